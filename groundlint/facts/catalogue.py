@@ -1,7 +1,7 @@
-"""The interface between a replayed plan and the rules: what a rule may ask, typed and documented. Pure types, no arithmetic.
+"""The interface between a replayed plan and the rules: what a rule may ask, typed and documented. Pure types.
 
-A rule can only ask what stands in a `Catalogue`: kinds of thing, kinds of step with their slots, and facts. Facts are pure
-Python functions with a dimension, a meaning in one line, and the plan lines they came from. They are written so::
+A rule can only ask what stands in a `Catalogue`: kinds of thing, kinds of step with their slots, and facts. Facts are
+pure Python functions with a dimension, a meaning in one line, and the plan lines they came from. They are written so::
 
     @fact("grounded", "point", meaning="joined to earth through leads that are on at both ends")
     def grounded(case: Case, at: int, point: Point) -> bool | Unknown: ...
@@ -14,10 +14,15 @@ Python functions with a dimension, a meaning in one line, and the plan lines the
 
 and read by a rule as ``point is grounded``, ``length of lead``, ``distance of worker to conductor``.
 
-Values of quantities are floats in SI units. A truth fact gives ``True``, ``False`` or `Unknown`, never ``None``.
-Positions run from 0 to n for n primitive steps: position i < n is the state *before* step i, position n is the end. A fact
-with ``timed=False`` does not depend on the position and is called with n. The subject ``it`` (kind ``step``) is the `Event`
-at the position. A fact that raises is a defect of the program, not a user's mistake; the evaluator lets it through.
+Values of quantities are floats in SI units. A truth fact gives ``True``, ``False`` or `Unknown`. A fact that gives a
+thing or a value may give ``None`` where the plan settles that there is none (a rod that is not set stands at no
+structure): every comparison with it, except ``!=``, and every truth asked of it is then false. What the plan does not say
+is `Unknown`, never ``None``.
+
+Positions run from 0 to n for n primitive steps: position i < n is the state *before* step i, position n is the end. A
+fact with ``timed=False`` does not depend on the position and is called with n. The subject ``it`` (kind ``step``) is the
+`Event` at the position; at the end there is none. A fact that raises is a defect of the program, not a user's mistake;
+the evaluator lets it through.
 """
 
 from __future__ import annotations
@@ -29,7 +34,7 @@ from types import MappingProxyType, ModuleType
 from typing import Any, Protocol, TypeAlias
 
 from groundlint.text import Span
-from groundlint.values import Gap, Unknown
+from groundlint.values import Gap
 
 Kind: TypeAlias = str
 """A kind of thing: ``lead``, ``rod``, ``point``; ``plan`` and ``step`` are kinds too."""
@@ -38,11 +43,11 @@ Thing: TypeAlias = Hashable
 """One thing of a plan. The evaluator compares things by ``==`` and otherwise never looks inside."""
 
 Value: TypeAlias = Any
-"""What a fact gives: ``bool`` (truth), ``float`` (a quantity in SI), ``str`` (a choice word), a `Thing`, or `Unknown`."""
+"""What a fact gives: ``bool``, ``float`` in SI, ``str`` (a choice word), a `Thing`, ``None`` or `Unknown`."""
 
 SlotValue: TypeAlias = Any
-"""What a step says in a slot: a `Thing`, a tuple of them (``many``), `Unknown` where it should say and does not, or ``None``
-where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members of a tuple may be `Unknown`."""
+"""What a step says in a slot: a `Thing`, a tuple of them (``many``), `Unknown` where it should say and does not, or
+``None`` where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members may be `Unknown`."""
 
 Returns: TypeAlias = str | frozenset[str]
 """``truth``, a dimension by name (``length``, ``number``), a `Kind`, or the closed set of words of a choice."""
@@ -70,9 +75,9 @@ class KindOfThing:
 class Slot:
     """A place in a step for a thing.
 
-    ``preposition`` is the word that leads it, ``None`` for the object of the verb (one such slot a step kind). ``many``: the
-    step can name several. ``optional``: a step of this kind may do without (then its value is ``None``), so that an unstated
-    one leaves it open whether there is any.
+    ``preposition`` is the word that leads it, ``None`` for the object of the verb (one such slot a step kind). ``many``:
+    the step can name several. ``optional``: a step of this kind may do without (then its value is ``None``), so that an
+    unstated one leaves it open whether there is any.
     """
 
     name: str
@@ -183,8 +188,8 @@ class Catalogue:
     ) -> Catalogue:
         """Check and index. ``dimensions`` are the names of dimensions that facts may have (``number`` is always one).
 
-        Raises `ValueError` for a contradiction, which is a programmer's mistake: a kind or fact declared twice, a parent
-        or slot kind that is not a kind, a dimension nobody knows, two slots led by one preposition.
+        Raises `ValueError` for a contradiction, which is a programmer's mistake: a kind or fact declared twice, a
+        parent or slot kind that is not a kind, a dimension nobody knows, two slots led by one preposition.
         """
         return _build(tuple(kinds), tuple(steps), tuple(facts), frozenset(dimensions) | {"number"})
 
@@ -329,7 +334,7 @@ class Trace(Protocol):
         ...
 
     def closed(self, kind: Kind) -> Gap | None:
-        """``None`` if the plan says that these are all, else what it fails to say (``that there is no other source``)."""
+        """``None`` if the plan says that these are all, else what it fails to say (``that there is no other``)."""
         ...
 
     def event(self, at: int) -> Event:
