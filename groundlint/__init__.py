@@ -1,0 +1,1 @@
+"""Linter for written temporary protective grounding plans on overhead lines."""
