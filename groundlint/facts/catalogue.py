@@ -76,7 +76,7 @@ class KindOfThing(NamedTuple):
 class Slot(NamedTuple):
     """A place in a step for a thing.
 
-    ``preposition`` is the word that leads it, ``None`` for the object of the verb (one such slot a step kind). ``many``:
+    ``preposition`` is the word that leads it, ``None`` for the object of the verb (one such slot a step). ``many``:
     the step can name several. ``optional``: a step of this kind may do without (then its value is ``None``), so that
     an unstated one leaves it open whether there is any.
     """

@@ -1,0 +1,154 @@
+"""Reading one clause of the rule language with `rule.lark`; what can't be read becomes a `Mistake` with its place."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from typing import TypeAlias
+
+from lark import Lark, Token, Tree
+from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, UnexpectedToken
+
+from groundlint.rulebook.layout import Layout, mistake
+from groundlint.text import Diagnostic, Source, Span
+
+STARTS = ("condition", "definition", "occasion", "things", "mark", "term")
+Leaf: TypeAlias = Token
+Branch: TypeAlias = "Tree[Token]"
+
+_SAID = {
+    "NAME": "a name",
+    "NUMBER": "a number",
+    "UNIT": "a unit",
+    "SIGN": "a comparison (< <= > >= = !=)",
+    "LPAR": "`(`",
+    "RPAR": "`)`",
+    "COLON": "`:`",
+    "COMMA": "`,`",
+    "QUANTIFIER": "`each`, `some`, `no`",
+    "PLUS": "`+`",
+    "MINUS": "`-`",
+    "STAR": "`*`",
+    "SLASH": "`/`",
+    "$END": "the end of the clause",
+}
+_ARITHMETIC = frozenset({"PLUS", "MINUS", "STAR", "SLASH"})
+_STARTING = frozenset({"_NOT", "NOT", "_ONCE", "_DID", "_ALWAYS"})
+KEYWORDS = (
+    "after", "always", "and", "at", "before", "by", "count", "did", "each", "earlier", "every", "exactly", "finally",
+    "followed", "implies", "is", "known", "least", "means", "most", "never", "no", "not", "of", "once", "or",
+    "previously", "since", "some", "step", "steps", "time", "times", "to", "where", "within",
+)  # fmt: skip
+"""Words that nothing may be named by."""
+
+
+class MistakeError(Exception):
+    """A diagnostic on its way from deep in a clause to the reader of the clause, which keeps it as a value."""
+
+    def __init__(self, diagnostic: Diagnostic) -> None:
+        super().__init__(diagnostic.message)
+        self.diagnostic = diagnostic
+
+
+@cache
+def parser() -> Lark:
+    """The grammar, built once a process."""
+    text = files("groundlint.language").joinpath("rule.lark").read_text(encoding="utf-8")
+    return Lark(text, parser="lalr", start=list(STARTS), propagate_positions=True, maybe_placeholders=True)
+
+
+def parse(layout: Layout, span: Span, start: str) -> tuple[Branch, Phrase]:
+    """Read a stretch of a file as ``start``; raises `MistakeError` where it can't be."""
+    return parse_text(layout.source, span, layout.clean[span.start : span.end], start)
+
+
+def parse_text(source: Source, span: Span, text: str, start: str) -> tuple[Branch, Phrase]:
+    """Read ``text``, which stands at ``span``, as ``start``."""
+    phrase = Phrase(source, span.start, len(text))
+    if not text.strip():
+        raise MistakeError(mistake("empty-clause", span, f"nothing stands here; {_wanted(start)} should"))
+    try:
+        tree = parser().parse(text, start=start)
+    except UnexpectedInput as error:
+        raise MistakeError(_explain(error, phrase, text)) from None
+    if isinstance(tree, Token):  # a rule that passes a lone terminal through; none does today
+        tree = Tree(start, [tree])
+    return tree, phrase
+
+
+class Phrase:
+    """Where a clause stands, to turn positions in it into spans of the file."""
+
+    def __init__(self, source: Source, offset: int, length: int) -> None:
+        self.source = source
+        self.offset = offset
+        self.length = length
+
+    def span(self, node: Branch | Token) -> Span:
+        """The stretch of the file that a node was read from."""
+        if isinstance(node, Token):
+            start, end = node.start_pos or 0, node.end_pos or 0
+        elif node.meta.empty:
+            start, end = 0, self.length
+        else:
+            start, end = node.meta.start_pos, node.meta.end_pos
+        return self.source.span(self.offset + start, self.offset + end)
+
+
+def _wanted(start: str) -> str:
+    return {
+        "condition": "a condition",
+        "definition": "`NAME (x kind, ...) means` a condition",
+        "occasion": "a kind of step, or `every step`",
+        "things": "a name and a kind of thing",
+        "mark": "`first` or `last` and a kind of step",
+        "term": "a name or a fact",
+    }[start]
+
+
+def _explain(error: UnexpectedInput, phrase: Phrase, text: str) -> Diagnostic:
+    from difflib import get_close_matches
+
+    if isinstance(error, UnexpectedCharacters):
+        at = error.pos_in_stream or 0
+        word = text[at : at + 1]
+        run = at
+        while run < len(text) and not text[run].isspace() and text[run] not in '()":,':
+            run += 1
+        word = text[at : max(run, at + 1)]
+        span = phrase.source.span(phrase.offset + at, phrase.offset + at + len(word))
+        hint = ""
+        if any(letter.isupper() for letter in word):
+            hint = "; names and words of rules are lower case"
+        elif "_" in word:
+            hint = "; words are joined by a hyphen"
+        return mistake("unreadable-word", span, f"`{word}` is not a word of the rule language here{hint}")
+    ended = isinstance(error, UnexpectedEOF) or (isinstance(error, UnexpectedToken) and error.token.type == "$END")
+    accepted = error.accepts or error.expected if isinstance(error, UnexpectedToken) else set(error.expected)  # type: ignore[attr-defined]
+    options = _options(set(accepted))
+    if ended:
+        end = phrase.offset + len(text.rstrip())
+        return mistake("cut-short", phrase.source.span(max(end - 1, phrase.offset), end), f"cut short: {options}")
+    assert isinstance(error, UnexpectedToken)
+    token = error.token
+    words = [name.lstrip("_").lower() for name in accepted if name.isupper() and name not in _SAID]
+    close = get_close_matches(str(token), words, n=1, cutoff=0.7)
+    hint = f"; did you mean `{close[0]}`?" if close else ""
+    return mistake("unexpected-word", phrase.span(token), f"`{token}` cannot stand here: {options}{hint}")
+
+
+def _options(accepted: set[str]) -> str:
+    """What could stand there, in words; long lists are cut down to what a reader would look for."""
+    said: list[str] = []
+    if accepted >= _STARTING - {"_NOT"} or len(accepted & _STARTING) > 2:
+        said.append("a condition")
+        accepted = accepted & {"RPAR", "$END"}
+    if accepted & _ARITHMETIC == _ARITHMETIC:
+        accepted = accepted - _ARITHMETIC
+        said.append("arithmetic")
+    keywords = sorted(name.lstrip("_").lower() for name in accepted if name not in _SAID)
+    said += [_SAID[name] for name in sorted(accepted) if name in _SAID]
+    said += [f"`{word}`" for word in keywords]
+    return "expected " + (
+        " or ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0] if said else "more"
+    )

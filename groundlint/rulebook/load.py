@@ -1,0 +1,190 @@
+"""Books found on a search path, checked, merged, and kept compiled by content.
+
+A compiled book is a pickle in a folder of the user's own, named by the hash of everything it was made from. On a hit
+neither the grammar nor the checker is imported.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import pickle
+import re
+from collections.abc import Sequence
+from importlib.resources import files
+from pathlib import Path
+from typing import NamedTuple
+
+import groundlint
+from groundlint.facts.catalogue import Catalogue
+from groundlint.rulebook.model import Rulebook
+from groundlint.text import Diagnostic, Severity, Source
+
+_FORMAT = "1"
+_ADOPT = re.compile(rb"^[ ]+adopt[ ]+([a-z0-9-]+)", re.MULTILINE)
+
+
+class _Raw(NamedTuple):
+    """A book's files as bytes, by path as messages name it; and the books it adopts."""
+
+    name: str
+    files: tuple[tuple[str, bytes], ...]
+    bases: tuple[tuple[str, bytes], ...]
+    adopts: tuple[str, ...]
+
+
+def shipped() -> Path:
+    """The folder of the rulebooks that come with the package."""
+    inside = Path(str(files("groundlint"))) / "rules"
+    return inside if inside.is_dir() else inside.parent.parent / "rules"
+
+
+def available(search: Sequence[Path]) -> tuple[str, ...]:
+    """Names of the books on a search path, sorted."""
+    return tuple(sorted({entry.parent.name for folder in search for entry in folder.glob("*/book.book")}))
+
+
+def load_book(
+    search: Sequence[Path], name: str, catalogue: Catalogue, cache_dir: Path | None = None
+) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
+    """Load book ``name`` from the first folder of ``search`` that has it, with all that it adopts.
+
+    With any diagnostic the book is not fit to review with; what could be read of it is still given, for the reference
+    and the editor. ``None`` means that there is no such book. Cached in ``cache_dir`` only if nothing is wrong.
+    """
+    raw, problems = _gather(search, name)
+    if name not in raw:
+        return None, tuple(problems)
+    kept = cache_dir / f"{_digest(raw, catalogue)}.book" if cache_dir is not None and not problems else None
+    if kept is not None:
+        cached = _cached(kept)
+        if cached is not None:
+            return cached, ()
+    book, found = _compile(raw, name, catalogue)
+    problems += found
+    if kept is not None and not problems:
+        _keep(kept, book)
+    return book, tuple(problems)
+
+
+def _gather(search: Sequence[Path], name: str) -> tuple[dict[str, _Raw], list[Diagnostic]]:
+    """Every file of the book and of the books it adopts, each book before those that adopt it."""
+    found: dict[str, _Raw] = {}
+    problems: list[Diagnostic] = []
+    path: list[str] = []
+
+    def visit(wanted: str, source: Source | None, start: int) -> None:
+        if wanted in found:
+            return
+        span = (source or Source(wanted, "")).span(start, start + len(wanted) if source is not None else 0)
+        if wanted in path:
+            circle = " -> ".join((*path[path.index(wanted) :], wanted))
+            problems.append(_grave("adopt-circle", span, f"books adopt each other in a circle: {circle}"))
+            return
+        folder = next((entry / wanted for entry in search if (entry / wanted / "book.book").is_file()), None)
+        if folder is None:
+            close = _nearest(wanted, available(search))
+            problems.append(_grave("unknown-book", span, f"there is no book `{wanted}`{close}"))
+            return
+        try:
+            raw = _read(wanted, folder)
+        except OSError as error:
+            reason = error.strerror or "cannot be read"
+            problems.append(_grave("unreadable-book", span, f"book `{wanted}`: {error.filename}: {reason}"))
+            return
+        path.append(wanted)
+        text = raw.files[0][1].decode("utf-8", "replace")
+        for other in raw.adopts:
+            visit(other, Source(raw.files[0][0], text), text.find(other, text.find("adopt ")))
+        path.pop()
+        found[wanted] = raw
+
+    visit(name, None, 0)
+    return found, problems
+
+
+def _nearest(word: str, among: Sequence[str]) -> str:
+    from difflib import get_close_matches
+
+    close = get_close_matches(word, among, n=1)
+    if close:
+        return f"; did you mean `{close[0]}`?"
+    return f"; there are {', '.join(f'`{book}`' for book in among)}" if among else ""
+
+
+def _grave(code: str, span: object, message: str) -> Diagnostic:
+    return Diagnostic(code, span, message, Severity.DANGER, unread=True)  # type: ignore[arg-type]
+
+
+def _read(name: str, folder: Path) -> _Raw:
+    def taken(paths: Sequence[Path]) -> list[tuple[str, bytes]]:
+        return [(path.relative_to(folder.parent).as_posix(), path.read_bytes()) for path in sorted(paths)]
+
+    book = (folder / "book.book").read_bytes()
+    rules = taken([entry for entry in folder.iterdir() if entry.suffix == ".rule"])
+    bases = taken(list((folder / "bases").glob("*.tpg")))
+    adopts = tuple(match.decode("ascii") for match in _ADOPT.findall(book))
+    return _Raw(name, ((f"{name}/book.book", book), *rules), tuple(bases), adopts)
+
+
+def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> str:
+    version = getattr(groundlint, "__version__", "")
+    digest = hashlib.sha256(f"{_FORMAT} {version} {catalogue.signature()}".encode())
+    for book in raw.values():
+        for path, data in (*book.files, *book.bases):
+            digest.update(f"\0{path}\0{len(data)}\0".encode())
+            digest.update(data)
+    return digest.hexdigest()[:40]
+
+
+def _cached(path: Path) -> Rulebook | None:
+    try:
+        with path.open("rb") as stream:
+            book = pickle.load(stream)
+    except Exception:  # a pickle cut short or of another version raises nearly anything; the sources are still there
+        return None
+    return book if isinstance(book, Rulebook) else None
+
+
+def _keep(path: Path, book: Rulebook) -> None:
+    """Write the compiled book beside its name and move it into place; a folder that can't be written is no matter."""
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        part.write_bytes(pickle.dumps(book, protocol=pickle.HIGHEST_PROTOCOL))
+        part.replace(path)
+    except OSError:
+        part.unlink(missing_ok=True)
+
+
+def _compile(raw: dict[str, _Raw], name: str, catalogue: Catalogue) -> tuple[Rulebook, list[Diagnostic]]:
+    from groundlint.rulebook.books import Book, BookText, build
+
+    problems: list[Diagnostic] = []
+    books: dict[str, Book] = {}
+    for book in raw.values():
+        sources: list[Source] = []
+        for path, data in book.files:
+            text = _decode(path, data, problems)
+            sources.append(Source(path, text))
+        bases = {
+            path.rsplit("/", 1)[-1].removesuffix(".tpg"): _decode(path, data, problems) for path, data in book.bases
+        }
+        texts = BookText(book.name, tuple(sources), bases)
+        books[book.name], found = build(
+            texts, {other: books[other] for other in book.adopts if other in books}, catalogue
+        )
+        problems += found
+    return books[name].finished(), problems
+
+
+def _decode(path: str, data: bytes, problems: list[Diagnostic]) -> str:
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        text = data.decode("utf-8", "replace")
+        source = Source(path, text)
+        start = source.line_starts[min(line, len(source.line_starts)) - 1]
+        problems.append(_grave("not-utf-8", source.span(start, start), f"line {line} is not UTF-8 text"))
+        return text

@@ -1,0 +1,148 @@
+"""Rules and rulebooks, checked and ready to evaluate. Named tuples, for the reason given in `core`."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeAlias
+
+from groundlint.facts.catalogue import Kind
+from groundlint.rulebook.core import Condition, Did, Formula, Quantity, Term, Word
+from groundlint.text import Severity
+
+Template: TypeAlias = tuple["str | Term", ...]
+"""A message: text, and terms to be said in it."""
+
+
+class SlotName(NamedTuple):
+    """A slot of a step and the name that it binds; ``kind`` narrows the occasion to things of that kind."""
+
+    slot: str
+    name: str
+    kind: Kind
+    narrowed: bool
+
+
+class Occasion(NamedTuple):
+    """When a rule asks.
+
+    ``step`` is a kind of step, or ``None``; ``every`` is true for ``at every step``. With neither, the rule asks at
+    the end. ``things`` are the names of a ``for`` clause with their kinds; with a step as well, it asks for each
+    pair.
+    """
+
+    step: str | None
+    every: bool
+    slots: tuple[SlotName, ...]
+    things: tuple[tuple[str, Kind], ...]
+
+
+class Demand(NamedTuple):
+    """One ``require`` with the message for when it fails, and its text as written."""
+
+    condition: Formula
+    say: Template
+    text: str
+
+
+class Mark(NamedTuple):
+    """The step at whose line a finding is reported: the first or the last that matches."""
+
+    last: bool
+    step: Did
+
+
+class Change(NamedTuple):
+    """What an adopting book changed of a rule or a setting, and why."""
+
+    book: str
+    what: str
+    because: str
+
+
+class Rule(NamedTuple):
+    """A rule. ``file`` and ``line`` say where it stands; ``text`` is the whole of it as written."""
+
+    slug: str
+    book: str
+    level: Severity
+    title: str
+    cites: tuple[str, ...]
+    known: str
+    because: str
+    occasion: Occasion
+    trigger: Formula | None
+    demands: tuple[Demand, ...]
+    mend: Template | None
+    mark: Mark | None
+    stable: bool
+    file: str
+    line: int
+    text: str
+    changes: tuple[Change, ...] = ()
+
+
+class NamedSetting(NamedTuple):
+    """A value that rules name; ``choices`` is empty for a quantity."""
+
+    name: str
+    value: Quantity | Word
+    choices: tuple[str, ...]
+    known: str
+    because: str
+    book: str
+    changes: tuple[Change, ...] = ()
+
+
+class Example(NamedTuple):
+    """A plan, as a base and lines against it, with the outcome that the rule must have on it."""
+
+    rule: str
+    sort: str
+    base: str
+    lines: tuple[tuple[str, str], ...]
+    file: str
+    line: int
+
+
+class Shelf(NamedTuple):
+    """What only the reference pages and the checks of examples need: examples, and base plans by book and name."""
+
+    examples: tuple[Example, ...]
+    bases: Mapping[tuple[str, str], str]
+    condition_texts: Mapping[str, str]
+
+
+class Head(NamedTuple):
+    """What a book says of itself."""
+
+    name: str
+    title: str
+    scope: str
+    edition: str
+    adopts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """A book with all that it adopts. Rules are in the order of their slugs."""
+
+    head: Head
+    rules: tuple[Rule, ...]
+    conditions: Mapping[str, Condition]
+    settings: Mapping[str, NamedSetting]
+    retired: Mapping[str, Change]
+    undecidable: tuple[tuple[str, str, str], ...]
+    """Book, clause, and why a plan cannot show it."""
+    packed: bytes = field(repr=False)
+    """The `Shelf`, pickled by itself so that a review does not pay for it."""
+
+    def rule(self, slug: str) -> Rule | None:
+        """The rule of that name."""
+        return next((rule for rule in self.rules if rule.slug == slug), None)
+
+    def shelf(self) -> Shelf:
+        """Examples and base plans."""
+        shelf: Shelf = pickle.loads(self.packed)
+        return shelf

@@ -1,0 +1,106 @@
+"""Values and messages in words, for one run and one binding."""
+
+from __future__ import annotations
+
+from groundlint.facts.catalogue import Value
+from groundlint.rulebook import core
+from groundlint.rulebook.compile import Compiler, Env, Run
+from groundlint.rulebook.core import Node, Term
+from groundlint.rulebook.model import Template
+from groundlint.rulebook.render import Style, show
+from groundlint.values import Unknown, units
+
+# Dimensions that a rule's arithmetic can come to and the table of units has no unit of.
+_DERIVED = {
+    "volume": "m3",
+    "speed": "m/s",
+    "force": "N",
+    "energy": "J",
+    "charge": "C",
+    "inductance": "H",
+    "capacitance": "F",
+}
+
+
+class Speaker:
+    """Says terms and templates of one run."""
+
+    def __init__(self, compiler: Compiler, run: Run) -> None:
+        self.compiler = compiler
+        self.run = run
+
+    def fill(self, template: Template, at: int, env: Env) -> str:
+        """A message with its placeholders filled in."""
+        return "".join(part if isinstance(part, str) else self.value(part, at, env) for part in template)
+
+    def value(self, node: Term, at: int, env: Env) -> str:
+        """What a term comes to, in words."""
+        return self.say(self.compiler.term(node)(self.run, at, env), node)
+
+    def say(self, value: Value, node: Term) -> str:
+        """A value of a term, in the unit that its fact or its literal has."""
+        if value is None:
+            return "none"
+        if isinstance(value, Unknown):
+            return "(not stated)"
+        if isinstance(node, (core.Quantity, core.Setting)):
+            return self._literal(node)
+        if isinstance(value, (int, float)):
+            return quantity(float(value), *self._unit(node))
+        if isinstance(value, str) and isinstance(node, (core.Of, core.Word)) and not self._gives_thing(node):
+            return value
+        if isinstance(node, core.Var) and node.name == "it":
+            return self.run.events[at].label if (at := self._position(value)) >= 0 else "the step"
+        return self.run.trace.label(value)
+
+    def text(self, node: Node, env: Env) -> str:
+        """A term or condition with the things in place of their names: ``212 A is grounded``."""
+
+        def name(bound: str) -> str:
+            if bound not in env:
+                return bound
+            thing = env[bound]
+            return f"(some {bound})" if thing is None or isinstance(thing, Unknown) else self.run.trace.label(thing)
+
+        return show(node, Style(self.compiler.catalogue, name))
+
+    def _position(self, event: Value) -> int:
+        return next((at for at, other in enumerate(self.run.events) if other is event), -1)
+
+    def _literal(self, node: core.Quantity | core.Setting) -> str:
+        if isinstance(node, core.Quantity):
+            return node.text
+        value = self.compiler.settings[node.name].value
+        return value.text if isinstance(value, core.Quantity) else value.word
+
+    def _gives_thing(self, node: core.Of | core.Word) -> bool:
+        if isinstance(node, core.Word):
+            return False
+        returns = self.compiler.catalogue.facts[node.fact].returns
+        return isinstance(returns, str)
+
+    def _unit(self, node: Node) -> tuple[str, str]:
+        """The unit that a quantity is said in, and its dimension, from the first fact or literal in the term."""
+        if isinstance(node, core.Of):
+            fact = self.compiler.catalogue.facts[node.fact]
+            returns = fact.returns if isinstance(fact.returns, str) else ""
+            return fact.unit, returns
+        if isinstance(node, core.Quantity):
+            return "", node.dimension
+        if isinstance(node, core.Setting):
+            value = self.compiler.settings[node.name].value
+            return "", value.dimension if isinstance(value, core.Quantity) else ""
+        if isinstance(node, core.Arithmetic) and node.sign in "*/":
+            return "", ""
+        if isinstance(node, (core.Arithmetic, core.Negative)):
+            found = [self._unit(child) for child in core.children(node)]
+            return next((unit for unit in found if unit[0]), found[0])
+        return "", "number"
+
+
+def quantity(si: float, unit: str, dimension: str) -> str:
+    """An SI value in a unit (in SI where it is empty), to four figures."""
+    found = units.find_unit(unit) if unit else None
+    if found is not None:
+        return f"{(si - found.offset) / found.factor:.4g} {unit}"
+    return f"{si:.4g} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()
