@@ -36,7 +36,7 @@ class Admittances:
 
     def currents(self, layout: Layout, volts: ComplexArray) -> ComplexArray:
         """Arm currents [N, arm, q] for voltages along the arms [N, arm, q]."""
-        out = np.zeros((self.blocks[0].shape[0], len(layout.arm_labels), volts.shape[2]), dtype=np.complex128)
+        out = np.zeros_like(volts)
         for block, y in zip(layout.blocks, self.blocks, strict=True):
             if block.size == 1:
                 arms = block.arms[:, 0]
@@ -45,9 +45,10 @@ class Admittances:
                 out[:, block.arms] = y @ volts[:, block.arms]
         return out
 
-    def entries(self) -> ComplexArray:
-        """All entries [N, entry] in the order of the layout's entry list."""
-        entries: ComplexArray = np.concatenate([y.reshape(y.shape[0], -1) for y in self.blocks], axis=1)
+    def entries(self, count: int) -> ComplexArray:
+        """All entries [N, entry] of `count` networks in the order of the layout's entry list."""
+        none = np.empty((count, 0), dtype=np.complex128)
+        entries: ComplexArray = np.concatenate([none, *(y.reshape(count, -1) for y in self.blocks)], axis=1)
         return entries
 
     def dense(self, layout: Layout, number: int) -> ComplexArray:
@@ -132,8 +133,10 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
     A tie carries no current when what is put into its island sums to zero, so it changes nothing inside the island.
     """
     count = roots.shape[0]
-    matrix = layout.nodal.add(y.entries()).reshape(count, layout.nodes, layout.nodes)
-    largest = np.abs(matrix).max(axis=2, initial=0.0)
+    entries = y.entries(count)
+    matrix = layout.nodal.add(entries).reshape(count, layout.nodes, layout.nodes)
+    # Scaled by the magnitudes that meet at a node: where they cancel, as in a resonance, the condition shows it.
+    largest = layout.gross.add(np.abs(entries).astype(np.complex128)).real
     largest[largest == 0] = 1.0
     diagonal = np.arange(layout.nodes)
     matrix[:, diagonal, diagonal] += roots * largest

@@ -90,6 +90,7 @@ class Layout:
     entry_rows: IntArray
     entry_columns: IntArray
     nodal: Scatter
+    gross: Scatter
     kcl: Scatter
 
     def number(self, name: str) -> int:
@@ -239,6 +240,14 @@ def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Vari
         ],
         nodes * nodes,
     )
+    own = entries[p == q]
+    gross = _scatter(
+        [
+            (own, np.where((a[p[own]] == nodes) | (a[p[own]] == b[p[own]]), -1, a[p[own]]), 1.0),
+            (own, np.where((b[p[own]] == nodes) | (a[p[own]] == b[p[own]]), -1, b[p[own]]), 1.0),
+        ],
+        nodes,
+    )
     all_arms = np.arange(a.size, dtype=np.intp)
     kcl = _scatter(
         [(all_arms, np.where(a == nodes, -1, a), 1.0), (all_arms, np.where(b == nodes, -1, b), -1.0)],
@@ -258,6 +267,7 @@ def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Vari
         entry_rows=p,
         entry_columns=q,
         nodal=nodal,
+        gross=gross,
         kcl=kcl,
     )
 

@@ -309,7 +309,7 @@ class _Work:
         nodes = nodes.reshape(count, variants, layout.nodes + 1, columns).transpose(0, 1, 3, 2)
         voltages = nodes.copy() if number.any() else nodes
         currents = answer.currents[:, :, :columns].reshape(count, variants, arms, columns).transpose(0, 1, 3, 2)
-        across = answer.pairs.reshape(count, variants, len(self.pairs), -1)
+        across = answer.pairs.reshape(count, variants, len(self.pairs), columns + len(self.pairs))
         opened = np.ascontiguousarray(across[..., :columns].transpose(0, 1, 3, 2))
         thevenin = np.repeat(across[:, :, None, :, columns:], columns, axis=2)
         if number.any():

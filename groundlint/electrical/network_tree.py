@@ -83,13 +83,15 @@ def cut_set(
     along = express[layout.a] - express[layout.b]
     across = express[pairs[0]] - express[pairs[1]]
     matrix = along.T @ y @ along
+    # As in nodal analysis: what was added up, not what is left over, so that a resonance shows in the condition.
+    gross = (along**2).T @ np.abs(np.diagonal(y))
     count, columns = matrix.shape[0], emf.shape[1]
     inverse = np.zeros_like(matrix)
     bad = np.zeros(count, dtype=np.bool_)
     worst, usable = 1.0, 1.0
     for group in _coupled_groups(matrix):
         part = matrix[np.ix_(group, group)]
-        scale = 1 / np.sqrt(np.maximum(np.abs(part).max(axis=1), np.finfo(float).tiny))
+        scale = 1 / np.sqrt(gross[group])
         part = part * scale[:, None] * scale[None, :]
         try:
             turned = np.linalg.inv(part)
