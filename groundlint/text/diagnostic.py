@@ -26,9 +26,9 @@ class Severity(IntEnum):
 class Diagnostic:
     """One thing wrong with a text or with what it says.
 
-    ``code`` is a stable slug (``unknown-unit``); ``message`` says what was found and what could stand there; ``mend`` is one
-    next action, or empty; ``related`` are other places with a few words on each; ``unread`` is true where a statement
-    could not be taken in, so that nothing built on this text may pass as clean.
+    ``code`` is a stable slug (``unknown-unit``); ``message`` says what was found and what could stand there; ``mend``
+    is one next action, or empty; ``related`` are other places with a few words on each; ``unread`` is true where a
+    statement could not be taken in, so that nothing built on this text may pass as clean.
     """
 
     code: str

@@ -1,7 +1,7 @@
 """Source text and places in it.
 
-Offsets are code points into ``Source.text``; lines and columns are counted from 1 for people. The editor protocols count
-columns in UTF-16 code units from 0, which `Source.utf16_column` gives.
+Offsets are code points into ``Source.text``; lines and columns are counted from 1 for people. The editor protocols
+count columns in UTF-16 code units from 0, which `Source.utf16_column` gives.
 """
 
 from __future__ import annotations
