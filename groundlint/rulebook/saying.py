@@ -99,8 +99,7 @@ class Speaker:
 
 
 def quantity(si: float, unit: str, dimension: str) -> str:
-    """An SI value in a unit (in SI where it is empty), to four figures."""
-    found = units.find_unit(unit) if unit else None
-    if found is not None:
-        return f"{(si - found.offset) / found.factor:.4g} {unit}"
+    """An SI value in a unit of its dimension (in SI where it is empty), to four figures."""
+    if unit:
+        return f"{units.Quantity(si, dimension).to(unit):.4g} {unit}"
     return f"{si:.4g} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()

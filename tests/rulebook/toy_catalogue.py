@@ -77,9 +77,7 @@ class TableTrace:
         if kind == "plan":
             return ("the plan",)
         own = self.domains.get(kind, ())
-        return own + tuple(
-            thing for sub in KINDS if kind in sub.parents for thing in self.domains.get(sub.name, ())
-        )
+        return own + tuple(thing for sub in KINDS if kind in sub.parents for thing in self.domains.get(sub.name, ()))
 
     def closed(self, kind: str) -> Gap | None:
         return Gap(f"that there is no other {kind}", f"no other {kind}") if kind in self.open_kinds else None

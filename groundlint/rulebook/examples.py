@@ -1,0 +1,123 @@
+"""The examples of a rulebook run as its tests: each must come out as its rule says.
+
+``passes``   the rule applies and every instance is met
+``fails``    an instance is broken; with ``>`` lines, the broken ones fall on exactly those lines
+``unshown``  none is broken and one at least is not shown; with ``>`` lines, on exactly those
+``exempts``  the rule does not apply anywhere
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+from groundlint.facts.catalogue import Catalogue, Trace
+from groundlint.rulebook.evaluate import Outcome, Program
+from groundlint.rulebook.model import Example, Rulebook, Shelf
+from groundlint.text import Diagnostic
+from groundlint.values import Truth
+
+
+class ExampleText(NamedTuple):
+    """The plan of an example, and the lines of it (from 1) at which a finding must fall."""
+
+    text: str
+    marked: tuple[int, ...]
+
+
+class ExampleResult(NamedTuple):
+    """Whether an example came out as its rule says; ``problem`` says how not, empty if it did."""
+
+    example: Example
+    problem: str
+
+    @property
+    def place(self) -> str:
+        """File and line of the example."""
+        return f"{self.example.file}:{self.example.line}"
+
+
+def example_text(example: Example, book_of_rule: str, shelf: Shelf) -> ExampleText | str:
+    """The base plan without the lines marked ``-`` and with the example's own at its end; a problem as a string."""
+    base = shelf.bases.get((book_of_rule, example.base))
+    if base is None:
+        return f"there is no base plan `{example.base}`"
+    lines = base.rstrip("\n").split("\n") if base else []
+    for marker, text in example.lines:
+        if marker != "-":
+            continue
+        at = next((at for at, line in enumerate(lines) if line.strip() == text.strip()), None)
+        if at is None:
+            return f"the base plan has no line `{text.strip()}` to take out"
+        del lines[at]
+    marked: list[int] = []
+    for marker, text in example.lines:
+        if marker != "-":
+            lines.append(text)
+            if marker == ">":
+                marked.append(len(lines))
+    return ExampleText("\n".join(lines) + "\n", tuple(marked))
+
+
+def run_examples(
+    book: Rulebook, catalogue: Catalogue, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]
+) -> Iterator[ExampleResult]:
+    """Run every example of the book's rules. ``reviewer`` replays a plan, or gives what was wrong with its text."""
+    program, shelf = Program(book, catalogue), book.shelf()
+    for example in shelf.examples:
+        yield ExampleResult(example, _problem(example, book, program, shelf, reviewer))
+
+
+def _problem(
+    example: Example,
+    book: Rulebook,
+    program: Program,
+    shelf: Shelf,
+    reviewer: Callable[[str], Trace | Sequence[Diagnostic]],
+) -> str:
+    rule = book.rule(example.rule)
+    if rule is None:
+        return f"no rule `{example.rule}` is in the book"
+    plan = example_text(example, rule.book, shelf)
+    if isinstance(plan, str):
+        return plan
+    trace = reviewer(plan.text)
+    if isinstance(trace, Sequence):
+        said = "; ".join(f"line {problem.span.line}: {problem.message}" for problem in trace)
+        return f"its plan cannot be read: {said or 'no reason given'}"
+    return judge(example.sort, plan.marked, program.review_rule(example.rule, trace))
+
+
+def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
+    """How an outcome differs from what an example of that sort promises; empty if it does not."""
+    counts = (
+        f"{outcome.met} met, {outcome.broken} broken, {outcome.unshown} not shown, "
+        f"{outcome.not_applicable} not applicable"
+    )
+    worst = outcome.truth
+    if sort == "exempts":
+        return "" if worst is None else f"the rule should not apply: {counts}{_first(outcome)}"
+    if sort == "passes":
+        if worst is None:
+            return f"the rule never applies to this plan, so that nothing passes: {counts}"
+        return "" if worst is Truth.TRUE else f"the rule should be met: {counts}{_first(outcome)}"
+    wanted = Truth.FALSE if sort == "fails" else Truth.UNKNOWN
+    if worst is not wanted:
+        word = "broken" if sort == "fails" else "not shown"
+        return f"the rule should be {word}: {counts}{_first(outcome)}"
+    if marked:
+        found = tuple(sorted({verdict.span.line for verdict in outcome.verdicts if verdict.truth is wanted}))
+        if found != tuple(sorted(set(marked))):
+            return f"findings fall on lines {_lines(found)} of its plan, and not on {_lines(marked)}"
+    return ""
+
+
+def _first(outcome: Outcome) -> str:
+    if not outcome.verdicts:
+        return ""
+    worst = min(outcome.verdicts, key=lambda verdict: verdict.truth)
+    return f"; line {worst.span.line}: {worst.message}"
+
+
+def _lines(numbers: tuple[int, ...]) -> str:
+    return ", ".join(map(str, numbers)) or "none"

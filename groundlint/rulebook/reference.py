@@ -1,0 +1,155 @@
+"""The reference of the rule language, made from the grammar's own tables and from expansions that are really made.
+
+Names in the table of templates are those of declarative process models: van der Aalst, Pesic and Schonenberg,
+"Declarative workflows: balancing between flexibility and support", 2009 (DECLARE; from memory).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from groundlint.facts.catalogue import TRUTH, Catalogue, Fact
+from groundlint.rulebook import core
+from groundlint.rulebook.core import Formula
+from groundlint.rulebook.model import Rule, Rulebook
+from groundlint.rulebook.render import render
+
+
+class Template(NamedTuple):
+    """A shape of the surface language, its name in the literature, and its core."""
+
+    surface: str
+    known_as: str
+    meaning: str
+    expansion: Formula
+
+
+def _letter(name: str) -> Formula:
+    """A stand-in for any condition: it prints as a named condition without things, ``a()``."""
+    return core.Call(name, ())
+
+
+A, B, C = _letter("a"), _letter("b"), _letter("c")
+TEMPLATES: tuple[Template, ...] = (
+    Template("earlier a()", "precedence", "at a position before this one", core.earlier(A)),
+    Template("never a()", "absence", "at no position up to now", core.never(A)),
+    Template("at least 1 times a()", "existence", "once or more up to now", core.at_least(1, A)),
+    Template("at least 2 times a()", "existence 2", "twice or more up to now", core.at_least(2, A)),
+    Template("at most 1 times a()", "absence 2", "no more than once up to now", core.at_most(1, A)),
+    Template("exactly 1 times a()", "exactly 1", "once up to now, and no more", core.exactly(1, A)),
+    Template("(not b()) since a()", "alternate precedence", "a, and no b after it", core.Since(core.Not(B), A)),
+    Template("a() followed by b()", "response", "each a has a b later; asked at the end", core.followed(A, B)),
+    Template(
+        "a() followed by b() before c()",
+        "response within a stretch",
+        "each a has a b later and before the next c; asked at the end",
+        core.followed_before(A, B, C),
+    ),
+    Template(
+        "(a() followed by b()) and finally always (b() implies earlier a())",
+        "succession",
+        "each a has a b later, and each b an a before it",
+        core.And((core.followed(A, B), core.Finally(core.Always(core.Implies(B, core.earlier(A)))))),
+    ),
+)
+
+_CORE = (
+    ("not A", "turns the order false < unknown < true round"),
+    ("A and B, A or B, A implies B", "the lesser of the two; the greater; the greater of `not A` and B"),
+    ("previously A", "A before the last step; false at the first position"),
+    ("once A, once A within N steps", "A now or at a position before; no more than N before"),
+    ("always A", "A now and at every position before"),
+    ("A since B", "B now or before, and A at every position after it up to now"),
+    ("after A", "A in the world that this step leaves; A may not look at steps or at the past"),
+    ("finally A", "A at the end of the plan, with the names bound now"),
+    ("each x KIND where A: B", "B for every thing of the kind that satisfies A; `no` is `each` with B turned round"),
+    ("some x KIND where A: B", "B for one at least"),
+    ("count of x KIND where A", "how many satisfy A, a bare number; unknown while any of them is unknown"),
+    ("X is known", "true where X has a value, unknown where it has none: it can never make silence count as safe"),
+    ("did STEP THING to THING", "the step at this position is of the kind and names these things; false at the end"),
+    ("NAME(x, y)", "a named condition: `condition NAME (x KIND, y KIND) means A`"),
+)
+
+
+def language_page(catalogue: Catalogue) -> str:
+    """The language's page in Markdown: core, sugar with its expansions, and the vocabulary."""
+    rows = ["# The rule language", "", "## The core", "", "| written | means |", "| --- | --- |"]
+    rows += [f"| `{written}` | {meaning} |" for written, meaning in _CORE]
+    rows += [
+        "",
+        "A set that the plan does not state complete has one unknown member more: `each` over it is never true, `some`",
+        "never false, a `count` never known. Two quantities are equal if they differ by less than a part in 10^9.",
+        "`and` and `or` beside `since` or `followed by` want parentheses.",
+        "",
+        "## Shapes that expand to it",
+        "",
+        "| written | known as | means | expands to |",
+        "| --- | --- | --- | --- |",
+    ]
+    rows += [
+        f"| `{entry.surface}` | {entry.known_as} | {entry.meaning} | `{render(entry.expansion, catalogue)}` |"
+        for entry in TEMPLATES
+    ]
+    return "\n".join([*rows, "", *vocabulary(catalogue)]) + "\n"
+
+
+def vocabulary(catalogue: Catalogue) -> list[str]:
+    """Kinds, steps and facts of a catalogue as Markdown lines."""
+    rows = ["## Kinds of thing", "", "| kind | also a | meaning |", "| --- | --- | --- |"]
+    rows += [
+        f"| `{kind.name}` | {', '.join(f'`{parent}`' for parent in kind.parents)} | {kind.meaning} |"
+        for kind in catalogue.kinds.values()
+    ]
+    rows += ["", "## Steps", "", "| step | meaning |", "| --- | --- |"]
+    for step in catalogue.steps.values():
+        words = " ".join(
+            slot.name if slot.preposition is None else f"{slot.preposition} {slot.name}" for slot in step.slots
+        )
+        rows.append(f"| `{step.name} {words}`".rstrip("` ") + f"` | {step.meaning} |")
+    rows += ["", "## Facts", "", "| fact | gives | meaning |", "| --- | --- | --- |"]
+    rows += [f"| `{fact.reads()}` | {_gives(fact)} | {fact.meaning} |" for fact in catalogue.facts.values()]
+    return rows
+
+
+def _gives(fact: Fact) -> str:
+    when = "" if fact.timed else ", the same at every step"
+    if not isinstance(fact.returns, str):
+        return "one of " + ", ".join(f"`{word}`" for word in sorted(fact.returns)) + when
+    if fact.returns == TRUTH:
+        return "true or false" + when
+    return fact.returns + when
+
+
+def expansion(rule: Rule, catalogue: Catalogue) -> str:
+    """A rule's conditions in the core, as rule language that reads back to the same."""
+    rows = [] if rule.trigger is None else [f"where    {render(rule.trigger, catalogue)}"]
+    rows += [f"require  {render(demand.condition, catalogue)}" for demand in rule.demands]
+    return "\n".join(rows)
+
+
+def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
+    """One rule's page in Markdown: what, why, source, what changed it, its text, its core."""
+    rows = [f"# {rule.slug}", "", f"**{rule.level.word}**: {rule.title}.", "", rule.because, ""]
+    rows += [f"- source: {cite} ({rule.known})" for cite in rule.cites]
+    rows.append(f"- book: {rule.book}" + ("" if rule.stable else "; its demand may still change"))
+    rows += [f"- {change.what} by {change.book}: {change.because}" for change in rule.changes]
+    for name in sorted({node.name for node in _nodes(rule) if isinstance(node, core.Setting)}):
+        setting = book.settings[name]
+        value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word
+        rows.append(f"- setting `{name}` is {value} ({setting.known}): {setting.because}")
+        rows += [f"  - {change.what} by {change.book}: {change.because}" for change in setting.changes]
+    rows += ["", "```", rule.text, "```", "", "In the core:", "", "```", expansion(rule, catalogue), "```"]
+    return "\n".join(rows) + "\n"
+
+
+def _nodes(rule: Rule) -> list[core.Node]:
+    found: list[core.Node] = []
+    edge: list[core.Node] = [demand.condition for demand in rule.demands]
+    if rule.trigger is not None:
+        edge.append(rule.trigger)
+    edge += [part for demand in rule.demands for part in demand.say if not isinstance(part, str)]
+    while edge:
+        node = edge.pop()
+        found.append(node)
+        edge.extend(core.children(node))
+    return found
