@@ -362,3 +362,75 @@ def test_a_batch_gives_what_its_members_give_alone(seed: int) -> None:
 def test_sequence_matrix_has_the_sequence_impedances_as_eigenvalues() -> None:
     z = np.array(sequence_matrix(1 + 4j, 2 + 9j))
     assert sorted(np.linalg.eigvals(z), key=abs) == pytest.approx([1 + 4j, 1 + 4j, 2 + 9j])
+
+
+def _extended(case: Case) -> dict[str | tuple[str, int], complex]:
+    """Node voltages and arm currents by another way: one system of all of them, eliminated in extended precision."""
+    on = {entry.source for entry in case.scenario.on}
+    arms: list[tuple[str, int, str, str]] = []
+    for element in case.network.elements:
+        begin, end = ends(element)
+        arms += [(element.name, k, a, b) for k, (a, b) in enumerate(zip(begin, end, strict=True))]
+    nodes = sorted({n for arm in arms for n in arm[2:]} - {EARTH})
+    at = {n: k for k, n in enumerate(nodes)}
+    arm_at = {arm[:2]: len(nodes) + k for k, arm in enumerate(arms)}
+    size = len(nodes) + len(arms)
+    system = np.zeros((size, size + 1), dtype=np.clongdouble)
+    for name, k, a, b in arms:
+        row = arm_at[name, k]
+        for node, sign in ((a, 1), (b, -1)):
+            if node != EARTH:
+                system[at[node], row] += sign
+    for element in case.network.elements:
+        begin, end = ends(element)
+        z = np.array(block_matrix(element), dtype=np.clongdouble)
+        for k, (a, b) in enumerate(zip(begin, end, strict=True)):
+            row = arm_at[element.name, k]
+            if isinstance(element, ShuntAdmittance):
+                system[row, row] = 1
+                for j, node in enumerate(begin):
+                    system[row, at[node]] -= z[k, j]
+                continue
+            for node, sign in ((a, 1), (b, -1)):
+                if node != EARTH:
+                    system[row, at[node]] += sign
+            for j in range(len(begin)):
+                system[row, arm_at[element.name, j]] -= z[k, j]
+        if element.name not in on:
+            continue
+        match element:
+            case ThreePhaseSource() | InducedEmf():
+                target = element.span if isinstance(element, InducedEmf) else element.name
+                for k, value in enumerate(element.emf):
+                    system[arm_at[target, k], size] -= value
+            case VoltageSource():
+                system[arm_at[element.name, 0], size] -= element.emf
+            case CurrentSource():
+                system[at[element.b], size] += element.current
+            case _:
+                pass
+    system /= np.abs(system[:, :size]).max(axis=1)[:, None]
+    for k in range(size):
+        pivot = k + int(np.abs(system[k:, k]).argmax())
+        system[[k, pivot]] = system[[pivot, k]]
+        system[k] /= system[k, k]
+        factors = system[:, k].copy()
+        factors[k] = 0
+        system -= factors[:, None] * system[k]
+    answer = system[:, size]
+    return {n: complex(answer[k]) for n, k in at.items()} | {key: complex(answer[k]) for key, k in arm_at.items()}
+
+
+@pytest.mark.skipif(np.finfo(np.longdouble).eps > 1e-18, reason="no extended precision here to compare with")
+@given(seeds, st.booleans())
+@settings(max_examples=40, deadline=None)
+def test_small_currents_beside_large_ones_keep_their_digits(seed: int, capacitive: bool) -> None:
+    case = _random_case(seed, capacitive=capacitive)
+    solution, exact = _solved(case), _extended(case)
+    level = max(abs(v) for key, v in exact.items() if isinstance(key, str))
+    amperes = max(abs(v) for key, v in exact.items() if not isinstance(key, str))
+    for key, value in exact.items():
+        if isinstance(key, str):
+            assert abs(_voltage(solution, key) - value) <= 1e-9 * abs(value) + 1e-14 * level
+        else:
+            assert abs(_one(solution.current(*key)) - value) <= 1e-9 * abs(value) + 1e-14 * amperes
