@@ -314,10 +314,7 @@ class _Builder:
             else:
                 self.pending[name] = (layout, block)
         for name in list(self.pending):
-            try:
-                self.signature(name)
-            except MistakeError as error:
-                self.problems.append(error.diagnostic)
+            self.signature(name)
 
     def signature(self, name: str) -> Signature | None:
         """Check a condition when it is first called, so that what it calls is checked before it."""
@@ -326,7 +323,7 @@ class _Builder:
         if name not in self.pending:
             return None
         layout, block = self.pending[name]
-        if name in self.checking:
+        if name in self.checking:  # raised through the one that calls, which is then the one at fault
             circle = " -> ".join((*self.checking[self.checking.index(name) :], name))
             raise MistakeError(mistake("condition-circle", block.head, f"conditions go in a circle: {circle}"))
         self.checking.append(name)
@@ -349,10 +346,12 @@ class _Builder:
             assert not isinstance(body_tree, Token)
             assert body_tree is not None
             body = self.checker.formula(body_tree, phrase, scope)
-        except MistakeError:
-            # said once, where the condition stands; a rule that calls it is then told only that it is unusable
-            del self.pending[name]
-            raise
+        except MistakeError as error:
+            # said once, where the condition stands; what calls it is then told only that it is unusable
+            self.pending.pop(name, None)
+            self.checker.unusable.add(name)
+            self.problems.append(error.diagnostic)
+            return None
         finally:
             self.checking.pop()
             if outer is not None:

@@ -65,6 +65,7 @@ class Checker:
         self.settings = settings
         self.signature = signature
         self.condition_names = condition_names
+        self.unusable: set[str] = set()  # conditions with a mistake of their own, said where they stand
         self.phrase: Phrase
 
     # ---- entry points ----
@@ -309,6 +310,10 @@ class Checker:
         name = tree.children[0]
         assert isinstance(name, Token)
         signature = self.signature(str(name))
+        if signature is None and str(name) in self.unusable:
+            self._fail(
+                "unusable-condition", name, f"condition `{name}` cannot be asked; see the mistake where it stands"
+            )
         if signature is None:
             near = self._near(name, self.condition_names())
             self._fail("unknown-condition", name, f"no condition is named `{name}`{near}")

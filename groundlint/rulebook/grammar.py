@@ -117,12 +117,7 @@ def _explain(error: UnexpectedInput, phrase: Phrase, text: str) -> Diagnostic:
             run += 1
         word = text[at : max(run, at + 1)]
         span = phrase.source.span(phrase.offset + at, phrase.offset + at + len(word))
-        hint = ""
-        if any(letter.isupper() for letter in word):
-            hint = "; names and words of rules are lower case"
-        elif "_" in word:
-            hint = "; words are joined by a hyphen"
-        return mistake("unreadable-word", span, f"`{word}` is not a word of the rule language here{hint}")
+        return mistake("unreadable-word", span, f"`{word}` is not a word of the rule language here{_spelling(word)}")
     ended = isinstance(error, UnexpectedEOF) or (isinstance(error, UnexpectedToken) and error.token.type == "$END")
     accepted = error.accepts or error.expected if isinstance(error, UnexpectedToken) else set(error.expected)  # type: ignore[attr-defined]
     options = _options(set(accepted))
@@ -133,8 +128,15 @@ def _explain(error: UnexpectedInput, phrase: Phrase, text: str) -> Diagnostic:
     token = error.token
     words = [name.lstrip("_").lower() for name in accepted if name.isupper() and name not in _SAID]
     close = get_close_matches(str(token), words, n=1, cutoff=0.7)
-    hint = f"; did you mean `{close[0]}`?" if close else ""
+    hint = f"; did you mean `{close[0]}`?" if close else _spelling(str(token))
     return mistake("unexpected-word", phrase.span(token), f"`{token}` cannot stand here: {options}{hint}")
+
+
+def _spelling(word: str) -> str:
+    """What is odd about how a word is written, if anything."""
+    if any(letter.isupper() for letter in word):
+        return "; names and words of rules are lower case"
+    return "; words are joined by a hyphen" if "_" in word else ""
 
 
 def _options(accepted: set[str]) -> str:

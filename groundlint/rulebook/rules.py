@@ -88,6 +88,8 @@ class RuleReader:
             self.problems.append(problem)
         self._known_clauses()
         occasion, trigger_of_things = self._occasion()
+        if occasion is None:
+            return None  # no name is bound, so that all the rest would be found at fault for it
         triggers = [trigger_of_things] if trigger_of_things is not None else []
         for clause in self._all("where", "unless"):
             found = self._try(lambda clause=clause: self._condition(clause))  # type: ignore[misc]
@@ -103,7 +105,7 @@ class RuleReader:
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
         for clause in self._all(*EXAMPLES):
             self._try(lambda clause=clause: self._example(slug, clause))  # type: ignore[misc]
-        if self.problems or occasion is None:
+        if self.problems:
             return None
         text_end = self.block.clauses[-1].lines[-1].span.end if self.block.clauses[-1].lines else None
         whole = self.layout.source.span(self.block.word_span.start, text_end or self.block.clauses[-1].body.end)
@@ -178,6 +180,8 @@ class RuleReader:
     # ---- when it asks ----
 
     def _occasion(self) -> tuple[Occasion | None, Formula | None]:
+        if not self._all("at", "for", "once"):
+            return None, None
         step: str | None = None
         every = False
         slots: tuple[SlotName, ...] = ()
