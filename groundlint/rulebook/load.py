@@ -11,6 +11,7 @@ import os
 import pickle
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
@@ -154,7 +155,8 @@ def _keep(path: Path, book: Rulebook) -> None:
         part.write_bytes(pickle.dumps(book, protocol=pickle.HIGHEST_PROTOCOL))
         part.replace(path)
     except OSError:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink()
 
 
 def _compile(raw: dict[str, _Raw], name: str, catalogue: Catalogue) -> tuple[Rulebook, list[Diagnostic]]:
