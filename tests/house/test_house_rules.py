@@ -1,0 +1,184 @@
+"""Rules of the house that nothing else checks: layers, sizes of modules, imports at start, paths and hosts in files."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGE = ROOT / "groundlint"
+LONGEST = 600
+LONGER = {
+    # One declaration for each statement of the plan language, in the order of its reference page; no logic.
+    "groundlint/language/statements.py": 1200,
+}
+
+
+def committed() -> list[Path]:
+    """Files of the project: those that git knows or would take; without git, all but hidden and built ones."""
+    listing = subprocess.run(
+        ("git", "ls-files", "-co", "--exclude-standard", "-z"), cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    if listing.returncode == 0:
+        files = [ROOT / name for name in listing.stdout.split("\0") if name]
+    else:
+        hidden = re.compile(r"(^|/)(\.|__pycache__|build/|dist/)")
+        files = [path for path in ROOT.rglob("*") if not hidden.search(path.relative_to(ROOT).as_posix())]
+    return sorted(path for path in files if path.is_file())
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def name_of(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def imports(tree: ast.AST) -> Iterator[tuple[str, bool]]:
+    """Top-level names imported when the program runs, and whether that is when the module itself is imported."""
+
+    def walk(node: ast.AST, at_import: bool) -> Iterator[tuple[str, bool]]:
+        for child in ast.iter_child_nodes(node):
+            if isinstance(child, ast.If) and "TYPE_CHECKING" in ast.dump(child.test):
+                continue
+            if isinstance(child, ast.Import):
+                yield from ((alias.name.partition(".")[0], at_import) for alias in child.names)
+            elif isinstance(child, ast.ImportFrom) and child.level == 0 and child.module:
+                yield child.module.partition(".")[0], at_import
+            yield from walk(
+                child, at_import and not isinstance(child, (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda))
+            )
+
+    return walk(tree, True)
+
+
+def test_there_is_a_house_to_guard() -> None:
+    assert len(modules()) > 30
+    assert ROOT / "pyproject.toml" in committed()
+
+
+def test_the_import_contract_holds() -> None:
+    run = subprocess.run(
+        (sys.executable, "-c", "from importlinter.cli import lint_imports_command as l; l([])"),
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout
+    assert "1 kept, 0 broken" in run.stdout
+
+
+@pytest.mark.parametrize("path", modules(), ids=name_of)
+def test_no_module_is_too_long_to_take_in(path: Path) -> None:
+    lines = path.read_text().count("\n")
+    name = name_of(path)
+    assert lines <= LONGER.get(name, LONGEST)
+    assert name not in LONGER or lines > LONGEST, f"{name} needs no exception any more"
+
+
+def test_exceptions_for_length_are_for_modules_that_exist() -> None:
+    assert set(LONGER) <= {name_of(path) for path in modules()}
+
+
+@pytest.mark.parametrize(
+    ("library", "folders"),
+    [
+        ("numpy", ("electrical", "screening")),
+        ("pint", ("values",)),
+        ("lark", ("language", "rulebook")),
+    ],
+)
+def test_heavy_libraries_stay_in_their_rooms(library: str, folders: tuple[str, ...]) -> None:
+    users = {name_of(path) for path in modules() if library in dict(imports(ast.parse(path.read_text())))}
+    assert users, f"nothing imports {library}; is it needed?"
+    assert not {user for user in users if user.split("/")[1] not in folders}
+
+
+@pytest.mark.parametrize("library", ["pint", "pydantic", "lark"])
+def test_heavy_libraries_are_imported_only_where_used(library: str) -> None:
+    early = {name_of(path) for path in modules() if (library, True) in imports(ast.parse(path.read_text()))}
+    allowed = {
+        "pint": set(),
+        # Read only when a grammar has to be built or a text has to be parsed; the cached rulebook needs neither.
+        "lark": {name for name in early if name.split("/")[1] in ("language", "rulebook")},
+        "pydantic": {name for name in early if name.endswith(("/schema.py", "/published.py"))},
+    }
+    assert early <= allowed[library]
+
+
+def test_importing_the_package_imports_no_heavy_library() -> None:
+    code = "import sys, groundlint; print(*sorted({'pint', 'numpy', 'pydantic', 'lark', 'scipy'} & set(sys.modules)))"
+    run = subprocess.run((sys.executable, "-c", code), cwd=ROOT, capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == ""
+
+
+@pytest.mark.parametrize("stage", ["groundlint.text.decode", "groundlint.values.wire"])
+def test_nor_do_the_first_stages(stage: str) -> None:
+    code = f"import sys, {stage}; print(*sorted({{'pint', 'numpy', 'pydantic', 'lark', 'difflib'}} & set(sys.modules)))"
+    run = subprocess.run((sys.executable, "-c", code), cwd=ROOT, capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == ""
+
+
+# Patterns below are broken by groups, and examples have their case turned, so that this file does not find itself.
+_PLACES = re.compile(
+    "|".join(
+        [
+            r"(?<![\w.:/-])/(?:work|root|home|Users)/\w",
+            r"/tmp/(?:gl|venv)\b",
+            r"[A-Z]:\\Users\\",
+            r"\b(?:shared)/(?:design|data)",
+            r"(?:index)-url|(?:extra)-index|files\.(?:pythonhosted)",
+            r"https?://(?:localhost|127\.|10\.|192\.168\.)",
+        ]
+    )
+)
+
+
+def test_no_file_names_a_place_on_one_machine() -> None:
+    found = []
+    for path in committed():
+        try:
+            text = path.read_text()
+        except UnicodeDecodeError:
+            continue
+        found += [f"{name_of(path)}: {match[0]}" for match in _PLACES.finditer(text)]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["SEE /WORK/X", "IN /HOME/ME", "/ROOT/X", r"c:\uSERS\ME", "--INDEX-URL X", "SHARED/DATA/X", "HTTP://LOCALHOST:8"],
+)
+def test_a_place_on_one_machine_would_be_found(written: str) -> None:
+    assert _PLACES.search(written.swapcase())
+
+
+def test_no_stage_prints_exits_or_reads_the_clock() -> None:
+    """Text is made in one place and leaves by one door: the command line and the editor's server."""
+    doors = ("cli.py", "editor/")
+    called = {"print", "exit", "quit", "input", "breakpoint"}
+    modules_kept_out = {"time", "datetime.now", "sys.exit", "os.environ", "os.getenv", "logging", "warnings"}
+    found = []
+    for path in modules():
+        name = path.relative_to(PACKAGE).as_posix()
+        if name.startswith(doors):
+            continue
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in called:
+                found.append(f"{name}:{node.lineno}: {node.func.id}")
+            elif isinstance(node, ast.Attribute) and ast.unparse(node) in modules_kept_out | {
+                "date.today",
+                "datetime.date.today",
+            }:
+                found.append(f"{name}:{node.lineno}: {ast.unparse(node)}")
+            elif isinstance(node, ast.Import) and any(alias.name in modules_kept_out for alias in node.names):
+                found.append(f"{name}:{node.lineno}: import")
+    assert found == []
