@@ -1,0 +1,1 @@
+"""findings stage."""

@@ -1,0 +1,1 @@
+"""timeline stage."""
