@@ -43,6 +43,7 @@ class Book:
     rules: dict[str, Rule] = field(default_factory=dict)
     conditions: dict[str, Condition] = field(default_factory=dict)
     signatures: dict[str, Signature] = field(default_factory=dict)
+    rule_texts: dict[str, str] = field(default_factory=dict)
     condition_texts: dict[str, str] = field(default_factory=dict)
     settings: dict[str, NamedSetting] = field(default_factory=dict)
     retired: dict[str, Change] = field(default_factory=dict)
@@ -53,7 +54,7 @@ class Book:
     def finished(self) -> Rulebook:
         """The book as reviews use it."""
         kept = [example for example in self.examples if example.rule in self.rules]
-        shelf = Shelf(tuple(kept), self.bases, self.condition_texts)
+        shelf = Shelf(tuple(kept), self.bases, self.rule_texts, self.condition_texts)
         return Rulebook(
             self.head,
             tuple(self.rules[slug] for slug in sorted(self.rules)),
@@ -189,6 +190,7 @@ class _Builder:
         mine.undecidable.extend(entry for entry in other.undecidable if entry not in mine.undecidable)
         mine.examples.extend(entry for entry in other.examples if entry not in mine.examples)
         mine.bases.update(other.bases)
+        mine.rule_texts.update(other.rule_texts)
 
     def because(self, layout: Layout, clause: Clause) -> tuple[Span, str]:
         """The stretch before ``because``, and the reason after it."""
@@ -387,6 +389,7 @@ class _Builder:
                     )
             if rule is not None:
                 self.book.rules[slug] = rule
+                self.book.rule_texts[slug] = reader.text
                 self.book.examples.extend(reader.examples)
 
 

@@ -7,8 +7,9 @@ recurrences.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from groundlint.facts.catalogue import Catalogue, SlotValue, Thing, Trace
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
@@ -18,13 +19,14 @@ from groundlint.text import Span
 from groundlint.values import Gap, Truth, Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Verdict:
     """One instance of a rule that was broken or not shown.
 
+    What explains it is worked out when first asked for: a bad plan has hundreds of these, and a count needs none of it.
+
     ``binding`` gives the things by name, ``at`` the position asked at, ``count`` how many positions in a row came out
-    the same (only for ``at every step``). ``span`` is the line to report at. ``related`` are plan lines with a few
-    words on each. ``why`` explains *trigger implies demand*.
+    the same (only for ``at every step``). ``span`` is the line to report at.
     """
 
     rule: Rule
@@ -33,11 +35,39 @@ class Verdict:
     at: int
     count: int
     span: Span
-    message: str
-    mend: str
-    gaps: tuple[Gap, ...]
-    related: tuple[tuple[Span, str], ...]
-    why: WhyNode
+    _judge: _Judge = field(repr=False)
+    _trigger: Truth = field(repr=False)
+    _demand: Demand = field(repr=False)
+    _opened: Gap | None = field(default=None, repr=False)  # of a kind whose things may not all be stated
+
+    @cached_property
+    def why(self) -> WhyNode:
+        """The tree of what decided, with ``gaps`` where it is not shown."""
+        return self._judge.why(self.at, dict(self.binding), self.truth, self._trigger, self._demand, self._opened)
+
+    @property
+    def gaps(self) -> tuple[Gap, ...]:
+        """What the plan does not state; empty if the rule is broken."""
+        return self.why.gaps
+
+    @cached_property
+    def message(self) -> str:
+        """The rule's ``say`` if it is broken; what is missing if it is not shown."""
+        if self.truth is Truth.UNKNOWN:
+            return _unshown(self.rule, self.gaps)
+        return self._judge.speaker.fill(self._demand.say, self.at, dict(self.binding))
+
+    @cached_property
+    def mend(self) -> str:
+        """The rule's ``mend`` if it has one and is broken."""
+        if self.rule.mend is None or self.truth is Truth.UNKNOWN:
+            return ""
+        return self._judge.speaker.fill(self.rule.mend, self.at, dict(self.binding))
+
+    @cached_property
+    def related(self) -> tuple[tuple[Span, str], ...]:
+        """Other lines of the plan behind the verdict, with a few words on each."""
+        return tuple(entry for entry in self.why.every_line() if entry[0].line != self.span.line)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,36 +121,43 @@ class Program:
     def review(self, trace: Trace) -> tuple[Outcome, ...]:
         """Every rule of the book on a plan, in the order of slugs."""
         run = Run(trace, self.compiler.facts)
-        return tuple(_Judge(self, run, asked).outcome() for asked in self.asked)
+        explainer = Explainer(self.compiler, run)
+        return tuple(_Judge(explainer, run, asked).outcome() for asked in self.asked)
 
     def review_rule(self, slug: str, trace: Trace) -> Outcome:
         """One rule on a plan. Raises `KeyError` for a rule that the book does not have."""
         asked = next((asked for asked in self.asked if asked.rule.slug == slug), None)
         if asked is None:
             raise KeyError(slug)
-        return _Judge(self, Run(trace, self.compiler.facts), asked).outcome()
+        run = Run(trace, self.compiler.facts)
+        return _Judge(Explainer(self.compiler, run), run, asked).outcome()
 
 
 class _Judge:
     """One rule on one run."""
 
-    def __init__(self, program: Program, run: Run, asked: _Asked) -> None:
-        self.compiler = program.compiler
+    def __init__(self, explainer: Explainer, run: Run, asked: _Asked) -> None:
+        self.compiler = explainer.compiler
         self.run = run
         self.asked = asked
         self.rule = asked.rule
+        self.explainer = explainer
+        self.speaker = explainer.speaker
 
     def outcome(self) -> Outcome:
         met = broken = unshown = beside = 0
         verdicts: list[Verdict] = []
-        for at, env, most in instances(self.rule.occasion, self.run, self.compiler.catalogue):
-            trigger = most if self.asked.trigger is None else min(most, self.asked.trigger(self.run, at, env))
+        occasion, run, trigger_test, demands = self.rule.occasion, self.run, self.asked.trigger, self.asked.demands
+        names = (*(slot.name for slot in occasion.slots), *(name for name, _ in occasion.things))
+        last: dict[object, int] = {}  # where the latest verdict of each binding stands, to merge what goes on
+        for at, env, most in instances(occasion, run, self.compiler.catalogue):
+            trigger = most if trigger_test is None else min(most, trigger_test(run, at, env))
             if not trigger:
                 beside += 1
                 continue
-            worst, deciding = 2, self.asked.demands[0][0]
-            for demand, test in self.asked.demands:
-                found = test(self.run, at, env)
+            worst, deciding = 2, demands[0][0]
+            for demand, test in demands:
+                found = test(run, at, env)
                 if found < worst:
                     worst, deciding = found, demand
                     if not worst:
@@ -133,57 +170,41 @@ class _Judge:
                 unshown += 1
             else:
                 broken += 1
-            names = {name for name, _ in self._names()}
-            bound = {name: thing for name, thing in env.items() if name in names}
-            if not self._goes_on(verdicts, at, bound, Truth(truth)):
-                verdicts.append(self._verdict(at, bound, Truth(truth), Truth(trigger), deciding))
-        if self.rule.occasion.things and (met + broken + unshown + beside or self.rule.occasion.step is None):
+            binding = tuple([(name, env[name]) for name in names])
+            if occasion.every:
+                before = last.get((binding, truth))
+                if before is not None and verdicts[before].at + verdicts[before].count == at:
+                    verdicts[before] = replace(verdicts[before], count=verdicts[before].count + 1)
+                    continue
+                last[binding, truth] = len(verdicts)
+            span = self._place(at, dict(binding))
+            verdicts.append(Verdict(self.rule, _TRUTHS[truth], binding, at, 1, span, self, _TRUTHS[trigger], deciding))
+        if occasion.things and (met + broken + unshown + beside or occasion.step is None):
             opened = self._more_things()
             unshown += len(opened)
             verdicts += opened
         return Outcome(self.rule, met, broken, unshown, beside, tuple(verdicts))
 
-    def _names(self) -> Iterator[tuple[str, str]]:
-        for slot in self.rule.occasion.slots:
-            yield slot.name, slot.kind
-        yield from self.rule.occasion.things
-
-    def _goes_on(self, verdicts: list[Verdict], at: int, bound: Env, truth: Truth) -> bool:
-        """Whether this only goes on with what the position before it found; then that verdict's count is raised."""
-        if not self.rule.occasion.every:
-            return False
-        for index in range(len(verdicts) - 1, -1, -1):
-            last = verdicts[index]
-            if last.truth == truth and dict(last.binding) == bound and last.at + last.count == at:
-                verdicts[index] = Verdict(
-                    last.rule, last.truth, last.binding, last.at, last.count + 1, last.span, last.message, last.mend,
-                    last.gaps, last.related, last.why,
-                )  # fmt: skip
-                return True
-        return False
-
-    def _verdict(self, at: int, bound: Env, truth: Truth, trigger: Truth, demand: Demand) -> Verdict:
-        rule = self.rule
-        explainer = Explainer(self.compiler, self.run)
-        speaker = explainer.speaker
-        why = explainer.why(demand.condition, at, bound)
-        gaps = why.gaps
-        if rule.trigger is not None:
-            cause = explainer.why(rule.trigger, at, bound)
-            why = WhyNode(
-                f"{cause.text} implies {why.text}", truth, at, why.step, (), (cause, why),
-            )  # fmt: skip
-            gaps = tuple(dict.fromkeys((*cause.gaps, *gaps)))
-        unstated = [gap for thing in bound.values() if isinstance(thing, Unknown) for gap in thing.gaps]
-        if truth == Truth.UNKNOWN:
-            gaps = tuple(dict.fromkeys((*gaps, *(unstated if trigger == Truth.UNKNOWN else ()))))
-            message = _unshown(rule, gaps)
-        else:
-            gaps, message = (), speaker.fill(demand.say, at, bound)
-        mend = speaker.fill(rule.mend, at, bound) if rule.mend is not None and truth == Truth.FALSE else ""
-        span = self._place(at, bound)
-        related = tuple(entry for entry in why.every_line() if entry[0].line != span.line)
-        return Verdict(rule, truth, tuple(bound.items()), at, 1, span, message, mend, gaps, related, why)
+    def why(self, at: int, bound: Env, truth: Truth, trigger: Truth, demand: Demand, opened: Gap | None) -> WhyNode:
+        """Why an instance came out as it did: its trigger, and the demand that decided."""
+        rule, explainer = self.rule, self.explainer
+        if opened is not None:
+            kinds = " and ".join(kind for _, kind in rule.occasion.things)
+            return WhyNode(f"each {kinds} is among those stated", truth, at, "", gaps=(opened,))
+        decided = explainer.why(demand.condition, at, bound)
+        cause = explainer.why(rule.trigger, at, bound) if rule.trigger is not None else None
+        gaps: tuple[Gap, ...] = ()
+        if truth is Truth.UNKNOWN:
+            found = list(cause.gaps) if cause is not None else []
+            if trigger is Truth.UNKNOWN:
+                found += [gap for thing in bound.values() if isinstance(thing, Unknown) for gap in thing.gaps]
+            for other in rule.demands:
+                found += decided.gaps if other is demand else explainer.why(other.condition, at, bound).gaps
+            gaps = tuple(dict.fromkeys(found))
+        if cause is None:
+            return replace(decided, truth=truth, gaps=gaps)
+        text = f"{cause.text} implies {decided.text}"
+        return WhyNode(text, truth, at, decided.step, (), (cause, decided), gaps)
 
     def _place(self, at: int, bound: Env) -> Span:
         """Where to report: the marked step, the step asked at, the thing asked for, or the plan's first line."""
@@ -208,16 +229,18 @@ class _Judge:
     def _more_things(self) -> list[Verdict]:
         """A rule asked for each thing of a kind is not shown for those that the plan may have left out."""
         found: list[Verdict] = []
-        for _, kind in dict.fromkeys(self.rule.occasion.things):
+        for kind in dict.fromkeys(kind for _, kind in self.rule.occasion.things):
             gap = self.run.trace.closed(kind)
-            if gap is None:
-                continue
-            at = self.run.n
-            why = WhyNode(f"each {kind}", Truth.UNKNOWN, at, "", gaps=(gap,))
-            span = gap.where or self.run.trace.start()
-            message = _unshown(self.rule, (gap,))
-            found.append(Verdict(self.rule, Truth.UNKNOWN, (), at, 1, span, message, "", (gap,), (), why))
+            if gap is not None:
+                span = gap.where or self.run.trace.start()
+                demand = self.rule.demands[0]
+                found.append(
+                    Verdict(self.rule, Truth.UNKNOWN, (), self.run.n, 1, span, self, Truth.UNKNOWN, demand, gap)
+                )
         return found
+
+
+_TRUTHS = (Truth.FALSE, Truth.UNKNOWN, Truth.TRUE)
 
 
 def _unshown(rule: Rule, gaps: tuple[Gap, ...]) -> str:
@@ -233,20 +256,27 @@ def instances(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterator[tu
     unstated.
     """
     for at, bound, most in _at(occasion, run, catalogue):
-        yield from _for(occasion.things, run, at, bound, most)
+        if occasion.things:
+            yield from _for(occasion.things, run, at, bound, most)
+        else:
+            yield at, bound, most
 
 
-def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterator[tuple[int, Env, int]]:
+def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterable[tuple[int, Env, int]]:
     if occasion.every:
-        for at in range(run.n):
-            yield at, {}, 2
-    elif occasion.step is None:
-        yield run.n, {}, 2
-    else:
-        step = catalogue.steps[occasion.step]
-        optional = {slot.name for slot in step.slots if slot.optional}
-        for at in run.positions.get(occasion.step, ()):
-            yield from _bindings(occasion, run, catalogue, optional, at)
+        return [(at, {}, 2) for at in range(run.n)]
+    if occasion.step is None:
+        return [(run.n, {}, 2)]
+    key = ("at", occasion.step, occasion.slots)
+    kept: list[tuple[int, Env, int]] | None = run.columns.get(key)  # many rules ask at one kind of step
+    if kept is None:
+        optional = {slot.name for slot in catalogue.steps[occasion.step].slots if slot.optional}
+        kept = run.columns[key] = [
+            found
+            for at in run.positions.get(occasion.step, ())
+            for found in _bindings(occasion, run, catalogue, optional, at)
+        ]
+    return kept
 
 
 def _bindings(

@@ -118,14 +118,21 @@ def _grave(code: str, span: object, message: str) -> Diagnostic:
 
 
 def _read(name: str, folder: Path) -> _Raw:
-    def taken(paths: Sequence[Path]) -> list[tuple[str, bytes]]:
-        return [(path.relative_to(folder.parent).as_posix(), path.read_bytes()) for path in sorted(paths)]
+    # through os, not pathlib: this is done at every start, and takes half the time for a book of many files
+    def taken(path: str, said: str, ending: str) -> list[tuple[str, bytes]]:
+        names = sorted(entry for entry in os.listdir(path) if entry.endswith(ending)) if os.path.isdir(path) else []
+        found: list[tuple[str, bytes]] = []
+        for entry in names:
+            with open(f"{path}/{entry}", "rb", buffering=0) as stream:
+                found.append((f"{said}/{entry}", stream.read()))
+        return found
 
-    book = (folder / "book.book").read_bytes()
-    rules = taken([entry for entry in folder.iterdir() if entry.suffix == ".rule"])
-    bases = taken(list((folder / "bases").glob("*.tpg")))
-    adopts = tuple(match.decode("ascii") for match in _ADOPT.findall(book))
-    return _Raw(name, ((f"{name}/book.book", book), *rules), tuple(bases), adopts)
+    home = str(folder)
+    book = taken(home, name, "book.book")
+    rules = taken(home, name, ".rule")
+    bases = taken(f"{home}/bases", f"{name}/bases", ".tpg")
+    adopts = tuple(match.decode("ascii") for match in _ADOPT.findall(book[0][1]))
+    return _Raw(name, (*book, *rules), tuple(bases), adopts)
 
 
 def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> str:

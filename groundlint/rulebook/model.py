@@ -62,7 +62,7 @@ class Change(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """A rule. ``file`` and ``line`` say where it stands; ``text`` is the whole of it as written."""
+    """A rule. ``file`` and ``line`` say where it stands; its text as written is on the `Shelf`."""
 
     slug: str
     book: str
@@ -79,7 +79,6 @@ class Rule(NamedTuple):
     stable: bool
     file: str
     line: int
-    text: str
     changes: tuple[Change, ...] = ()
 
 
@@ -107,10 +106,14 @@ class Example(NamedTuple):
 
 
 class Shelf(NamedTuple):
-    """What only the reference pages and the checks of examples need: examples, and base plans by book and name."""
+    """What only the reference and the checks of examples need.
+
+    Examples, base plans by book and name, and the texts of rules and conditions as written, by name.
+    """
 
     examples: tuple[Example, ...]
     bases: Mapping[tuple[str, str], str]
+    rule_texts: Mapping[str, str]
     condition_texts: Mapping[str, str]
 
 

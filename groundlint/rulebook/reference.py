@@ -138,7 +138,18 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
         value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word
         rows.append(f"- setting `{name}` is {value} ({setting.known}): {setting.because}")
         rows += [f"  - {change.what} by {change.book}: {change.because}" for change in setting.changes]
-    rows += ["", "```", rule.text, "```", "", "In the core:", "", "```", expansion(rule, catalogue), "```"]
+    rows += [
+        "",
+        "```",
+        book.shelf().rule_texts[rule.slug],
+        "```",
+        "",
+        "In the core:",
+        "",
+        "```",
+        expansion(rule, catalogue),
+        "```",
+    ]
     return "\n".join(rows) + "\n"
 
 

@@ -79,6 +79,7 @@ class RuleReader:
         self.problems: list[Diagnostic] = []
         self.scope = Scope({})
         self.examples: list[Example] = []
+        self.text = ""
 
     def read(self) -> Rule | None:
         """The rule, or ``None`` with ``problems``."""
@@ -107,12 +108,13 @@ class RuleReader:
             self._try(lambda clause=clause: self._example(slug, clause))  # type: ignore[misc]
         if self.problems:
             return None
-        text_end = self.block.clauses[-1].lines[-1].span.end if self.block.clauses[-1].lines else None
-        whole = self.layout.source.span(self.block.word_span.start, text_end or self.block.clauses[-1].body.end)
+        last = self.block.clauses[-1]
+        end = last.lines[-1].span.end if last.lines else last.body.end
+        self.text = self.layout.source.text[self.block.word_span.start : end]
         return Rule(
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
-            demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, whole.text,
+            demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line,
         )  # fmt: skip
 
     # ---- clauses in general ----

@@ -117,7 +117,7 @@ def test_instances_and_verdicts_are_those_of_the_definition(occasion: Occasion) 
         demands = tuple(Demand(maker.formula(3, scope), ("said",), "") for _ in range(random.randint(1, 2)))
         rule = Rule(
             "toy", "toy", Severity.DANGER, "Toy", ("none",), "published", "", occasion, trigger, demands, None, None,
-            True, "toy.rule", 1, "",
+            True, "toy.rule", 1,
         )  # fmt: skip
         book = Rulebook(Head("toy", "", "", "", ()), (rule,), CONDITIONS, SETTINGS, {}, (), b"")
         trace = random_trace(random, 0.75)
