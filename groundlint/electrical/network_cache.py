@@ -17,14 +17,22 @@ from groundlint.electrical.network_layout import IntArray
 from groundlint.electrical.network_solution import Rows
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
-    """Results of one state: a `Rows` of one row, the names its columns have, and its own list of reasons."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """What one call solved: rows for its states, the names its columns have, and its own list of reasons."""
 
     names: tuple[str, ...]
     arms: tuple[tuple[str, int], ...]
     rows: Rows
     reasons: tuple[NotSolvable, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Results of one state: row `number` of what a call solved."""
+
+    solved: Solved
+    number: int
 
 
 @dataclass(slots=True)
@@ -76,12 +84,12 @@ class SolutionCache:
             self._numbers.clear()
 
 
-def place(record: Record, names: tuple[str, ...], arms: tuple[tuple[str, int], ...]) -> tuple[IntArray, IntArray]:
-    """Where each of `names` and `arms` stands in a record, -1 where it has none of that name."""
-    if record.names == names and record.arms == arms:
+def place(solved: Solved, names: tuple[str, ...], arms: tuple[tuple[str, int], ...]) -> tuple[IntArray, IntArray]:
+    """Where each of `names` and `arms` stands in what was solved, -1 where it has none of that name."""
+    if solved.names == names and solved.arms == arms:
         return np.arange(len(names)), np.arange(len(arms))
-    node_at = {name: number for number, name in enumerate(record.names)}
-    arm_at = {label: number for number, label in enumerate(record.arms)}
+    node_at = {name: number for number, name in enumerate(solved.names)}
+    arm_at = {label: number for number, label in enumerate(solved.arms)}
     return (
         np.array([node_at.get(name, -1) for name in names], dtype=np.intp),
         np.array([arm_at.get(label, -1) for label in arms], dtype=np.intp),

@@ -22,10 +22,15 @@ NODAL_LIMIT: Final = 1e9
 
 @dataclass(frozen=True, slots=True)
 class Right:
-    """Right-hand sides, one a column: `emf` [N or 1, arm, q] in volt, `injected` [N or 1, node, q] in ampere."""
+    """Right-hand sides: `emf` [N, arm, scenario] in volt, `injected` [N, node, scenario then pair] in ampere."""
 
     emf: ComplexArray
     injected: ComplexArray
+
+    @property
+    def driven(self) -> int:
+        """How many columns have electromotive forces: the scenarios. The others put 1 A into one node of a pair."""
+        return int(self.emf.shape[2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +41,15 @@ class Admittances:
 
     def currents(self, layout: Layout, volts: ComplexArray) -> ComplexArray:
         """Arm currents [N, arm, q] for voltages along the arms [N, arm, q]."""
-        out = np.zeros_like(volts)
+        out = np.empty_like(volts)
         for block, y in zip(layout.blocks, self.blocks, strict=True):
-            if block.size == 1:
-                arms = block.arms[:, 0]
-                out[:, arms] = y[:, :, 0, 0, None] * volts[:, arms]
+            count, size = block.arms.shape
+            part = slice(int(block.arms[0, 0]), int(block.arms[-1, -1]) + 1)
+            if size == 1:
+                np.multiply(y[:, :, 0], volts[:, part], out=out[:, part])
             else:
-                out[:, block.arms] = y @ volts[:, block.arms]
+                shape = (volts.shape[0], count, size, volts.shape[2])
+                out[:, part] = (y @ volts[:, part].reshape(shape)).reshape(out[:, part].shape)
         return out
 
     def entries(self, count: int) -> ComplexArray:
@@ -85,7 +92,10 @@ def admittances(layout: Layout, poles: BoolArray, on: BoolArray) -> Admittances:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Node voltages [N, node, q], arm currents [N, arm, q], pair voltages [N, pair, q] and condition numbers [N]."""
+    """Node voltages [N, node, scenario], arm currents [N, arm, scenario], and voltages [N, pair, scenario then pair].
+
+    `condition` [N] is the 1-norm condition number of the scaled matrix.
+    """
 
     nodes: ComplexArray
     currents: ComplexArray
@@ -93,11 +103,11 @@ class Answer:
     condition: FloatArray
 
 
-def _difference(volts: ComplexArray, first: IntArray, second: IntArray) -> ComplexArray:
-    """Voltages from `first` to `second`, where the row past the last node is earth."""
-    padded = np.concatenate([volts, np.zeros((volts.shape[0], 1, volts.shape[2]), dtype=np.complex128)], axis=1)
-    difference: ComplexArray = padded[:, first] - padded[:, second]
-    return difference
+def _real_times(left: FloatArray, right: ComplexArray) -> ComplexArray:
+    """A real matrix [i, j] times complex ones [N, j, q]: the parts are columns of their own, half the work of a
+    cast."""
+    product = left @ np.ascontiguousarray(right).view(np.float64)
+    return product.view(np.complex128)
 
 
 def _invert(scaled: ComplexArray) -> tuple[ComplexArray, FloatArray]:
@@ -149,17 +159,26 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
 
     usable = condition[condition <= NODAL_LIMIT]
     rounds = refinements(float(usable.max(initial=1.0)))
-    columns = right.emf.shape[2]
-    nodes = np.zeros((count, layout.nodes, columns), dtype=np.complex128)
-    arms = np.zeros((count, len(layout.arm_labels), columns), dtype=np.complex128)
-    across = np.zeros((count, pairs[0].size, columns), dtype=np.complex128)
-    for _ in range(rounds + 1):
-        residual = right.injected - layout.kcl.add(y.currents(layout, arms + right.emf))
-        correction = inverse @ residual
+    across = np.zeros((pairs[0].size, layout.nodes + 1), dtype=np.float64)
+    np.add.at(across, (np.arange(pairs[0].size), pairs[0]), 1.0)
+    np.add.at(across, (np.arange(pairs[1].size), pairs[1]), -1.0)
+    forward = np.ascontiguousarray(np.concatenate([layout.incidence, across])[:, :-1])
+    backward = np.ascontiguousarray(layout.incidence[:, :-1].T)
+    arms, driven = layout.incidence.shape[0], right.driven
+
+    # The first residual needs only the sources, the last currents only their columns: pairs are probed without drive.
+    residual = right.injected.copy()
+    residual[:, :, :driven] -= _real_times(backward, y.currents(layout, right.emf))
+    nodes = inverse @ residual
+    along = _real_times(forward, nodes)
+    for _ in range(rounds):
+        volts = along[:, :arms].copy()
+        volts[:, :, :driven] += right.emf
+        correction = inverse @ (right.injected - _real_times(backward, y.currents(layout, volts)))
         nodes += correction
-        arms += _difference(correction, layout.a, layout.b)
-        across += _difference(correction, *pairs)
-    return Answer(nodes, y.currents(layout, arms + right.emf), across, condition)
+        along += _real_times(forward, correction)
+    currents = y.currents(layout, along[:, :arms, :driven] + right.emf)
+    return Answer(nodes[:, :, :driven], currents, along[:, arms:], condition)
 
 
 def refinements(condition: float) -> int:

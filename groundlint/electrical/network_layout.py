@@ -75,7 +75,10 @@ class Scatter:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The arrays of one network with one set of ideal bonds; `nodes` counts merged nodes, and earth has that number."""
+    """The arrays of one network with one set of ideal bonds; `nodes` counts merged nodes, and earth has that number.
+
+    `incidence` [arm, nodes + 1] is 1 where an arm begins and -1 where it ends.
+    """
 
     names: tuple[str, ...]
     index: IntArray
@@ -91,7 +94,7 @@ class Layout:
     entry_columns: IntArray
     nodal: Scatter
     gross: Scatter
-    kcl: Scatter
+    incidence: FloatArray
 
     def number(self, name: str) -> int:
         """The merged node's number of a known node name."""
@@ -191,39 +194,40 @@ def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Vari
     where = dict(zip(names, index.tolist(), strict=True))
     replaced = [{element.name: element for element in variant.elements} for variant in variants]
 
+    by_size: dict[int, list[tuple[int, Element]]] = {}
     branch_names: list[str] = []
+    for element in network.elements:
+        if begin := ends(element)[0]:
+            by_size.setdefault(len(begin), []).append((len(branch_names), element))
+            branch_names.append(element.name)
+
     labels: list[tuple[str, int]] = []
     first_arm: dict[str, int] = {}
     owner: list[int] = []
     starts: list[int] = []
     stops: list[int] = []
-    by_size: dict[int, list[tuple[int, int, Element]]] = {}
-    for element in network.elements:
-        begin, end = ends(element)
-        if not begin:
-            continue
-        first_arm[element.name] = len(labels)
-        by_size.setdefault(len(begin), []).append((len(branch_names), len(labels), element))
-        owner.extend([len(branch_names)] * len(begin))
-        labels.extend((element.name, k) for k in range(len(begin)))
-        starts.extend(where[node] for node in begin)
-        stops.extend(where[node] for node in end)
-        branch_names.append(element.name)
-    a, b = np.array(starts, dtype=np.intp), np.array(stops, dtype=np.intp)
-
     blocks: list[Block] = []
     rows: list[IntArray] = [np.empty(0, dtype=np.intp)]
     columns: list[IntArray] = [np.empty(0, dtype=np.intp)]
+    # Arms of one block lie side by side, so that the solver takes slices.
     for size, group in sorted(by_size.items()):
-        arms = np.array([[first + k for k in range(size)] for _, first, _ in group], dtype=np.intp)
+        arms = (len(labels) + np.arange(len(group) * size, dtype=np.intp)).reshape(-1, size)
+        for number, element in group:
+            begin, end = ends(element)
+            first_arm[element.name] = len(labels)
+            owner.extend([number] * size)
+            labels.extend((element.name, k) for k in range(size))
+            starts.extend(where[node] for node in begin)
+            stops.extend(where[node] for node in end)
         values = np.array(
-            [[block_matrix(swap.get(element.name, element)) for _, _, element in group] for swap in replaced],
+            [[block_matrix(swap.get(element.name, element)) for _, element in group] for swap in replaced],
             dtype=np.complex128,
         ).reshape(len(variants), len(group), size, size)
-        impedance = np.array([not isinstance(element, ShuntAdmittance) for _, _, element in group])
-        blocks.append(Block(size, np.array([number for number, _, _ in group], dtype=np.intp), arms, values, impedance))
+        impedance = np.array([not isinstance(element, ShuntAdmittance) for _, element in group])
+        blocks.append(Block(size, np.array([number for number, _ in group], dtype=np.intp), arms, values, impedance))
         rows.append(np.repeat(arms, size, axis=1).ravel())
         columns.append(np.tile(arms, (1, size)).ravel())
+    a, b = np.array(starts, dtype=np.intp), np.array(stops, dtype=np.intp)
     p, q = np.concatenate(rows), np.concatenate(columns)
 
     entries = np.arange(p.size, dtype=np.intp)
@@ -248,11 +252,9 @@ def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Vari
         ],
         nodes,
     )
-    all_arms = np.arange(a.size, dtype=np.intp)
-    kcl = _scatter(
-        [(all_arms, np.where(a == nodes, -1, a), 1.0), (all_arms, np.where(b == nodes, -1, b), -1.0)],
-        nodes,
-    )
+    incidence = np.zeros((a.size, nodes + 1), dtype=np.float64)
+    np.add.at(incidence, (np.arange(a.size), a), 1.0)
+    np.add.at(incidence, (np.arange(a.size), b), -1.0)
     return Layout(
         names=names,
         index=index,
@@ -268,7 +270,7 @@ def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Vari
         entry_columns=q,
         nodal=nodal,
         gross=gross,
-        kcl=kcl,
+        incidence=incidence,
     )
 
 

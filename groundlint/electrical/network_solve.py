@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from groundlint.electrical.network import (
     Bond,
@@ -26,7 +25,7 @@ from groundlint.electrical.network import (
     check_network,
     poles,
 )
-from groundlint.electrical.network_cache import Record, SolutionCache, place
+from groundlint.electrical.network_cache import Record, SolutionCache, Solved, place
 from groundlint.electrical.network_islands import islands
 from groundlint.electrical.network_kernel import NODAL_LIMIT, Right, admittances, nodal
 from groundlint.electrical.network_layout import (
@@ -96,17 +95,24 @@ def solve(
     labels = tuple((e.name, k) for e in network.elements for k in range(poles(e)))
     work = _Work(network, variants, scenarios, pairs, names, labels)
     offs = list(distinct)
-    rows, reasons = work.solve([offs[number] for number in fresh])
-    if len(fresh) < len(offs):
-        rows, reasons = _gather(work, records, fresh, rows, reasons)
-    for number in fresh:
-        cache.put(keys[number], Record(names, labels, _one(rows, number), tuple(reasons)))
+    if fresh:
+        rows, reasons = work.solve([offs[number] for number in fresh])
+        solved = Solved(names, labels, rows, tuple(reasons))
+        for place_in_batch, number in enumerate(fresh):
+            records[number] = record = Record(solved, place_in_batch)
+            cache.put(keys[number], record)
+    kept = [record for record in records if record is not None]
+    only = kept[0].solved if kept else Solved(names, labels, work.empty(0), ())
+    if all(record.solved is only for record in kept) and only.names == names and only.arms == labels:
+        row = np.array([record.number for record in kept], dtype=np.intp)[row] if kept else row
+    else:
+        only = _gather(work, kept)
     counts = {e.name: poles(e) for e in network.elements if poles(e)}
     first: dict[str, int] = {}
     for number, (name, _) in enumerate(labels):
         first.setdefault(name, number)
     node_at = {name: number for number, name in enumerate(names)}
-    return Solution(node_at, first, counts, pairs, row, rows, tuple(reasons), len(fresh))
+    return Solution(node_at, first, counts, pairs, row, only.rows, only.reasons, len(fresh))
 
 
 def _number_elements(
@@ -131,50 +137,33 @@ def _number_elements(
     return numbers
 
 
-def _one(rows: Rows, number: int) -> Rows:
-    return Rows(*(array[number : number + 1].copy() for array in _arrays(rows)))
-
-
-def _arrays(rows: Rows) -> tuple[NDArray[Any], ...]:
-    return (
-        rows.nodes,
-        rows.arms,
-        rows.open_circuit,
-        rows.thevenin,
-        rows.node_codes,
-        rows.arm_codes,
-        rows.pair_codes,
-        rows.condition,
-    )
-
-
-def _gather(
-    work: _Work, records: list[Record | None], fresh: list[int], rows: Rows, reasons: list[NotSolvable]
-) -> tuple[Rows, list[NotSolvable]]:
-    """Rows for all states: those just solved and those from records, whose columns may stand in another order."""
-    out = work.empty(len(records))
-    for mine, theirs in zip(_arrays(out), _arrays(rows), strict=True):
-        mine[fresh] = theirs
-    book = _Reasons(list(reasons))
+def _gather(work: _Work, records: Sequence[Record]) -> Solved:
+    """One set of rows for states solved by several calls, whose columns may stand in another order or be fewer."""
+    out, book = work.empty(len(records)), _Reasons([])
+    calls: dict[Solved, list[int]] = {}
     for number, record in enumerate(records):
-        if record is None:
-            continue
-        table = np.array([0] + [book.code(reason) for reason in record.reasons], dtype=np.int32)
-        nodes, arms = place(record, work.names, work.labels)
-        kept = record.rows
-        out.nodes[number] = kept.nodes[0][..., nodes]
-        out.node_codes[number] = table[kept.node_codes[0][..., nodes]]
-        out.arms[number] = np.where(arms >= 0, kept.arms[0][..., arms], 0)
-        out.arm_codes[number] = np.where(arms >= 0, table[kept.arm_codes[0][..., arms]], 0)
+        calls.setdefault(record.solved, []).append(number)
+    for solved, mine in calls.items():
+        theirs = [records[number].number for number in mine]
+        table = np.array([0] + [book.code(reason) for reason in solved.reasons], dtype=np.int32)
+        nodes, arms = place(solved, work.names, work.labels)
+        kept = solved.rows
+        out.nodes[mine] = kept.nodes[theirs][..., nodes]
+        out.node_codes[mine] = table[kept.node_codes[theirs][..., nodes]]
+        # A branch the call did not know is off in the states it solved, or they would have another key.
+        out.arms[mine] = np.where(arms >= 0, kept.arms[theirs][..., arms], 0)
+        out.arm_codes[mine] = np.where(arms >= 0, table[kept.arm_codes[theirs][..., arms]], 0)
         for missing in np.flatnonzero(nodes < 0).tolist():
             name = work.names[missing]
-            out.nodes[number, ..., missing] = 0
-            out.node_codes[number, ..., missing] = 0 if name in work.network.isolated else book.code(_floating((name,)))
-        out.open_circuit[number] = kept.open_circuit[0]
-        out.thevenin[number] = kept.thevenin[0]
-        out.pair_codes[number] = table[kept.pair_codes[0]]
-        out.condition[number] = kept.condition[0]
-    return out, book.reasons
+            code = 0 if name in work.network.isolated else book.code(_floating((name,)))
+            for number in mine:
+                out.nodes[number, ..., missing] = 0
+                out.node_codes[number, ..., missing] = code
+        out.open_circuit[mine] = kept.open_circuit[theirs]
+        out.thevenin[mine] = kept.thevenin[theirs]
+        out.pair_codes[mine] = table[kept.pair_codes[theirs]]
+        out.condition[mine] = kept.condition[theirs]
+    return Solved(work.names, work.labels, out, tuple(book.reasons))
 
 
 def _floating(nodes: tuple[str, ...]) -> NotSolvable:
@@ -282,11 +271,10 @@ class _Work:
         probe = np.zeros((layout.nodes + 1, len(self.pairs)), dtype=np.complex128)
         np.add.at(probe, (first, np.arange(first.size)), 1)
         np.add.at(probe, (second, np.arange(second.size)), -1)
-        emf = np.concatenate([batch.emf, np.zeros((variants, arms, len(self.pairs)))], axis=2)
         injected = np.concatenate(
             [batch.injected, np.broadcast_to(probe[:-1], (variants, layout.nodes, len(self.pairs)))], axis=2
         )
-        right = Right(np.tile(emf, (count, 1, 1)), np.tile(injected, (count, 1, 1)))
+        right = Right(np.tile(batch.emf, (count, 1, 1)), np.tile(injected, (count, 1, 1)))
         answer = nodal(layout, y, right, np.repeat(roots, variants, axis=0), (first, second))
 
         shape = (count, variants, columns)
@@ -305,10 +293,10 @@ class _Work:
                 arm_codes[state, variant][:, tree.bad_arms] = code
                 pair_codes[state, variant][:, tree.bad_pairs] = code
 
-        nodes = np.concatenate([answer.nodes[:, :, :columns], np.zeros((count * variants, 1, columns))], axis=1)
+        nodes = np.concatenate([answer.nodes, np.zeros((count * variants, 1, columns))], axis=1)
         nodes = nodes.reshape(count, variants, layout.nodes + 1, columns).transpose(0, 1, 3, 2)
         voltages = nodes.copy() if number.any() else nodes
-        currents = answer.currents[:, :, :columns].reshape(count, variants, arms, columns).transpose(0, 1, 3, 2)
+        currents = answer.currents.reshape(count, variants, arms, columns).transpose(0, 1, 3, 2)
         across = answer.pairs.reshape(count, variants, len(self.pairs), columns + len(self.pairs))
         opened = np.ascontiguousarray(across[..., :columns].transpose(0, 1, 3, 2))
         thevenin = np.repeat(across[:, :, None, :, columns:], columns, axis=2)
@@ -321,8 +309,9 @@ class _Work:
         target = np.ix_(batch.where, np.arange(variants), batch.columns)
         rows.nodes[target] = voltages[..., layout.index]
         rows.node_codes[target] = node_codes[..., layout.index]
-        rows.arms[target] = currents
-        rows.arm_codes[target] = arm_codes
+        order = [layout.first_arm[name] + k for name, k in self.labels]
+        rows.arms[target] = currents[..., order]
+        rows.arm_codes[target] = arm_codes[..., order]
         rows.open_circuit[target] = opened
         rows.thevenin[target] = thevenin
         rows.pair_codes[target] = pair_codes

@@ -22,7 +22,7 @@ CONDITION_LIMIT: Final = 1e10
 
 @dataclass(frozen=True, slots=True)
 class TreeAnswer:
-    """One network: voltages [node, q], currents [arm, q], pair voltages [pair, q], and which of them have no value."""
+    """One network, as `groundlint.electrical.network_kernel.Answer`, and which of its quantities have no value."""
 
     nodes: ComplexArray
     currents: ComplexArray
@@ -75,7 +75,9 @@ def _coupled_groups(matrix: ComplexArray) -> list[IntArray]:
 def cut_set(
     layout: Layout, y: ComplexArray, emf: ComplexArray, injected: ComplexArray, pairs: tuple[IntArray, IntArray]
 ) -> TreeAnswer:
-    """Solve one network from its arm admittances `y` [arm, arm], `emf` [arm, q] and `injected` [node, q].
+    """Solve one network from its arm admittances `y` [arm, arm], `emf` [arm, scenario] and `injected` [node, q].
+
+    Columns of `injected` past the scenarios probe pairs and have no electromotive forces.
 
     Voltages of an island without a path to earth are relative to one of its own nodes.
     """
@@ -85,7 +87,8 @@ def cut_set(
     matrix = along.T @ y @ along
     # As in nodal analysis: what was added up, not what is left over, so that a resonance shows in the condition.
     gross = (along**2).T @ np.abs(np.diagonal(y))
-    count, columns = matrix.shape[0], emf.shape[1]
+    count, columns, driven = matrix.shape[0], injected.shape[1], emf.shape[1]
+    emf = np.concatenate([emf, np.zeros((emf.shape[0], columns - driven))], axis=1)
     inverse = np.zeros_like(matrix)
     bad = np.zeros(count, dtype=np.bool_)
     worst, usable = 1.0, 1.0
@@ -113,8 +116,8 @@ def cut_set(
         tree += correction
         arms += along @ correction
     return TreeAnswer(
-        nodes=express[:-1] @ tree,
-        currents=y @ (arms + emf),
+        nodes=express[:-1] @ tree[:, :driven],
+        currents=y @ (arms + emf)[:, :driven],
         pairs=across @ tree,
         bad_nodes=(express[:-1][:, bad] != 0).any(axis=1),
         bad_arms=(along[:, bad] != 0).any(axis=1),
