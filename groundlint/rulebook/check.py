@@ -19,6 +19,8 @@ from groundlint.text import Span
 
 MOST_TIMES = 5
 """Largest N of ``at least N times``; the expansion nests N deep, and a rule that counts further wants a fact."""
+MOST_NODES = 2000
+"""Most parts that a shape may expand to: shapes within shapes repeat what is in them."""
 DEEPEST = 2
 """How deep quantifiers and counts may nest within one text."""
 
@@ -177,6 +179,12 @@ class Checker:
                 tree,
                 f"`{_WORDS[str(tree.data)]}` within `after`, which asks only of the world that the step leaves",
             )
+        found = self._expand(tree, scope)
+        if core.larger(found, MOST_NODES):
+            self._fail("too-long", tree, f"expands to more than {MOST_NODES} parts; name a part of it with `condition`")
+        return found
+
+    def _expand(self, tree: Branch, scope: Scope) -> Formula:
         data = str(tree.data)
         if data in ("since", "response", "response_before"):
             operands = [self._formula(self._bare(child, data), scope) for child in _branches(tree)]

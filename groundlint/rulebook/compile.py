@@ -117,6 +117,8 @@ class Compiler:
 
     def _compile(self, node: Formula) -> Test:
         match node:
+            case core.Is(fact, core.Var(name), None) if name not in ("plan", "it"):
+                return _truth_of_name(self.catalogue.facts[fact], self._numbers[fact], name)
             case core.Is():
                 return _truth(self._value(node.fact, node.subject, node.other))
             case core.Compare():
@@ -334,6 +336,28 @@ def _count(name: str, kind: Kind, where: Test | None) -> Getter:
 def _truth(value: Getter) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
         found = value(run, at, env)
+        return 1 if found.__class__ is Unknown else 2 if found else 0
+
+    return test
+
+
+def _truth_of_name(fact: Fact, number: int, name: str) -> Test:
+    """`_truth` of a fact asked of a bound name: the commonest atom by far, in one call instead of three."""
+    compute, timed = fact.compute, fact.timed
+
+    def test(run: Run, at: int, env: Env) -> int:
+        thing = env[name]
+        if thing is None:
+            return 0
+        if thing.__class__ is Unknown:
+            return 1
+        if not timed:
+            at = run.n
+        kept = run.facts[number]
+        key = (at, thing)
+        found = kept.get(key, _MISSING)
+        if found is _MISSING:
+            found = kept[key] = compute(run.trace, at, thing)
         return 1 if found.__class__ is Unknown else 2 if found else 0
 
     return test

@@ -264,6 +264,17 @@ def children(node: Node) -> Iterator[Node]:
         yield from node.args
 
 
+def larger(node: Node, limit: int) -> bool:
+    """Whether a node has more than so many parts in all, found without counting further."""
+    count, edge = 0, [node]
+    while edge:
+        count += len(edge)
+        if count > limit:
+            return True
+        edge = [child for above in edge for child in children(above)]
+    return False
+
+
 def free_names(node: Node) -> frozenset[str]:
     """Names that must be bound from outside; ``it`` and ``plan`` are not among them, being the same for a position."""
     if isinstance(node, Var):

@@ -12,8 +12,9 @@ from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput
 from groundlint.rulebook.layout import Layout, mistake
 from groundlint.text import Diagnostic, Source, Span
 
+DEEPEST_TEXT = 60
+LONGEST_TEXT = 8000
 STARTS = ("condition", "definition", "occasion", "things", "mark", "term")
-Leaf: TypeAlias = Token
 Branch: TypeAlias = "Tree[Token]"
 
 _SAID = {
@@ -67,13 +68,30 @@ def parse_text(source: Source, span: Span, text: str, start: str) -> tuple[Branc
     phrase = Phrase(source, span.start, len(text))
     if not text.strip():
         raise MistakeError(mistake("empty-clause", span, f"nothing stands here; {_wanted(start)} should"))
+    if len(text) > LONGEST_TEXT:
+        raise MistakeError(
+            mistake("too-long", span, f"longer than {LONGEST_TEXT} characters; name a part of it with `condition`")
+        )
     try:
         tree = parser().parse(text, start=start)
     except UnexpectedInput as error:
         raise MistakeError(_explain(error, phrase, text)) from None
+    if _depth(tree) > DEEPEST_TEXT:
+        raise MistakeError(
+            mistake("too-deep", span, f"nested more than {DEEPEST_TEXT} deep; name a part of it with `condition`")
+        )
     if isinstance(tree, Token):  # a rule that passes a lone terminal through; none does today
         tree = Tree(start, [tree])
     return tree, phrase
+
+
+def _depth(tree: Branch) -> int:
+    """Levels of a tree, counted without recursion: a text can nest deeper than Python can call."""
+    deepest, edge = 0, [tree]
+    while edge:
+        deepest += 1
+        edge = [child for node in edge for child in node.children if isinstance(child, Tree)]
+    return deepest
 
 
 class Phrase:

@@ -10,18 +10,17 @@ import hashlib
 import os
 import pickle
 import re
+import sys
 from collections.abc import Sequence
 from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
-import groundlint
 from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
 
-_FORMAT = "1"
 _ADOPT = re.compile(rb"^[ ]+adopt[ ]+([a-z0-9-]+)", re.MULTILINE)
 
 
@@ -136,13 +135,26 @@ def _read(name: str, folder: Path) -> _Raw:
 
 
 def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> str:
-    version = getattr(groundlint, "__version__", "")
-    digest = hashlib.sha256(f"{_FORMAT} {version} {catalogue.signature()}".encode())
+    digest = hashlib.sha256(f"{_own_signature()} {catalogue.signature()}".encode())
     for book in raw.values():
         for path, data in (*book.files, *book.bases):
             digest.update(f"\0{path}\0{len(data)}\0".encode())
             digest.update(data)
     return digest.hexdigest()[:40]
+
+
+def _own_signature() -> str:
+    """What changes when this package does, so that no other version's compiled book is taken for its own."""
+    own = Path(__file__).parent
+    parts = [getattr(sys.modules.get("groundlint"), "__version__", "")]
+    for folder in (own, own.parent / "language"):
+        with os.scandir(folder) as entries:
+            parts += sorted(
+                f"{entry.name} {entry.stat().st_size} {entry.stat().st_mtime_ns}"
+                for entry in entries
+                if entry.name.endswith((".py", ".lark"))
+            )
+    return "\n".join(parts)
 
 
 def _cached(path: Path) -> Rulebook | None:

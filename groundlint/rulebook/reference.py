@@ -71,9 +71,62 @@ _CORE = (
 )
 
 
+_CLAUSES = (
+    ("level", "`danger`, `warning`, `caution` or `notice`"),
+    ("title", "what the rule demands, in a few words, in double quotes"),
+    ("cites", "its source, to the end of the line; may stand several times"),
+    ("known", "`published`, `common practice` or `from memory`"),
+    ("because", "what goes wrong if it is broken, in double quotes"),
+    (
+        "at",
+        "a kind of step and its places, `at attach lead to point`, or `at every step`; "
+        "a place takes its own name, or another name and a kind that narrows it, `to p conductor`",
+    ),
+    ("for", "one or two things, `for x lead, w worker where A`; asked at the end, or with `at` for each pair"),
+    ("once", "asked once, at the end of the plan"),
+    ("where", "a condition on which the rule applies; may stand several times"),
+    ("unless", "a condition on which it does not"),
+    ("require", "what must hold; may stand several times"),
+    ("say", "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-distance}`"),
+    ("mend", "what to do about it, in double quotes"),
+    ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
+    ("stable", "`no` if the demand may still change"),
+    ("passes", "an example on which the rule applies and is met"),
+    ("fails", "an example on which it is broken"),
+    ("unshown", "an example that does not say enough"),
+    ("exempts", "an example to which the rule does not apply"),
+)
+_BOOK_CLAUSES = (
+    ("title, scope, edition", "in double quotes"),
+    (
+        "setting",
+        '`setting rod-distance 15 ft known common practice because "..."`; '
+        "a word wants its choices, `setting way a one of a b known ...`",
+    ),
+    ("adopt", "another book: its rules, settings and conditions"),
+    ("set", '`set rod-distance 20 ft because "..."`, for a setting of an adopted book'),
+    ("raise, lower", '`raise SLUG to danger because "..."`'),
+    ("retire", '`retire SLUG because "..."`, for a rule of an adopted book'),
+    ("undecidable", '`undecidable "CLAUSE" because "..."`: what a written plan cannot show'),
+)
+
+
 def language_page(catalogue: Catalogue) -> str:
     """The language's page in Markdown: core, sugar with its expansions, and the vocabulary."""
-    rows = ["# The rule language", "", "## The core", "", "| written | means |", "| --- | --- |"]
+    rows = ["# The rule language", "", "## A rule, clause by clause", "", "| clause | holds |", "| --- | --- |"]
+    rows += [f"| `{word}` | {holds} |" for word, holds in _CLAUSES]
+    rows += [
+        "",
+        "Example lines begin with `|`, with `>` where the finding must fall, or with `-` for a line taken out of the",
+        "base plan `bases/base.tpg` (`passes on NAME` takes another). They are put after the lines of the base.",
+        "",
+        "## A book, clause by clause",
+        "",
+        "| clause | holds |",
+        "| --- | --- |",
+    ]
+    rows += [f"| `{word}` | {holds} |" for word, holds in _BOOK_CLAUSES]
+    rows += ["", "## The core", "", "| written | means |", "| --- | --- |"]
     rows += [f"| `{written}` | {meaning} |" for written, meaning in _CORE]
     rows += [
         "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from random import Random
 
@@ -11,6 +12,7 @@ from toy_catalogue import TOY, TableTrace, TextTrace
 
 from groundlint.facts.catalogue import Event
 from groundlint.rulebook import core
+from groundlint.rulebook.books import BOOK_CLAUSES
 from groundlint.rulebook.check import Checker, Scope, Signature
 from groundlint.rulebook.compile import Compiler, Run
 from groundlint.rulebook.evaluate import Outcome, Program, explain
@@ -18,6 +20,7 @@ from groundlint.rulebook.examples import judge, run_examples
 from groundlint.rulebook.grammar import parse_text
 from groundlint.rulebook.load import load_book
 from groundlint.rulebook.reference import TEMPLATES, language_page, rule_page
+from groundlint.rulebook.rules import CLAUSES
 from groundlint.text import Source
 from groundlint.values import Truth
 
@@ -345,6 +348,8 @@ def test_the_reference_names_every_word_of_the_catalogue(tmp_path: Path) -> None
         assert f"`{fact.reads()}`" in page
     for name in (*TOY.steps, *TOY.kinds):
         assert f"`{name}" in page
+    for word in (*CLAUSES, *BOOK_CLAUSES):
+        assert re.search(rf"^\| `[a-z, ]*\b{word}\b[a-z, ]*` \|", page, re.MULTILINE), word
     write_book(
         tmp_path, "toy", BOOK, {"toy": HEAD + '  for lead\n  require length of lead < lead-longest\n  say "x"\n' + TAIL}
     )
