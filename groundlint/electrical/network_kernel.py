@@ -19,10 +19,16 @@ from groundlint.electrical.network_layout import BoolArray, ComplexArray, FloatA
 NODAL_LIMIT: Final = 1e9
 """1-norm condition number of the scaled nodal matrix up to which nodal analysis with refinement is used."""
 
+SETTLED: Final = 1e-8
+"""Largest last correction, as a share of the largest voltage, with which a solution is taken as settled."""
+
 
 @dataclass(frozen=True, slots=True)
 class Right:
-    """Right-hand sides: `emf` [N, arm, scenario] in volt, `injected` [N, node, scenario then pair] in ampere."""
+    """Right-hand sides: `emf` [N, arm, scenario] in volt, `injected` [N, node, scenario then pair] in ampere.
+
+    Both may have one row that stands for all N.
+    """
 
     emf: ComplexArray
     injected: ComplexArray
@@ -41,10 +47,13 @@ class Admittances:
 
     def currents(self, layout: Layout, volts: ComplexArray) -> ComplexArray:
         """Arm currents [N, arm, q] for voltages along the arms [N, arm, q]."""
-        out = np.empty_like(volts)
+        out = np.empty(volts.shape, dtype=np.complex128)
         for block, y in zip(layout.blocks, self.blocks, strict=True):
             count, size = block.arms.shape
             part = slice(int(block.arms[0, 0]), int(block.arms[-1, -1]) + 1)
+            if volts.strides[0] == 0 and not volts[0, part].any():
+                out[:, part] = 0
+                continue
             if size == 1:
                 np.multiply(y[:, :, 0], volts[:, part], out=out[:, part])
             else:
@@ -53,9 +62,9 @@ class Admittances:
         return out
 
     def entries(self, count: int) -> ComplexArray:
-        """All entries [N, entry] of `count` networks in the order of the layout's entry list."""
-        none = np.empty((count, 0), dtype=np.complex128)
-        entries: ComplexArray = np.concatenate([none, *(y.reshape(count, -1) for y in self.blocks)], axis=1)
+        """All entries [entry, N] of `count` networks in the order of the layout's entry list."""
+        none = np.empty((0, count), dtype=np.complex128)
+        entries: ComplexArray = np.concatenate([none, *(y.reshape(count, -1).T for y in self.blocks)])
         return entries
 
     def dense(self, layout: Layout, number: int) -> ComplexArray:
@@ -144,9 +153,11 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
     """
     count = roots.shape[0]
     entries = y.entries(count)
-    matrix = layout.nodal.add(entries).reshape(count, layout.nodes, layout.nodes)
+    summed = layout.nodal.add(entries)
+    matrix = np.ascontiguousarray(summed.T).reshape(count, layout.nodes, layout.nodes)
     # Scaled by the magnitudes that meet at a node: where they cancel, as in a resonance, the condition shows it.
-    largest = layout.gross.add(np.abs(entries).astype(np.complex128)).real
+    gross = layout.gross.add(np.abs(entries).astype(np.complex128))
+    largest = np.ascontiguousarray(gross.real.T)
     largest[largest == 0] = 1.0
     diagonal = np.arange(layout.nodes)
     matrix[:, diagonal, diagonal] += roots * largest
@@ -166,9 +177,11 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
     backward = np.ascontiguousarray(layout.incidence[:, :-1].T)
     arms, driven = layout.incidence.shape[0], right.driven
 
-    # The first residual needs only the sources, the last currents only their columns: pairs are probed without drive.
-    residual = right.injected.copy()
-    residual[:, :, :driven] -= _real_times(backward, y.currents(layout, right.emf))
+    # Pairs are probed without drive, so electromotive forces concern the first columns alone. They are added to the
+    # arms' voltages before the admittance is applied: the two cancel in a stiff source, and their currents would not.
+    short = y.currents(layout, np.broadcast_to(right.emf, (count, *right.emf.shape[1:])))
+    residual = np.repeat(right.injected, count // right.injected.shape[0], axis=0)
+    residual[:, :, :driven] -= _real_times(backward, short)
     nodes = inverse @ residual
     along = _real_times(forward, nodes)
     for _ in range(rounds):
@@ -177,6 +190,9 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
         correction = inverse @ (right.injected - _real_times(backward, y.currents(layout, volts)))
         nodes += correction
         along += _real_times(forward, correction)
+    # A last correction that still matters means that the matrix is worse than its condition number says.
+    moved, size = np.abs(correction).max(axis=(1, 2), initial=0.0), np.abs(nodes).max(axis=(1, 2), initial=0.0)
+    condition[moved > SETTLED * size] = np.inf
     currents = y.currents(layout, along[:, :arms, :driven] + right.emf)
     return Answer(nodes[:, :, :driven], currents, along[:, arms:], condition)
 

@@ -64,12 +64,12 @@ class Scatter:
     slots: int
 
     def add(self, terms: ComplexArray) -> ComplexArray:
-        """Sum over the second axis: [N, terms, ...] to [N, slots, ...]."""
-        out = np.zeros((terms.shape[0], self.slots, *terms.shape[2:]), dtype=np.complex128)
+        """Sum over the first axis, networks last so that they lie side by side: [terms, N] to [slots, N]."""
+        out = np.zeros((self.slots, terms.shape[1]), dtype=np.complex128)
         if self.order.size:
-            signed = terms[:, self.order]
-            signed *= self.sign.reshape(-1, *([1] * (terms.ndim - 2)))
-            out[:, self.targets] = np.add.reduceat(signed, self.starts, axis=1)
+            signed = terms.take(self.order, axis=0)
+            signed *= self.sign[:, None]
+            out[self.targets] = np.add.reduceat(signed, self.starts, axis=0)
         return out
 
 

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from groundlint.electrical.network_kernel import refinements
+from groundlint.electrical.network_kernel import SETTLED, refinements
 from groundlint.electrical.network_layout import BoolArray, ComplexArray, FloatArray, IntArray, Layout
 
 CONDITION_LIMIT: Final = 1e10
@@ -115,6 +115,8 @@ def cut_set(
         correction = inverse @ residual
         tree += correction
         arms += along @ correction
+    if np.abs(correction).max(initial=0.0) > SETTLED * np.abs(tree).max(initial=0.0):
+        bad[:], worst = True, float("inf")
     return TreeAnswer(
         nodes=express[:-1] @ tree[:, :driven],
         currents=y @ (arms + emf)[:, :driven],
