@@ -22,6 +22,10 @@ NODAL_LIMIT: Final = 1e9
 SETTLED: Final = 1e-8
 """Largest last correction, as a share of the largest voltage, with which a solution is taken as settled."""
 
+WORKING_BYTES: Final = 100_000
+"""Size of the largest working array of one pass of nodal analysis; below the 128 KiB from which memory is mapped
+anew."""
+
 
 @dataclass(frozen=True, slots=True)
 class Right:
@@ -119,6 +123,15 @@ def _real_times(left: FloatArray, right: ComplexArray) -> ComplexArray:
     return product.view(np.complex128)
 
 
+def _difference(volts: ComplexArray, first: IntArray, second: IntArray) -> ComplexArray:
+    """Voltages [N, arm, q] from `first` to `second`, where the row past the last node is earth."""
+    padded = np.zeros((volts.shape[0], volts.shape[1] + 1, volts.shape[2]), dtype=np.complex128)
+    padded[:, :-1] = volts
+    along: ComplexArray = padded.take(first, axis=1)
+    along -= padded.take(second, axis=1)
+    return along
+
+
 def _invert(scaled: ComplexArray) -> tuple[ComplexArray, FloatArray]:
     """Inverses and 1-norm condition numbers; a singular matrix has an infinite condition and a zero inverse."""
     inverse: ComplexArray
@@ -151,13 +164,39 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
 
     A tie carries no current when what is put into its island sums to zero, so it changes nothing inside the island.
     """
+    count, columns, driven = roots.shape[0], right.injected.shape[2], right.driven
+    arms, across = len(layout.arm_labels), pairs[0].size
+    answer = Answer(
+        np.empty((count, layout.nodes, driven), dtype=np.complex128),
+        np.empty((count, arms, driven), dtype=np.complex128),
+        np.empty((count, across, columns), dtype=np.complex128),
+        np.empty(count, dtype=np.float64),
+    )
+    # Working arrays that fit into a cache, and that the allocator hands out again, take half the time of larger ones.
+    width = 16 * max(1, layout.nodes**2, (arms + across) * columns)
+    step = max(4, WORKING_BYTES // width)
+    for start in range(0, count, step):
+        part = slice(start, min(start + step, count))
+        mine = Admittances(tuple(block[part] for block in y.blocks))
+        sources = right if right.emf.shape[0] == 1 else Right(right.emf[part], right.injected[part])
+        _nodal(layout, mine, sources, roots[part], pairs, answer, part)
+    return answer
+
+
+def _nodal(
+    layout: Layout,
+    y: Admittances,
+    right: Right,
+    roots: BoolArray,
+    pairs: tuple[IntArray, IntArray],
+    answer: Answer,
+    part: slice,
+) -> None:
     count = roots.shape[0]
     entries = y.entries(count)
-    summed = layout.nodal.add(entries)
-    matrix = np.ascontiguousarray(summed.T).reshape(count, layout.nodes, layout.nodes)
+    matrix: ComplexArray = np.ascontiguousarray(layout.nodal.add(entries).T).reshape(count, layout.nodes, layout.nodes)
     # Scaled by the magnitudes that meet at a node: where they cancel, as in a resonance, the condition shows it.
-    gross = layout.gross.add(np.abs(entries).astype(np.complex128))
-    largest = np.ascontiguousarray(gross.real.T)
+    largest: FloatArray = np.ascontiguousarray(layout.gross.add(np.abs(entries)).T)
     largest[largest == 0] = 1.0
     diagonal = np.arange(layout.nodes)
     matrix[:, diagonal, diagonal] += roots * largest
@@ -170,10 +209,7 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
 
     usable = condition[condition <= NODAL_LIMIT]
     rounds = refinements(float(usable.max(initial=1.0)))
-    across = np.zeros((pairs[0].size, layout.nodes + 1), dtype=np.float64)
-    np.add.at(across, (np.arange(pairs[0].size), pairs[0]), 1.0)
-    np.add.at(across, (np.arange(pairs[1].size), pairs[1]), -1.0)
-    forward = np.ascontiguousarray(np.concatenate([layout.incidence, across])[:, :-1])
+    first, second = np.concatenate([layout.a, pairs[0]]), np.concatenate([layout.b, pairs[1]])
     backward = np.ascontiguousarray(layout.incidence[:, :-1].T)
     arms, driven = layout.incidence.shape[0], right.driven
 
@@ -183,18 +219,18 @@ def nodal(layout: Layout, y: Admittances, right: Right, roots: BoolArray, pairs:
     residual = np.repeat(right.injected, count // right.injected.shape[0], axis=0)
     residual[:, :, :driven] -= _real_times(backward, short)
     nodes = inverse @ residual
-    along = _real_times(forward, nodes)
+    along = _difference(nodes, first, second)
     for _ in range(rounds):
         volts = along[:, :arms].copy()
         volts[:, :, :driven] += right.emf
         correction = inverse @ (right.injected - _real_times(backward, y.currents(layout, volts)))
         nodes += correction
-        along += _real_times(forward, correction)
+        along += _difference(correction, first, second)
     # A last correction that still matters means that the matrix is worse than its condition number says.
     moved, size = np.abs(correction).max(axis=(1, 2), initial=0.0), np.abs(nodes).max(axis=(1, 2), initial=0.0)
     condition[moved > SETTLED * size] = np.inf
-    currents = y.currents(layout, along[:, :arms, :driven] + right.emf)
-    return Answer(nodes[:, :, :driven], currents, along[:, arms:], condition)
+    answer.currents[part] = y.currents(layout, along[:, :arms, :driven] + right.emf)
+    answer.nodes[part], answer.pairs[part], answer.condition[part] = nodes[:, :, :driven], along[:, arms:], condition
 
 
 def refinements(condition: float) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,22 +55,18 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """How an array of terms is summed into slots: terms in `order` with `sign`, runs starting at `starts`, into
-    `targets`."""
+    """How terms are summed into slots, in layers that hold at most one term for each slot: (slots, terms, signs)."""
 
-    order: IntArray
-    sign: FloatArray
-    starts: IntArray
-    targets: IntArray
+    layers: tuple[tuple[IntArray, IntArray, FloatArray], ...]
     slots: int
 
-    def add(self, terms: ComplexArray) -> ComplexArray:
+    def add(self, terms: NDArray[Any]) -> NDArray[Any]:
         """Sum over the first axis, networks last so that they lie side by side: [terms, N] to [slots, N]."""
-        out = np.zeros((self.slots, terms.shape[1]), dtype=np.complex128)
-        if self.order.size:
-            signed = terms.take(self.order, axis=0)
-            signed *= self.sign[:, None]
-            out[self.targets] = np.add.reduceat(signed, self.starts, axis=0)
+        out = np.zeros((self.slots, terms.shape[1]), dtype=terms.dtype)
+        for slots, order, sign in self.layers:
+            part = terms.take(order, axis=0)
+            part *= sign
+            out[slots] += part
         return out
 
 
@@ -182,8 +179,12 @@ def _scatter(parts: Sequence[tuple[IntArray, IntArray, float]], slots: int) -> S
     kept = targets >= 0
     terms, targets, signs = terms[kept], targets[kept], signs[kept]
     order = np.argsort(targets, kind="stable")
-    unique, starts = np.unique(targets[order], return_index=True)
-    return Scatter(terms[order], signs[order], starts.astype(np.intp), unique.astype(np.intp), slots)
+    terms, targets, signs = terms[order], targets[order], signs[order]
+    # The rank of a term among those of its slot says which layer it is in.
+    first = np.searchsorted(targets, targets, side="left")
+    rank = np.arange(targets.size) - first
+    layers = [rank == level for level in range(int(rank.max(initial=-1)) + 1)]
+    return Scatter(tuple((targets[part], terms[part], signs[part][:, None]) for part in layers), slots)
 
 
 def lay_out(network: Network, bonds_off: frozenset[str], variants: Sequence[Variant]) -> Layout:
