@@ -50,7 +50,8 @@ Value: TypeAlias = Any
 
 SlotValue: TypeAlias = Any
 """What a step says in a slot: a `Thing`, a tuple of them (``many``), `Unknown` where it should say and does not, or
-``None`` where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members may be `Unknown`."""
+``None`` where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members may be `Unknown`. Only a plain
+tuple is several things: a thing may itself be a named tuple."""
 
 Returns: TypeAlias = str | frozenset[str]
 """``truth``, a dimension by name (``length``, ``number``), a `Kind`, or the closed set of words of a choice."""

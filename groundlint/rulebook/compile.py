@@ -413,7 +413,7 @@ def slot_match(stated: SlotValue, wanted: Value) -> int:
         return 0
     if wanted.__class__ is Unknown or stated.__class__ is Unknown:
         return 1
-    if isinstance(stated, tuple):
+    if type(stated) is tuple:  # and not a thing that is a named tuple
         if wanted in stated:
             return 2
         return 1 if any(member.__class__ is Unknown for member in stated) else 0

@@ -286,7 +286,7 @@ def _bindings(
     for slot in occasion.slots:
         options: list[tuple[SlotValue, int]] = []
         stated = run.events[at].slots.get(slot.slot)
-        for member in stated if isinstance(stated, tuple) else (stated,):
+        for member in stated if type(stated) is tuple else (stated,):
             if member is None:
                 continue
             if isinstance(member, Unknown):

@@ -168,7 +168,7 @@ class Explainer:
         for name, term in node.slots:
             found.append(self.gaps(term, at, env))
             value = stated.get(name)
-            members = value if isinstance(value, tuple) else (value,)
+            members = value if type(value) is tuple else (value,)
             found += [member.gaps for member in members if isinstance(member, Unknown)]
         return _merged(found)
 
