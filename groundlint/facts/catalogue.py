@@ -43,15 +43,16 @@ Kind: TypeAlias = str
 """A kind of thing: ``lead``, ``rod``, ``point``; ``plan`` and ``step`` are kinds too."""
 
 Thing: TypeAlias = Hashable
-"""One thing of a plan. The evaluator compares things by ``==`` and otherwise never looks inside."""
+"""One thing of a plan. The evaluator compares things by ``==`` and never looks inside. It hashes them at every atom, so
+their hash must be cheap: names, named tuples of names, or objects equal only to themselves."""
 
 Value: TypeAlias = Any
 """What a fact gives: ``bool``, ``float`` in SI, ``str`` (a choice word), a `Thing`, ``None`` or `Unknown`."""
 
 SlotValue: TypeAlias = Any
 """What a step says in a slot: a `Thing`, a tuple of them (``many``), `Unknown` where it should say and does not, or
-``None`` where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members may be `Unknown`. Only a plain
-tuple is several things: a thing may itself be a named tuple."""
+``None`` where it says that there is none (``by hand`` leaves ``stick`` as ``None``). Members may be `Unknown`. Only a
+plain tuple is several things: a thing may itself be a named tuple."""
 
 Returns: TypeAlias = str | frozenset[str]
 """``truth``, a dimension by name (``length``, ``number``), a `Kind`, or the closed set of words of a choice."""
