@@ -274,7 +274,9 @@ class _Work:
         injected = np.concatenate(
             [batch.injected, np.broadcast_to(probe[:-1], (variants, layout.nodes, len(self.pairs)))], axis=2
         )
-        right = Right(np.tile(batch.emf, (count, 1, 1)), np.tile(injected, (count, 1, 1)))
+        # One variant drives all states alike, so one row serves for all of them.
+        times = 1 if variants == 1 else count
+        right = Right(np.tile(batch.emf, (times, 1, 1)), np.tile(injected, (times, 1, 1)))
         answer = nodal(layout, y, right, np.repeat(roots, variants, axis=0), (first, second))
 
         shape = (count, variants, columns)
@@ -284,7 +286,13 @@ class _Work:
         condition = answer.condition.copy()
         for bad in np.flatnonzero(~(answer.condition <= NODAL_LIMIT)).tolist():
             state, variant = divmod(bad, variants)
-            tree = cut_set(layout, y.dense(layout, bad), right.emf[bad], right.injected[bad], (first, second))
+            tree = cut_set(
+                layout,
+                y.dense(layout, bad),
+                right.emf[bad % len(right.emf)],
+                right.injected[bad % len(right.emf)],
+                (first, second),
+            )
             answer.nodes[bad], answer.currents[bad], answer.pairs[bad] = tree.nodes, tree.currents, tree.pairs
             condition[bad] = tree.condition if np.isfinite(tree.condition) else np.finfo(np.float64).max
             if tree.bad_nodes.any() or tree.bad_arms.any():
