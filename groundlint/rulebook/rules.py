@@ -131,7 +131,8 @@ class RuleReader:
                 self._add("clause-twice", clause.word_span, f"`{clause.word}` stands at line {first} already")
             seen.setdefault(clause.word, clause)
         for word in _REQUIRED:
-            if word not in seen:
+            # a demand that the plan *states* something can come out met or not shown, and never broken
+            if word not in seen and not (word == "fails" and "unshown" in seen):
                 self._add("clause-missing", self.block.head, f"this rule has no `{word}`; {_WHY[word]}")
         if not {"at", "for", "once"} & seen.keys():
             self._add("clause-missing", self.block.head, "this rule never asks; it needs `at`, `for` or `once`")
@@ -366,5 +367,5 @@ _WHY = {
     "require": "what must hold",
     "say": "the message for when it is broken",
     "passes": "an example on which it is met",
-    "fails": "an example on which it is broken",
+    "fails": "an example on which it is broken; `unshown` stands in for it where a plan can only fail to say",
 }
