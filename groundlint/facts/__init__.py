@@ -1,1 +1,32 @@
-"""facts stage."""
+"""What rules may ask of a replayed plan: the catalogue, and the trace that answers it.
+
+The catalogue is made when it is first asked for, so that the interface in `catalogue` can be imported without the facts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from groundlint.facts.catalogue import Catalogue
+    from groundlint.facts.trace import PlanTrace
+
+    CATALOGUE: Catalogue
+
+__all__ = ["CATALOGUE", "PlanTrace"]
+
+
+def __getattr__(name: str) -> object:
+    if name == "PlanTrace":
+        from groundlint.facts.trace import PlanTrace
+
+        return PlanTrace
+    if name != "CATALOGUE":
+        raise AttributeError(name)
+    from groundlint.facts import arrangement, equipment, isolation, people, plan_facts, points, steps
+    from groundlint.facts.catalogue import Catalogue, facts_of
+    from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
+
+    found = facts_of(plan_facts, isolation, points, arrangement, equipment, people, steps)
+    globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
+    return made

@@ -1,0 +1,345 @@
+"""Facts about structures: what stands there, who works there, what is joined and grounded, and how far the grounds are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from groundlint.facts.answers import Answer, Lines, all_of, any_of, settled, where_stated
+from groundlint.facts.catalogue import fact
+from groundlint.facts.plan_facts import neutral_multigrounded, wire
+from groundlint.facts.points import is_grounded, is_joined, phase_points
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Bar, Conductor, PointRef, Structure
+from groundlint.values import Gap, Unknown
+
+# ---- what a structure is ----
+
+
+@fact("material", "structure", returns=("wood", "steel", "concrete"), timed=False, lines=where_stated("material"),
+      meaning="what it is made of")  # fmt: skip
+def material(_case: PlanTrace, _at: int, structure: Structure) -> str | Unknown:
+    if structure.material is None:
+        write = f"structure {structure} wood pole"
+        return Unknown.of(f"what structure {structure} is made of", write, structure.span)
+    return structure.material
+
+
+@fact("on-route", "structure", timed=False, meaning="the line's route goes through it")
+def on_route(case: PlanTrace, _at: int, structure: Structure) -> Answer:
+    if structure.order is not None:
+        return True
+    return False if case.plan.route else _off_route(case, structure)
+
+
+@fact("pole-ground", "structure", timed=False, lines=where_stated("pole_ground"),
+      meaning="it has a down-lead to a ground at its butt")  # fmt: skip
+def pole_ground(_case: PlanTrace, _at: int, structure: Structure) -> Answer:
+    if structure.pole_ground:
+        return True
+    if "pole_ground" in structure.places:
+        return False
+    write = f"structure {structure} wood pole with pole ground"
+    return Unknown.of(f"whether structure {structure} has a pole ground", write, structure.span)
+
+
+@fact("has-ground-available", "structure", timed=False, lines=where_stated("material"),
+      meaning="a multigrounded neutral, a pole ground or steel is here to ground to")  # fmt: skip
+def has_ground_available(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    of = material.compute(case, at, structure)
+    return any_of((
+        neutral_multigrounded.compute(case, at, case.plan),
+        pole_ground.compute(case, at, structure),
+        of if isinstance(of, Unknown) else of == "steel",
+    ))  # fmt: skip
+
+
+# ---- who works there ----
+
+
+def _entering(case: PlanTrace, _at: int, structure: Structure) -> Lines:
+    return tuple(case.line_of(at) for at in case.steps_naming(("enter", "move", "work"), structure)[:1])
+
+
+@fact("worksite", "structure", timed=False, lines=_entering, meaning="somebody works there at some step of the plan")
+def worksite(case: PlanTrace, _at: int, structure: Structure) -> Answer:
+    return case.worksite(structure)
+
+
+@fact("occupied", "structure", meaning="somebody is in place there")
+def occupied(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    def there(person: object) -> Answer:
+        found = case.person_structure(at, person)
+        return found if isinstance(found, Unknown) else found is structure
+
+    return any_of(there(person) for person in case.timeline.people_in_place(at))
+
+
+# ---- what is joined and grounded there ----
+
+
+def _attached(case: PlanTrace, at: int, structure: Structure, *_others: object) -> Lines:
+    found: set[int] = set()
+    for conductor in case.conductors:
+        for lead in case.leads_on(at, PointRef("conductor", structure, conductor)):
+            step = case.last(at, ("attach", "restore", "bond"), lead)
+            if step is not None:
+                found.add(step)
+    return tuple(case.line_of(step) for step in sorted(found))
+
+
+@fact("phases-joined", "structure", lines=_attached, meaning="the phase conductors here are joined to one another here")
+def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    return all_of(is_joined(case, at, points[0], point, local=True) for point in points[1:])
+
+
+@fact("grounded", "structure", lines=_attached,
+      meaning="the phase conductors here are joined to one another and to an electrode, here")  # fmt: skip
+def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    key = ("grounded", structure)
+    return case.once(key, at, lambda: _grounded(case, at, structure))
+
+
+def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    joined = phases_joined.compute(case, at, structure)
+    return all_of((joined, *(is_grounded(case, at, point, local=True) for point in points)))
+
+
+def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conductor | bool | Unknown) -> Answer:
+    if not isinstance(found, Conductor):
+        return found
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    other = PointRef("conductor", structure, found)
+    return all_of(is_joined(case, at, other, point, local=True) for point in points)
+
+
+@fact("neutral-joined", "structure", lines=_attached,
+      meaning="the neutral is joined to the phase conductors here; false where the line has none")  # fmt: skip
+def neutral_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    return _wire_joined(case, at, structure, wire(case, "neutral", "neutral", "neutral N multigrounded"))
+
+
+@fact("shield-joined", "structure", lines=_attached,
+      meaning="the shield wire is joined to the phase conductors here; false where the line has none")  # fmt: skip
+def shield_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    return _wire_joined(case, at, structure, wire(case, "shield", "shield wire", "no shield wire"))
+
+
+@fact("personal-ground", "structure", lines=_attached,
+      meaning="a bar on it, or its steel, is joined here to a phase conductor here")  # fmt: skip
+def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+
+    def from_bars() -> Iterable[Answer]:
+        for bar in case.all(Bar):
+            here = case.bar_structure(at, bar)
+            if here is structure or isinstance(here, Unknown):
+                point = PointRef("bar", None, bar)
+                joined = any_of(is_joined(case, at, point, phase, local=True) for phase in points)
+                yield joined if here is structure or joined is False else (here if isinstance(here, Unknown) else False)
+        if structure.material != "wood":
+            steel = PointRef("steel", structure)
+            joined = any_of(is_joined(case, at, steel, phase, local=True) for phase in points)
+            of = material.compute(case, at, structure)
+            yield joined if structure.material is not None or joined is False else of
+
+    return any_of(from_bars())
+
+
+@fact("rod-alone", "structure", lines=_attached,
+      meaning="the phase conductors here reach earth here only through temporary rods")  # fmt: skip
+def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    found = {point for phase in points for point in case.timeline.electrodes(at, phase, local=True)}
+    if any(point.sort != "rod" for point in found):
+        return False
+    for phase in points:  # an electrode that is not known may be another than a rod
+        known = is_grounded(case, at, phase, local=True)
+        if isinstance(known, Unknown):
+            return known
+    return bool(found)
+
+
+# ---- where the grounds are, along the line ----
+
+
+def _off_route(_case: PlanTrace, structure: Structure) -> Unknown:
+    return Unknown.of(f"where structure {structure} is on the route", "route 211 (52 m) 212 (48 m) 213", structure.span)
+
+
+def _continuous(case: PlanTrace, at: int, one: Structure, other: Structure) -> Answer:
+    """Whether every phase conductor runs from one structure to the other, through spans, closed switches and leads."""
+    if one is other:
+        return True
+    ones, others = phase_points(case, one), phase_points(case, other)
+    if isinstance(ones, Unknown) or isinstance(others, Unknown):
+        return ones if isinstance(ones, Unknown) else others if isinstance(others, Unknown) else False
+    return all_of(is_joined(case, at, a, b, local=False) for a, b in zip(ones, others, strict=True))
+
+
+def _ground_between(case: PlanTrace, at: int, here: Structure, low: int, high: int) -> Answer:
+    """Whether a structure of these places on the route is grounded and its conductors run to here."""
+    route = case.plan.route
+    nearest = sorted(route[low : high + 1], key=lambda s: abs((s.order or 0) - (here.order or 0)))
+    return any_of(_effective(case, at, here, structure) for structure in nearest)
+
+
+def _effective(case: PlanTrace, at: int, here: Structure, structure: Structure) -> Answer:
+    found = grounded.compute(case, at, structure)
+    return found if found is False else all_of((found, _continuous(case, at, here, structure)))
+
+
+@fact("first-side-grounded", "structure", lines=_attached,
+      meaning="it, or a structure toward the first end of the route, is grounded")  # fmt: skip
+def first_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    if structure.order is None:
+        return _off_route(case, structure)
+    return _ground_between(case, at, structure, 0, structure.order)
+
+
+@fact("last-side-grounded", "structure", lines=_attached,
+      meaning="it, or a structure toward the last end of the route, is grounded")  # fmt: skip
+def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    if structure.order is None:
+        return _off_route(case, structure)
+    return _ground_between(case, at, structure, structure.order, len(case.plan.route) - 1)
+
+
+@fact("between-grounds", "structure", lines=_attached, meaning="grounds stand toward both ends of the route, or here")
+def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    return all_of((first_side_grounded.compute(case, at, structure), last_side_grounded.compute(case, at, structure)))
+
+
+@fact("source-side-grounded", "structure", lines=_attached,
+      meaning="toward each source a grounded structure stands between, or it is grounded itself")  # fmt: skip
+def source_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    gap = case.closed("source")
+    here = structure.order
+    if here is None:
+        return _off_route(case, structure)
+    if not case.sources:
+        return Unknown((gap or Gap("which the sources are", "source West beyond 211", case.plan.start),))
+
+    def toward() -> Iterable[Answer]:
+        for source in case.sources:
+            there = source.at.order if source.at is not None else None
+            if there is None or not source.located:
+                yield Unknown.of(f"where source {source} feeds in", f"source {source} beyond 211", source.span)
+            else:
+                yield _ground_between(case, at, structure, min(here, there), max(here, there))
+        if gap is not None:
+            yield Unknown((gap,))
+
+    return all_of(toward())
+
+
+# ---- distances ----
+
+
+def _length(case: PlanTrace, one: Structure, other: Structure) -> float | Unknown:
+    if one is other:
+        return 0.0
+    if one.order is None or other.order is None:
+        return _off_route(case, one if one.order is None else other)
+    total, missing = 0.0, None
+    for structure in case.plan.route[min(one.order, other.order) : max(one.order, other.order)]:
+        if structure.span_after is None:
+            gap = Unknown.of(
+                f"the length of the span after {structure}", f"route {structure} (52 m) ...", structure.span
+            )
+            missing = gap if missing is None else missing | gap
+        else:
+            total += structure.span_after
+    return total if missing is None else missing
+
+
+@fact("distance", "structure", "structure", returns="length", timed=False, unit="ft", lines=where_stated("span_after"),
+      meaning="length of the spans from it to that structure")  # fmt: skip
+def distance(case: PlanTrace, _at: int, structure: Structure, other: Structure) -> float | Unknown:
+    return _length(case, structure, other)
+
+
+@fact("spans-to", "structure", "structure", returns="number", timed=False, lines=where_stated("order"),
+      meaning="how many spans are from it to that structure")  # fmt: skip
+def spans_to(case: PlanTrace, _at: int, structure: Structure, other: Structure) -> float | Unknown:
+    if structure is other:
+        return 0.0
+    if structure.order is None or other.order is None:
+        return _off_route(case, structure if structure.order is None else other)
+    return float(abs(structure.order - other.order))
+
+
+@fact("neighbour-span-distance", "structure", returns="length", timed=False, unit="ft", lines=where_stated("span_after"),
+      meaning="length of the longer of the spans beside it; none where it has none")  # fmt: skip
+def neighbour_span_distance(case: PlanTrace, _at: int, structure: Structure) -> float | Unknown | None:
+    route = case.plan.route
+    if structure.order is None:
+        return _off_route(case, structure)
+    beside = route[max(0, structure.order - 1) : structure.order + 2]
+    found = [_length(case, structure, other) for other in beside if other is not structure]
+    unknown = next((length for length in found if isinstance(length, Unknown)), None)
+    if unknown is not None:
+        return unknown
+    return max((length for length in found if not isinstance(length, Unknown)), default=None)
+
+
+def _nearest(case: PlanTrace, at: int, structure: Structure) -> Structure | Unknown | None:
+    """The grounded structure fewest spans away whose conductors run to here (of two as near, the nearer in feet)."""
+    if structure.order is None:
+        return _off_route(case, structure)
+    here = structure.order
+
+    def away(other: Structure) -> tuple[float, int]:
+        length = _length(case, structure, other)
+        spans = abs((other.order or 0) - here)
+        return (float("inf") if isinstance(length, Unknown) else length, spans)
+
+    for other in sorted(case.plan.route, key=away):
+        found = _effective(case, at, structure, other)
+        if isinstance(found, Unknown):
+            return found
+        if found:
+            return other
+    return None
+
+
+@fact("nearest-ground", "structure", returns="length", unit="ft", lines=_attached,
+      meaning="distance along the line to the nearest grounded structure; none where there is none")  # fmt: skip
+def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
+    found = _nearest(case, at, structure)
+    return _length(case, structure, found) if isinstance(found, Structure) else found
+
+
+@fact("spans-to-ground", "structure", returns="number", lines=_attached,
+      meaning="how many spans are to the grounded structure fewest away; none where there is none")  # fmt: skip
+def spans_to_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
+    if structure.order is None:
+        return _off_route(case, structure)
+    here = structure.order
+    for other in sorted(case.plan.route, key=lambda s: abs((s.order or 0) - here)):
+        found = _effective(case, at, structure, other)
+        if isinstance(found, Unknown):
+            return found
+        if found:
+            return float(abs((other.order or 0) - here))
+    return None
+
+
+@fact("feedable", "structure", meaning="a source could reach a phase conductor here now")
+def feedable(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    gap = Gap("that there is no other source", "no other source", case.plan.start)
+    return any_of(settled(case.timeline.feeding(at, point), lambda: gap) for point in points)

@@ -1,0 +1,315 @@
+"""Facts about what could energize the line: sources, their open points, parallel circuits, live neighbours."""
+
+from __future__ import annotations
+
+from math import hypot, sqrt
+from typing import Any
+
+from groundlint.facts.answers import Answer, Lines, any_of, by_steps, only_if, said, settled, where_stated, word
+from groundlint.facts.catalogue import fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Neighbour, ParallelCircuit, Structure, SupplySource, Switch
+from groundlint.values import Gap, Unknown
+
+# ---- sources ----
+
+SOURCE_SORTS = ("utility", "tie", "customer-generation", "transformer-backfeed", "possible-backfeed")
+
+
+def _open_points(case: PlanTrace, at: int, source: SupplySource) -> Lines:
+    return tuple(
+        case.line_of(found)
+        for switch in case.switches
+        if source in switch.sources and (found := case.last(at, ("open", "close"), switch)) is not None
+    )
+
+
+@fact("open", "source", lines=_open_points, meaning="every way from the source to the line is open")
+def source_open(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    return settled(
+        case.timeline.source_open(at, source),
+        lambda: Gap(f"what opens source {source}", f"switch SW1 between {source} and 211", source.span),
+    )
+
+
+@fact("located", "source", timed=False, lines=where_stated("located"), meaning="where the source feeds in is known")
+def located(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
+    if not source.located:
+        return False
+    return only_if(source.at is not None, f"where source {source} feeds in", f"source {source} beyond 211", source.span)
+
+
+@fact("sort", "source", returns=SOURCE_SORTS, timed=False, lines=where_stated("sort"),
+      meaning="what the source is; utility where the plan says no more")  # fmt: skip
+def source_sort(_case: PlanTrace, _at: int, source: SupplySource) -> str:
+    return word(source.sort)
+
+
+@fact("voltage", "source", returns="voltage", timed=False, unit="kV", lines=where_stated("voltage"),
+      meaning="voltage between phases at which the source feeds; for the utility and a tie that of the line")  # fmt: skip
+def source_voltage(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
+    if source.voltage is not None:
+        return source.voltage
+    line = case.plan.line
+    if source.sort in ("utility", "tie") and line is not None and line.voltage is not None:
+        return line.voltage
+    return Unknown.of(f"the voltage of source {source}", "voltage 12.47 kV", source.span)
+
+
+def _impedances(case: PlanTrace, source: SupplySource) -> tuple[float, float | None, float | None] | None:
+    """Volts to neutral, ohms of positive sequence, and ohms of the loop to ground, as far as stated."""
+    volts = source_voltage.compute(case, 0, source)
+    if isinstance(volts, Unknown) or source.positive is None:
+        return None
+    loop: float | None = None
+    if source.zero is not None:
+        loop = hypot(2 * source.positive[0] + source.zero[0], 2 * source.positive[1] + source.zero[1])
+    return volts / sqrt(3), hypot(*source.positive), loop
+
+
+@fact("fault-current", "source", returns="current", timed=False, unit="kA", lines=where_stated("three_phase"),
+      meaning="three-phase fault current, as stated or from the stated power or impedance and voltage")  # fmt: skip
+def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
+    if source.three_phase is not None:
+        return source.three_phase
+    volts = source_voltage.compute(case, 0, source)
+    if source.power is not None:
+        return volts if isinstance(volts, Unknown) else source.power / (sqrt(3) * volts)
+    found = _impedances(case, source)
+    if found is not None and found[1]:
+        return found[0] / found[1]
+    return Unknown.of(
+        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground", source.span
+    )
+
+
+@fact("ground-fault-current", "source", returns="current", timed=False, unit="kA", lines=where_stated("to_ground"),
+      meaning="fault current of one phase to ground, as stated or from the stated impedances and voltage")  # fmt: skip
+def ground_fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
+    if source.to_ground is not None:
+        return source.to_ground
+    found = _impedances(case, source)
+    if found is not None and found[2]:
+        return 3 * found[0] / found[2]
+    return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
+
+
+@fact("fault-stated", "source", timed=False, lines=where_stated("three_phase"),
+      meaning="the source's three-phase fault current is known by any means")  # fmt: skip
+def fault_stated(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    found = fault_current.compute(case, at, source)
+    return found if isinstance(found, Unknown) else True
+
+
+@fact("clearing-time", "source", returns="time", timed=False, unit="s", lines=where_stated("clearing"),
+      meaning="time in which a fault clears, as stated; none where it never does")  # fmt: skip
+def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown | None:
+    if source.never_clears:
+        return None
+    if source.clearing is not None:
+        return source.clearing
+    if source.clearing_cycles is not None:
+        line = case.plan.line
+        hertz = line.frequency if line is not None else None
+        if not hertz:
+            where = line.span if line is not None else case.plan.start
+            return Unknown.of("the line's frequency, in which cycles are counted", "frequency 60 Hz", where)
+        return source.clearing_cycles / hertz
+    return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
+
+
+@fact("clearing-stated", "source", timed=False, lines=where_stated("clearing"),
+      meaning="how a fault clears is stated: a time, a relay and its breaker, or that it never does")  # fmt: skip
+def clearing_stated(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
+    timed = source.clearing is not None or source.clearing_cycles is not None
+    relay = source.relay is not None and source.pickup is not None and source.dial is not None
+    breaker = source.breaker is not None or source.breaker_cycles is not None
+    stated = timed or source.never_clears or (relay and breaker)
+    return only_if(stated, f"the clearing time of source {source}", "clears in 24 cycles", source.span)
+
+
+@fact("never-clears", "source", timed=False, lines=where_stated("never_clears"),
+      meaning="nothing trips for a fault fed by the source")  # fmt: skip
+def never_clears(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
+    if source.never_clears:
+        return True
+    if source.clearing is not None or source.clearing_cycles is not None or source.relay is not None:
+        return False
+    return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
+
+
+@fact("x-over-r", "source", returns="number", timed=False, lines=where_stated("x_over_r"),
+      meaning="reactance over resistance at the source, as stated or of its positive-sequence impedance")  # fmt: skip
+def x_over_r(_case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
+    if source.x_over_r is not None:
+        return source.x_over_r
+    if source.positive is not None and source.positive[0]:
+        return source.positive[1] / source.positive[0]
+    return Unknown.of(f"X/R of source {source}", "fault 6.8 kA three-phase, x/r 9", source.span)
+
+
+def _reclosing_gap(source: SupplySource) -> Gap:
+    return Gap(f"whether source {source} recloses", f"block reclosing on {source}", source.span)
+
+
+@fact("reclosing-blocked", "source", lines=by_steps("block", "unblock"), meaning="its reclosing is blocked or off")
+def reclosing_blocked(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    return settled(case.timeline.reclosing_blocked(at, source), lambda: _reclosing_gap(source))
+
+
+@fact(
+    "reclosable",
+    "source",
+    lines=by_steps("block", "unblock"),
+    meaning="it can reclose: reclosing is on, and not blocked",
+)
+def reclosable(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    blocked = settled(case.timeline.reclosing_blocked(at, source), lambda: _reclosing_gap(source))
+    return blocked if isinstance(blocked, Unknown) else not blocked
+
+
+@fact("switched", "source", timed=False, meaning="an open point that stands before it is stated")
+def switched(case: PlanTrace, _at: int, source: SupplySource) -> Answer:
+    stated = any(source in switch.sources for switch in case.switches)
+    return only_if(stated, f"what opens source {source}", f"switch SW1 between {source} and 211", source.span)
+
+
+# ---- switches ----
+
+SWITCH_SORTS = (
+    "switch", "disconnect", "breaker", "recloser", "fuse", "cutout", "jumper", "elbow", "tap", "open-point",
+)  # fmt: skip
+
+
+@fact("open", "switch", lines=by_steps("open", "close"), meaning="its position is open")
+def switch_open(case: PlanTrace, at: int, switch: Switch) -> Answer:
+    position = case.timeline.switch_position(at, switch)
+    if isinstance(position, Unknown):
+        return position
+    if position is None:
+        return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
+    return position == "open"
+
+
+@fact("tagged", "switch", lines=by_steps("tag", "untag"), meaning="a tag is on it")
+def tagged(case: PlanTrace, at: int, switch: Switch) -> Answer:
+    if case.timeline.tagged(at, switch):
+        return True
+    operated = case.last(at, ("open", "close", "tag", "untag"), switch) is not None
+    if operated or switch.position == "closed":  # a switch that is opened in the plan had no tag on its open position
+        return False
+    return Unknown.of(f"whether {switch} is tagged", f"tag {switch}", switch.span)
+
+
+@fact(
+    "gap-visible", "switch", lines=by_steps("open", "verify"), meaning="its gap can be seen, or was seen when it opened"
+)
+def gap_visible(case: PlanTrace, at: int, switch: Switch) -> Answer:
+    visible = settled(case.timeline.gap_visible(at, switch), lambda: Gap(""))
+    write = f"open {switch} gap seen"
+    return only_if(visible is True, f"whether the gap of {switch} can be seen", write, switch.span)
+
+
+@fact(
+    "verified", "switch", lines=by_steps("verify"), meaning="it was verified to be open and has not been closed since"
+)
+def verified(case: PlanTrace, at: int, switch: Switch) -> bool:
+    return bool(case.timeline.verified(at, switch))
+
+
+@fact("before", "switch", "source", timed=False, lines=where_stated("sides"),
+      meaning="it stands in the way of that source to the line")  # fmt: skip
+def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> Answer:
+    if source in switch.sources:
+        return True
+    if len(switch.sides) < 2:
+        write = f"switch {switch} between {source} and 211"
+        return Unknown.of(f"what stands on either side of {switch}", write, switch.span)
+    return False
+
+
+@fact("control", "switch", returns=("remote", "automatic", "manual"), timed=False, lines=where_stated("control"),
+      meaning="how it is operated")  # fmt: skip
+def control(_case: PlanTrace, _at: int, switch: Switch) -> str | Unknown:
+    found: str | Unknown = said(switch.control, f"how {switch} is operated", f"switch {switch} manual", switch.span)
+    return found
+
+
+@fact("sort", "switch", returns=SWITCH_SORTS, timed=False, meaning="what kind of open point it is")
+def switch_sort(_case: PlanTrace, _at: int, switch: Switch) -> str:
+    found = word(switch.sort)
+    return "disconnect" if found == "disconnector" else found
+
+
+# ---- parallel circuits and neighbours ----
+
+
+def _stated(name: str, kind: str, attribute: str, dimension: str, unit: str, example: str, meaning: str) -> Any:
+    @fact(name, kind, returns=dimension, timed=False, unit=unit, lines=where_stated(attribute), meaning=meaning)
+    def compute(_case: PlanTrace, _at: int, thing: Any) -> float | Unknown:
+        write = f"{kind} {thing} {example}"
+        found: float | Unknown = said(getattr(thing, attribute), f"the {name} of {kind} {thing}", write, thing.span)
+        return found
+
+    return compute
+
+
+parallel_distance = _stated(
+    "distance", "parallel", "distance", "length", "ft", "at 60 ft", "how far it is from the line"
+)
+parallel_voltage = _stated(
+    "voltage", "parallel", "voltage", "voltage", "kV", "voltage 115 kV", "its voltage between phases"
+)
+parallel_current = _stated(
+    "current", "parallel", "current", "current", "A", "current 400 A", "the current that it carries"
+)
+neighbour_gap = _stated("gap", "neighbour", "gap", "length", "ft", "6 ft from 212 A",
+                        "its distance from the point that the plan names")  # fmt: skip
+neighbour_voltage = _stated("voltage", "neighbour", "voltage", "voltage", "kV", "live 12.47 kV",
+                            "its voltage between phases")  # fmt: skip
+
+
+@fact("covered", "neighbour", lines=by_steps("cover", "uncover"), meaning="it is covered")
+def covered(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
+    if case.timeline.covered(at, neighbour):
+        return True
+    if case.last(at, ("cover", "uncover"), neighbour) is not None:
+        return False
+    return Unknown.of(f"whether {neighbour} is covered", f"cover {neighbour}", neighbour.span)
+
+
+@fact(
+    "at-structure", "neighbour", "structure", timed=False, lines=where_stated("at"), meaning="it is near that structure"
+)
+def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: Structure) -> Answer:
+    if neighbour.at is None and neighbour.gap_from is not None and neighbour.gap_from.structure is not None:
+        return neighbour.gap_from.structure is structure
+    if neighbour.at is None:
+        write = f"neighbour {neighbour} at {structure}"
+        return Unknown.of(f"which structure neighbour {neighbour} is near", write, neighbour.span)
+    return neighbour.at is structure
+
+
+@fact("gap-from", "neighbour", returns="point", timed=False, lines=where_stated("gap_from"),
+      meaning="the point that its distance is from")  # fmt: skip
+def gap_from(_case: PlanTrace, _at: int, neighbour: Neighbour) -> Any:
+    fact_ = f"what the distance of neighbour {neighbour} is from"
+    return said(neighbour.gap_from, fact_, f"neighbour {neighbour} 6 ft from 212 A", neighbour.span)
+
+
+@fact("beside", "parallel", "structure", timed=False, lines=where_stated("first"),
+      meaning="it runs beside the line at that structure")  # fmt: skip
+def beside(_case: PlanTrace, _at: int, parallel: ParallelCircuit, structure: Structure) -> Answer:
+    first, last = parallel.first, parallel.last or parallel.first
+    orders = [s.order for s in (first, last, structure) if s is not None]
+    if first is None or any(order is None for order in orders):
+        write = f"parallel {parallel} beside 211 to 213"
+        return Unknown.of(f"where parallel circuit {parallel} runs beside the line", write, parallel.span)
+    low, high, here = (order or 0 for order in orders)
+    return min(low, high) <= here <= max(low, high)
+
+
+@fact("live", "source", meaning="it is not shown open: some way from it to the line is closed")
+def live(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    found = source_open.compute(case, at, source)
+    return any_of((found if isinstance(found, Unknown) else not found,))

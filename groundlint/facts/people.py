@@ -1,0 +1,184 @@
+"""Facts about people: briefing, where they stand, what they reach, and whether that is one zone."""
+
+from __future__ import annotations
+
+from groundlint.facts.answers import Answer, all_of, any_of, by_steps, settled
+from groundlint.facts.catalogue import fact
+from groundlint.facts.equipment import BUCKETS, body, insulated
+from groundlint.facts.points import is_grounded, is_joined
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Conductor, Person, PointRef, Structure, Vehicle
+from groundlint.values import Gap, Unknown
+
+ROLES = ("lineman", "groundman", "foreman", "supervisor", "apprentice", "operator", "observer")
+_STOOD = ("enter", "move", "leave")
+
+
+@fact("role", "person", returns=ROLES, timed=False, meaning="what the person is in the crew")
+def role(_case: PlanTrace, _at: int, person: Person) -> str:
+    found = person.role.lower()
+    return {"linesman": "lineman", "lineworker": "lineman", "groundworker": "groundman"}.get(found, found)
+
+
+@fact("qualified", "person", timed=False, meaning="the person is stated to be a qualified person")
+def qualified(_case: PlanTrace, _at: int, person: Person) -> Answer:
+    if person.qualified is None:
+        return Unknown.of(f"whether {person} is qualified", f"crew lineman {person} qualified", person.span)
+    return person.qualified
+
+
+@fact("briefed", "person", lines=by_steps("brief"), meaning="the person has had the job briefing")
+def briefed(case: PlanTrace, at: int, person: Person) -> bool:
+    return bool(case.timeline.briefed(at, person))
+
+
+@fact("in-place", "person", lines=by_steps(*_STOOD), meaning="the person is at a place of work")
+def in_place(case: PlanTrace, at: int, person: Person) -> bool:
+    return case.timeline.stand(at, person) is not None
+
+
+@fact("reaching", "person", "point", lines=by_steps(*_STOOD), meaning="the person is in place and can reach that point")
+def reaching(case: PlanTrace, at: int, person: Person, point: PointRef) -> Answer:
+    return case.reaches(at, person, point)
+
+
+@fact(
+    "reach-stated", "person", lines=by_steps(*_STOOD), meaning="while in place, all that the person can reach is stated"
+)
+def reach_stated(case: PlanTrace, at: int, person: Person) -> Answer:
+    if case.timeline.stand(at, person) is None:
+        return False
+    found = case.reach(at, person)
+    return found if isinstance(found, Unknown) else True
+
+
+@fact("gloved", "person", lines=by_steps("gloves-on", "gloves-off"), meaning="the person wears rubber gloves")
+def gloved(case: PlanTrace, at: int, person: Person) -> Answer:
+    return settled(
+        case.timeline.gloved(at, person),
+        lambda: Gap(f"whether {person} wears rubber gloves", f"gloves on {person}", person.span),
+    )
+
+
+@fact(
+    "stand",
+    "person",
+    returns="point",
+    lines=by_steps(*_STOOD),
+    meaning="what the person stands on; none while not in place",
+)
+def stand(case: PlanTrace, at: int, person: Person) -> PointRef | Unknown | None:
+    return case.stand_point(at, person)
+
+
+@fact("on-ground", "person", lines=by_steps(*_STOOD), meaning="the person is in place and stands on the ground")
+def on_ground(case: PlanTrace, at: int, person: Person) -> Answer:
+    found = case.stand_point(at, person)
+    return found if isinstance(found, Unknown) else found is not None and found.sort == "earth"
+
+
+@fact("on-structure", "person", lines=by_steps(*_STOOD), meaning="the person is in place on the pole or steel")
+def on_structure(case: PlanTrace, at: int, person: Person) -> Answer:
+    found = case.stand_point(at, person)
+    return found if isinstance(found, Unknown) else found is not None and found.sort in ("pole", "steel")
+
+
+@fact("in-bucket", "person", lines=by_steps(*_STOOD), meaning="the person is in place in a bucket or on a lift")
+def in_bucket(case: PlanTrace, at: int, person: Person) -> Answer:
+    found = case.stand_point(at, person)
+    if isinstance(found, Unknown):
+        return found
+    if found is None or not isinstance(found.thing, Vehicle):
+        return False
+    of = body.compute(case, at, found.thing)
+    return of if isinstance(of, Unknown) else of in BUCKETS
+
+
+@fact("structure", "person", returns="structure", lines=by_steps(*_STOOD),
+      meaning="the structure at which the person is; none while not in place")  # fmt: skip
+def structure_of_person(case: PlanTrace, at: int, person: Person) -> Structure | Unknown | None:
+    return case.person_structure(at, person)
+
+
+@fact(
+    "vehicle",
+    "person",
+    returns="vehicle",
+    lines=by_steps(*_STOOD),
+    meaning="the vehicle that the person stands in, or none",
+)
+def vehicle_of_person(case: PlanTrace, at: int, person: Person) -> Vehicle | Unknown | None:
+    found = case.stand_point(at, person)
+    if isinstance(found, Unknown):
+        return found
+    return found.thing if found is not None and isinstance(found.thing, Vehicle) else None
+
+
+def zone_points(
+    case: PlanTrace, at: int, person: Person
+) -> tuple[tuple[PointRef, ...], Unknown | None] | Unknown | None:
+    """All that a person in place touches or can reach, and what leaves it open whether the bucket is a part of that.
+
+    The floor of an insulated bucket is no part; None while the person is not in place.
+    """
+    reach, under = case.reach(at, person), case.stand_point(at, person)
+    if reach is None or under is None:
+        return None
+    if isinstance(reach, Unknown):
+        return reach | under if isinstance(under, Unknown) else reach
+    if isinstance(under, Unknown):
+        return under
+    if isinstance(under.thing, Vehicle):
+        dry = insulated.compute(case, at, under.thing)
+        if dry is True:
+            return tuple(point for point in reach if point != under), None
+        if isinstance(dry, Unknown):
+            return (*reach, under), dry
+    return (*reach, under), None
+
+
+def _zone_joined(case: PlanTrace, at: int, person: Person, *, local: bool) -> Answer:
+    found = zone_points(case, at, person)
+    if found is None:
+        return False
+    if isinstance(found, Unknown):
+        return found
+    points, doubt = found
+    points = tuple(dict.fromkeys(points))
+    whole = all_of(is_joined(case, at, points[0], point, local=local) for point in points[1:])
+    if doubt is None or whole is True:
+        return whole
+    reach = points[:-1]  # the bucket, last, counts only if it is not insulated
+    without = all_of(is_joined(case, at, reach[0], point, local=local) for point in reach[1:])
+    return without if without is False else any_of((doubt,))
+
+
+@fact("zone-joined", "person", lines=by_steps(*_STOOD),
+      meaning="all that the person stands on and can reach is one piece of metal, along the line too")  # fmt: skip
+def zone_joined(case: PlanTrace, at: int, person: Person) -> Answer:
+    return _zone_joined(case, at, person, local=False)
+
+
+@fact("zone-joined-here", "person", lines=by_steps(*_STOOD),
+      meaning="all that the person stands on and can reach is joined at this structure")  # fmt: skip
+def zone_joined_here(case: PlanTrace, at: int, person: Person) -> Answer:
+    return _zone_joined(case, at, person, local=True)
+
+
+@fact("zone-grounded", "person", lines=by_steps(*_STOOD), meaning="a conductor that the person can reach is grounded")
+def zone_grounded(case: PlanTrace, at: int, person: Person) -> Answer:
+    reach = case.reach(at, person)
+    if reach is None:
+        return False
+    if isinstance(reach, Unknown):
+        return reach
+    wires = (point for point in reach if isinstance(point.thing, Conductor))
+    return any_of(is_grounded(case, at, point, local=False) for point in wires)
+
+
+@fact("reaching-conductor", "person", lines=by_steps(*_STOOD), meaning="the person can reach a conductor of the line")
+def reaching_conductor(case: PlanTrace, at: int, person: Person) -> Answer:
+    reach = case.reach(at, person)
+    if reach is None:
+        return False
+    return reach if isinstance(reach, Unknown) else any(isinstance(point.thing, Conductor) for point in reach)

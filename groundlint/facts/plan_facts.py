@@ -1,0 +1,241 @@
+"""Facts about the plan as a whole: its papers, its declarations, and the line."""
+
+from __future__ import annotations
+
+import re
+
+from groundlint.facts.answers import Answer, all_of, any_of, at_line, at_plan, only_if, word
+from groundlint.facts.catalogue import fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Conductor, Line, Neighbour, ParallelCircuit, Plan
+from groundlint.text import Span
+from groundlint.values import Unknown
+
+
+def line_span(case: PlanTrace) -> Span:
+    """Where the line is declared, or the plan's first line."""
+    return case.plan.line.span if case.plan.line is not None else case.plan.start
+
+
+@fact("method", "plan", returns=("single-point", "dual-point"), timed=False, lines=at_plan("method", "method declared"),
+      meaning="the arrangement that the plan declares")  # fmt: skip
+def method(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
+    if plan.method is None:
+        return Unknown.of("the method", "method dual-point", plan.start)
+    return "single-point" if plan.method == "worksite" else plan.method
+
+
+@fact("small-neutral", "plan", timed=False, lines=at_plan("method", "method declared"),
+      meaning="the plan declares the alternative for a neutral too small for the fault")  # fmt: skip
+def small_neutral(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    if plan.small_neutral:
+        return True
+    line = plan.line
+    if line is not None and (line.neutral is False or line.neutral_duty == "carries the fault"):
+        return False
+    write = "method dual-point small neutral"
+    return Unknown.of("whether the neutral carries the fault", write, line_span(case))
+
+
+@fact("access", "plan", returns=("pole", "bucket", "steel"), timed=False, lines=at_plan("access", "access declared"),
+      meaning="what the work is done from, as the method declares it")  # fmt: skip
+def access(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
+    if plan.access is None:
+        write = "method single-point from the pole"
+        return Unknown.of("what the work is done from", write, plan.place("method"))
+    return plan.access
+
+
+@fact("sources-complete", "plan", timed=False, lines=at_plan("sources_complete", "no other source"),
+      meaning="the plan says that there is no source but those it states")  # fmt: skip
+def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    return only_if(plan.sources_complete, "that there is no other source", "no other source", plan.start)
+
+
+@fact("parallel-stated", "plan", timed=False, lines=at_plan("no_parallel", "no parallel line"),
+      meaning="the plan states a circuit beside the line, or that there is none")  # fmt: skip
+def parallel_stated(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    stated = plan.no_parallel or bool(case.all(ParallelCircuit))
+    return only_if(stated, "whether a circuit runs beside the line", "no parallel line", plan.start)
+
+
+@fact("neighbours-stated", "plan", timed=False, lines=at_plan("neighbours_complete", "no other neighbour"),
+      meaning="the plan states live parts near the work, or that there are none")  # fmt: skip
+def neighbours_stated(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    stated = plan.neighbours_complete or bool(case.all(Neighbour))
+    return only_if(stated, "whether live parts are near the work", "no neighbour", plan.start)
+
+
+@fact("grounds-omitted", "plan", timed=False, lines=at_plan("no_grounds", "no grounds"),
+      meaning="the plan declares that the work is done without grounds")  # fmt: skip
+def grounds_omitted(_case: PlanTrace, _at: int, plan: Plan) -> bool:
+    return plan.no_grounds is not None
+
+
+@fact("omission-justified", "plan", timed=False, lines=at_plan("no_grounds", "no grounds"),
+      meaning="no contact possible, no induction, and grounds impracticable or more hazardous, all stated")  # fmt: skip
+def omission_justified(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    stated = {" ".join(condition.lower().split()) for condition in plan.no_grounds or ()}
+    where = plan.place("no_grounds")
+
+    def one(fact_: str, *spellings: str) -> Answer:
+        return only_if(any(s in stated for s in spellings), fact_, f"no grounds {spellings[0]}", where)
+
+    return all_of((
+        one("that no contact with another circuit is possible", "no contact possible", "no contact", "no other contact",
+            "no other contact possible"),
+        one("that there is no induction", "no induction"),
+        any_of((
+            one("that grounds are impracticable", "impracticable"),
+            one("that grounds would be more hazardous", "more hazardous"),
+        )),
+    ))  # fmt: skip
+
+
+_NUMBER = re.compile(r"(\d+)\W*(\w*)")
+
+
+@fact("numbered", "plan", timed=False, meaning="every step outside routines has a number, and the numbers rise")
+def numbered(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    if plan.numbered:
+        return True
+    last: tuple[int, str] | None = None
+    bare: Span | None = None
+    for action in case.actions:
+        if action.number is None:
+            if action.use is None and bare is None:
+                bare = action.span
+            continue
+        found = _NUMBER.match(action.number)
+        if found is not None:
+            now = (int(found[1]), found[2])
+            if last is not None and now < last:
+                return False
+            last = now
+    return Unknown.of("the numbers of the steps", "1. brief L1", bare or plan.start)
+
+
+@fact("emergency-stated", "plan", timed=False, meaning="the plan says what to do in an emergency")
+def emergency_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    write = 'emergency "call dispatch on channel 1; bring the injured down by hand line"'
+    return only_if(bool(plan.emergencies), "what to do in an emergency", write, plan.start)
+
+
+@fact("cautions-stated", "plan", timed=False, meaning="the plan gives cautions to tell the crew")
+def cautions_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    return only_if(bool(plan.cautions), "the cautions for the crew", 'caution "stay clear of the rod"', plan.start)
+
+
+@fact("soil-resistivity", "plan", returns="resistivity", timed=False, unit="ohm m", lines=at_plan("soil", "soil stated"),
+      meaning="resistivity of the soil, of its upper layer where there are two")  # fmt: skip
+def soil_resistivity(_case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
+    return plan.soil[0] if plan.soil else Unknown.of("the soil's resistivity", "soil 120 ohm m", plan.start)
+
+
+def _of_line(case: PlanTrace, line: Line | None, value: float | None, fact_: str, write: str) -> float | Unknown:
+    if line is None:
+        return Unknown.of("the line", "line Larkspur", case.plan.start)
+    return Unknown.of(fact_, write, line.span) if value is None else value
+
+
+@fact("voltage", "plan", returns="voltage", timed=False, unit="kV", lines=at_line("voltage", "voltage of the line"),
+      meaning="nominal voltage of the line, between phases")  # fmt: skip
+def voltage(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
+    return _of_line(case, plan.line, plan.line and plan.line.voltage, "the line's voltage", "voltage 12.47 kV")
+
+
+@fact("frequency", "plan", returns="frequency", timed=False, unit="Hz", lines=at_line("frequency", "its frequency"),
+      meaning="frequency of the line")  # fmt: skip
+def frequency(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
+    return _of_line(case, plan.line, plan.line and plan.line.frequency, "the line's frequency", "frequency 60 Hz")
+
+
+@fact("altitude", "plan", returns="length", timed=False, unit="ft", lines=at_line("altitude", "altitude of the line"),
+      meaning="altitude of the line")  # fmt: skip
+def altitude(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
+    return _of_line(case, plan.line, plan.line and plan.line.altitude, "the line's altitude", "altitude 2000 ft")
+
+
+@fact("date-stated", "plan", timed=False, lines=at_plan("dated", "date"), meaning="the plan has a date")
+def date_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    write = "document LP-0417 revision 3 dated 2026-03-02"
+    return only_if(plan.dated is not None, "the plan's date", write, plan.place("document"))
+
+
+@fact("documented", "plan", timed=False, lines=at_plan("document", "document"),
+      meaning="the plan has a document number, a revision and a date")  # fmt: skip
+def documented(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    write, where = "document LP-0417 revision 3 dated 2026-03-02", plan.place("document")
+    return all_of((
+        only_if(plan.document is not None, "the document number", write, where),
+        only_if(plan.revision is not None, "the revision", write, where),
+        only_if(plan.dated is not None, "the plan's date", write, where),
+    ))  # fmt: skip
+
+
+@fact("cleared", "plan", meaning="a clearance has been received and not released since")
+def cleared(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    return case.timeline.clearance(at) == "received"
+
+
+@fact("clearance-requested", "plan", meaning="the clearance has been requested, whether received by now or not")
+def clearance_requested(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    return any(now < at for now in case.positions("request"))
+
+
+@fact("released", "plan", meaning="the clearance has been released: the line may be energized")
+def released(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    return case.timeline.clearance(at) == "released"
+
+
+def wire(case: PlanTrace, attribute: str, words: str, example: str) -> Conductor | bool | Unknown:
+    """The neutral or the shield wire: the conductor, False where the plan says there is none, Unknown where silent."""
+    line = case.plan.line
+    found: Conductor | bool | None = getattr(line, attribute) if line is not None else None
+    if found is None or found is True:
+        return Unknown.of(f"whether the line has a {words}", example, line_span(case))
+    return found
+
+
+@fact("neutral-present", "plan", timed=False, lines=at_line("neutral", "neutral"), meaning="the line has a neutral")
+def neutral_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
+    found = wire(case, "neutral", "neutral", "neutral N multigrounded")
+    return True if isinstance(found, Conductor) else found
+
+
+@fact("neutral-multigrounded", "plan", timed=False, lines=at_line("neutral", "neutral"),
+      meaning="the neutral is grounded at many structures")  # fmt: skip
+def neutral_multigrounded(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    found = wire(case, "neutral", "neutral", "neutral N multigrounded")
+    if not isinstance(found, Conductor):
+        return found
+    earthing = plan.line.neutral_earthing if plan.line is not None else None
+    if earthing is None:
+        return Unknown.of("how the neutral is grounded", f"neutral {found} multigrounded", found.span)
+    return word(earthing) in ("multigrounded", "multi-grounded", "multi-earthed")
+
+
+@fact("neutral-too-small", "plan", timed=False, lines=at_line("neutral", "neutral"),
+      meaning="the neutral is stated to be too small for the fault")  # fmt: skip
+def neutral_too_small(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    found = wire(case, "neutral", "neutral", "neutral N multigrounded carries the fault")
+    if not isinstance(found, Conductor):
+        return found
+    duty = plan.line.neutral_duty if plan.line is not None else None
+    if duty is None:
+        write = f"neutral {found} multigrounded carries the fault"
+        return Unknown.of("whether the neutral carries the fault", write, found.span)
+    return duty.startswith("too")
+
+
+@fact(
+    "shield-present", "plan", timed=False, lines=at_line("shield", "shield wire"), meaning="the line has a shield wire"
+)
+def shield_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
+    found = wire(case, "shield", "shield wire", "no shield wire")
+    return True if isinstance(found, Conductor) else found
+
+
+@fact("title-stated", "plan", timed=False, meaning="the plan has a title that says what the job is")
+def title_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    return only_if(bool(plan.title), "the plan's title", 'plan "Change out crossarm at structure 212"', plan.start)

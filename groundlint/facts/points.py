@@ -1,0 +1,251 @@
+"""Facts about points: what they are, what they are joined to, and how they were tested and cleaned."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_steps, settled
+from groundlint.facts.catalogue import fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Vehicle
+from groundlint.values import Gap, Unknown
+
+# ---- what a point is ----
+
+
+@fact("role", "point", returns=("phase", "neutral", "shield", "none"), timed=False,
+      meaning="which conductor of the line it is, if it is one")  # fmt: skip
+def role(_case: PlanTrace, _at: int, point: PointRef) -> str:
+    return point.thing.role if isinstance(point.thing, Conductor) else "none"
+
+
+@fact("phase", "point", timed=False, meaning="it is a phase conductor")
+def phase(_case: PlanTrace, _at: int, point: PointRef) -> bool:
+    return isinstance(point.thing, Conductor) and point.thing.role == "phase"
+
+
+@fact("neutral", "point", timed=False, meaning="it is the neutral conductor")
+def neutral(_case: PlanTrace, _at: int, point: PointRef) -> bool:
+    return isinstance(point.thing, Conductor) and point.thing.role == "neutral"
+
+
+@fact("shield", "point", timed=False, meaning="it is the shield wire")
+def shield(_case: PlanTrace, _at: int, point: PointRef) -> bool:
+    return isinstance(point.thing, Conductor) and point.thing.role == "shield"
+
+
+@fact("phase", "conductor", timed=False, meaning="it is a phase conductor")
+def conductor_phase(_case: PlanTrace, _at: int, conductor: Conductor) -> bool:
+    return conductor.role == "phase"
+
+
+@fact("neutral", "conductor", timed=False, meaning="it is the neutral conductor")
+def conductor_neutral(_case: PlanTrace, _at: int, conductor: Conductor) -> bool:
+    return conductor.role == "neutral"
+
+
+@fact("shield", "conductor", timed=False, meaning="it is the shield wire")
+def conductor_shield(_case: PlanTrace, _at: int, conductor: Conductor) -> bool:
+    return conductor.role == "shield"
+
+
+@fact("conductor", "point", returns="conductor", timed=False, meaning="the conductor that it is on, or none")
+def conductor_of(_case: PlanTrace, _at: int, point: PointRef) -> Conductor | None:
+    return point.thing if isinstance(point.thing, Conductor) else None
+
+
+@fact("rod", "point", returns="rod", timed=False, meaning="the rod that it is, or none")
+def rod_of(_case: PlanTrace, _at: int, point: PointRef) -> Rod | None:
+    return point.thing if isinstance(point.thing, Rod) else None
+
+
+@fact("bar", "point", returns="bar", timed=False, meaning="the bar that it is, or none")
+def bar_of(_case: PlanTrace, _at: int, point: PointRef) -> Bar | None:
+    return point.thing if isinstance(point.thing, Bar) else None
+
+
+@fact("vehicle", "point", returns="vehicle", timed=False, meaning="the vehicle that it is, or none")
+def vehicle_of(_case: PlanTrace, _at: int, point: PointRef) -> Vehicle | None:
+    return point.thing if isinstance(point.thing, Vehicle) else None
+
+
+@fact("neighbour", "point", returns="neighbour", timed=False, meaning="the live neighbour that it is, or none")
+def neighbour_of(_case: PlanTrace, _at: int, point: PointRef) -> Neighbour | None:
+    return point.thing if isinstance(point.thing, Neighbour) else None
+
+
+@fact("structure", "point", returns="structure", lines=by_steps("mount", "set", "enter", "move"),
+      meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set")  # fmt: skip
+def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure | Unknown | None:
+    if point.structure is not None:
+        return point.structure
+    thing = point.thing
+    if isinstance(thing, Bar):
+        return case.bar_structure(at, thing)
+    if isinstance(thing, Rod):
+        return case.rod_structure(at, thing)
+    if isinstance(thing, Neighbour):
+        if thing.at is None:
+            fact_ = f"which structure neighbour {thing} is near"
+            return Unknown.of(fact_, f"neighbour {thing} at 212", thing.span)
+        return thing.at
+    for person in case.people:  # a vehicle or mat is where somebody stands on it
+        stand = case.timeline.stand(at, person)
+        if stand is not None and isinstance(stand.point, PointRef) and stand.point.thing is thing:
+            found = stand.structure
+            if isinstance(found, Structure):
+                return found
+    where = thing.span if thing is not None else None
+    return Unknown.of(f"which structure {point} is at", f"enter L1 at 212 on {point}", where)
+
+
+@fact("at-worksite", "point", lines=by_steps("mount", "set"), meaning="it is at a structure where somebody works")
+def at_worksite(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    found = structure_of_point.compute(case, at, point)
+    if found is None:
+        return False
+    return found if isinstance(found, Unknown) else case.worksite(found)
+
+
+# ---- what it is joined to ----
+
+
+def joints(case: PlanTrace, at: int, point: PointRef, *_others: Any) -> Lines:
+    """The lines that put the leads and bonds on a point."""
+    found = [
+        step
+        for lead in case.leads_on(at, point)
+        if (step := case.last(at, ("attach", "bond", "restore"), lead)) is not None
+    ]
+    bond = case.last(at, ("bond", "set", "mount"), point if point.thing is None else point.thing)
+    return tuple(case.line_of(step) for step in sorted({*found, *([bond] if bond is not None else [])}))
+
+
+def _joint_gap(one: PointRef, other: PointRef) -> Gap:
+    return Gap(f"whether {one} is joined to {other}", "attach G1 to K1, then to 212 A by H1", None)
+
+
+def is_joined(case: PlanTrace, at: int, one: PointRef, other: PointRef, *, local: bool) -> Answer:
+    """Whether two points are one piece of metal, here or along the line too."""
+    if one == other:
+        return True
+    return settled(case.timeline.joined(at, one, other, local=local), lambda: _joint_gap(one, other))
+
+
+def is_grounded(case: PlanTrace, at: int, point: PointRef, *, local: bool) -> Answer:
+    """Whether a point is joined to an electrode, here or along the line too."""
+    return settled(
+        case.timeline.grounded(at, point, local=local),
+        lambda: Gap(f"whether {point} is grounded", f"attach G1 to R1, then to {point}", case.place(point)),
+    )
+
+
+@fact("grounded", "point", lines=joints, meaning="it is joined to an electrode, here or along the line")
+def grounded(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    return is_grounded(case, at, point, local=False)
+
+
+@fact("grounded-here", "point", lines=joints, meaning="it is joined to an electrode at its own structure")
+def grounded_here(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    return is_grounded(case, at, point, local=True)
+
+
+@fact(
+    "joined-to", "point", "point", lines=joints, meaning="it is one piece of metal with that point, along the line too"
+)
+def joined_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Answer:
+    return is_joined(case, at, point, other, local=False)
+
+
+@fact("joined-here-to", "point", "point", lines=joints,
+      meaning="it is joined to that point by leads, bonds and bars at one structure")  # fmt: skip
+def joined_here_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Answer:
+    return is_joined(case, at, point, other, local=True)
+
+
+@fact(
+    "electrode", "point", lines=joints, meaning="it is itself an electrode: a set rod, a ground at a pole, a steel leg"
+)
+def electrode(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    found = case.timeline.electrodes(at, point, local=True)
+    if point in found:
+        return True
+    answer = is_grounded(case, at, point, local=True)  # unknown where its own earthing is what nobody states
+    if isinstance(answer, Unknown) and (
+        point.sort in ("pole ground", "steel", "footing") or role.compute(case, at, point) == "neutral"
+    ):
+        return answer
+    return False
+
+
+@fact("feedable", "point", meaning="a source could reach it now: it is not isolated from every one")
+def feedable(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    gap = Gap("that there is no other source", "no other source", case.plan.start)
+    return settled(case.timeline.feeding(at, point), lambda: gap)
+
+
+@fact("occupied", "point", meaning="a lead is on it")
+def occupied(case: PlanTrace, at: int, point: PointRef) -> bool:
+    return bool(case.leads_on(at, point))
+
+
+# ---- tests, cleaning, cuts ----
+
+
+@fact(
+    "found-dead", "point", lines=by_steps("test"), meaning="a test found it dead, and nothing since could energize it"
+)
+def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    return settled(
+        case.timeline.holds(at, point),
+        lambda: Gap(f"whether the test of {point} still holds", f"test {point} with D1 on H1", case.place(point)),
+    )
+
+
+@fact("tested", "point", lines=by_steps("test"), meaning="it has been tested for voltage, whatever has happened since")
+def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
+    return case.timeline.tested(at, point) is not None
+
+
+@fact(
+    "clean", "point", lines=by_steps("clean"), meaning="it was brushed to bright metal and no clamp has gone on since"
+)
+def clean(case: PlanTrace, at: int, point: PointRef) -> bool:
+    return bool(case.timeline.clean(at, point))
+
+
+@fact("cut", "point", lines=by_steps("cut", "join"), meaning="the conductor is cut or open there")
+def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
+    if point.structure is None or not isinstance(point.thing, Conductor):
+        return False
+    return bool(case.timeline.cut(at, point.structure, point.thing))
+
+
+@fact("bridged", "point", lines=by_steps("bond", "unbond"), meaning="a lead bridges the opening there")
+def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
+    if point.structure is None or not isinstance(point.thing, Conductor):
+        return False
+    return bool(case.timeline.bridged(at, point.structure, point.thing))
+
+
+@fact("in-reach", "point", lines=by_steps("enter", "move"), meaning="somebody in place can reach it")
+def in_reach(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    return any_of(case.reaches(at, person, point) for person in case.timeline.people_in_place(at))
+
+
+def phase_points(case: PlanTrace, structure: Structure) -> tuple[PointRef, ...] | Unknown:
+    """The phase conductors at a structure, or `Unknown` where the phases are not stated."""
+    line = case.plan.line
+    if line is None or not line.phases:
+        where = line.span if line is not None else case.plan.start
+        return Unknown.of("which the phases are", "phases A B C", where)
+    return tuple(PointRef("conductor", structure, conductor) for conductor in line.phases)
+
+
+@fact("phases-grounded", "structure", lines=by_steps("attach"),
+      meaning="every phase conductor here is joined to an electrode, here or along the line")  # fmt: skip
+def phases_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    return all_of(is_grounded(case, at, point, local=False) for point in points)

@@ -1,0 +1,162 @@
+"""Facts about the step at hand, ``it``: how it is done, and what it states beyond the things it names."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from groundlint.facts.answers import Answer, Lines, only_if
+from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Person, PointRef
+from groundlint.values import Unknown
+
+
+def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
+    return ((step.span, step.label),)
+
+
+@fact("by-hand", "step", lines=_here, meaning="it is done by hand, without a stick")
+def by_hand(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    if "stick" not in step.slots:
+        return False
+    stick = step.slots["stick"]
+    return stick if isinstance(stick, Unknown) else stick is None
+
+
+@fact("result", "step", returns=("dead", "live"), lines=_here, meaning="what a test finds; none for other steps")
+def result(_case: PlanTrace, _at: int, step: Event) -> str | Unknown | None:
+    if step.kind != "test":
+        return None
+    found = step.slots.get("result")
+    return found if isinstance(found, Unknown) else "live" if found == "live" else "dead"
+
+
+def _amount(step: Event, kinds: tuple[str, ...], slot: str, fact_: str, write: str) -> float | Unknown | None:
+    if step.kind not in kinds:
+        return None
+    found = step.slots.get(slot)
+    if isinstance(found, Unknown):
+        return found
+    return Unknown.of(fact_, write, step.span) if found is None else float(found)
+
+
+@fact("distance", "step", returns="length", unit="ft", lines=_here,
+      meaning="the distance that a `set` or `barricade` step states; none for other steps")  # fmt: skip
+def distance(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
+    write = "barricade R1 10 ft" if step.kind == "barricade" else "set R1 at 212, 16 ft from the pole, 6 ft deep"
+    return _amount(step, ("set", "barricade"), "distance", "the distance", write)
+
+
+@fact("depth", "step", returns="length", unit="ft", lines=_here,
+      meaning="the depth that a `set` step states; none for other steps")  # fmt: skip
+def depth(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
+    return _amount(step, ("set",), "depth", "the depth of the rod", "set R1 at 212, 16 ft from the pole, 6 ft deep")
+
+
+@fact(
+    "waiting-time", "step", returns="time", unit="s", lines=_here, meaning="how long a `wait` is; none for other steps"
+)
+def waiting_time(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
+    return _amount(step, ("wait",), "time", "how long to wait", "wait 5 min")
+
+
+HEIGHTS = ("below-feet", "above-feet", "below", "above")
+
+
+@fact("numbered", "step", lines=_here, meaning="it has a number")
+def numbered(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    return only_if(step.number is not None, "the number of the step", "1. brief L1", step.span)
+
+
+@fact("seen", "step", lines=_here, meaning="it says that the gap was seen to be open")
+def seen(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    switch = step.slots.get("switch")
+    return only_if(
+        step.slots.get("seen") is True, f"whether the gap of {switch} was seen", "open SW1 gap seen", step.span
+    )
+
+
+def _texted(step: Event, slot: str, fact_: str, write: str) -> Answer:
+    found = step.slots.get(slot)
+    if isinstance(found, Unknown):
+        return found
+    return only_if(bool(found), fact_, write, step.span)
+
+
+@fact("protected", "step", lines=_here, meaning="it says what protects the worker while a ground is lifted")
+def protected(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    write = 'lift G1 from R1 by H1 protected by "second ground at 212"'
+    return _texted(step, "protection", "what protects the worker meanwhile", write)
+
+
+@fact("purpose-stated", "step", lines=_here, meaning="it says what a ground is lifted for")
+def purpose_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    return _texted(step, "purpose", "what the ground is lifted for", 'lift G1 from R1 by H1 for "test of the cable"')
+
+
+@fact("text-stated", "step", lines=_here, meaning="it has words of its own, as work, holds and notes do")
+def text_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    return _texted(step, "text", "the words of the step", 'work "change out crossarm"')
+
+
+@fact("crew-stated", "step", lines=_here, meaning="it names a person or crew that does it or holds the clearance")
+def crew_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
+    who = [step.slots.get(slot) for slot in ("operator", "holder", "crew")]
+    stated = any(value is not None and not isinstance(value, Unknown) for value in who)
+    return only_if(stated, "who does it", "close SW1 by L1", step.span)
+
+
+@fact("operator", "step", returns="person", lines=_here, meaning="the person who does it, where the step names one")
+def operator(_case: PlanTrace, _at: int, step: Event) -> Person | Unknown:
+    for slot in ("operator", "holder"):
+        found = step.slots.get(slot)
+        if isinstance(found, (Person, Unknown)):
+            return found
+    return Unknown.of("who does it", "close SW1 by L1", step.span)
+
+
+@fact("by-other-crew", "step", lines=_here, meaning="a crew does it that is not a person of this plan")
+def by_other_crew(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return isinstance(step.slots.get("crew"), str)
+
+
+@fact("across", "step", lines=_here, meaning="it bridges an opening in a conductor")
+def across(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return step.slots.get("across") is True
+
+
+@fact(
+    "live-part",
+    "step",
+    returns="point",
+    lines=_here,
+    meaning="the part known to be live that a detector is proven on, or none",
+)
+def live_part(_case: PlanTrace, _at: int, step: Event) -> PointRef | Unknown | None:
+    found = step.slots.get("live")
+    return found if isinstance(found, (PointRef, Unknown)) else None
+
+
+@fact("reaching", "step", "point", lines=_here, meaning="it puts that point in a person's reach")
+def reaching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer:
+    reach: Any = step.slots.get("reach")
+    if step.kind not in ("enter", "move"):
+        return False
+    if isinstance(reach, Unknown):
+        return reach
+    if point in (reach or ()):
+        return True
+    return next((member for member in reach or () if isinstance(member, Unknown)), False)
+
+
+@fact("stage-change", "step", lines=_here, meaning="it is the first step of its stage")
+def stage_change(case: PlanTrace, at: int, _step: Event) -> bool:
+    if at >= case.n:
+        return False
+    here = case.actions[at].stage
+    return here is not None and (at == 0 or case.actions[at - 1].stage != here)
+
+
+@fact("in-routine", "step", meaning="it comes from a routine")
+def in_routine(case: PlanTrace, at: int, _step: Event) -> bool:
+    return at < case.n and case.actions[at].use is not None

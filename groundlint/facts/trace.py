@@ -1,0 +1,477 @@
+"""A replayed plan as rules see it: things by kind, steps as events, and what the facts look up again and again."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Iterable
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from groundlint.facts.catalogue import Event, SlotValue
+from groundlint.facts.kinds import KINDS, kind_of
+from groundlint.plan.actions import ACTIONS
+from groundlint.plan.models import (
+    Action,
+    Bar,
+    Conductor,
+    Mat,
+    Neighbour,
+    ParallelCircuit,
+    Person,
+    Plan,
+    PointRef,
+    Rod,
+    Structure,
+    SupplySource,
+    Switch,
+    Thing,
+    Vehicle,
+)
+from groundlint.text import Span
+from groundlint.values import Gap, Unknown
+
+if TYPE_CHECKING:
+    from groundlint.timeline import Timeline
+
+_PARENTS = {kind.name: kind.parents for kind in KINDS}
+
+
+def ancestors(kind: str) -> Iterable[str]:
+    """The kind and those that it is also one of."""
+    yield kind
+    for parent in _PARENTS.get(kind, ()):
+        yield from ancestors(parent)
+
+
+class PlanTrace:
+    """A `Trace` over a `Timeline`. Holds only what follows from the plan and the timeline, worked out when first asked."""
+
+    def __init__(self, timeline: Timeline) -> None:
+        self.timeline = timeline
+        self.plan: Plan = timeline.plan
+        self.actions: tuple[Action, ...] = tuple(timeline.actions)
+
+    # ---- the protocol ----
+
+    @property
+    def n(self) -> int:
+        """Number of primitive steps."""
+        return len(self.actions)
+
+    def domain(self, kind: str) -> tuple[Any, ...]:
+        """Every thing of the kind, subkinds included, in the order declared."""
+        return self._domains.get(kind, ())
+
+    def closed(self, kind: str) -> Gap | None:
+        """``None`` if the plan says, or its form implies, that these are all; else what it fails to say."""
+        return self._closed.get(kind)
+
+    def event(self, at: int) -> Event:
+        """The step at a position; the same object each time."""
+        return self._events[at]
+
+    def label(self, thing: Any) -> str:
+        """The thing as the plan names it."""
+        if isinstance(thing, Event):
+            return thing.label
+        if isinstance(thing, Plan):
+            return thing.title or "the plan"
+        return str(thing)
+
+    def place(self, thing: Any) -> Span | None:
+        """Where the plan declares it, if it does."""
+        if isinstance(thing, Thing):
+            return thing.span
+        if isinstance(thing, Plan):
+            return thing.start
+        if isinstance(thing, Event):
+            return thing.span
+        if isinstance(thing, PointRef):
+            if thing.structure is not None:
+                return thing.structure.span
+            return thing.thing.span if thing.thing is not None else None
+        return None
+
+    def kind_of(self, thing: Any) -> str:
+        """Its most particular kind."""
+        return "step" if isinstance(thing, Event) else kind_of(thing)
+
+    def start(self) -> Span:
+        """The plan's first line."""
+        return self.plan.start
+
+    # ---- domains ----
+
+    @cached_property
+    def _domains(self) -> dict[str, tuple[Any, ...]]:
+        found: dict[str, dict[Any, None]] = {}
+        for thing in (*self.plan.things, *self._points):
+            for kind in ancestors(kind_of(thing)):
+                found.setdefault(kind, {})[thing] = None
+        kept: dict[str, tuple[Any, ...]] = {kind: tuple(things) for kind, things in found.items()}
+        kept["plan"] = (self.plan,)
+        return kept
+
+    @cached_property
+    def line_structures(self) -> tuple[Structure, ...]:
+        """Structures that carry the line: those on the route, or all declared where no route is stated."""
+        return self.plan.route or self.all(Structure)
+
+    @cached_property
+    def _points(self) -> tuple[PointRef, ...]:
+        found: dict[PointRef, None] = {}
+        for structure in self.line_structures:
+            for conductor in self.conductors:
+                found[PointRef("conductor", structure, conductor)] = None
+        for cls, sort in ((Rod, "rod"), (Bar, "bar"), (Vehicle, "vehicle"), (Mat, "mat"), (Neighbour, "neighbour")):
+            for thing in self.all(cls):
+                found[PointRef(sort, None, thing)] = None
+        for structure in self.all(Structure):
+            found[PointRef("pole", structure)] = None
+            if structure.material == "steel":
+                found[PointRef("steel", structure)] = None
+            if structure.pole_ground:
+                found[PointRef("pole ground", structure)] = None
+            if structure.guyed:
+                found[PointRef("guy", structure)] = None
+        for action in self.actions:
+            for thing in named(action):
+                if isinstance(thing, PointRef):
+                    found[thing] = None
+        return tuple(found)
+
+    @cached_property
+    def _closed(self) -> dict[str, Gap]:
+        plan, line = self.plan, self.plan.line
+        found: dict[str, Gap] = {}
+        if not plan.sources_complete:
+            found["source"] = Gap("that there is no other source", "no other source", plan.start)
+        if not plan.no_parallel and not self.all(ParallelCircuit):
+            found["parallel"] = Gap("whether a circuit runs beside the line", "no parallel line", plan.start)
+        if not plan.neighbours_complete:
+            gap = Gap("that there is no other live neighbour", "no other neighbour", plan.start)
+            found["neighbour"] = found["neighbour-point"] = gap
+        where = line.span if line is not None else plan.start
+        open_wires = {
+            "phase": (line is None or line.phases is None, "which the phases are", "phases A B C"),
+            "neutral": (line is None or line.neutral is None, "whether the line has a neutral", "no neutral"),
+            "shield": (line is None or line.shield is None, "whether the line has a shield wire", "no shield wire"),
+        }
+        for kind, (is_open, fact, write) in open_wires.items():
+            if is_open:
+                gap = Gap(fact, write, where)
+                for name in (kind, f"{kind}-point", "conductor", "conductor-point"):
+                    found.setdefault(name, gap)
+        for gap in list(found.values()):
+            found.setdefault("thing", gap)
+        return found
+
+    def all(self, cls: type[Any]) -> tuple[Any, ...]:
+        """Every thing of a class."""
+        found = self._by_class.get(cls)
+        if found is None:
+            found = self._by_class[cls] = self.plan.of(cls)
+        return found
+
+    @cached_property
+    def _by_class(self) -> dict[type, tuple[Any, ...]]:
+        return {}
+
+    @cached_property
+    def sources(self) -> tuple[SupplySource, ...]:
+        """The sources stated."""
+        return self.all(SupplySource)
+
+    @cached_property
+    def switches(self) -> tuple[Switch, ...]:
+        """The switches stated."""
+        return self.all(Switch)
+
+    @cached_property
+    def people(self) -> tuple[Person, ...]:
+        """Everybody of the crew."""
+        return self.all(Person)
+
+    @cached_property
+    def conductors(self) -> tuple[Conductor, ...]:
+        """The line's conductors, as far as stated."""
+        return self.plan.line.conductors if self.plan.line is not None else ()
+
+    # ---- events ----
+
+    @cached_property
+    def _events(self) -> list[Event]:
+        return [
+            Event(
+                action.kind,
+                {name: _open(value) for name, value in action.slots.items()},
+                action.span,
+                action.number,
+                _label(action),
+            )
+            for action in self.actions
+        ]
+
+    # ---- look-ups ----
+
+    @cached_property
+    def _naming(self) -> dict[tuple[str, Any], list[int]]:
+        """Positions of the steps of a kind that name a thing or point (a point names its thing too)."""
+        found: dict[tuple[str, Any], list[int]] = {}
+        for at, action in enumerate(self.actions):
+            for thing in dict.fromkeys(named(action)):
+                found.setdefault((action.kind, thing), []).append(at)
+        return found
+
+    @cached_property
+    def _by_kind(self) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for at, action in enumerate(self.actions):
+            found.setdefault(action.kind, []).append(at)
+        return found
+
+    def positions(self, kind: str) -> list[int]:
+        """Positions of the steps of a kind, in order."""
+        return self._by_kind.get(kind, [])
+
+    def steps_naming(self, kinds: Iterable[str], thing: Any) -> list[int]:
+        """Positions of the steps of these kinds that name a thing, in order."""
+        return sorted(at for kind in kinds for at in self._naming.get((kind, thing), ()))
+
+    def last(self, at: int, kinds: Iterable[str], thing: Any) -> int | None:
+        """The last step of these kinds that names a thing, before a position."""
+        best = -1
+        for kind in kinds:
+            positions = self._naming.get((kind, thing))
+            if positions:
+                index = bisect_left(positions, at)
+                if index:
+                    best = max(best, positions[index - 1])
+        return best if best >= 0 else None
+
+    def line_of(self, at: int) -> tuple[Span, str]:
+        """The line of a step, and the step in a few words."""
+        return self.actions[at].span, self._events[at].label
+
+    @cached_property
+    def _hanging(self) -> dict[PointRef, tuple[list[int], list[tuple[Thing, ...]]]]:
+        """For each point, the positions from which other leads are on it, and those leads."""
+        found: dict[PointRef, tuple[list[int], list[tuple[Thing, ...]]]] = {}
+        timeline = self.timeline
+        for at, action in enumerate(self.actions):
+            lead = action.slots.get("lead")
+            if not isinstance(lead, Thing) or action.kind not in ("attach", "detach", "lift", "restore", "bond"):
+                continue
+            before, after = timeline.ends(at, lead), timeline.ends(at + 1, lead)
+            for point in dict.fromkeys((*before, *after)):
+                if (point in before) == (point in after):
+                    continue
+                positions, leads = found.setdefault(point, ([], []))
+                now = leads[-1] if leads else ()
+                positions.append(at + 1)
+                leads.append((*now, lead) if point in after else tuple(one for one in now if one is not lead))
+        return found
+
+    def leads_on(self, at: int, point: PointRef) -> tuple[Thing, ...]:
+        """The leads that are on a point, in the order they went on."""
+        log = self._hanging.get(point)
+        if log is None:
+            return ()
+        index = bisect_left(log[0], at + 1)
+        return log[1][index - 1] if index else ()
+
+    # ---- where things and people are ----
+
+    def bar_structure(self, at: int, bar: Bar) -> Structure | Unknown | None:
+        """The structure that a bar is on; None while it is not mounted."""
+        found = self.timeline.mounted(at, bar)
+        if found is None:
+            return None
+        return self._stated_structure(
+            found.structure, found.index, f"where bar {bar} is mounted", f"mount {bar} at 212"
+        )
+
+    def rod_structure(self, at: int, rod: Rod) -> Structure | Unknown | None:
+        """The structure at which a rod is set; None while it is not."""
+        found = self.timeline.rod_set(at, rod)
+        if found is None:
+            return None
+        return self._stated_structure(found.structure, found.index, f"where rod {rod} is set", f"set {rod} at 212")
+
+    def person_structure(self, at: int, person: Any) -> Structure | Unknown | None:
+        """The structure at which a person is in place; None while not in place."""
+        found = self.timeline.stand(at, person)
+        if found is None:
+            return None
+        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        return self._stated_structure(found.structure, found.index, f"at which structure {person} is", write)
+
+    def _stated_structure(self, found: object, index: int, fact: str, write: str) -> Structure | Unknown:
+        if isinstance(found, Structure):
+            return found
+        stated = self.actions[index].slots.get("structure")
+        if isinstance(stated, Gap):
+            return Unknown((stated,))
+        return Unknown.of(fact, write, self.actions[index].span)
+
+    def stand_point(self, at: int, person: Any) -> PointRef | Unknown | None:
+        """What a person in place stands on; None while not in place."""
+        found = self.timeline.stand(at, person)
+        if found is None:
+            return None
+        if isinstance(found.point, PointRef):
+            return found.point
+        stated = self.actions[found.index].slots.get("stand")
+        if isinstance(stated, Gap):
+            return Unknown((stated,))
+        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        return Unknown.of(f"what {person} stands on", write, self.actions[found.index].span)
+
+    def reach(self, at: int, person: Any) -> tuple[PointRef, ...] | Unknown | None:
+        """All that a person in place can reach; None while not in place."""
+        found = self.timeline.stand(at, person)
+        if found is None:
+            return None
+        gaps = tuple(member for member in found.reach or () if isinstance(member, Gap))
+        if gaps:
+            return Unknown(gaps)
+        if found.reach is None:
+            return self._unstated_reach(person, found.index)
+        return tuple(member for member in found.reach if isinstance(member, PointRef))
+
+    def _unstated_reach(self, person: Any, index: int) -> Unknown:
+        stated = self.actions[index].slots.get("reach")
+        if isinstance(stated, Gap):
+            return Unknown((stated,))
+        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        return Unknown.of(f"what {person} can reach", write, self.actions[index].span)
+
+    def reaches(self, at: int, person: Any, point: PointRef) -> bool | Unknown:
+        """Whether a person is in place and can reach a point."""
+        found = self.timeline.stand(at, person)
+        if found is None:
+            return False
+        if found.reach is None:
+            return self._unstated_reach(person, found.index)
+        if point in found.reach:
+            return True
+        gaps = tuple(member for member in found.reach if isinstance(member, Gap))
+        return Unknown(gaps) if gaps else False
+
+    def point_structure(self, at: int, point: PointRef) -> Structure | Unknown | None:
+        """The structure that a point is at, as far as that follows from where its bar or rod is."""
+        if point.structure is not None:
+            return point.structure
+        if isinstance(point.thing, Bar):
+            return self.bar_structure(at, point.thing)
+        return self.rod_structure(at, point.thing) if isinstance(point.thing, Rod) else None
+
+    # ---- the plan as a whole ----
+
+    def worksite(self, structure: Structure) -> bool | Unknown:
+        """Whether somebody works at a structure at some step; unknown where a step leaves open where people work."""
+        sites, gap = self._worksites
+        return True if structure in sites else gap if gap is not None else False
+
+    @cached_property
+    def _worksites(self) -> tuple[frozenset[Structure], Unknown | None]:
+        sites: set[Structure] = set()
+        gap: Unknown | None = None
+        for at, action in enumerate(self.actions):
+            if action.kind not in ("enter", "move", "work"):
+                continue
+            here = action.slots.get("structure")
+            if isinstance(here, Structure):
+                sites.add(here)
+                continue
+            person = action.slots.get("person")
+            if action.kind == "work":
+                open_ = not self.timeline.people_in_place(at)  # those in place have their structure from their own step
+            else:
+                open_ = isinstance(self.person_structure(at + 1, person), Unknown)
+            if open_ and gap is None:
+                write = 'work "change out crossarm" at 212' if action.kind == "work" else f"enter {person} at 212"
+                gap = Unknown((here if isinstance(here, Gap) else Gap("where the work is", write, action.span),))
+        return frozenset(sites), gap
+
+    def used(self, thing: Thing) -> bool | Unknown:
+        """Whether a step other than an inspection names a thing; unknown where a step does not say what it uses."""
+        if thing in self._used[0]:
+            return True
+        for kind in ancestors(kind_of(thing)):
+            gap = self._used[1].get(kind)
+            if gap is not None:
+                return Unknown((gap,))
+        return False
+
+    @cached_property
+    def _used(self) -> tuple[set[Any], dict[str, Gap]]:
+        used: set[Any] = set()
+        gaps: dict[str, Gap] = {}
+        for action in self.actions:
+            if action.kind == "inspect":
+                continue
+            used.update(named(action))
+            for slot in ACTIONS.get(action.kind, ()):
+                value = action.slots.get(slot.name)
+                if isinstance(value, Gap):
+                    # a point that is not told may be a rod, a bar, a vehicle
+                    for kind in ("rod", "bar", "vehicle") if slot.holds == "point" else (slot.holds,):
+                        gaps.setdefault(kind, value)
+        return used, gaps
+
+    def once(self, key: Any, at: int, compute: Callable[[], Any]) -> Any:
+        """A value that several facts ask of one position, worked out once."""
+        kept = self._kept.setdefault(key, {})
+        if at not in kept:
+            kept[at] = compute()
+        return kept[at]
+
+    @cached_property
+    def _kept(self) -> dict[Any, dict[int, Any]]:
+        return {}
+
+
+def named(action: Action) -> Iterable[Any]:
+    """The things and points that a step names, with the thing of each point."""
+    for value in action.slots.values():
+        for member in value if type(value) is tuple else (value,):
+            if isinstance(member, PointRef):
+                yield member
+                if member.thing is not None:
+                    yield member.thing
+            elif isinstance(member, Thing):
+                yield member
+
+
+def _open(value: object) -> SlotValue:
+    """A slot's value for rules, in which what the plan fails to say is `Unknown`."""
+    if isinstance(value, Gap):
+        return Unknown((value,))
+    if type(value) is tuple:
+        return tuple(Unknown((member,)) if isinstance(member, Gap) else member for member in value)
+    return value
+
+
+_VERBS = {
+    "block": "block reclosing on",
+    "unblock": "unblock reclosing on",
+    "request": "clearance requested",
+    "receive": "clearance received",
+    "release": "clearance released",
+    "gloves-on": "gloves on",
+    "gloves-off": "gloves off",
+}
+
+
+def _label(action: Action) -> str:
+    """The step in a few words: ``step 7, attach G20 to 212 A``."""
+    words = [_VERBS.get(action.kind, action.kind)]
+    for slot in ACTIONS.get(action.kind, ()):
+        value = action.slots.get(slot.name)
+        if isinstance(value, (PointRef, Thing)):
+            words += [slot.preposition, str(value)] if slot.preposition else [str(value)]
+        elif slot.holds == "text" and isinstance(value, str) and action.kind in ("work", "hold", "note"):
+            words.append(f'"{value}"')
+    said = " ".join(words)
+    return f"step {action.number}, {said}" if action.number else said
