@@ -1,6 +1,6 @@
 """What rules may ask of a replayed plan: the catalogue, and the trace that answers it.
 
-The catalogue is made when it is first asked for, so that the interface in `catalogue` can be imported without the facts.
+The catalogue is made when it is first asked for: the interface in `catalogue` can be imported without the facts.
 """
 
 from __future__ import annotations
@@ -23,10 +23,10 @@ def __getattr__(name: str) -> object:
         return PlanTrace
     if name != "CATALOGUE":
         raise AttributeError(name)
-    from groundlint.facts import arrangement, equipment, isolation, people, plan_facts, points, steps
+    from groundlint.facts import arrangement, equipment, isolation, leads, people, plan_facts, points, steps
     from groundlint.facts.catalogue import Catalogue, facts_of
     from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
 
-    found = facts_of(plan_facts, isolation, points, arrangement, equipment, people, steps)
+    found = facts_of(plan_facts, isolation, points, arrangement, equipment, leads, people, steps)
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

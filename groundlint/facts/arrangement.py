@@ -1,4 +1,4 @@
-"""Facts about structures: what stands there, who works there, what is joined and grounded, and how far the grounds are."""
+"""Facts about structures: what stands there, who works there, what is joined and grounded, how far the grounds are."""
 
 from __future__ import annotations
 
@@ -15,8 +15,14 @@ from groundlint.values import Gap, Unknown
 # ---- what a structure is ----
 
 
-@fact("material", "structure", returns=("wood", "steel", "concrete"), timed=False, lines=where_stated("material"),
-      meaning="what it is made of")  # fmt: skip
+@fact(
+    "material",
+    "structure",
+    returns=("wood", "steel", "concrete"),
+    timed=False,
+    lines=where_stated("material"),
+    meaning="what it is made of",
+)
 def material(_case: PlanTrace, _at: int, structure: Structure) -> str | Unknown:
     if structure.material is None:
         write = f"structure {structure} wood pole"
@@ -31,8 +37,13 @@ def on_route(case: PlanTrace, _at: int, structure: Structure) -> Answer:
     return False if case.plan.route else _off_route(case, structure)
 
 
-@fact("pole-ground", "structure", timed=False, lines=where_stated("pole_ground"),
-      meaning="it has a down-lead to a ground at its butt")  # fmt: skip
+@fact(
+    "pole-ground",
+    "structure",
+    timed=False,
+    lines=where_stated("pole_ground"),
+    meaning="it has a down-lead to a ground at its butt",
+)
 def pole_ground(_case: PlanTrace, _at: int, structure: Structure) -> Answer:
     if structure.pole_ground:
         return True
@@ -42,15 +53,22 @@ def pole_ground(_case: PlanTrace, _at: int, structure: Structure) -> Answer:
     return Unknown.of(f"whether structure {structure} has a pole ground", write, structure.span)
 
 
-@fact("has-ground-available", "structure", timed=False, lines=where_stated("material"),
-      meaning="a multigrounded neutral, a pole ground or steel is here to ground to")  # fmt: skip
+@fact(
+    "has-ground-available",
+    "structure",
+    timed=False,
+    lines=where_stated("material"),
+    meaning="a multigrounded neutral, a pole ground or steel is here to ground to",
+)
 def has_ground_available(case: PlanTrace, at: int, structure: Structure) -> Answer:
     of = material.compute(case, at, structure)
-    return any_of((
-        neutral_multigrounded.compute(case, at, case.plan),
-        pole_ground.compute(case, at, structure),
-        of if isinstance(of, Unknown) else of == "steel",
-    ))  # fmt: skip
+    return any_of(
+        (
+            neutral_multigrounded.compute(case, at, case.plan),
+            pole_ground.compute(case, at, structure),
+            of if isinstance(of, Unknown) else of == "steel",
+        )
+    )
 
 
 # ---- who works there ----
@@ -95,8 +113,12 @@ def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return all_of(is_joined(case, at, points[0], point, local=True) for point in points[1:])
 
 
-@fact("grounded", "structure", lines=_attached,
-      meaning="the phase conductors here are joined to one another and to an electrode, here")  # fmt: skip
+@fact(
+    "grounded",
+    "structure",
+    lines=_attached,
+    meaning="the phase conductors here are joined to one another and to an electrode, here",
+)
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     key = ("grounded", structure)
     return case.once(key, at, lambda: _grounded(case, at, structure))
@@ -120,20 +142,32 @@ def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conducto
     return all_of(is_joined(case, at, other, point, local=True) for point in points)
 
 
-@fact("neutral-joined", "structure", lines=_attached,
-      meaning="the neutral is joined to the phase conductors here; false where the line has none")  # fmt: skip
+@fact(
+    "neutral-joined",
+    "structure",
+    lines=_attached,
+    meaning="the neutral is joined to the phase conductors here; false where the line has none",
+)
 def neutral_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return _wire_joined(case, at, structure, wire(case, "neutral", "neutral", "neutral N multigrounded"))
 
 
-@fact("shield-joined", "structure", lines=_attached,
-      meaning="the shield wire is joined to the phase conductors here; false where the line has none")  # fmt: skip
+@fact(
+    "shield-joined",
+    "structure",
+    lines=_attached,
+    meaning="the shield wire is joined to the phase conductors here; false where the line has none",
+)
 def shield_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return _wire_joined(case, at, structure, wire(case, "shield", "shield wire", "no shield wire"))
 
 
-@fact("personal-ground", "structure", lines=_attached,
-      meaning="a bar on it, or its steel, is joined here to a phase conductor here")  # fmt: skip
+@fact(
+    "personal-ground",
+    "structure",
+    lines=_attached,
+    meaning="a bar on it, or its steel, is joined here to a phase conductor here",
+)
 def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
@@ -155,8 +189,12 @@ def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return any_of(from_bars())
 
 
-@fact("rod-alone", "structure", lines=_attached,
-      meaning="the phase conductors here reach earth here only through temporary rods")  # fmt: skip
+@fact(
+    "rod-alone",
+    "structure",
+    lines=_attached,
+    meaning="the phase conductors here reach earth here only through temporary rods",
+)
 def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
@@ -200,16 +238,24 @@ def _effective(case: PlanTrace, at: int, here: Structure, structure: Structure) 
     return found if found is False else all_of((found, _continuous(case, at, here, structure)))
 
 
-@fact("first-side-grounded", "structure", lines=_attached,
-      meaning="it, or a structure toward the first end of the route, is grounded")  # fmt: skip
+@fact(
+    "first-side-grounded",
+    "structure",
+    lines=_attached,
+    meaning="it, or a structure toward the first end of the route, is grounded",
+)
 def first_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     if structure.order is None:
         return _off_route(case, structure)
     return _ground_between(case, at, structure, 0, structure.order)
 
 
-@fact("last-side-grounded", "structure", lines=_attached,
-      meaning="it, or a structure toward the last end of the route, is grounded")  # fmt: skip
+@fact(
+    "last-side-grounded",
+    "structure",
+    lines=_attached,
+    meaning="it, or a structure toward the last end of the route, is grounded",
+)
 def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     if structure.order is None:
         return _off_route(case, structure)
@@ -221,8 +267,12 @@ def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return all_of((first_side_grounded.compute(case, at, structure), last_side_grounded.compute(case, at, structure)))
 
 
-@fact("source-side-grounded", "structure", lines=_attached,
-      meaning="toward each source a grounded structure stands between, or it is grounded itself")  # fmt: skip
+@fact(
+    "source-side-grounded",
+    "structure",
+    lines=_attached,
+    meaning="toward each source a grounded structure stands between, or it is grounded itself",
+)
 def source_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     gap = case.closed("source")
     here = structure.order
@@ -264,14 +314,29 @@ def _length(case: PlanTrace, one: Structure, other: Structure) -> float | Unknow
     return total if missing is None else missing
 
 
-@fact("distance", "structure", "structure", returns="length", timed=False, unit="ft", lines=where_stated("span_after"),
-      meaning="length of the spans from it to that structure")  # fmt: skip
+@fact(
+    "distance",
+    "structure",
+    "structure",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("span_after"),
+    meaning="length of the spans from it to that structure",
+)
 def distance(case: PlanTrace, _at: int, structure: Structure, other: Structure) -> float | Unknown:
     return _length(case, structure, other)
 
 
-@fact("spans-to", "structure", "structure", returns="number", timed=False, lines=where_stated("order"),
-      meaning="how many spans are from it to that structure")  # fmt: skip
+@fact(
+    "spans-to",
+    "structure",
+    "structure",
+    returns="number",
+    timed=False,
+    lines=where_stated("order"),
+    meaning="how many spans are from it to that structure",
+)
 def spans_to(case: PlanTrace, _at: int, structure: Structure, other: Structure) -> float | Unknown:
     if structure is other:
         return 0.0
@@ -280,8 +345,15 @@ def spans_to(case: PlanTrace, _at: int, structure: Structure, other: Structure) 
     return float(abs(structure.order - other.order))
 
 
-@fact("neighbour-span-distance", "structure", returns="length", timed=False, unit="ft", lines=where_stated("span_after"),
-      meaning="length of the longer of the spans beside it; none where it has none")  # fmt: skip
+@fact(
+    "neighbour-span-distance",
+    "structure",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("span_after"),
+    meaning="length of the longer of the spans beside it; none where it has none",
+)
 def neighbour_span_distance(case: PlanTrace, _at: int, structure: Structure) -> float | Unknown | None:
     route = case.plan.route
     if structure.order is None:
@@ -314,15 +386,26 @@ def _nearest(case: PlanTrace, at: int, structure: Structure) -> Structure | Unkn
     return None
 
 
-@fact("nearest-ground", "structure", returns="length", unit="ft", lines=_attached,
-      meaning="distance along the line to the nearest grounded structure; none where there is none")  # fmt: skip
+@fact(
+    "nearest-ground",
+    "structure",
+    returns="length",
+    unit="ft",
+    lines=_attached,
+    meaning="distance along the line to the nearest grounded structure; none where there is none",
+)
 def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
     found = _nearest(case, at, structure)
     return _length(case, structure, found) if isinstance(found, Structure) else found
 
 
-@fact("spans-to-ground", "structure", returns="number", lines=_attached,
-      meaning="how many spans are to the grounded structure fewest away; none where there is none")  # fmt: skip
+@fact(
+    "spans-to-ground",
+    "structure",
+    returns="number",
+    lines=_attached,
+    meaning="how many spans are to the grounded structure fewest away; none where there is none",
+)
 def spans_to_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
     if structure.order is None:
         return _off_route(case, structure)

@@ -1,4 +1,4 @@
-"""Facts about equipment: its tests and inspections, detectors, sticks, rods, bars, leads, vehicles and mats."""
+"""Facts about equipment: its tests and inspections, detectors, sticks, rods, bars, vehicles and mats."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from groundlint.plan.models import (
     Conductor,
     Detector,
     Equipment,
-    Lead,
     Mat,
     Person,
     PointRef,
@@ -41,16 +40,28 @@ def inspected(case: PlanTrace, at: int, equipment: Equipment) -> bool:
     return bool(case.timeline.inspected(at, equipment))
 
 
-@fact("test-stated", "equipment", timed=False, lines=where_stated("tested"),
-      meaning="the plan gives the date of its last test, or when the next is due")  # fmt: skip
-def test_stated(_case: PlanTrace, _at: int, equipment: Equipment) -> Answer:
+@fact(
+    "test-stated",
+    "equipment",
+    timed=False,
+    lines=where_stated("tested"),
+    meaning="the plan gives the date of its last test, or when the next is due",
+)
+def tests_stated(_case: PlanTrace, _at: int, equipment: Equipment) -> Answer:
     stated = equipment.tested is not None or equipment.due is not None
     write = f"{sort_of(equipment)} {equipment} tested 2026-01-15"
     return only_if(stated, f"when {equipment} was last tested", write, equipment.span)
 
 
-@fact("time-since-test", "equipment", returns="time", timed=False, unit="h", lines=where_stated("tested"),
-      meaning="time from its last test to the date of the plan")  # fmt: skip
+@fact(
+    "time-since-test",
+    "equipment",
+    returns="time",
+    timed=False,
+    unit="h",
+    lines=where_stated("tested"),
+    meaning="time from its last test to the date of the plan",
+)
 def time_since_test(case: PlanTrace, _at: int, equipment: Equipment) -> float | Unknown:
     missing: Unknown | None = None
     if equipment.tested is None:
@@ -97,8 +108,13 @@ def proven(case: PlanTrace, at: int, detector: Detector) -> Answer:
     )
 
 
-@fact("tests-since-proof", "detector", returns="number", lines=by_steps("prove"),
-      meaning="how many tests were made with it since it was last proven")  # fmt: skip
+@fact(
+    "tests-since-proof",
+    "detector",
+    returns="number",
+    lines=by_steps("prove"),
+    meaning="how many tests were made with it since it was last proven",
+)
 def tests_since_proof(case: PlanTrace, at: int, detector: Detector) -> float:
     return float(case.timeline.tests_since_proof(at, detector))
 
@@ -108,14 +124,28 @@ def _range_gap(detector: Detector) -> Unknown:
     return Unknown.of(f"the voltages that detector {detector} is for", write, detector.span)
 
 
-@fact("lowest", "detector", returns="voltage", timed=False, unit="kV", lines=where_stated("range"),
-      meaning="the lowest voltage between phases that it is for")  # fmt: skip
+@fact(
+    "lowest",
+    "detector",
+    returns="voltage",
+    timed=False,
+    unit="kV",
+    lines=where_stated("range"),
+    meaning="the lowest voltage between phases that it is for",
+)
 def lowest(_case: PlanTrace, _at: int, detector: Detector) -> float | Unknown:
     return _range_gap(detector) if detector.lowest is None else detector.lowest
 
 
-@fact("highest", "detector", returns="voltage", timed=False, unit="kV", lines=where_stated("range"),
-      meaning="the highest voltage between phases that it is for")  # fmt: skip
+@fact(
+    "highest",
+    "detector",
+    returns="voltage",
+    timed=False,
+    unit="kV",
+    lines=where_stated("range"),
+    meaning="the highest voltage between phases that it is for",
+)
 def highest(_case: PlanTrace, _at: int, detector: Detector) -> float | Unknown:
     return _range_gap(detector) if detector.highest is None else detector.highest
 
@@ -127,16 +157,29 @@ def range_stated(_case: PlanTrace, _at: int, detector: Detector) -> Answer:
     return _range_gap(detector) if detector.lowest is None or detector.highest is None else True
 
 
-@fact("detecting", "detector", returns=("contact", "proximity"), timed=False, lines=where_stated("detecting"),
-      meaning="how it detects")  # fmt: skip
+@fact(
+    "detecting",
+    "detector",
+    returns=("contact", "proximity"),
+    timed=False,
+    lines=where_stated("detecting"),
+    meaning="how it detects",
+)
 def detecting(_case: PlanTrace, _at: int, detector: Detector) -> str | Unknown:
     fact_ = f"how detector {detector} detects"
     found: str | Unknown = said(detector.detecting, fact_, f"detector {detector} contact", detector.span)
     return found
 
 
-@fact("length", "stick", returns="length", timed=False, unit="ft", lines=where_stated("length"),
-      meaning="its insulating length")  # fmt: skip
+@fact(
+    "length",
+    "stick",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("length"),
+    meaning="its insulating length",
+)
 def stick_length(_case: PlanTrace, _at: int, stick: Stick) -> float | Unknown:
     found: float | Unknown = said(stick.length, f"the length of stick {stick}", f"stick {stick} 8 ft", stick.span)
     return found
@@ -160,16 +203,28 @@ def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str, fact_: str, w
     return Unknown.of(f"{fact_} {rod}", write, case.actions[found.index].span) if value is None else float(value)
 
 
-@fact("distance", "rod", returns="length", unit="ft", lines=by_steps("set"),
-      meaning="how far from the structure it is set; none while it is not set")  # fmt: skip
+@fact(
+    "distance",
+    "rod",
+    returns="length",
+    unit="ft",
+    lines=by_steps("set"),
+    meaning="how far from the structure it is set; none while it is not set",
+)
 def rod_distance(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     return _set_value(
         case, at, rod, "distance", "the distance of rod", f"set {rod} at 212, 16 ft from the pole, 6 ft deep"
     )
 
 
-@fact("depth", "rod", returns="length", unit="ft", lines=by_steps("set"),
-      meaning="how much of it is in the soil; none while it is not set")  # fmt: skip
+@fact(
+    "depth",
+    "rod",
+    returns="length",
+    unit="ft",
+    lines=by_steps("set"),
+    meaning="how much of it is in the soil; none while it is not set",
+)
 def rod_depth(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     return _set_value(case, at, rod, "depth", "the depth of rod", f"set {rod} at 212, 16 ft from the pole, 6 ft deep")
 
@@ -188,15 +243,20 @@ def rod_diameter(_case: PlanTrace, _at: int, rod: Rod) -> float | Unknown:
     return found
 
 
-@fact("structure", "rod", returns="structure", lines=by_steps("set"),
-      meaning="the structure at which it is set; none while it is not")  # fmt: skip
+@fact(
+    "structure",
+    "rod",
+    returns="structure",
+    lines=by_steps("set"),
+    meaning="the structure at which it is set; none while it is not",
+)
 def structure_of_rod(case: PlanTrace, at: int, rod: Rod) -> Structure | Unknown | None:
     return case.rod_structure(at, rod)
 
 
 @fact("in-use", "rod", lines=by_steps("attach", "detach"), meaning="a lead or a bond is on it")
-def rod_in_use(case: PlanTrace, at: int, rod: Rod) -> bool:
-    return bool(case.leads_on(at, PointRef("rod", None, rod)))
+def rod_in_use(case: PlanTrace, at: int, rod: Rod) -> Answer:
+    return case.loaded(at, PointRef("rod", None, rod))
 
 
 @fact("barricaded", "thing", lines=by_steps("barricade", "unbarricade"), meaning="people are kept away from it")
@@ -204,8 +264,14 @@ def barricaded(case: PlanTrace, at: int, thing: Thing) -> bool:
     return case.timeline.barricaded(at, thing) is not None
 
 
-@fact("barricade-distance", "thing", returns="length", unit="ft", lines=by_steps("barricade"),
-      meaning="how far people are kept from it; none where it is not barricaded")  # fmt: skip
+@fact(
+    "barricade-distance",
+    "thing",
+    returns="length",
+    unit="ft",
+    lines=by_steps("barricade"),
+    meaning="how far people are kept from it; none where it is not barricaded",
+)
 def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknown | None:
     found = case.timeline.barricaded(at, thing)
     if found is None:
@@ -228,8 +294,13 @@ def mounted(case: PlanTrace, at: int, bar: Bar) -> bool:
     return case.timeline.mounted(at, bar) is not None
 
 
-@fact("structure", "bar", returns="structure", lines=by_steps("mount"),
-      meaning="the structure that it is on; none while it is not mounted")  # fmt: skip
+@fact(
+    "structure",
+    "bar",
+    returns="structure",
+    lines=by_steps("mount"),
+    meaning="the structure that it is on; none while it is not mounted",
+)
 def structure_of_bar(case: PlanTrace, at: int, bar: Bar) -> Structure | Unknown | None:
     return case.bar_structure(at, bar)
 
@@ -237,8 +308,13 @@ def structure_of_bar(case: PlanTrace, at: int, bar: Bar) -> Structure | Unknown 
 HEIGHTS = ("below-feet", "above-feet", "below", "above")
 
 
-@fact("height", "bar", returns=HEIGHTS, lines=by_steps("mount"),
-      meaning="where it is mounted: below or above the feet, or below or above a conductor; none while it is not")  # fmt: skip
+@fact(
+    "height",
+    "bar",
+    returns=HEIGHTS,
+    lines=by_steps("mount"),
+    meaning="where it is mounted: below or above the feet, or a conductor; none while it is not",
+)
 def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
     found = case.timeline.mounted(at, bar)
     if found is None:
@@ -251,8 +327,13 @@ def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
     return word(found.height).replace("the-", "")
 
 
-@fact("height-from", "bar", returns="conductor", lines=by_steps("mount"),
-      meaning="the conductor that its height is relative to, or none")  # fmt: skip
+@fact(
+    "height-from",
+    "bar",
+    returns="conductor",
+    lines=by_steps("mount"),
+    meaning="the conductor that its height is relative to, or none",
+)
 def height_from(case: PlanTrace, at: int, bar: Bar) -> Conductor | Unknown | None:
     found = case.timeline.mounted(at, bar)
     conductor = found.conductor if found is not None else None
@@ -275,8 +356,13 @@ def below_feet(case: PlanTrace, at: int, bar: Bar) -> Answer:
     return Unknown.of(f"whether bar {bar} is below the feet", f"mount {bar} at 212 below the feet", where)
 
 
-@fact("below-feet-of", "bar", "person", lines=by_steps("mount"),
-      meaning="it is mounted below the feet of that person, who is at its structure")  # fmt: skip
+@fact(
+    "below-feet-of",
+    "bar",
+    "person",
+    lines=by_steps("mount"),
+    meaning="it is mounted below the feet of that person, who is at its structure",
+)
 def below_feet_of(case: PlanTrace, at: int, bar: Bar, person: Person) -> Answer:
     stand = case.timeline.stand(at, person)
     if stand is None:
@@ -290,182 +376,6 @@ def below_feet_of(case: PlanTrace, at: int, bar: Bar, person: Person) -> Answer:
         return False
     found: Answer = below_feet.compute(case, at, bar)
     return found
-
-
-# ---- leads ----
-
-
-@fact("on", "lead", lines=by_steps("attach", "detach"), meaning="an end of it is on")
-def on(case: PlanTrace, at: int, lead: Lead) -> bool:
-    return bool(case.timeline.ends(at, lead))
-
-
-@fact("fully-on", "lead", lines=by_steps("attach", "detach"), meaning="both its ends are on")
-def fully_on(case: PlanTrace, at: int, lead: Lead) -> bool:
-    return len(case.timeline.ends(at, lead)) >= 2
-
-
-@fact(
-    "floating", "lead", lines=by_steps("attach", "detach", "lift"), meaning="one end of it is on and the other is loose"
-)
-def floating(case: PlanTrace, at: int, lead: Lead) -> bool:
-    return len(case.timeline.ends(at, lead)) == 1
-
-
-@fact("ends", "lead", returns="number", lines=by_steps("attach", "detach"), meaning="how many of its ends are on")
-def ends(case: PlanTrace, at: int, lead: Lead) -> float:
-    return float(len(case.timeline.ends(at, lead)))
-
-
-@fact(
-    "lifted", "lead", lines=by_steps("lift", "restore"), meaning="an end of it is off for a test and not restored yet"
-)
-def lifted(case: PlanTrace, at: int, lead: Lead) -> bool:
-    return case.timeline.lifted(at, lead) is not None
-
-
-def _end(case: PlanTrace, at: int, lead: Lead, number: int) -> Any:
-    found = case.timeline.ends(at, lead)
-    if number >= len(found):
-        return None
-    return Unknown((found[number],)) if isinstance(found[number], Gap) else found[number]
-
-
-@fact("first-point", "lead", returns="point", lines=by_steps("attach"),
-      meaning="the point that its first end is on, of those that are on; none while it is off")  # fmt: skip
-def first_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
-    found: PointRef | Unknown | None = _end(case, at, lead, 0)
-    return found
-
-
-@fact("second-point", "lead", returns="point", lines=by_steps("attach"),
-      meaning="the point that its second end is on; none while fewer than two are")  # fmt: skip
-def second_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
-    found: PointRef | Unknown | None = _end(case, at, lead, 1)
-    return found
-
-
-@fact("on-point", "lead", "point", lines=by_steps("attach"), meaning="an end of it is on that point")
-def on_point(case: PlanTrace, at: int, lead: Lead, point: PointRef) -> bool:
-    return point in case.timeline.ends(at, lead)
-
-
-def _end_structures(case: PlanTrace, at: int, lead: Lead) -> list[Structure | Unknown]:
-    found: list[Structure | Unknown] = []
-    for end in case.timeline.ends(at, lead):
-        if isinstance(end, PointRef):
-            here = case.point_structure(at, end)
-            if here is not None:
-                found.append(here)
-    return found
-
-
-@fact("structure", "lead", returns="structure", lines=by_steps("attach"),
-      meaning="the structure at which its ends are; none while it is off")  # fmt: skip
-def structure_of_lead(case: PlanTrace, at: int, lead: Lead) -> Structure | Unknown | None:
-    found = _end_structures(case, at, lead)
-    known = [here for here in found if isinstance(here, Structure)]
-    return known[0] if known else found[0] if found else None
-
-
-@fact("personal", "lead", lines=by_steps("attach"),
-      meaning="it joins a bar, or metal of the structure, to a conductor where people work")  # fmt: skip
-def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
-    both = case.timeline.ends(at, lead)
-    if len(both) < 2:
-        return False
-    conductors = [end for end in both if end.sort == "conductor"]
-    others = [end for end in both if end.sort in ("bar", "pole", "steel", "pole ground", "guy", "footing")]
-    if not conductors or not others or conductors[0].structure is None:
-        return False
-    return case.worksite(conductors[0].structure)
-
-
-@fact(
-    "ganged-with",
-    "lead",
-    "lead",
-    lines=by_steps("attach"),
-    meaning="both its ends are on the points that the other is on",
-)
-def ganged_with(case: PlanTrace, at: int, lead: Lead, other: Lead) -> bool:
-    one, two = case.timeline.ends(at, lead), case.timeline.ends(at, other)
-    return lead is not other and len(one) == len(two) == 2 and set(one) == set(two)
-
-
-@fact("length", "lead", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
-def lead_length(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
-    found: float | Unknown = said(lead.length, f"the length of lead {lead}", write, lead.span)
-    return found
-
-
-@fact("area", "lead", returns="area", timed=False, unit="kcmil", lines=where_stated("size"),
-      meaning="cross-section of its cable")  # fmt: skip
-def area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
-    found: float | Unknown = said(lead.area, f"the size of lead {lead}", write, lead.span)
-    return found
-
-
-METALS = ("copper", "aluminium", "acsr", "aac")
-ALUMINIUM_CONDUCTIVITY = 0.61
-"""Of EC-grade aluminium against annealed copper: IEEE 80-2000 Table 1, from memory."""
-
-
-@fact("metal", "lead", returns=METALS, timed=False, lines=where_stated("metal"), meaning="metal of its cable")
-def metal(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
-    if lead.metal is None:
-        return Unknown.of(f"the metal of lead {lead}", write, lead.span)
-    return "aluminium" if lead.metal == "aluminum" else lead.metal
-
-
-@fact("copper-area", "lead", returns="area", timed=False, unit="kcmil", lines=where_stated("size"),
-      meaning="cross-section of copper that conducts as well as its cable")  # fmt: skip
-def copper_area(case: PlanTrace, at: int, lead: Lead) -> float | Unknown:
-    size, of = area.compute(case, at, lead), metal.compute(case, at, lead)
-    if isinstance(size, Unknown):
-        return size | of if isinstance(of, Unknown) else size
-    if isinstance(of, Unknown):
-        return of
-    if of == "copper":
-        return float(size)
-    if of in ("aluminium", "aac"):
-        return ALUMINIUM_CONDUCTIVITY * float(size)
-    return Unknown.of(f"how well lead {lead} conducts", f"lead {lead} 2/0 copper 25 ft grade 3", lead.span)
-
-
-@fact("grade-stated", "lead", timed=False, lines=where_stated("grade"), meaning="the plan gives its grade of ASTM F855")
-def grade_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
-    return only_if(lead.grade is not None, f"the grade of lead {lead}", write, lead.span)
-
-
-GRADES = tuple(f"{number}{high}" for number in range(1, 8) for high in ("", "h"))
-
-
-@fact("clamps-stated", "lead", timed=False, lines=where_stated("clamps"), meaning="the plan gives its type of clamp")
-def clamps_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
-    write = f"lead {lead} 2/0 copper 25 ft clamps C-type"
-    return only_if(lead.clamps is not None, f"the clamps of lead {lead}", write, lead.span)
-
-
-@fact("same-size", "lead", "lead", timed=False, lines=where_stated("size"),
-      meaning="its size, metal and length are those of the other")  # fmt: skip
-def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
-    pairs = [
-        (area.compute(case, at, one), metal.compute(case, at, one), lead_length.compute(case, at, one))
-        for one in (lead, other)
-    ]
-    unknown: Unknown | None = None
-    for left, right in zip(*pairs, strict=True):
-        for value in (left, right):
-            if isinstance(value, Unknown):
-                unknown = value if unknown is None else unknown | value
-        if not isinstance(left, Unknown) and not isinstance(right, Unknown) and left != right:
-            return False
-    return True if unknown is None else unknown
 
 
 # ---- vehicles and mats ----
@@ -523,9 +433,9 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
 
 
 @fact("bonded", "mat", lines=by_steps("bond", "unbond", "attach"), meaning="it is joined to something")
-def mat_bonded(case: PlanTrace, at: int, mat: Mat) -> bool:
+def mat_bonded(case: PlanTrace, at: int, mat: Mat) -> Answer:
     point = PointRef("mat", None, mat)
-    if case.leads_on(at, point):
+    bond = case.last(at, ("bond", "unbond"), point)
+    if bond is not None and case.actions[bond].kind == "bond":
         return True
-    bond = case.last(at, ("bond", "unbond"), mat)
-    return bond is not None and case.actions[bond].kind == "bond"
+    return case.loaded(at, point)

@@ -39,14 +39,27 @@ def located(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     return only_if(source.at is not None, f"where source {source} feeds in", f"source {source} beyond 211", source.span)
 
 
-@fact("sort", "source", returns=SOURCE_SORTS, timed=False, lines=where_stated("sort"),
-      meaning="what the source is; utility where the plan says no more")  # fmt: skip
+@fact(
+    "sort",
+    "source",
+    returns=SOURCE_SORTS,
+    timed=False,
+    lines=where_stated("sort"),
+    meaning="what the source is; utility where the plan says no more",
+)
 def source_sort(_case: PlanTrace, _at: int, source: SupplySource) -> str:
     return word(source.sort)
 
 
-@fact("voltage", "source", returns="voltage", timed=False, unit="kV", lines=where_stated("voltage"),
-      meaning="voltage between phases at which the source feeds; for the utility and a tie that of the line")  # fmt: skip
+@fact(
+    "voltage",
+    "source",
+    returns="voltage",
+    timed=False,
+    unit="kV",
+    lines=where_stated("voltage"),
+    meaning="voltage between phases at which it feeds; for the utility and a tie that of the line",
+)
 def source_voltage(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.voltage is not None:
         return source.voltage
@@ -67,8 +80,15 @@ def _impedances(case: PlanTrace, source: SupplySource) -> tuple[float, float | N
     return volts / sqrt(3), hypot(*source.positive), loop
 
 
-@fact("fault-current", "source", returns="current", timed=False, unit="kA", lines=where_stated("three_phase"),
-      meaning="three-phase fault current, as stated or from the stated power or impedance and voltage")  # fmt: skip
+@fact(
+    "fault-current",
+    "source",
+    returns="current",
+    timed=False,
+    unit="kA",
+    lines=where_stated("three_phase"),
+    meaning="three-phase fault current, as stated or from the stated power or impedance and voltage",
+)
 def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.three_phase is not None:
         return source.three_phase
@@ -83,8 +103,15 @@ def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     )
 
 
-@fact("ground-fault-current", "source", returns="current", timed=False, unit="kA", lines=where_stated("to_ground"),
-      meaning="fault current of one phase to ground, as stated or from the stated impedances and voltage")  # fmt: skip
+@fact(
+    "ground-fault-current",
+    "source",
+    returns="current",
+    timed=False,
+    unit="kA",
+    lines=where_stated("to_ground"),
+    meaning="fault current of one phase to ground, as stated or from the stated impedances and voltage",
+)
 def ground_fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.to_ground is not None:
         return source.to_ground
@@ -94,15 +121,27 @@ def ground_fault_current(case: PlanTrace, _at: int, source: SupplySource) -> flo
     return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
 
 
-@fact("fault-stated", "source", timed=False, lines=where_stated("three_phase"),
-      meaning="the source's three-phase fault current is known by any means")  # fmt: skip
+@fact(
+    "fault-stated",
+    "source",
+    timed=False,
+    lines=where_stated("three_phase"),
+    meaning="the source's three-phase fault current is known by any means",
+)
 def fault_stated(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     found = fault_current.compute(case, at, source)
     return found if isinstance(found, Unknown) else True
 
 
-@fact("clearing-time", "source", returns="time", timed=False, unit="s", lines=where_stated("clearing"),
-      meaning="time in which a fault clears, as stated; none where it never does")  # fmt: skip
+@fact(
+    "clearing-time",
+    "source",
+    returns="time",
+    timed=False,
+    unit="s",
+    lines=where_stated("clearing"),
+    meaning="time in which a fault clears, as stated; none where it never does",
+)
 def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown | None:
     if source.never_clears:
         return None
@@ -118,8 +157,13 @@ def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
 
 
-@fact("clearing-stated", "source", timed=False, lines=where_stated("clearing"),
-      meaning="how a fault clears is stated: a time, a relay and its breaker, or that it never does")  # fmt: skip
+@fact(
+    "clearing-stated",
+    "source",
+    timed=False,
+    lines=where_stated("clearing"),
+    meaning="how a fault clears is stated: a time, a relay and its breaker, or that it never does",
+)
 def clearing_stated(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     timed = source.clearing is not None or source.clearing_cycles is not None
     relay = source.relay is not None and source.pickup is not None and source.dial is not None
@@ -128,8 +172,13 @@ def clearing_stated(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     return only_if(stated, f"the clearing time of source {source}", "clears in 24 cycles", source.span)
 
 
-@fact("never-clears", "source", timed=False, lines=where_stated("never_clears"),
-      meaning="nothing trips for a fault fed by the source")  # fmt: skip
+@fact(
+    "never-clears",
+    "source",
+    timed=False,
+    lines=where_stated("never_clears"),
+    meaning="nothing trips for a fault fed by the source",
+)
 def never_clears(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     if source.never_clears:
         return True
@@ -138,8 +187,14 @@ def never_clears(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
 
 
-@fact("x-over-r", "source", returns="number", timed=False, lines=where_stated("x_over_r"),
-      meaning="reactance over resistance at the source, as stated or of its positive-sequence impedance")  # fmt: skip
+@fact(
+    "x-over-r",
+    "source",
+    returns="number",
+    timed=False,
+    lines=where_stated("x_over_r"),
+    meaning="reactance over resistance at the source, as stated or of its positive-sequence impedance",
+)
 def x_over_r(_case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.x_over_r is not None:
         return source.x_over_r
@@ -177,8 +232,17 @@ def switched(case: PlanTrace, _at: int, source: SupplySource) -> Answer:
 # ---- switches ----
 
 SWITCH_SORTS = (
-    "switch", "disconnect", "breaker", "recloser", "fuse", "cutout", "jumper", "elbow", "tap", "open-point",
-)  # fmt: skip
+    "switch",
+    "disconnect",
+    "breaker",
+    "recloser",
+    "fuse",
+    "cutout",
+    "jumper",
+    "elbow",
+    "tap",
+    "open-point",
+)
 
 
 @fact("open", "switch", lines=by_steps("open", "close"), meaning="its position is open")
@@ -217,8 +281,14 @@ def verified(case: PlanTrace, at: int, switch: Switch) -> bool:
     return bool(case.timeline.verified(at, switch))
 
 
-@fact("before", "switch", "source", timed=False, lines=where_stated("sides"),
-      meaning="it stands in the way of that source to the line")  # fmt: skip
+@fact(
+    "before",
+    "switch",
+    "source",
+    timed=False,
+    lines=where_stated("sides"),
+    meaning="it stands in the way of that source to the line",
+)
 def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> Answer:
     if source in switch.sources:
         return True
@@ -228,8 +298,14 @@ def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> 
     return False
 
 
-@fact("control", "switch", returns=("remote", "automatic", "manual"), timed=False, lines=where_stated("control"),
-      meaning="how it is operated")  # fmt: skip
+@fact(
+    "control",
+    "switch",
+    returns=("remote", "automatic", "manual"),
+    timed=False,
+    lines=where_stated("control"),
+    meaning="how it is operated",
+)
 def control(_case: PlanTrace, _at: int, switch: Switch) -> str | Unknown:
     found: str | Unknown = said(switch.control, f"how {switch} is operated", f"switch {switch} manual", switch.span)
     return found
@@ -263,10 +339,12 @@ parallel_voltage = _stated(
 parallel_current = _stated(
     "current", "parallel", "current", "current", "A", "current 400 A", "the current that it carries"
 )
-neighbour_gap = _stated("gap", "neighbour", "gap", "length", "ft", "6 ft from 212 A",
-                        "its distance from the point that the plan names")  # fmt: skip
-neighbour_voltage = _stated("voltage", "neighbour", "voltage", "voltage", "kV", "live 12.47 kV",
-                            "its voltage between phases")  # fmt: skip
+neighbour_gap = _stated(
+    "gap", "neighbour", "gap", "length", "ft", "6 ft from 212 A", "its distance from the point that the plan names"
+)
+neighbour_voltage = _stated(
+    "voltage", "neighbour", "voltage", "voltage", "kV", "live 12.47 kV", "its voltage between phases"
+)
 
 
 @fact("covered", "neighbour", lines=by_steps("cover", "uncover"), meaning="it is covered")
@@ -290,15 +368,27 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
     return neighbour.at is structure
 
 
-@fact("gap-from", "neighbour", returns="point", timed=False, lines=where_stated("gap_from"),
-      meaning="the point that its distance is from")  # fmt: skip
+@fact(
+    "gap-from",
+    "neighbour",
+    returns="point",
+    timed=False,
+    lines=where_stated("gap_from"),
+    meaning="the point that its distance is from",
+)
 def gap_from(_case: PlanTrace, _at: int, neighbour: Neighbour) -> Any:
     fact_ = f"what the distance of neighbour {neighbour} is from"
     return said(neighbour.gap_from, fact_, f"neighbour {neighbour} 6 ft from 212 A", neighbour.span)
 
 
-@fact("beside", "parallel", "structure", timed=False, lines=where_stated("first"),
-      meaning="it runs beside the line at that structure")  # fmt: skip
+@fact(
+    "beside",
+    "parallel",
+    "structure",
+    timed=False,
+    lines=where_stated("first"),
+    meaning="it runs beside the line at that structure",
+)
 def beside(_case: PlanTrace, _at: int, parallel: ParallelCircuit, structure: Structure) -> Answer:
     first, last = parallel.first, parallel.last or parallel.first
     orders = [s.order for s in (first, last, structure) if s is not None]

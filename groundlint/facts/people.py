@@ -94,8 +94,13 @@ def in_bucket(case: PlanTrace, at: int, person: Person) -> Answer:
     return of if isinstance(of, Unknown) else of in BUCKETS
 
 
-@fact("structure", "person", returns="structure", lines=by_steps(*_STOOD),
-      meaning="the structure at which the person is; none while not in place")  # fmt: skip
+@fact(
+    "structure",
+    "person",
+    returns="structure",
+    lines=by_steps(*_STOOD),
+    meaning="the structure at which the person is; none while not in place",
+)
 def structure_of_person(case: PlanTrace, at: int, person: Person) -> Structure | Unknown | None:
     return case.person_structure(at, person)
 
@@ -153,14 +158,22 @@ def _zone_joined(case: PlanTrace, at: int, person: Person, *, local: bool) -> An
     return without if without is False else any_of((doubt,))
 
 
-@fact("zone-joined", "person", lines=by_steps(*_STOOD),
-      meaning="all that the person stands on and can reach is one piece of metal, along the line too")  # fmt: skip
+@fact(
+    "zone-joined",
+    "person",
+    lines=by_steps(*_STOOD),
+    meaning="all that the person stands on and can reach is one piece of metal, along the line too",
+)
 def zone_joined(case: PlanTrace, at: int, person: Person) -> Answer:
     return _zone_joined(case, at, person, local=False)
 
 
-@fact("zone-joined-here", "person", lines=by_steps(*_STOOD),
-      meaning="all that the person stands on and can reach is joined at this structure")  # fmt: skip
+@fact(
+    "zone-joined-here",
+    "person",
+    lines=by_steps(*_STOOD),
+    meaning="all that the person stands on and can reach is joined at this structure",
+)
 def zone_joined_here(case: PlanTrace, at: int, person: Person) -> Answer:
     return _zone_joined(case, at, person, local=True)
 

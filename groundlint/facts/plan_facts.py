@@ -7,7 +7,7 @@ import re
 from groundlint.facts.answers import Answer, all_of, any_of, at_line, at_plan, only_if, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, Line, Neighbour, ParallelCircuit, Plan
+from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, Plan
 from groundlint.text import Span
 from groundlint.values import Unknown
 
@@ -17,16 +17,27 @@ def line_span(case: PlanTrace) -> Span:
     return case.plan.line.span if case.plan.line is not None else case.plan.start
 
 
-@fact("method", "plan", returns=("single-point", "dual-point"), timed=False, lines=at_plan("method", "method declared"),
-      meaning="the arrangement that the plan declares")  # fmt: skip
+@fact(
+    "method",
+    "plan",
+    returns=("single-point", "dual-point"),
+    timed=False,
+    lines=at_plan("method", "method declared"),
+    meaning="the arrangement that the plan declares",
+)
 def method(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
     if plan.method is None:
         return Unknown.of("the method", "method dual-point", plan.start)
     return "single-point" if plan.method == "worksite" else plan.method
 
 
-@fact("small-neutral", "plan", timed=False, lines=at_plan("method", "method declared"),
-      meaning="the plan declares the alternative for a neutral too small for the fault")  # fmt: skip
+@fact(
+    "small-neutral",
+    "plan",
+    timed=False,
+    lines=at_plan("method", "method declared"),
+    meaning="the plan declares the alternative for a neutral too small for the fault",
+)
 def small_neutral(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     if plan.small_neutral:
         return True
@@ -37,8 +48,14 @@ def small_neutral(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return Unknown.of("whether the neutral carries the fault", write, line_span(case))
 
 
-@fact("access", "plan", returns=("pole", "bucket", "steel"), timed=False, lines=at_plan("access", "access declared"),
-      meaning="what the work is done from, as the method declares it")  # fmt: skip
+@fact(
+    "access",
+    "plan",
+    returns=("pole", "bucket", "steel"),
+    timed=False,
+    lines=at_plan("access", "access declared"),
+    meaning="what the work is done from, as the method declares it",
+)
 def access(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
     if plan.access is None:
         write = "method single-point from the pole"
@@ -46,34 +63,59 @@ def access(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
     return plan.access
 
 
-@fact("sources-complete", "plan", timed=False, lines=at_plan("sources_complete", "no other source"),
-      meaning="the plan says that there is no source but those it states")  # fmt: skip
+@fact(
+    "sources-complete",
+    "plan",
+    timed=False,
+    lines=at_plan("sources_complete", "no other source"),
+    meaning="the plan says that there is no source but those it states",
+)
 def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return only_if(plan.sources_complete, "that there is no other source", "no other source", plan.start)
 
 
-@fact("parallel-stated", "plan", timed=False, lines=at_plan("no_parallel", "no parallel line"),
-      meaning="the plan states a circuit beside the line, or that there is none")  # fmt: skip
+@fact(
+    "parallel-stated",
+    "plan",
+    timed=False,
+    lines=at_plan("no_parallel", "no parallel line"),
+    meaning="the plan states a circuit beside the line, or that there is none",
+)
 def parallel_stated(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     stated = plan.no_parallel or bool(case.all(ParallelCircuit))
     return only_if(stated, "whether a circuit runs beside the line", "no parallel line", plan.start)
 
 
-@fact("neighbours-stated", "plan", timed=False, lines=at_plan("neighbours_complete", "no other neighbour"),
-      meaning="the plan states live parts near the work, or that there are none")  # fmt: skip
+@fact(
+    "neighbours-stated",
+    "plan",
+    timed=False,
+    lines=at_plan("neighbours_complete", "no other neighbour"),
+    meaning="the plan states live parts near the work, or that there are none",
+)
 def neighbours_stated(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     stated = plan.neighbours_complete or bool(case.all(Neighbour))
     return only_if(stated, "whether live parts are near the work", "no neighbour", plan.start)
 
 
-@fact("grounds-omitted", "plan", timed=False, lines=at_plan("no_grounds", "no grounds"),
-      meaning="the plan declares that the work is done without grounds")  # fmt: skip
+@fact(
+    "grounds-omitted",
+    "plan",
+    timed=False,
+    lines=at_plan("no_grounds", "no grounds"),
+    meaning="the plan declares that the work is done without grounds",
+)
 def grounds_omitted(_case: PlanTrace, _at: int, plan: Plan) -> bool:
     return plan.no_grounds is not None
 
 
-@fact("omission-justified", "plan", timed=False, lines=at_plan("no_grounds", "no grounds"),
-      meaning="no contact possible, no induction, and grounds impracticable or more hazardous, all stated")  # fmt: skip
+@fact(
+    "omission-justified",
+    "plan",
+    timed=False,
+    lines=at_plan("no_grounds", "no grounds"),
+    meaning="no contact possible, no induction, and grounds impracticable or more hazardous, all stated",
+)
 def omission_justified(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     stated = {" ".join(condition.lower().split()) for condition in plan.no_grounds or ()}
     where = plan.place("no_grounds")
@@ -81,15 +123,24 @@ def omission_justified(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     def one(fact_: str, *spellings: str) -> Answer:
         return only_if(any(s in stated for s in spellings), fact_, f"no grounds {spellings[0]}", where)
 
-    return all_of((
-        one("that no contact with another circuit is possible", "no contact possible", "no contact", "no other contact",
-            "no other contact possible"),
-        one("that there is no induction", "no induction"),
-        any_of((
-            one("that grounds are impracticable", "impracticable"),
-            one("that grounds would be more hazardous", "more hazardous"),
-        )),
-    ))  # fmt: skip
+    return all_of(
+        (
+            one(
+                "that no contact with another circuit is possible",
+                "no contact possible",
+                "no contact",
+                "no other contact",
+                "no other contact possible",
+            ),
+            one("that there is no induction", "no induction"),
+            any_of(
+                (
+                    one("that grounds are impracticable", "impracticable"),
+                    one("that grounds would be more hazardous", "more hazardous"),
+                )
+            ),
+        )
+    )
 
 
 _NUMBER = re.compile(r"(\d+)\W*(\w*)")
@@ -126,34 +177,64 @@ def cautions_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return only_if(bool(plan.cautions), "the cautions for the crew", 'caution "stay clear of the rod"', plan.start)
 
 
-@fact("soil-resistivity", "plan", returns="resistivity", timed=False, unit="ohm m", lines=at_plan("soil", "soil stated"),
-      meaning="resistivity of the soil, of its upper layer where there are two")  # fmt: skip
+@fact(
+    "soil-resistivity",
+    "plan",
+    returns="resistivity",
+    timed=False,
+    unit="ohm m",
+    lines=at_plan("soil", "soil stated"),
+    meaning="resistivity of the soil, of its upper layer where there are two",
+)
 def soil_resistivity(_case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
     return plan.soil[0] if plan.soil else Unknown.of("the soil's resistivity", "soil 120 ohm m", plan.start)
 
 
-def _of_line(case: PlanTrace, line: Line | None, value: float | None, fact_: str, write: str) -> float | Unknown:
+def _of_line(case: PlanTrace, attribute: str, fact_: str, write: str) -> float | Unknown:
+    line = case.plan.line
     if line is None:
         return Unknown.of("the line", "line Larkspur", case.plan.start)
+    value: float | None = getattr(line, attribute)
     return Unknown.of(fact_, write, line.span) if value is None else value
 
 
-@fact("voltage", "plan", returns="voltage", timed=False, unit="kV", lines=at_line("voltage", "voltage of the line"),
-      meaning="nominal voltage of the line, between phases")  # fmt: skip
-def voltage(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
-    return _of_line(case, plan.line, plan.line and plan.line.voltage, "the line's voltage", "voltage 12.47 kV")
+@fact(
+    "voltage",
+    "plan",
+    returns="voltage",
+    timed=False,
+    unit="kV",
+    lines=at_line("voltage", "voltage of the line"),
+    meaning="nominal voltage of the line, between phases",
+)
+def voltage(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
+    return _of_line(case, "voltage", "the line's voltage", "voltage 12.47 kV")
 
 
-@fact("frequency", "plan", returns="frequency", timed=False, unit="Hz", lines=at_line("frequency", "its frequency"),
-      meaning="frequency of the line")  # fmt: skip
-def frequency(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
-    return _of_line(case, plan.line, plan.line and plan.line.frequency, "the line's frequency", "frequency 60 Hz")
+@fact(
+    "frequency",
+    "plan",
+    returns="frequency",
+    timed=False,
+    unit="Hz",
+    lines=at_line("frequency", "its frequency"),
+    meaning="frequency of the line",
+)
+def frequency(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
+    return _of_line(case, "frequency", "the line's frequency", "frequency 60 Hz")
 
 
-@fact("altitude", "plan", returns="length", timed=False, unit="ft", lines=at_line("altitude", "altitude of the line"),
-      meaning="altitude of the line")  # fmt: skip
-def altitude(case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
-    return _of_line(case, plan.line, plan.line and plan.line.altitude, "the line's altitude", "altitude 2000 ft")
+@fact(
+    "altitude",
+    "plan",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=at_line("altitude", "altitude of the line"),
+    meaning="altitude of the line",
+)
+def altitude(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
+    return _of_line(case, "altitude", "the line's altitude", "altitude 2000 ft")
 
 
 @fact("date-stated", "plan", timed=False, lines=at_plan("dated", "date"), meaning="the plan has a date")
@@ -162,15 +243,22 @@ def date_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return only_if(plan.dated is not None, "the plan's date", write, plan.place("document"))
 
 
-@fact("documented", "plan", timed=False, lines=at_plan("document", "document"),
-      meaning="the plan has a document number, a revision and a date")  # fmt: skip
+@fact(
+    "documented",
+    "plan",
+    timed=False,
+    lines=at_plan("document", "document"),
+    meaning="the plan has a document number, a revision and a date",
+)
 def documented(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     write, where = "document LP-0417 revision 3 dated 2026-03-02", plan.place("document")
-    return all_of((
-        only_if(plan.document is not None, "the document number", write, where),
-        only_if(plan.revision is not None, "the revision", write, where),
-        only_if(plan.dated is not None, "the plan's date", write, where),
-    ))  # fmt: skip
+    return all_of(
+        (
+            only_if(plan.document is not None, "the document number", write, where),
+            only_if(plan.revision is not None, "the revision", write, where),
+            only_if(plan.dated is not None, "the plan's date", write, where),
+        )
+    )
 
 
 @fact("cleared", "plan", meaning="a clearance has been received and not released since")
@@ -203,8 +291,13 @@ def neutral_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
     return True if isinstance(found, Conductor) else found
 
 
-@fact("neutral-multigrounded", "plan", timed=False, lines=at_line("neutral", "neutral"),
-      meaning="the neutral is grounded at many structures")  # fmt: skip
+@fact(
+    "neutral-multigrounded",
+    "plan",
+    timed=False,
+    lines=at_line("neutral", "neutral"),
+    meaning="the neutral is grounded at many structures",
+)
 def neutral_multigrounded(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     found = wire(case, "neutral", "neutral", "neutral N multigrounded")
     if not isinstance(found, Conductor):
@@ -215,8 +308,13 @@ def neutral_multigrounded(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return word(earthing) in ("multigrounded", "multi-grounded", "multi-earthed")
 
 
-@fact("neutral-too-small", "plan", timed=False, lines=at_line("neutral", "neutral"),
-      meaning="the neutral is stated to be too small for the fault")  # fmt: skip
+@fact(
+    "neutral-too-small",
+    "plan",
+    timed=False,
+    lines=at_line("neutral", "neutral"),
+    meaning="the neutral is stated to be too small for the fault",
+)
 def neutral_too_small(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     found = wire(case, "neutral", "neutral", "neutral N multigrounded carries the fault")
     if not isinstance(found, Conductor):

@@ -13,8 +13,13 @@ from groundlint.values import Gap, Unknown
 # ---- what a point is ----
 
 
-@fact("role", "point", returns=("phase", "neutral", "shield", "none"), timed=False,
-      meaning="which conductor of the line it is, if it is one")  # fmt: skip
+@fact(
+    "role",
+    "point",
+    returns=("phase", "neutral", "shield", "none"),
+    timed=False,
+    meaning="which conductor of the line it is, if it is one",
+)
 def role(_case: PlanTrace, _at: int, point: PointRef) -> str:
     return point.thing.role if isinstance(point.thing, Conductor) else "none"
 
@@ -74,8 +79,13 @@ def neighbour_of(_case: PlanTrace, _at: int, point: PointRef) -> Neighbour | Non
     return point.thing if isinstance(point.thing, Neighbour) else None
 
 
-@fact("structure", "point", returns="structure", lines=by_steps("mount", "set", "enter", "move"),
-      meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set")  # fmt: skip
+@fact(
+    "structure",
+    "point",
+    returns="structure",
+    lines=by_steps("mount", "set", "enter", "move"),
+    meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set",
+)
 def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure | Unknown | None:
     if point.structure is not None:
         return point.structure
@@ -157,8 +167,13 @@ def joined_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Ans
     return is_joined(case, at, point, other, local=False)
 
 
-@fact("joined-here-to", "point", "point", lines=joints,
-      meaning="it is joined to that point by leads, bonds and bars at one structure")  # fmt: skip
+@fact(
+    "joined-here-to",
+    "point",
+    "point",
+    lines=joints,
+    meaning="it is joined to that point by leads, bonds and bars at one structure",
+)
 def joined_here_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Answer:
     return is_joined(case, at, point, other, local=True)
 
@@ -185,8 +200,8 @@ def feedable(case: PlanTrace, at: int, point: PointRef) -> Answer:
 
 
 @fact("occupied", "point", meaning="a lead is on it")
-def occupied(case: PlanTrace, at: int, point: PointRef) -> bool:
-    return bool(case.leads_on(at, point))
+def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    return case.loaded(at, point)
 
 
 # ---- tests, cleaning, cuts ----
@@ -242,8 +257,12 @@ def phase_points(case: PlanTrace, structure: Structure) -> tuple[PointRef, ...] 
     return tuple(PointRef("conductor", structure, conductor) for conductor in line.phases)
 
 
-@fact("phases-grounded", "structure", lines=by_steps("attach"),
-      meaning="every phase conductor here is joined to an electrode, here or along the line")  # fmt: skip
+@fact(
+    "phases-grounded",
+    "structure",
+    lines=by_steps("attach"),
+    meaning="every phase conductor here is joined to an electrode, here or along the line",
+)
 def phases_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):

@@ -40,15 +40,27 @@ def _amount(step: Event, kinds: tuple[str, ...], slot: str, fact_: str, write: s
     return Unknown.of(fact_, write, step.span) if found is None else float(found)
 
 
-@fact("distance", "step", returns="length", unit="ft", lines=_here,
-      meaning="the distance that a `set` or `barricade` step states; none for other steps")  # fmt: skip
+@fact(
+    "distance",
+    "step",
+    returns="length",
+    unit="ft",
+    lines=_here,
+    meaning="the distance that a `set` or `barricade` step states; none for other steps",
+)
 def distance(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
     write = "barricade R1 10 ft" if step.kind == "barricade" else "set R1 at 212, 16 ft from the pole, 6 ft deep"
     return _amount(step, ("set", "barricade"), "distance", "the distance", write)
 
 
-@fact("depth", "step", returns="length", unit="ft", lines=_here,
-      meaning="the depth that a `set` step states; none for other steps")  # fmt: skip
+@fact(
+    "depth",
+    "step",
+    returns="length",
+    unit="ft",
+    lines=_here,
+    meaning="the depth that a `set` step states; none for other steps",
+)
 def depth(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
     return _amount(step, ("set",), "depth", "the depth of the rod", "set R1 at 212, 16 ft from the pole, 6 ft deep")
 

@@ -14,6 +14,7 @@ from groundlint.plan.models import (
     Action,
     Bar,
     Conductor,
+    Lead,
     Mat,
     Neighbour,
     ParallelCircuit,
@@ -44,7 +45,7 @@ def ancestors(kind: str) -> Iterable[str]:
 
 
 class PlanTrace:
-    """A `Trace` over a `Timeline`. Holds only what follows from the plan and the timeline, worked out when first asked."""
+    """A `Trace` over a `Timeline`. What it keeps is worked out when first asked."""
 
     def __init__(self, timeline: Timeline) -> None:
         self.timeline = timeline
@@ -264,13 +265,35 @@ class PlanTrace:
                 continue
             before, after = timeline.ends(at, lead), timeline.ends(at + 1, lead)
             for point in dict.fromkeys((*before, *after)):
-                if (point in before) == (point in after):
+                if isinstance(point, Gap) or (point in before) == (point in after):
                     continue
                 positions, leads = found.setdefault(point, ([], []))
                 now = leads[-1] if leads else ()
                 positions.append(at + 1)
                 leads.append((*now, lead) if point in after else tuple(one for one in now if one is not lead))
         return found
+
+    def loaded(self, at: int, point: PointRef) -> bool | Unknown:
+        """Whether a lead is on a point; unknown while an end is on at a place that the plan does not tell."""
+        if self.leads_on(at, point):
+            return True
+        gaps = tuple(
+            end
+            for lead in self.all(Lead)
+            if lead in self._loose_leads
+            for end in self.timeline.ends(at, lead)
+            if isinstance(end, Gap)
+        )
+        return Unknown(gaps) if gaps else False
+
+    @cached_property
+    def _loose_leads(self) -> frozenset[Any]:
+        """Leads of which some step does not tell the point."""
+        return frozenset(
+            action.slots.get("lead")
+            for action in self.actions
+            if any(isinstance(action.slots.get(slot), Gap) for slot in ("point", "first", "second"))
+        )
 
     def leads_on(self, at: int, point: PointRef) -> tuple[Thing, ...]:
         """The leads that are on a point, in the order they went on."""

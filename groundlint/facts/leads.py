@@ -1,0 +1,232 @@
+"""Facts about leads: where their ends are, and what they are made of."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from groundlint.facts.answers import Answer, by_steps, only_if, said, where_stated
+from groundlint.facts.catalogue import fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Lead, PointRef, Structure
+from groundlint.values import Gap, Unknown
+
+
+@fact("on", "lead", lines=by_steps("attach", "detach"), meaning="an end of it is on")
+def on(case: PlanTrace, at: int, lead: Lead) -> bool:
+    return bool(case.timeline.ends(at, lead))
+
+
+@fact("fully-on", "lead", lines=by_steps("attach", "detach"), meaning="both its ends are on")
+def fully_on(case: PlanTrace, at: int, lead: Lead) -> bool:
+    return len(case.timeline.ends(at, lead)) >= 2
+
+
+@fact(
+    "floating", "lead", lines=by_steps("attach", "detach", "lift"), meaning="one end of it is on and the other is loose"
+)
+def floating(case: PlanTrace, at: int, lead: Lead) -> bool:
+    return len(case.timeline.ends(at, lead)) == 1
+
+
+@fact("ends", "lead", returns="number", lines=by_steps("attach", "detach"), meaning="how many of its ends are on")
+def ends(case: PlanTrace, at: int, lead: Lead) -> float:
+    return float(len(case.timeline.ends(at, lead)))
+
+
+@fact(
+    "lifted", "lead", lines=by_steps("lift", "restore"), meaning="an end of it is off for a test and not restored yet"
+)
+def lifted(case: PlanTrace, at: int, lead: Lead) -> bool:
+    return case.timeline.lifted(at, lead) is not None
+
+
+def _end(case: PlanTrace, at: int, lead: Lead, number: int) -> Any:
+    found = case.timeline.ends(at, lead)
+    if number >= len(found):
+        return None
+    return Unknown((found[number],)) if isinstance(found[number], Gap) else found[number]
+
+
+@fact(
+    "first-point",
+    "lead",
+    returns="point",
+    lines=by_steps("attach"),
+    meaning="the point that its first end is on, of those that are on; none while it is off",
+)
+def first_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
+    found: PointRef | Unknown | None = _end(case, at, lead, 0)
+    return found
+
+
+@fact(
+    "second-point",
+    "lead",
+    returns="point",
+    lines=by_steps("attach"),
+    meaning="the point that its second end is on; none while fewer than two are",
+)
+def second_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
+    found: PointRef | Unknown | None = _end(case, at, lead, 1)
+    return found
+
+
+@fact("on-point", "lead", "point", lines=by_steps("attach"), meaning="an end of it is on that point")
+def on_point(case: PlanTrace, at: int, lead: Lead, point: PointRef) -> Answer:
+    found = case.timeline.ends(at, lead)
+    if point in found:
+        return True
+    gaps = tuple(end for end in found if isinstance(end, Gap))
+    return Unknown(gaps) if gaps else False
+
+
+def _end_structures(case: PlanTrace, at: int, lead: Lead) -> list[Structure | Unknown]:
+    found: list[Structure | Unknown] = []
+    for end in case.timeline.ends(at, lead):
+        here = Unknown((end,)) if isinstance(end, Gap) else case.point_structure(at, end)
+        if here is not None:
+            found.append(here)
+    return found
+
+
+@fact(
+    "structure",
+    "lead",
+    returns="structure",
+    lines=by_steps("attach"),
+    meaning="the structure at which its ends are; none while it is off",
+)
+def structure_of_lead(case: PlanTrace, at: int, lead: Lead) -> Structure | Unknown | None:
+    found = _end_structures(case, at, lead)
+    known = [here for here in found if isinstance(here, Structure)]
+    return known[0] if known else found[0] if found else None
+
+
+@fact(
+    "personal",
+    "lead",
+    lines=by_steps("attach"),
+    meaning="it joins a bar, or metal of the structure, to a conductor where people work",
+)
+def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
+    both = case.timeline.ends(at, lead)
+    if len(both) < 2:
+        return False
+    gaps = tuple(end for end in both if isinstance(end, Gap))
+    points = [end for end in both if isinstance(end, PointRef)]
+    wires = [end for end in points if end.sort == "conductor"]
+    metal_ = [end for end in points if end.sort in ("bar", "pole", "steel", "pole ground", "guy", "footing")]
+    if len(wires) + len(metal_) < len(points) or len(wires) > 1 or len(metal_) > 1:
+        return False
+    if gaps:
+        return Unknown(gaps)
+    if not wires or not metal_ or wires[0].structure is None:
+        return False
+    return case.worksite(wires[0].structure)
+
+
+@fact(
+    "ganged-with",
+    "lead",
+    "lead",
+    lines=by_steps("attach"),
+    meaning="both its ends are on the points that the other is on",
+)
+def ganged_with(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
+    one, two = case.timeline.ends(at, lead), case.timeline.ends(at, other)
+    if lead is other or len(one) < 2 or len(two) < 2:
+        return False
+    gaps = tuple(end for end in (*one, *two) if isinstance(end, Gap))
+    return Unknown(gaps) if gaps else set(one) == set(two)
+
+
+@fact("length", "lead", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
+def lead_length(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
+    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    found: float | Unknown = said(lead.length, f"the length of lead {lead}", write, lead.span)
+    return found
+
+
+@fact(
+    "area",
+    "lead",
+    returns="area",
+    timed=False,
+    unit="kcmil",
+    lines=where_stated("size"),
+    meaning="cross-section of its cable",
+)
+def area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
+    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    found: float | Unknown = said(lead.area, f"the size of lead {lead}", write, lead.span)
+    return found
+
+
+METALS = ("copper", "aluminium", "acsr", "aac")
+ALUMINIUM_CONDUCTIVITY = 0.61
+"""Of EC-grade aluminium against annealed copper: IEEE 80-2000 Table 1, from memory."""
+
+
+@fact("metal", "lead", returns=METALS, timed=False, lines=where_stated("metal"), meaning="metal of its cable")
+def metal(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
+    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    if lead.metal is None:
+        return Unknown.of(f"the metal of lead {lead}", write, lead.span)
+    return "aluminium" if lead.metal == "aluminum" else lead.metal
+
+
+@fact(
+    "copper-area",
+    "lead",
+    returns="area",
+    timed=False,
+    unit="kcmil",
+    lines=where_stated("size"),
+    meaning="cross-section of copper that conducts as well as its cable",
+)
+def copper_area(case: PlanTrace, at: int, lead: Lead) -> float | Unknown:
+    size, of = area.compute(case, at, lead), metal.compute(case, at, lead)
+    if isinstance(size, Unknown):
+        return size | of if isinstance(of, Unknown) else size
+    if isinstance(of, Unknown):
+        return of
+    if of == "copper":
+        return float(size)
+    if of in ("aluminium", "aac"):
+        return ALUMINIUM_CONDUCTIVITY * float(size)
+    return Unknown.of(f"how well lead {lead} conducts", f"lead {lead} 2/0 copper 25 ft grade 3", lead.span)
+
+
+@fact("grade-stated", "lead", timed=False, lines=where_stated("grade"), meaning="the plan gives its grade of ASTM F855")
+def grade_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
+    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    return only_if(lead.grade is not None, f"the grade of lead {lead}", write, lead.span)
+
+
+@fact("clamps-stated", "lead", timed=False, lines=where_stated("clamps"), meaning="the plan gives its type of clamp")
+def clamps_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
+    write = f"lead {lead} 2/0 copper 25 ft clamps C-type"
+    return only_if(lead.clamps is not None, f"the clamps of lead {lead}", write, lead.span)
+
+
+@fact(
+    "same-size",
+    "lead",
+    "lead",
+    timed=False,
+    lines=where_stated("size"),
+    meaning="its size, metal and length are those of the other",
+)
+def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
+    pairs = [
+        (area.compute(case, at, one), metal.compute(case, at, one), lead_length.compute(case, at, one))
+        for one in (lead, other)
+    ]
+    unknown: Unknown | None = None
+    for left, right in zip(*pairs, strict=True):
+        for value in (left, right):
+            if isinstance(value, Unknown):
+                unknown = value if unknown is None else unknown | value
+        if not isinstance(left, Unknown) and not isinstance(right, Unknown) and left != right:
+            return False
+    return True if unknown is None else unknown
