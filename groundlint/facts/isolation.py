@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot, sqrt
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, any_of, by_steps, only_if, said, settled, where_stated, word
+from groundlint.facts.answers import Answer, Lines, by_steps, only_if, said, settled, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Neighbour, ParallelCircuit, Structure, SupplySource, Switch
@@ -397,9 +397,3 @@ def beside(_case: PlanTrace, _at: int, parallel: ParallelCircuit, structure: Str
         return Unknown.of(f"where parallel circuit {parallel} runs beside the line", write, parallel.span)
     low, high, here = (order or 0 for order in orders)
     return min(low, high) <= here <= max(low, high)
-
-
-@fact("live", "source", meaning="it is not shown open: some way from it to the line is closed")
-def live(case: PlanTrace, at: int, source: SupplySource) -> Answer:
-    found = source_open.compute(case, at, source)
-    return any_of((found if isinstance(found, Unknown) else not found,))
