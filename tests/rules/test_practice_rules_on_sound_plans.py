@@ -1,0 +1,58 @@
+"""The book of common practice held against whole plans that are sound: nothing in it may fire, and most of it must apply."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.plan import read_plan
+from groundlint.rulebook.evaluate import Outcome, Program
+from groundlint.rulebook.load import load_book, shipped
+from groundlint.text import Source
+from groundlint.timeline import replay
+from groundlint.values import Truth
+
+PLANS = sorted((Path(__file__).parent / "practice_plans").glob("*.tpg"))
+NOT_IN_THE_PLANS = {
+    "bond-before-cut": "no conductor is cut",
+    "ganged-leads-match": "no lead lies beside another",
+    "gloves-until-grounded": "gloves are not spoken of",
+    "groundman-clear": "nobody takes up work on the ground",
+}
+
+
+def program() -> Program:
+    book, problems = load_book([shipped()], "practice", CATALOGUE)
+    assert book is not None
+    assert not problems, [(problem.span.source.name, problem.span.line, problem.message) for problem in problems]
+    return Program(book, CATALOGUE)
+
+
+def reviewed(path: Path) -> tuple[Outcome, ...]:
+    read = read_plan(Source(path.name, path.read_text(encoding="utf-8")))
+    assert not read.diagnostics, [(said.span.line, said.message) for said in read.diagnostics]
+    timeline = replay(read.plan)
+    assert not timeline.problems, [(said.span.line, said.message) for said in timeline.problems]
+    return program().review(PlanTrace(timeline))
+
+
+def test_the_plans_are_there() -> None:
+    assert [path.stem for path in PLANS] == ["bucket", "delta", "dual-point", "single-point", "small-neutral", "steel"]
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_nothing_fires_on_a_sound_plan(path: Path) -> None:
+    said = [
+        f"{outcome.rule.slug}, line {verdict.span.line}: {verdict.message}"
+        for outcome in reviewed(path)
+        for verdict in outcome.verdicts
+    ]
+    assert said == []
+
+
+def test_every_rule_applies_to_one_plan_at_least() -> None:
+    met = {outcome.rule.slug for path in PLANS for outcome in reviewed(path) if outcome.truth is Truth.TRUE}
+    every = {rule.slug for rule in program().book.rules}
+    assert every - met == set(NOT_IN_THE_PLANS)
