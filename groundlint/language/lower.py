@@ -19,6 +19,7 @@ from groundlint.language.statements import (
     Hop,
     Member,
     Param,
+    Stage,
     Statement,
     Wire,
     clause_fields,
@@ -113,10 +114,9 @@ class Lowering:
         self.problems: list[Diagnostic] = []
         classes = statement_classes()
         for rule in rules:
-            if rule in classes:
-                callback: Callable[[list[Any]], Any] = self._statement_callback(classes[rule])
-            else:
-                callback = getattr(self, f"_on_{rule}", None) or self._clause_callback(rule)
+            callback: Callable[[list[Any]], Any] = getattr(self, f"_on_{rule}", None) or (
+                self._statement_callback(classes[rule]) if rule in classes else self._clause_callback(rule)
+            )
             setattr(self, rule, callback)
 
     # ------------------------------------------------------------- leaves
@@ -282,6 +282,11 @@ class Lowering:
         )
         return None
 
+    def _on_stage(self, children: list[Token]) -> Statement:
+        words = [self.leaf(c) for c in children]
+        span = words[0].span.to(words[-1].span)
+        return Stage(title=Text(" ".join(words), span)).placed(NOWHERE, {"title": span})
+
     # ------------------------------------------------------------- clauses
     def _clause(self, name: str, nodes: list[Any], values: dict[str, Any]) -> Clause:
         spans = [n.span for n in nodes if isinstance(n, Node)]
@@ -301,7 +306,7 @@ class Lowering:
         return callback
 
     # ------------------------------------------------------------- statements
-    def start(self, children: list[Any]) -> Any:
+    def _on_start(self, children: list[Any]) -> Any:
         """The statement itself."""
         return children[0]
 
@@ -321,6 +326,8 @@ class Lowering:
                     node = self.leaf(child)
                     if node is None:
                         position += 1
+                        continue
+                    if position >= len(positional):  # a keyword that carries no field of its own, `no other source`
                         continue
                     name = positional[position]
                     position += 1
@@ -353,9 +360,6 @@ class Lowering:
 
     def _build(self, cls: type[Statement], values: dict[str, Any], places: dict[str, Span]) -> Statement | None:
         values = {key: value for key, value in values.items() if value is not None}
-        if cls.kind == "stage":  # type: ignore[attr-defined]
-            words = values.get("title", ())
-            values["title"] = Text(" ".join(words), words[0].span.to(words[-1].span))
         lacking = [
             f.name
             for f in clause_fields(cls).values()
@@ -387,7 +391,6 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "reclosing": ("state",),
     "wait": ("amount",),
     "undo": ("at",),
-    "stage": ("title",) * 64,
 }
 
 EXAMPLES = {

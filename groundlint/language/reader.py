@@ -1,0 +1,264 @@
+"""Reads a plan statement by statement: a line that can't be read is one diagnostic, and the rest is still read.
+
+Statements stand one a line; a line that ends in a comma goes on in the next. `#` starts a comment outside quotes. Lines indented under a
+`routine` are its body; other indentation is for the eye. In Markdown only the blocks fenced as ``tpg`` are read, at their own lines.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from groundlint.language.statements import PlanText, Routine, Stage, Statement, Step
+from groundlint.text import Diagnostic, Severity, Source, Span
+
+if TYPE_CHECKING:
+    from lark import Lark
+
+    from groundlint.language.lower import Lowering
+
+MAX_STATEMENTS = 20_000
+"""Statements in one file."""
+MAX_LENGTH = 4_000
+"""Code points in one statement, continuation lines included."""
+
+_NUMBER = re.compile(r"([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
+_COMMENT = re.compile(r'"[^"\n]*"|#')
+
+
+class Line(NamedTuple):
+    """A statement's lines: its offsets, its text with comments and line ends blanked, and what stands beside it."""
+
+    start: int
+    text: str
+    number: str | None
+    number_span: Span | None
+    comment: str | None
+    before: tuple[str, ...]
+    indent: int
+
+
+class Read(NamedTuple):
+    """Statements as far as they could be read, with what could not be."""
+
+    text: PlanText
+    diagnostics: tuple[Diagnostic, ...]
+
+
+class _Parser(NamedTuple):
+    lark: Lark
+    lowering: Lowering
+
+
+_cache_folder: Path | None = None
+
+
+def keep_grammar_in(folder: Path | None) -> None:
+    """Keep the built parser in this folder between runs, keyed by the grammar's content; None keeps nothing."""
+    global _cache_folder
+    _cache_folder = folder
+
+
+@cache
+def _parser() -> _Parser:
+    from lark import Lark
+
+    from groundlint.language.lower import Lowering
+    from groundlint.values.units import QUANTITY_PATTERN
+    from groundlint.values.wire import WIRE_PATTERN
+
+    text = files("groundlint.language").joinpath("plan.lark").read_text(encoding="utf-8")
+    rules = re.findall(r"^([a-z_]+):", text, re.MULTILINE)
+    for mark, pattern in (("@QUANTITY@", QUANTITY_PATTERN), ("@WIRESIZE@", WIRE_PATTERN)):
+        text = text.replace(mark, pattern.replace("/", r"\/"))
+    lowering = Lowering(rules)
+    place: str | bool = False
+    if _cache_folder is not None:
+        import hashlib
+
+        try:
+            _cache_folder.mkdir(parents=True, exist_ok=True)
+            place = str(_cache_folder / f"plan-{hashlib.sha256(text.encode()).hexdigest()[:16]}.grammar")
+        except OSError:
+            place = False
+    lark = Lark(text, parser="lalr", lexer="contextual", start="start", transformer=lowering, cache=place)
+    return _Parser(lark, lowering)
+
+
+def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
+    """A diagnostic for a statement that is not taken in."""
+    return Diagnostic(code, span, message, Severity.DANGER, mend, (), True)
+
+
+def read_statements(source: Source) -> Read:
+    """Reads every statement of a source; never raises for what the text holds."""
+    problems: list[Diagnostic] = []
+    text = source.text
+    if source.name.lower().endswith((".md", ".markdown")):
+        from groundlint.text.markdown import find_fences, mask
+
+        fences = find_fences(text)
+        if not fences:
+            problems.append(
+                refused("no-plan-in-markdown", source.span(0, 0), "no fenced block marked `tpg` is in this Markdown file",
+                        "fence the plan with ```tpg and ```")
+            )  # fmt: skip
+        problems.extend(
+            refused("fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```")
+            for f in fences
+            if not f.closed
+        )
+        text = mask(text, fences)
+    lines, after = _lines(source, text, problems)
+    top: list[Statement] = []
+    routine: Routine | None = None
+    body: list[Statement] = []
+    earth = False
+
+    def close_routine() -> None:
+        nonlocal routine
+        if routine is not None:
+            top[-1] = replace(routine, body=tuple(body)).placed(routine.span, routine.places)
+            routine = None
+            body.clear()
+
+    for line in lines:
+        statement = _statement(source, line, problems)
+        inside = routine is not None and line.indent > 0
+        if not inside:
+            close_routine()
+        if statement is None:
+            continue
+        if inside and isinstance(statement, Step):
+            body.append(statement)
+            continue
+        if inside and not isinstance(statement, Stage):
+            problems.append(
+                refused("not-a-step", statement.span, f"a routine holds steps; `{statement.kind.replace('_', ' ')}` is none",  # type: ignore[attr-defined]
+                        "move it out of the routine, to the left margin")
+            )  # fmt: skip
+            continue
+        close_routine()
+        top.append(statement)
+        if isinstance(statement, Routine):
+            routine = statement
+    close_routine()
+    from groundlint.language.lower import EARTH_WORDS
+
+    folded = text.casefold()
+    earth = any(re.search(rf"\b{word}", folded) for word in EARTH_WORDS)
+    return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
+
+
+def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[Line], tuple[str, ...]]:
+    found: list[Line] = []
+    before: list[str] = []
+    at, end_of_text = 0, len(text)
+    while at < end_of_text:
+        start = at
+        pieces: list[str] = []
+        comments: list[str] = []
+        while True:
+            stop = text.find("\n", at)
+            stop = end_of_text if stop < 0 else stop
+            raw = text[at:stop]
+            code, comment = _split_comment(raw)
+            if comment is not None:
+                comments.append(comment)
+            pieces.append(code + " " * (len(raw) - len(code)))
+            at = stop + 1
+            if code.rstrip().endswith(",") and at < end_of_text:
+                pieces.append(" ")
+                continue
+            break
+        clean = "".join(pieces)
+        stripped = clean.strip()
+        if not stripped:
+            before.extend(comments or [""])
+            continue
+        indent = len(clean) - len(clean.lstrip())
+        begin = start + indent
+        number = number_span = None
+        matched = _NUMBER.match(stripped)
+        if matched:
+            number, number_span = matched[1], source.span(begin, begin + matched.end())
+            rest = stripped[matched.end() :]
+            begin += matched.end() + len(rest) - len(rest.lstrip())
+            stripped = rest.strip()
+        span = source.span(begin, begin + len(stripped))
+        if len(found) >= MAX_STATEMENTS:
+            problems.append(refused("too-many-statements", span, f"a plan may hold {MAX_STATEMENTS:,} statements; the rest is not read",
+                                    "split the plan"))  # fmt: skip
+            break
+        if len(stripped) > MAX_LENGTH:
+            problems.append(refused("statement-too-long", span, f"this statement is {len(stripped):,} characters long; at most {MAX_LENGTH:,} are read",
+                                    "split it into several"))  # fmt: skip
+            before = []
+            continue
+        if not stripped:
+            problems.append(refused("number-alone", number_span or span, f"step {number} says nothing", "write the step after its number"))
+            before = []
+            continue
+        comment_text = " ".join(comments) if comments else None
+        found.append(Line(begin, stripped, number, number_span, comment_text, _trimmed(before, not found), indent))
+        before = []
+    return found, _trimmed(before, True)
+
+
+def _trimmed(before: list[str], at_edge: bool) -> tuple[str, ...]:
+    """Comment lines with runs of blank lines made one, and none at the file's edges."""
+    kept: list[str] = []
+    for entry in before:
+        if entry == "" and (kept[-1:] == [""] or (at_edge and not kept)):
+            continue
+        kept.append(entry)
+    if at_edge and kept[-1:] == [""] and not any(kept):
+        kept.pop()
+    return tuple(kept)
+
+
+def _split_comment(raw: str) -> tuple[str, str | None]:
+    if "#" not in raw:
+        return raw, None
+    # `#2` is a wire size: a comment's `#` stands at the start or after a blank, and no gauge number follows it directly
+    for matched in _COMMENT.finditer(raw):
+        if matched[0] != "#":
+            continue
+        at = matched.start()
+        if re.match(r"#[ \t]?[0-9]{1,2}(/0)?(?![\w./-])", raw[at:]) and raw[:at].strip():
+            continue
+        return raw[:at], raw[at + 1 :].strip()
+    return raw, None
+
+
+def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statement | None:
+    from lark.exceptions import UnexpectedInput
+
+    parser = _parser()
+    lowering = parser.lowering
+    lowering.source, lowering.base, lowering.problems = source, line.start, []
+    span = source.span(line.start, line.start + len(line.text))
+    try:
+        statement = parser.lark.parse(line.text)
+    except UnexpectedInput as error:
+        from groundlint.language.mistakes import explain
+
+        problems.append(explain(parser.lark, error, source, line.start, line.text))
+        return None
+    problems.extend(lowering.problems)
+    if not isinstance(statement, Statement):
+        return None
+    places = statement.places
+    if line.number_span is not None:
+        places = {**places, "number": line.number_span}
+    if line.number is not None or line.comment is not None or line.before:
+        statement = replace(statement, number=line.number, comment=line.comment, before=line.before)
+    if line.number is not None and not isinstance(statement, Step):
+        problems.append(
+            Diagnostic("number-on-no-step", line.number_span or span, "only steps carry numbers", Severity.WARNING, "take the number off", (), True)
+        )
+    return statement.placed(span, places)

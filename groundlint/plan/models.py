@@ -1,0 +1,330 @@
+"""A plan with its names resolved, its units in SI and its routines unfolded. Frozen; nothing here knows of rules.
+
+An attribute that is ``None`` was not stated. Quantities are floats in SI. Every thing keeps the place of its declaration and, in
+``places``, of each value stated of it, so that findings and explanations can point there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import NamedTuple
+
+from groundlint.text import Diagnostic, Source, Span
+from groundlint.values import Gap
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Thing:
+    """Something a plan declares; two things are the same only if they are one object."""
+
+    name: str
+    span: Span = field(repr=False)
+    places: Mapping[str, Span] = field(default_factory=dict, repr=False)
+
+    def __str__(self) -> str:
+        return self.name
+
+    def place(self, attribute: str) -> Span:
+        """Where the attribute was stated, or the declaration where it was not."""
+        return self.places.get(attribute, self.span)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Conductor(Thing):
+    """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``)."""
+
+    role: str
+    size: str | None = None
+    metal: str | None = None
+    across: float | None = None  # m from the structure's centre
+    height: float | None = None  # m above ground
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Line(Thing):
+    """The line worked on. ``neutral`` and ``shield`` are False where the plan says there is none, None where it does not say."""
+
+    voltage: float | None = None  # V between phases
+    frequency: float | None = None  # Hz
+    altitude: float | None = None  # m
+    phases: tuple[Conductor, ...] | None = None
+    neutral: Conductor | bool | None = None
+    neutral_earthing: str | None = None  # multigrounded, unigrounded
+    neutral_duty: str | None = None  # carries the fault, too small for the fault
+    shield: Conductor | bool | None = None
+    spacing: str | None = None
+
+    @property
+    def conductors(self) -> tuple[Conductor, ...]:
+        """Phases, then the neutral, then the shield wire, as far as stated."""
+        extra = tuple(c for c in (self.neutral, self.shield) if isinstance(c, Conductor))
+        return (self.phases or ()) + extra
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Structure(Thing):
+    """A pole or tower. ``order`` is its place on the route counted from 0; ``span_after`` the length of the span that follows, m."""
+
+    material: str | None = None  # wood, steel, concrete
+    footing: float | None = None  # ohm
+    pole_ground: bool = False
+    pole_ground_resistance: float | None = None  # ohm
+    guyed: bool = False
+    order: int | None = None
+    span_after: float | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class SupplySource(Thing):
+    """What can energize the line. ``sort``: utility, tie, customer generation, transformer backfeed, possible backfeed.
+
+    ``at`` is the structure it feeds in at (for ``beyond``, the end of the route). ``three_phase`` and ``to_ground`` in A rms; ``power``
+    in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where told in cycles.
+    """
+
+    sort: str = "utility"
+    at: Structure | None = None
+    beyond: bool = False
+    located: bool = True
+    voltage: float | None = None
+    three_phase: float | None = None
+    to_ground: float | None = None
+    x_over_r: float | None = None
+    power: float | None = None
+    positive: tuple[float, float] | None = None
+    zero: tuple[float, float] | None = None
+    clearing: float | None = None
+    clearing_cycles: float | None = None
+    never_clears: bool = False
+    relay: str | None = None
+    pickup: float | None = None
+    dial: float | None = None
+    breaker: float | None = None  # s
+    breaker_cycles: float | None = None
+    reclosing: str | None = None  # on, off, blocked
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class ParallelCircuit(Thing):
+    """A circuit beside the line, between two structures of the route, at ``distance`` m, with ``current`` A."""
+
+    first: Structure | None = None
+    last: Structure | None = None
+    distance: float | None = None
+    voltage: float | None = None
+    current: float | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Neighbour(Thing):
+    """A live part near the work: ``voltage`` V between phases, ``gap`` m from the point ``gap_from``."""
+
+    at: Structure | None = None
+    voltage: float | None = None
+    gap: float | None = None
+    gap_from: PointRef | None = None
+    covered: bool = False
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Switch(Thing):
+    """An open point. ``sides`` are names of sources, structures or switches; ``sources`` those that it stands before.
+
+    ``alone`` is true where it is the one switch between a source and the line, or is named in that source's ``through``.
+    """
+
+    sort: str = "switch"
+    sides: tuple[Thing, ...] = ()
+    sources: tuple[SupplySource, ...] = ()
+    position: str | None = None  # open, closed, normally open, normally closed
+    tagged: bool = False
+    visible: bool = False
+    control: str | None = None  # remote, automatic, manual
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Equipment(Thing):
+    """Equipment with the dates it carries."""
+
+    tested: date | None = None
+    inspected: date | None = None
+    due: date | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Rod(Equipment):
+    """A temporary ground rod; length and diameter in m."""
+
+    length: float | None = None
+    diameter: float | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Bar(Equipment):
+    """A cluster bar."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Lead(Equipment):
+    """A lead; ``size`` as written, ``area`` in m2, ``length`` in m, ``grade`` of ASTM F855."""
+
+    size: str | None = None
+    area: float | None = None
+    metal: str | None = None
+    length: float | None = None
+    grade: str | None = None
+    clamps: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Detector(Equipment):
+    """A voltage detector for ``lowest`` to ``highest`` V between phases."""
+
+    lowest: float | None = None
+    highest: float | None = None
+    detecting: str | None = None  # contact, proximity
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Tester(Equipment):
+    """The instrument that proves a detector."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Stick(Equipment):
+    """A live-line tool; ``length`` in m."""
+
+    length: float | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Mat(Thing):
+    """A conductive mat."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Vehicle(Equipment):
+    """A vehicle or lift."""
+
+    body: str | None = None
+    insulation: str | None = None  # insulated, uninsulated
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Person(Thing):
+    """A person; ``qualified`` is None where not stated."""
+
+    role: str
+    crew: str | None = None
+    qualified: bool | None = None
+
+
+class PointRef(NamedTuple):
+    """A place where something can be joined or touched; equal where its parts are the same objects.
+
+    ``sort`` is one of: ``conductor`` (a conductor at a structure), ``rod``, ``bar``, ``vehicle``, ``mat``, ``neighbour``, ``switch``,
+    ``pole`` (the surface of the structure), ``steel`` (its steel), ``pole ground``, ``guy``, ``footing``, ``handle``, ``earth`` (the soil
+    at the structure).
+    """
+
+    sort: str
+    structure: Structure | None = None
+    thing: Thing | None = None  # the conductor, rod, bar, vehicle, ...
+
+    def __str__(self) -> str:
+        if self.sort == "conductor":
+            return f"{self.structure} {self.thing}"
+        if self.thing is not None:
+            return self.thing.name
+        return f"{self.structure} {self.sort}" if self.structure else self.sort
+
+
+@dataclass(frozen=True, eq=False)
+class Action:
+    """A primitive step: one lead end, one point, one person at a time.
+
+    ``slots`` holds things, points, tuples of them, words, floats; `Gap` where the plan should say and does not; None where it says there
+    is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as written.
+    The slots of each kind are listed in ``plan/actions.py``.
+    """
+
+    kind: str
+    slots: Mapping[str, object]
+    span: Span = field(repr=False)
+    number: str | None = None
+    stage: str | None = None
+    use: Span | None = field(default=None, repr=False)
+
+
+@dataclass(frozen=True, eq=False)
+class Waiver:
+    """A rule set aside: for which things (all where empty), why, on whose word, until when."""
+
+    rule: str
+    subjects: tuple[Thing, ...]
+    because: str | None
+    approved: str | None
+    until: date | None
+    span: Span = field(repr=False)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Plan:
+    """A plan whole. Sets are complete only where the plan says so: ``sources_complete`` and its like.
+
+    ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``given`` holds the open values that have
+    no default and no value, by name.
+    """
+
+    source: Source = field(repr=False)
+    start: Span = field(repr=False)
+    title: str | None = None
+    document: str | None = None
+    revision: str | None = None
+    dated: date | None = None
+    method: str | None = None  # single-point, dual-point
+    small_neutral: bool = False
+    access: str | None = None  # pole, bucket, steel
+    cautions: tuple[str, ...] = ()
+    emergencies: tuple[str, ...] = ()
+    no_grounds: tuple[str, ...] | None = None  # conditions stated with `no grounds`, its reason last where given
+    line: Line | None = None
+    soil: tuple[float, ...] = ()  # resistivity, or upper resistivity, depth, lower resistivity
+    surface: tuple[float, float | None] | None = None  # resistivity, thickness
+    things: tuple[Thing, ...] = ()  # all, in the order declared, conductors after their line
+    sources_complete: bool = False
+    no_parallel: bool = False
+    neighbours_complete: bool = False
+    actions: tuple[Action, ...] = ()
+    stages: tuple[str, ...] = ()
+    numbered: bool = False  # every step outside routines carries a number, and they rise
+    waivers: tuple[Waiver, ...] = ()
+    places: Mapping[str, Span] = field(default_factory=dict, repr=False)
+    unread: bool = False
+
+    def of(self, cls: type) -> tuple[Thing, ...]:
+        """Every thing of a class, in the order declared."""
+        return tuple(t for t in self.things if isinstance(t, cls))
+
+    @property
+    def route(self) -> tuple[Structure, ...]:
+        """Structures on the route, in order; empty where none is stated."""
+        on = [t for t in self.things if isinstance(t, Structure) and t.order is not None]
+        return tuple(sorted(on, key=lambda s: s.order or 0))
+
+    def place(self, attribute: str) -> Span:
+        """Where the attribute was stated, or the plan's first line."""
+        return self.places.get(attribute, self.start)
+
+
+@dataclass(frozen=True)
+class PlanResult:
+    """A plan as far as it could be read, and what could not."""
+
+    plan: Plan
+    diagnostics: tuple[Diagnostic, ...]
+
+
+__all__ = [name for name in dir() if name[0].isupper() and name not in ("NamedTuple", "Mapping", "Gap")] + ["Gap"]
