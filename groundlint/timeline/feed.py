@@ -1,0 +1,217 @@
+"""What could feed the line at each position: sources through their open points, live neighbours that something touches.
+
+The open points of a source lie as their two sides say: in series or beside one another. Where a switch is only said
+to stand before a source
+and its sides lead nowhere, it could lie beside the others, so that it must be open too.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from groundlint.plan.models import Neighbour, Plan, PointRef, Structure, SupplySource, Switch, Thing
+from groundlint.timeline.logs import Logs
+from groundlint.timeline.network import CUT, Network
+from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
+
+
+class Reach(NamedTuple):
+    """How far a source reaches: whether it is open, the structures reached, and the switches and gaps to blame."""
+
+    open: Truth
+    structures: tuple[tuple[Structure, Truth], ...]
+    blame: tuple[Thing, ...]
+    gaps: tuple[Gap, ...]
+
+
+class Feed:
+    """How far each source reaches, by position."""
+
+    def __init__(self, plan: Plan, network: Network) -> None:
+        self.plan = plan
+        self.network = network
+        self.sources = tuple(t for t in plan.things if isinstance(t, SupplySource))
+        self.neighbours = tuple(t for t in plan.things if isinstance(t, Neighbour))
+        self._beside: dict[Thing, list[Switch]] = {}
+        for switch in network.switches:
+            for side in dict.fromkeys(switch.sides):
+                self._beside.setdefault(side, []).append(switch)
+        self._before: dict[SupplySource, list[Switch]] = {
+            source: [s for s in network.switches if source in s.sources or source in s.sides] for source in self.sources
+        }
+        self.reach: Logs[SupplySource, Reach] = Logs()
+        for source in self.sources:
+            if source.beyond and source.at is not None:
+                for phase in network.phases:
+                    network.end_of_route(source.at, phase)
+
+    def update(self, states: dict[Switch, str | None], position: int) -> None:
+        """Work out anew how far sources reach, after a switch or a cut has changed."""
+        for source in self.sources:
+            now = self._reach(source, states)
+            if now != self.reach.last(source):
+                self.reach.put(source, position, now)
+
+    def _reach(self, source: SupplySource, states: dict[Switch, str | None]) -> Reach:
+        before = self._before[source]
+        if not before:
+            home: tuple[tuple[Structure, Truth], ...] = ()
+            if source.at is not None and source.located:
+                home = ((source.at, TRUE),)
+                if self._cut_off(source):
+                    return Reach(TRUE, home, (), ())
+            fact = f"what opens source {source}" if source.located else f"where source {source} is"
+            where = source.at or (self.network.structures[0] if self.network.structures else "211")
+            return Reach(
+                UNKNOWN,
+                tuple((structure, UNKNOWN) for structure, _ in home),
+                (source,),
+                (Gap(fact, f"switch SW1 between {source} and {where}", source.span),),
+            )
+        found, blame, gaps, met = self._walk(source, states)
+        aside = [switch for switch in before if switch not in met]
+        for switch in aside:
+            state = states.get(switch)
+            if state == "open":
+                continue
+            blame.append(switch)
+            gaps.append(_position_gap(switch) if state is None else self._sides_gap(switch))
+            if source.at is not None:
+                found[source.at] = max(found.get(source.at, FALSE), UNKNOWN)
+        if not source.located:
+            gaps.append(Gap(f"where source {source} is", f"source {source} beyond 211", source.span))
+            return Reach(UNKNOWN, tuple(found.items()), tuple(blame) or (source,), tuple(dict.fromkeys(gaps)))
+        worst = max(found.values(), default=FALSE)
+        if any(states.get(switch) != "open" for switch in aside):
+            worst = max(worst, UNKNOWN)
+        if worst is not FALSE and self._cut_off(source):
+            worst = FALSE
+        if worst is FALSE:
+            return Reach(TRUE, tuple(found.items()), (), ())
+        return Reach(~worst, tuple(found.items()), tuple(dict.fromkeys(blame)), tuple(dict.fromkeys(gaps)))
+
+    def _walk(
+        self, source: SupplySource, states: dict[Switch, str | None]
+    ) -> tuple[dict[Structure, Truth], list[Thing], list[Gap], set[Switch]]:
+        """Structures reached from a source through switches, what lets it through, and all switches on a way."""
+        found: dict[Structure, Truth] = {}
+        blame: list[Thing] = []
+        gaps: list[Gap] = []
+        met: set[Switch] = set()
+        best: dict[tuple[Switch, Thing], Truth] = {}
+        edge: list[tuple[Switch, Thing, Truth]] = [(switch, source, TRUE) for switch in self._beside.get(source, ())]
+        while edge:
+            switch, came, truth = edge.pop()
+            if best.get((switch, came)) is not None and best[switch, came] >= truth:
+                continue
+            best[switch, came] = truth
+            others = [side for side in switch.sides if side is not came]
+            if not others:
+                continue
+            met.add(switch)
+            state = states.get(switch)
+            passed = FALSE if state == "open" else min(truth, UNKNOWN if state is None else TRUE)
+            if passed is not FALSE:
+                blame.append(switch)
+                if state is None:
+                    gaps.append(_position_gap(switch))
+            for side in others:
+                if isinstance(side, Structure):
+                    found[side] = max(found.get(side, FALSE), passed)
+                elif isinstance(side, Switch) and switch in side.sides:
+                    edge.append((side, switch, passed))
+        return found, blame, gaps, met
+
+    def _sides_gap(self, switch: Switch) -> Gap:
+        return Gap(f"what stands on either side of {switch}", f"switch {switch} between West and 211", switch.span)
+
+    def _cut_off(self, source: SupplySource) -> bool:
+        """Whether every phase is cut, and not bridged, where the source comes in from beyond the route."""
+        if not source.beyond or source.at is None or not self.network.phases:
+            return False
+        at = source.at
+        return all(
+            self.network.is_cut(at, phase) and self.network.through.last((at, phase)) == CUT
+            for phase in self.network.phases
+        )
+
+    # ---- questions ----
+
+    def feeding(self, at: int, point: PointRef) -> tuple[Truth, tuple[Thing, ...], tuple[Gap, ...]]:
+        """Whether something could reach a point now, what, and what is not stated about it."""
+        truth, things, gaps = FALSE, [], []  # type: Truth, list[Thing], list[Gap]
+        for source in self.sources:
+            now, blame = self._from_source(at, source, point)
+            if now is not FALSE:
+                truth = max(truth, now)
+                things.append(source)
+                gaps.extend(blame)
+        for neighbour in self.neighbours:
+            live = PointRef("neighbour", None, neighbour)
+            now = self.network.joined(at, live, point, False)
+            if now is not FALSE:
+                truth = max(truth, now)
+                things.append(neighbour)
+                if now is UNKNOWN:
+                    gaps.extend(self.network.gaps(at, live, point, False))
+        if not self.plan.sources_complete and truth is not TRUE:
+            truth = UNKNOWN
+            gaps.append(Gap("that there is no other source", "no other source", self.plan.start))
+        return truth, tuple(things), tuple(dict.fromkeys(gaps)) if truth is UNKNOWN else ()
+
+    def _from_source(self, at: int, source: SupplySource, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:
+        reach = self.reach.at(source, at)
+        if reach is None:
+            return FALSE, ()
+        nowhere = not source.located or not self.network.phases or (source.at is None and not reach.structures)
+        if nowhere:
+            return (FALSE, ()) if reach.open is TRUE else (UNKNOWN, reach.gaps or (self._place_gap(source),))
+        best, blame = FALSE, ()  # type: Truth, tuple[Gap, ...]
+        for structure, passed in reach.structures:
+            if passed <= best:
+                continue
+            for phase in self.network.phases:
+                node = PointRef("conductor", structure, phase)
+                if source.beyond and structure is source.at:
+                    node = self.network.end_of_route(structure, phase)
+                joined = self.network.joined(at, node, point, False)
+                now = min(passed, joined)
+                if now > best:
+                    best = now
+                    blame = reach.gaps if passed is UNKNOWN else ()
+                    if joined is UNKNOWN:
+                        blame += self.network.gaps(at, node, point, False)
+        return best, blame
+
+    def _place_gap(self, source: SupplySource) -> Gap:
+        return Gap(f"where source {source} feeds in", f"source {source} beyond 211", source.span)
+
+    def source_open(self, at: int, source: SupplySource) -> Truth | Unknown:
+        """Whether every way from the source to the line is open."""
+        reach = self.reach.at(source, at)
+        if reach is None:
+            return Unknown((self._place_gap(source),))
+        return reach.open if reach.open is not UNKNOWN else Unknown(reach.gaps or (self._place_gap(source),))
+
+    def lets_through(self, switch: Switch) -> tuple[Structure, ...] | None:
+        """The structures that closing a switch could feed; None where what it stands between is not known."""
+        if len(switch.sides) < 2:
+            return None
+        found: dict[Structure, None] = {}
+        seen = {switch}
+        edge: list[Switch] = [switch]
+        while edge:
+            for side in edge.pop().sides:
+                if isinstance(side, Structure):
+                    found[side] = None
+                elif isinstance(side, Switch) and side not in seen:
+                    seen.add(side)
+                    edge.append(side)
+        return tuple(found) or None
+
+
+def _position_gap(switch: Switch) -> Gap:
+    return Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
+
+
+__all__ = ["Feed", "Reach"]

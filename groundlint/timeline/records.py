@@ -1,0 +1,51 @@
+"""What the replay says of a thing that is somewhere.
+
+Named tuples, since a run that starts must define them; ``index`` is the step, and hides a method of tuples that
+nobody asks for here.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from groundlint.plan.models import Conductor, PointRef, Structure
+from groundlint.values import Gap
+
+
+class RodSet(NamedTuple):
+    """A rod in the ground: where, how far from the structure and how deep, in m; None is not stated."""
+
+    structure: Structure | None
+    distance: float | None
+    depth: float | None
+    index: int  # type: ignore[assignment]
+
+
+class Mounted(NamedTuple):
+    """A bar on a structure; ``height`` is a word of the `mount` step, relative to feet or ``conductor``; None is not stated."""
+
+    structure: Structure | None
+    height: str | None
+    conductor: Conductor | None
+    index: int  # type: ignore[assignment]
+
+
+class Barricade(NamedTuple):
+    """People are kept ``distance`` m away; None is not stated."""
+
+    distance: float | None
+    index: int  # type: ignore[assignment]
+
+
+class Stand(NamedTuple):
+    """Where a person works. None is not stated (``gaps`` tell what to write); an empty ``reach`` is: nothing."""
+
+    structure: Structure | None
+    point: PointRef | None
+    reach: tuple[PointRef | Gap, ...] | None
+    index: int  # type: ignore[assignment]
+    gaps: tuple[Gap, ...] = ()
+
+
+End = PointRef | Gap
+"""Where a lead's end is; a `Gap` is a place that the plan does not tell."""

@@ -1,0 +1,243 @@
+"""What is the case before each step of a plan, and at its end."""
+
+from __future__ import annotations
+
+from groundlint.plan.models import (
+    Action,
+    Bar,
+    Conductor,
+    Detector,
+    Lead,
+    Neighbour,
+    Person,
+    Plan,
+    PointRef,
+    Rod,
+    Structure,
+    SupplySource,
+    Switch,
+    Thing,
+)
+from groundlint.text import Diagnostic
+from groundlint.timeline.network import plain
+from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
+from groundlint.timeline.world import Holder, World
+from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
+
+
+class Timeline:
+    """A plan carried out. Position ``at`` from 0 to n is the state before action ``at``; n is the end.
+
+    ``Truth | Unknown``: `Unknown` is given in place of `UNKNOWN` and tells what is not stated. A rod, bar,
+    vehicle, mat or neighbour is the
+    same point wherever it stands; a `PointRef` with or without its structure finds it. ``problems`` are steps
+    that cannot be done as written.
+    """
+
+    def __init__(self, plan: Plan, world: World) -> None:
+        self.plan = plan
+        self.actions: tuple[Action, ...] = plan.actions
+        self.n = len(plan.actions)
+        self.problems: tuple[Diagnostic, ...] = tuple(world.problems)
+        self._world = world
+
+    # ---- sources and switches ----
+
+    def switch_position(self, at: int, switch: Switch) -> str | None:
+        """``open``, ``closed``, or None where not known; ``normally open`` is not known before a step says more."""
+        return self._world.switch.at(switch, at)
+
+    def tagged(self, at: int, switch: Switch) -> bool:
+        """Whether a tag is on it."""
+        return bool(self._world.tagged.at(switch, at))
+
+    def gap_visible(self, at: int, switch: Switch) -> bool:
+        """Whether it is open and its gap can be seen, or was seen when it opened."""
+        return self._world.switch.at(switch, at) == "open" and (switch.visible or bool(self._world.seen.at(switch, at)))
+
+    def verified(self, at: int, switch: Switch) -> bool:
+        """Whether it was verified open since it last opened."""
+        return bool(self._world.verified.at(switch, at))
+
+    def source_open(self, at: int, source: SupplySource) -> Truth | Unknown:
+        """Whether every way from the source to the line is open, by its open points or by cut conductors."""
+        return self._world.feed.source_open(at, source)
+
+    def source_open_blame(self, at: int, source: SupplySource) -> tuple[Thing, ...]:
+        """What lets the source through, or may: switches not known to be open; the source where none is stated."""
+        reach = self._world.feed.reach.at(source, at)
+        return reach.blame if reach is not None else (source,)
+
+    def reclosing_blocked(self, at: int, source: SupplySource) -> bool | None:
+        """Whether its reclosing is blocked or off; None is not stated."""
+        return self._world.blocked.at(source, at)
+
+    def feeding(self, at: int, point: PointRef) -> Truth | Unknown:
+        """Whether a source or live neighbour could reach the point now; FALSE only where the sources are complete."""
+        truth, _, gaps = self._world.feed.feeding(at, point)
+        if truth is not UNKNOWN:
+            return truth
+        return Unknown(gaps or (Gap(f"whether {point} can be energized", "no other source", self.plan.start),))
+
+    def feeding_sources(self, at: int, point: PointRef) -> tuple[Thing, ...]:
+        """The sources and live neighbours that reach the point now, or may."""
+        return self._world.feed.feeding(at, point)[1]
+
+    # ---- people and papers ----
+
+    def briefed(self, at: int, person: Person) -> bool:
+        """Whether the person has had the job briefing."""
+        return self._world.briefed.at(person, at) is not None
+
+    def clearance(self, at: int, holder: Holder = None) -> str | None:
+        """``requested``, ``received`` or ``released``; None before.
+
+        Without a holder: ``received`` while anybody holds one. A person falls back on the crew, and both on a
+        clearance held by nobody named.
+        """
+        world = self._world
+        if holder is None:
+            return world.clearance_of_all.at(at)
+        for one in (holder, holder.crew if isinstance(holder, Person) else None, None):
+            found = world.clearance.at(one, at) if one is not None or holder is not None else None
+            if found is not None:
+                return found
+        return None
+
+    def stand(self, at: int, person: Person) -> Stand | None:
+        """Where the person works; None where not in place."""
+        return self._world.stands.at(person, at)
+
+    def people_in_place(self, at: int) -> tuple[Person, ...]:
+        """Everybody who is in place, in the order in which they took it up."""
+        return self._world.people.at(at) or ()
+
+    def gloved(self, at: int, person: Person) -> bool | None:
+        """Whether rubber gloves are on; None where no step says."""
+        return self._world.gloves.at(person, at)
+
+    def covered(self, at: int, neighbour: Neighbour) -> bool:
+        """Whether a live neighbour is covered."""
+        return bool(self._world.covered.at(neighbour, at))
+
+    # ---- equipment ----
+
+    def inspected(self, at: int, equipment: Thing) -> bool:
+        """Whether a step has inspected it."""
+        return self._world.inspected.at(equipment, at) is not None
+
+    def inspected_at(self, at: int, equipment: Thing) -> int | None:
+        """The last step that inspected it."""
+        return self._world.inspected.at(equipment, at)
+
+    def proven(self, at: int, detector: Detector) -> bool:
+        """Whether a step has proven it on a tester or a live part."""
+        return self._world.proof.at(detector, at) is not None
+
+    def last_proof(self, at: int, detector: Detector) -> int | None:
+        """The last step that proved it."""
+        return self._world.proof.at(detector, at)
+
+    def tests_since_proof(self, at: int, detector: Detector) -> int:
+        """Points tested with it since it was last proven, or since the beginning."""
+        return self._world.tests_since.at(detector, at) or 0
+
+    def rod_set(self, at: int, rod: Rod) -> RodSet | None:
+        """Where the rod is in the ground; None where it is not."""
+        return self._world.rods.at(rod, at)
+
+    def barricaded(self, at: int, thing: Thing) -> Barricade | None:
+        """The barricade around it; None where there is none."""
+        return self._world.barricades.at(thing, at)
+
+    def mounted(self, at: int, bar: Bar) -> Mounted | None:
+        """Where the bar is mounted; None where it is not."""
+        return self._world.bars.at(bar, at)
+
+    # ---- tests and cleaning ----
+
+    def tested(self, at: int, point: PointRef) -> int | None:
+        """The last step that tested the point, whatever it found."""
+        return self._world.tested.at(plain(point), at)
+
+    def holds(self, at: int, point: PointRef) -> bool:
+        """Whether the point was found dead, and nothing since could have energized it."""
+        return bool(self._world.holds.at(plain(point), at))
+
+    def expired_by(self, at: int, point: PointRef) -> int | None:
+        """The step by which the point's last test ended; None where it holds, or found live, or there was none."""
+        return self._world.expired.at(plain(point), at)
+
+    def clean(self, at: int, point: PointRef) -> bool:
+        """Whether the point was cleaned and no clamp has come off it since."""
+        return self._world.cleaned.at(plain(point), at) is not None
+
+    def cleaned_at(self, at: int, point: PointRef) -> int | None:
+        """The step that cleaned the point; None where it is not clean."""
+        return self._world.cleaned.at(plain(point), at)
+
+    # ---- leads ----
+
+    def ends(self, at: int, lead: Lead) -> tuple[End, ...]:
+        """Where the lead's ends are on, in the order they went on; a `Gap` is a place not told."""
+        return tuple(end for end, _ in self._world.ends.at(lead, at) or ())
+
+    def end_index(self, at: int, lead: Lead, point: End) -> int | None:
+        """The step that put the lead on the point; None where it is not on it."""
+        key = plain(point) if isinstance(point, PointRef) else point
+        return next((index for end, index in self._world.ends.at(lead, at) or () if end == key), None)
+
+    def lifted(self, at: int, lead: Lead) -> End | None:
+        """The place that the lead is lifted from; None where it is not lifted."""
+        return self._world.lifted.at(lead, at)
+
+    # ---- what hangs together ----
+
+    def joined(self, at: int, one: PointRef, other: PointRef, local: bool = False) -> Truth | Unknown:
+        """Whether two points hang together.
+
+        ``local``: by leads with both ends on, bonds, bars and steel alone; else also along the line's
+        conductors and closed switches.
+        """
+        network = self._world.network
+        found = network.joined(at, plain(one), plain(other), local)
+        if found is not UNKNOWN:
+            return found
+        return Unknown(network.gaps(at, plain(one), plain(other), local))
+
+    def component(self, at: int, point: PointRef, local: bool = False) -> object:
+        """A key equal for points that surely hang together; a point between two sides of a cut stands alone."""
+        network = self._world.network
+        node = network.node(at, point)
+        found = network.graphs.sure[local].component(at, node)
+        return node if found is None else found
+
+    def grounded(self, at: int, point: PointRef, local: bool = False) -> Truth | Unknown:
+        """Whether the point hangs together with an electrode."""
+        return self._world.network.grounded(at, point, local)
+
+    def electrodes(self, at: int, point: PointRef, local: bool = False, possibly: bool = False) -> tuple[PointRef, ...]:
+        """The electrodes that the point surely hangs together with; ``possibly``: that it may."""
+        return self._world.network.electrodes(at, point, local, possibly)
+
+    def electrode(self, at: int, point: PointRef) -> Truth | Unknown:
+        """Whether the point is itself an electrode."""
+        found = self._world.network.graphs.electrodes.get(plain(point))
+        if found is None or found.start > at or not found.local:
+            return FALSE
+        return TRUE if found.gap is None else Unknown((found.gap,))
+
+    def cut(self, at: int, structure: Structure, conductor: Conductor) -> bool:
+        """Whether the conductor is cut at the structure; its sides are the sorts of point `NEAR` and `FAR`."""
+        return self._world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
+
+    def cut_by(self, at: int, structure: Structure, conductor: Conductor) -> int | None:
+        """The step that cut the conductor at the structure; None where it is whole."""
+        return self._world.cut_at.at(PointRef("conductor", structure, conductor), at)
+
+    def bridged(self, at: int, structure: Structure, conductor: Conductor) -> bool:
+        """Whether something joins the two sides of the conductor at the structure, cut or about to be."""
+        return bool(self._world.network.bridges.at((structure, conductor), at))
+
+
+__all__ = ["Timeline"]

@@ -1,0 +1,79 @@
+"""All that changes while a plan is carried out, as one log for each thing and what is asked of it."""
+
+from __future__ import annotations
+
+from groundlint.plan.models import (
+    Bar,
+    Detector,
+    Lead,
+    Neighbour,
+    Person,
+    Plan,
+    PointRef,
+    Rod,
+    SupplySource,
+    Switch,
+    Thing,
+)
+from groundlint.text import Diagnostic
+from groundlint.timeline.feed import Feed
+from groundlint.timeline.logs import Log, Logs
+from groundlint.timeline.network import Network, first_position
+from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
+
+Holder = Person | str | None
+"""Who holds a clearance: a person, a crew by its name, or nobody named."""
+
+
+class World:
+    """The logs; written by the replay alone, read by `Timeline`."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.network = Network(plan)
+        self.switch: Logs[Switch, str | None] = Logs()
+        self.tagged: Logs[Switch, bool] = Logs()
+        self.seen: Logs[Switch, bool] = Logs()
+        self.verified: Logs[Switch, bool] = Logs()
+        self.blocked: Logs[SupplySource, bool | None] = Logs()
+        self.briefed: Logs[Person, int] = Logs()
+        self.clearance: Logs[Holder, str] = Logs()
+        self.clearance_of_all: Log[str] = Log()
+        self.inspected: Logs[Thing, int] = Logs()
+        self.proof: Logs[Detector, int] = Logs()
+        self.tests_since: Logs[Detector, int] = Logs()
+        self.tested: Logs[PointRef, int] = Logs()
+        self.holds: Logs[PointRef, bool] = Logs()
+        self.expired: Logs[PointRef, int | None] = Logs()
+        self.cleaned: Logs[PointRef, int | None] = Logs()
+        self.rods: Logs[Rod, RodSet] = Logs()
+        self.barricades: Logs[Thing, Barricade | None] = Logs()
+        self.bars: Logs[Bar, Mounted | None] = Logs()
+        self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()
+        self.lifted: Logs[Lead, End | None] = Logs()
+        self.stands: Logs[Person, Stand | None] = Logs()
+        self.people: Log[tuple[Person, ...]] = Log()
+        self.gloves: Logs[Person, bool] = Logs()
+        self.covered: Logs[Neighbour, bool] = Logs()
+        self.cut_at: Logs[PointRef, int | None] = Logs()
+        self.problems: list[Diagnostic] = []
+        for switch in self.network.switches:
+            state = first_position(switch)
+            self.switch.put(switch, 0, state)
+            self.tagged.put(switch, 0, switch.tagged)
+            self.network.set_switch(switch, state, 0)
+        for source in plan.of(SupplySource):
+            assert isinstance(source, SupplySource)
+            self.blocked.put(source, 0, None if source.reclosing is None else source.reclosing != "on")
+        for neighbour in plan.of(Neighbour):
+            assert isinstance(neighbour, Neighbour)
+            self.covered.put(neighbour, 0, neighbour.covered)
+        self.feed = Feed(plan, self.network)
+        self.feed.update(self.states(), 0)
+
+    def states(self) -> dict[Switch, str | None]:
+        """The newest position of every switch."""
+        return {switch: self.switch.last(switch) for switch in self.network.switches}
+
+
+__all__ = ["Holder", "World"]
