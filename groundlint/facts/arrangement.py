@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from groundlint.facts.answers import Answer, Lines, all_of, any_of, settled, where_stated
+from groundlint.facts.answers import Answer, Lines, all_of, any_of, negated, settled, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.plan_facts import neutral_multigrounded, wire
-from groundlint.facts.points import is_grounded, is_joined, phase_points
+from groundlint.facts.points import is_electrode, is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure
 from groundlint.values import Gap, Unknown
@@ -121,7 +121,8 @@ def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
 )
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     key = ("grounded", structure)
-    return case.once(key, at, lambda: _grounded(case, at, structure))
+    found: Answer = case.once(key, at, lambda: _grounded(case, at, structure))
+    return found
 
 
 def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -199,14 +200,20 @@ def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
-    found = {point for phase in points for point in case.timeline.electrodes(at, phase, local=True)}
-    if any(point.sort != "rod" for point in found):
-        return False
-    for phase in points:  # an electrode that is not known may be another than a rod
-        known = is_grounded(case, at, phase, local=True)
-        if isinstance(known, Unknown):
-            return known
-    return bool(found)
+    reached = [
+        (electrode, phase)
+        for phase in points
+        for electrode in case.timeline.electrodes(at, phase, local=True, possibly=True)
+    ]
+
+    def of(rods: bool) -> Answer:
+        return any_of(
+            all_of((is_electrode(case, at, electrode), is_joined(case, at, phase, electrode, local=True)))
+            for electrode, phase in reached
+            if (electrode.sort == "rod") is rods
+        )
+
+    return all_of((of(True), negated(of(False))))
 
 
 # ---- where the grounds are, along the line ----

@@ -193,14 +193,14 @@ def rod_is_set(case: PlanTrace, at: int, rod: Rod) -> bool:
     return case.timeline.rod_set(at, rod) is not None
 
 
-def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str, fact_: str, write: str) -> float | Unknown | None:
+def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str) -> float | Unknown | None:
     found = case.timeline.rod_set(at, rod)
     if found is None:
         return None
-    value = getattr(found, attribute)
-    if isinstance(value, Gap):
-        return Unknown((value,))
-    return Unknown.of(f"{fact_} {rod}", write, case.actions[found.index].span) if value is None else float(value)
+    value: float | None = getattr(found, attribute)
+    write = f"set {rod} at 212, 16 ft from the pole, 6 ft deep"
+    where = case.actions[found.index].span
+    return Unknown.of(f"the {attribute} of rod {rod}", write, where) if value is None else value
 
 
 @fact(
@@ -212,9 +212,7 @@ def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str, fact_: str, w
     meaning="how far from the structure it is set; none while it is not set",
 )
 def rod_distance(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
-    return _set_value(
-        case, at, rod, "distance", "the distance of rod", f"set {rod} at 212, 16 ft from the pole, 6 ft deep"
-    )
+    return _set_value(case, at, rod, "distance")
 
 
 @fact(
@@ -226,7 +224,7 @@ def rod_distance(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     meaning="how much of it is in the soil; none while it is not set",
 )
 def rod_depth(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
-    return _set_value(case, at, rod, "depth", "the depth of rod", f"set {rod} at 212, 16 ft from the pole, 6 ft deep")
+    return _set_value(case, at, rod, "depth")
 
 
 @fact("length", "rod", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
@@ -276,14 +274,10 @@ def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknow
     found = case.timeline.barricaded(at, thing)
     if found is None:
         return None
-    value = found.distance
-    if isinstance(value, Gap):
-        return Unknown((value,))
-    if value is None:
-        step = case.last(at, ("barricade",), thing)
-        where = case.actions[step].span if step is not None else thing.span
+    if found.distance is None:
+        where = case.actions[found.index].span
         return Unknown.of(f"how far people are kept from {thing}", f"barricade {thing} 10 ft", where)
-    return float(value)
+    return found.distance
 
 
 # ---- bars ----
@@ -319,8 +313,6 @@ def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
     found = case.timeline.mounted(at, bar)
     if found is None:
         return None
-    if isinstance(found.height, Gap):
-        return Unknown((found.height,))
     if found.height is None:
         where = case.actions[found.index].span
         return Unknown.of(f"the height of bar {bar}", f"mount {bar} at 212 below the feet", where)
@@ -336,12 +328,14 @@ def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
 )
 def height_from(case: PlanTrace, at: int, bar: Bar) -> Conductor | Unknown | None:
     found = case.timeline.mounted(at, bar)
-    conductor = found.conductor if found is not None else None
-    if isinstance(conductor, Gap):
-        return Unknown((conductor,))
-    if isinstance(conductor, PointRef):
-        conductor = conductor.thing
-    return conductor if isinstance(conductor, Conductor) else None
+    if found is None or found.conductor is not None:
+        return found.conductor if found is not None else None
+    of = height.compute(case, at, bar)
+    if isinstance(of, Unknown):
+        return of
+    write = f"mount {bar} at 212 below N"
+    where = case.actions[found.index].span
+    return Unknown.of(f"what bar {bar} is {of}", write, where) if of in ("below", "above") else None
 
 
 @fact("below-feet", "bar", lines=by_steps("mount"), meaning="it is mounted below the feet of those who work there")

@@ -248,8 +248,6 @@ SWITCH_SORTS = (
 @fact("open", "switch", lines=by_steps("open", "close"), meaning="its position is open")
 def switch_open(case: PlanTrace, at: int, switch: Switch) -> Answer:
     position = case.timeline.switch_position(at, switch)
-    if isinstance(position, Unknown):
-        return position
     if position is None:
         return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
     return position == "open"

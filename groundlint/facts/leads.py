@@ -44,7 +44,8 @@ def _end(case: PlanTrace, at: int, lead: Lead, number: int) -> Any:
     found = case.timeline.ends(at, lead)
     if number >= len(found):
         return None
-    return Unknown((found[number],)) if isinstance(found[number], Gap) else found[number]
+    end = found[number]
+    return Unknown((end,)) if isinstance(end, Gap) else end
 
 
 @fact(

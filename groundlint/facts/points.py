@@ -150,6 +150,14 @@ def is_grounded(case: PlanTrace, at: int, point: PointRef, *, local: bool) -> An
     )
 
 
+def is_electrode(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    """Whether a point is itself an electrode."""
+    return settled(
+        case.timeline.electrode(at, point),
+        lambda: Gap(f"whether {point} is an electrode", "structure 212 wood pole with pole ground", case.place(point)),
+    )
+
+
 @fact("grounded", "point", lines=joints, meaning="it is joined to an electrode, here or along the line")
 def grounded(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return is_grounded(case, at, point, local=False)
@@ -182,15 +190,7 @@ def joined_here_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -
     "electrode", "point", lines=joints, meaning="it is itself an electrode: a set rod, a ground at a pole, a steel leg"
 )
 def electrode(case: PlanTrace, at: int, point: PointRef) -> Answer:
-    found = case.timeline.electrodes(at, point, local=True)
-    if point in found:
-        return True
-    answer = is_grounded(case, at, point, local=True)  # unknown where its own earthing is what nobody states
-    if isinstance(answer, Unknown) and (
-        point.sort in ("pole ground", "steel", "footing") or role.compute(case, at, point) == "neutral"
-    ):
-        return answer
-    return False
+    return is_electrode(case, at, point)
 
 
 @fact("feedable", "point", meaning="a source could reach it now: it is not isolated from every one")
@@ -223,7 +223,7 @@ def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
 
 
 @fact(
-    "clean", "point", lines=by_steps("clean"), meaning="it was brushed to bright metal and no clamp has gone on since"
+    "clean", "point", lines=by_steps("clean"), meaning="it was brushed to bright metal and no clamp has come off since"
 )
 def clean(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.clean(at, point))

@@ -29,6 +29,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Span
+from groundlint.timeline.network import plain
 from groundlint.values import Gap, Unknown
 
 if TYPE_CHECKING:
@@ -261,7 +262,7 @@ class PlanTrace:
         timeline = self.timeline
         for at, action in enumerate(self.actions):
             lead = action.slots.get("lead")
-            if not isinstance(lead, Thing) or action.kind not in ("attach", "detach", "lift", "restore", "bond"):
+            if not isinstance(lead, Lead) or action.kind not in ("attach", "detach", "lift", "restore", "bond"):
                 continue
             before, after = timeline.ends(at, lead), timeline.ends(at + 1, lead)
             for point in dict.fromkeys((*before, *after)):
@@ -343,7 +344,7 @@ class PlanTrace:
         if found is None:
             return None
         if isinstance(found.point, PointRef):
-            return found.point
+            return plain(found.point)
         stated = self.actions[found.index].slots.get("stand")
         if isinstance(stated, Gap):
             return Unknown((stated,))
@@ -360,7 +361,7 @@ class PlanTrace:
             return Unknown(gaps)
         if found.reach is None:
             return self._unstated_reach(person, found.index)
-        return tuple(member for member in found.reach if isinstance(member, PointRef))
+        return tuple(plain(member) for member in found.reach if isinstance(member, PointRef))
 
     def _unstated_reach(self, person: Any, index: int) -> Unknown:
         stated = self.actions[index].slots.get("reach")
@@ -376,7 +377,7 @@ class PlanTrace:
             return False
         if found.reach is None:
             return self._unstated_reach(person, found.index)
-        if point in found.reach:
+        if any(isinstance(member, PointRef) and plain(member) == point for member in found.reach):
             return True
         gaps = tuple(member for member in found.reach if isinstance(member, Gap))
         return Unknown(gaps) if gaps else False
@@ -460,7 +461,7 @@ def named(action: Action) -> Iterable[Any]:
     for value in action.slots.values():
         for member in value if type(value) is tuple else (value,):
             if isinstance(member, PointRef):
-                yield member
+                yield plain(member)
                 if member.thing is not None:
                     yield member.thing
             elif isinstance(member, Thing):
@@ -472,8 +473,8 @@ def _open(value: object) -> SlotValue:
     if isinstance(value, Gap):
         return Unknown((value,))
     if type(value) is tuple:
-        return tuple(Unknown((member,)) if isinstance(member, Gap) else member for member in value)
-    return value
+        return tuple(_open(member) for member in value)
+    return plain(value) if isinstance(value, PointRef) else value
 
 
 _VERBS = {
