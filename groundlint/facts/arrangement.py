@@ -120,8 +120,7 @@ def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     meaning="the phase conductors here are joined to one another and to an electrode, here",
 )
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    key = ("grounded", structure)
-    found: Answer = case.once(key, at, lambda: _grounded(case, at, structure))
+    found: Answer = case.per_network(("grounded", structure), at, lambda: _grounded(case, at, structure))
     return found
 
 
@@ -129,7 +128,9 @@ def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
-    joined = phases_joined.compute(case, at, structure)
+    joined: Answer = phases_joined.compute(case, at, structure)
+    if joined is False:
+        return False
     return all_of((joined, *(is_grounded(case, at, point, local=True) for point in points)))
 
 

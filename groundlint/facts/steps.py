@@ -11,7 +11,7 @@ from groundlint.plan.models import Person, PointRef
 from groundlint.values import Unknown
 
 
-def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
+def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
     return ((step.span, step.label),)
 
 

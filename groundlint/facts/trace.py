@@ -35,6 +35,26 @@ from groundlint.values import Gap, Unknown
 if TYPE_CHECKING:
     from groundlint.timeline import Timeline
 
+JOINING = frozenset(
+    [
+        "attach",
+        "detach",
+        "lift",
+        "restore",
+        "bond",
+        "unbond",
+        "mount",
+        "dismount",
+        "set",
+        "cut",
+        "join",
+        "open",
+        "close",
+        "verify",
+    ]
+)
+"""Kinds of step that can change what is joined to what."""
+
 _PARENTS = {kind.name: kind.parents for kind in KINDS}
 
 
@@ -444,12 +464,17 @@ class PlanTrace:
                         gaps.setdefault(kind, value)
         return used, gaps
 
-    def once(self, key: Any, at: int, compute: Callable[[], Any]) -> Any:
-        """A value that several facts ask of one position, worked out once."""
+    def per_network(self, key: Any, at: int, compute: Callable[[], Any]) -> Any:
+        """A value that follows from what is joined to what, worked out once for the positions between two changes."""
+        version = bisect_left(self._changes, at)
         kept = self._kept.setdefault(key, {})
-        if at not in kept:
-            kept[at] = compute()
-        return kept[at]
+        if version not in kept:
+            kept[version] = compute()
+        return kept[version]
+
+    @cached_property
+    def _changes(self) -> list[int]:
+        return [at for at, action in enumerate(self.actions) if action.kind in JOINING]
 
     @cached_property
     def _kept(self) -> dict[Any, dict[int, Any]]:
