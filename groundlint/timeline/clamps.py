@@ -55,13 +55,7 @@ class Clamps:
 
     def since(self, index: int | None, words: str = "since") -> str:
         """`` (since line 12)``, or nothing where no step did it."""
-        if index is None:
-            return ""
-        return (
-            f" ({words} on line {self.line(index)})"
-            if words not in ("", "since")
-            else f" ({'since ' if words else ''}line {self.line(index)})"
-        )
+        return f" ({words} line {self.line(index)})" if index is not None else ""
 
     def step_at(self, index: int | None, words: str) -> Related:
         """The place of an earlier step."""
@@ -211,6 +205,7 @@ class Clamps:
             )
             for one in self.leads_on(end) if isinstance(end, PointRef) else self.world.ends.known():
                 graphs.loosen(one, self.position, gap)
+            self.world.network.touched(end, position=self.position)
             return None
         ends = self._ends(lead)
         found = next((i for i, (one, _) in enumerate(ends) if one == end), None)

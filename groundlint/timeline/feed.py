@@ -70,21 +70,25 @@ class Feed:
             )
         found, blame, gaps, met = self._walk(source, states)
         aside = [switch for switch in before if switch not in met]
+        through = FALSE  # what passes the open points whose sides lead nowhere from here
         for switch in aside:
             state = states.get(switch)
-            if state == "open":
-                continue
-            blame.append(switch)
-            gaps.append(_position_gap(switch) if state is None else self._sides_gap(switch))
-            if source.at is not None:
-                found[source.at] = max(found.get(source.at, FALSE), UNKNOWN)
+            if state != "open":
+                through = UNKNOWN
+                blame.append(switch)
+                gaps.append(_position_gap(switch) if state is None else _sides_gap(switch))
+        if source.at is not None and not self._beside.get(source):
+            # open points farther along the line leave the structure where the source comes in as it is
+            beyond = any(len(s.sides) > 1 and all(isinstance(x, Structure) for x in s.sides) for s in aside)
+            found[source.at] = TRUE if beyond else through
+        elif source.at is not None and through is not FALSE:
+            found[source.at] = max(found.get(source.at, FALSE), through)
         if not source.located:
             gaps.append(Gap(f"where source {source} is", f"source {source} beyond 211", source.span))
             return Reach(UNKNOWN, tuple(found.items()), tuple(blame) or (source,), tuple(dict.fromkeys(gaps)))
-        worst = max(found.values(), default=FALSE)
-        if any(states.get(switch) != "open" for switch in aside):
-            worst = max(worst, UNKNOWN)
-        if worst is not FALSE and self._cut_off(source):
+        worst = through if not self._beside.get(source) else max(through, *found.values(), FALSE)
+        elsewhere = any(passed is not FALSE for structure, passed in found.items() if structure is not source.at)
+        if worst is not FALSE and not elsewhere and self._cut_off(source):
             worst = FALSE
         if worst is FALSE:
             return Reach(TRUE, tuple(found.items()), (), ())
@@ -106,8 +110,6 @@ class Feed:
                 continue
             best[switch, came] = truth
             others = [side for side in switch.sides if side is not came]
-            if not others:
-                continue
             met.add(switch)
             state = states.get(switch)
             passed = FALSE if state == "open" else min(truth, UNKNOWN if state is None else TRUE)
@@ -118,12 +120,19 @@ class Feed:
             for side in others:
                 if isinstance(side, Structure):
                     found[side] = max(found.get(side, FALSE), passed)
-                elif isinstance(side, Switch) and switch in side.sides:
+                elif isinstance(side, Switch):
                     edge.append((side, switch, passed))
+                elif isinstance(side, SupplySource) and self._beside.get(side):
+                    edge.extend((one, side, passed) for one in self._beside[side] if one is not switch)
+                else:
+                    others = []
+            if not others:  # it leads to a place that the plan does not tell, which may be any on the line
+                beyond = min(passed, UNKNOWN)
+                for structure in (source.at,) if source.at is not None else self.network.structures:
+                    found[structure] = max(found.get(structure, FALSE), beyond)
+                if beyond is not FALSE:
+                    gaps.append(_sides_gap(switch))
         return found, blame, gaps, met
-
-    def _sides_gap(self, switch: Switch) -> Gap:
-        return Gap(f"what stands on either side of {switch}", f"switch {switch} between West and 211", switch.span)
 
     def _cut_off(self, source: SupplySource) -> bool:
         """Whether every phase is cut, and not bridged, where the source comes in from beyond the route."""
@@ -208,6 +217,10 @@ class Feed:
                     seen.add(side)
                     edge.append(side)
         return tuple(found) or None
+
+
+def _sides_gap(switch: Switch) -> Gap:
+    return Gap(f"what stands on either side of {switch}", f"switch {switch} between West and 211", switch.span)
 
 
 def _position_gap(switch: Switch) -> Gap:

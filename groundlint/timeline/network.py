@@ -242,6 +242,8 @@ class Network:
         for conductor in self.conductors:
             for index in range(len(self.route) - 1):
                 self._span(index, conductor, position)
+        for structure, split in self.through.known():
+            self._refresh(structure, split, position)
 
     def is_cut(self, structure: Structure, conductor: Thing) -> bool:
         """Whether a conductor is cut at a structure now, by a step."""
@@ -273,8 +275,8 @@ class Network:
             self.bridges.put(key, position, bridge)
         if opened is FALSE:
             self.through.put(key, position, WHOLE)
-            graphs.link(before, near, point, position, local=False)
-            graphs.link(after, point, far, position)
+            graphs.link(before, near, point, position, local=False, gap=self._spans_open)
+            graphs.link(after, point, far, position, gap=self._spans_open)
             return
         graphs.unlink(after, position)
         if graphs.sure[True].now_same(point, far):

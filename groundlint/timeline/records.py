@@ -22,7 +22,7 @@ class RodSet(NamedTuple):
 
 
 class Mounted(NamedTuple):
-    """A bar on a structure; ``height`` is a word of the `mount` step, relative to feet or ``conductor``; None is not stated."""
+    """A bar on a structure; ``height``: as in the step `mount`, of the feet or ``conductor``; None is not stated."""
 
     structure: Structure | None
     height: str | None

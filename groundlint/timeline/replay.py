@@ -186,7 +186,7 @@ class _Replay(Clamps):
         if not world.tagged.last(switch) and "untag" not in self.vague:
             self.mistake(
                 "untag-not-tagged",
-                f"no tag is on {switch}{self.since(self._tagged.get(switch), 'it was tagged')}",
+                f"no tag is on {switch}{self.since(self._tagged.get(switch), 'last tagged or untagged on')}",
                 f"take this step out, or tag {switch} where it is opened: `open {switch} and tag it`",
                 self.place_of(self._operated.get(switch), switch.span, f"{switch}"),
             )
@@ -434,10 +434,9 @@ class _Replay(Clamps):
     def absent(self, person: Person, code: str, does: str) -> None:
         """Somebody moves or leaves who is not in place."""
         left = self._left.get(person)
-        since = f": left{self.since(left, '')}" if left is not None else ""
         related = self.place_of(left, person.span, f"{person} leaves here" if left is not None else f"{person}")
         mend = f"write `enter {person} at ...` where {person} takes up the place"
-        self.mistake(code, f"{person} {does} without being in place{since}", mend, related)
+        self.mistake(code, f"{person} {does} without being in place{self.since(left, 'left on')}", mend, related)
 
     def _gloves(self, action: Action) -> None:
         person = _thing(action, "person")
@@ -493,6 +492,8 @@ class _Replay(Clamps):
                     f"take this step out, or write `cut {point}` where it is opened",
                     ((conductor.span, f"{conductor} is declared here"),),
                 )
+            else:  # it may be the one that was cut
+                self.expire(lambda tested: self.reached(tested, [point]))
             return
         apart = world.network.through.last((structure, conductor)) != BRIDGED
         world.network.mend(structure, conductor, self.position)
