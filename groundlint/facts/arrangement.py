@@ -311,11 +311,11 @@ def _length(case: PlanTrace, one: Structure, other: Structure) -> float | Unknow
     if one.order is None or other.order is None:
         return _off_route(case, one if one.order is None else other)
     total, missing = 0.0, None
-    for structure in case.plan.route[min(one.order, other.order) : max(one.order, other.order)]:
+    low, high = min(one.order, other.order), max(one.order, other.order)
+    for structure, following in zip(case.plan.route[low:high], case.plan.route[low + 1 :], strict=False):
         if structure.span_after is None:
-            gap = Unknown.of(
-                f"the length of the span after {structure}", f"route {structure} (52 m) ...", structure.span
-            )
+            write = f"route {structure} (52 m) {following}"
+            gap = Unknown.of(f"the length of the span from {structure} to {following}", write, structure.span)
             missing = gap if missing is None else missing | gap
         else:
             total += structure.span_after

@@ -321,7 +321,7 @@ def switch_sort(_case: PlanTrace, _at: int, switch: Switch) -> str:
 def _stated(name: str, kind: str, attribute: str, dimension: str, unit: str, example: str, meaning: str) -> Any:
     @fact(name, kind, returns=dimension, timed=False, unit=unit, lines=where_stated(attribute), meaning=meaning)
     def compute(_case: PlanTrace, _at: int, thing: Any) -> float | Unknown:
-        write = f"{kind} {thing} {example}"
+        write = example if dimension in ("voltage", "current") and kind == "parallel" else f"{kind} {thing} {example}"
         found: float | Unknown = said(getattr(thing, attribute), f"the {name} of {kind} {thing}", write, thing.span)
         return found
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from asked_plans import PLAN, Asked, every_answer
 
+from groundlint.language.reader import read_statements
+from groundlint.text import Source
 from groundlint.values import Unknown
 
 REMOVALS = [
@@ -132,3 +134,19 @@ def test_every_gap_says_what_to_write_where_that_can_be_said(whole: Asked, posit
     }
     assert len(gaps) > 20
     assert [gap.fact for gap in gaps if not gap.write] == []
+
+
+@pytest.mark.parametrize("text", [PLAN, "line Larkspur\n  phases A B C\n", "line Larkspur\n"])
+def test_what_a_gap_says_to_write_can_be_read(text: str) -> None:
+    writes = {
+        gap.write
+        for _, value in every_answer(Asked(text), [0]).values()
+        if isinstance(value, Unknown)
+        for gap in value.gaps
+    }
+    unreadable = {
+        write: [d.message for d in found]
+        for write in writes
+        if (found := read_statements(Source("written", write + "\n")).diagnostics)
+    }
+    assert unreadable == {}
