@@ -1,0 +1,250 @@
+"""The names of a plan: what is declared, what a name stands for, and what to say where it stands for nothing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+
+from groundlint.language.nodes import Name, Node, Point, Word
+from groundlint.plan.models import (
+    Bar,
+    Conductor,
+    Detector,
+    Equipment,
+    Lead,
+    Line,
+    Mat,
+    Neighbour,
+    ParallelCircuit,
+    Person,
+    PointRef,
+    Rod,
+    Stick,
+    Structure,
+    SupplySource,
+    Switch,
+    Tester,
+    Thing,
+    Vehicle,
+)
+from groundlint.text import Diagnostic, Severity, Span
+from groundlint.values import Gap
+
+MAX_RANGE = 500
+"""Names that one range may stand for."""
+
+SAID: dict[type[Thing], str] = {
+    Line: "a line",
+    Structure: "a structure",
+    Conductor: "a conductor",
+    SupplySource: "a source",
+    ParallelCircuit: "a parallel circuit",
+    Neighbour: "a live neighbour",
+    Switch: "an open point",
+    Rod: "a rod",
+    Bar: "a bar",
+    Lead: "a lead",
+    Detector: "a detector",
+    Tester: "a tester",
+    Stick: "a stick",
+    Mat: "a mat",
+    Vehicle: "a vehicle",
+    Person: "a person",
+    Equipment: "equipment",
+    Thing: "a thing",
+}
+
+POINT_SORT: dict[type[Thing], str] = {Rod: "rod", Bar: "bar", Vehicle: "vehicle", Mat: "mat", Neighbour: "neighbour", Switch: "switch"}
+
+_RANGE = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)$")
+
+
+class Names:
+    """Declared names, with the substitutions of open values (`given`) and of routine parameters."""
+
+    def __init__(self) -> None:
+        self.things: dict[str, Thing] = {}
+        self.stand_ins: dict[str, str | None] = {}  # `given` names that stand for a thing; None where left open
+        self.given_places: dict[str, Span] = {}
+        self.diagnostics: list[Diagnostic] = []
+        self._told: set[tuple[str, int]] = set()
+
+    # ------------------------------------------------------------- messages
+    def refuse(self, code: str, span: Span, message: str, mend: str = "", *related: tuple[Span, str]) -> None:
+        """Notes something that could not be taken in; told once a place, however often a routine brings it back."""
+        key = (code, span.start if span.source.text else -1)
+        if (code + str(span.source.name), key[1]) in self._told:
+            return
+        self._told.add((code + str(span.source.name), key[1]))
+        self.diagnostics.append(Diagnostic(code, span, message, Severity.DANGER, mend, related, True))
+
+    # ------------------------------------------------------------- declaring
+    def declare(self, thing: Thing) -> bool:
+        """Takes a name; false, with a message, where it is taken already."""
+        before = self.things.get(thing.name)
+        if before is not None:
+            self.refuse(
+                "declared-twice",
+                thing.span,
+                f"{thing.name} is declared already, as {self.said(before)}",
+                "give one of them another name, or take this declaration out",
+                (before.span, f"{thing.name} is declared here"),
+            )
+            return False
+        self.things[thing.name] = thing
+        return True
+
+    @staticmethod
+    def said(thing: Thing) -> str:
+        """``a lead``."""
+        return next((words for cls, words in SAID.items() if isinstance(thing, cls)), "a thing")
+
+    @staticmethod
+    def said_of(cls: type[Thing]) -> str:
+        """``a lead``, of a class."""
+        return SAID.get(cls, "a thing")
+
+    def expand(self, names: tuple[Name, ...]) -> Iterator[Name]:
+        """Every name, ranges taken apart: ``G1..G3`` gives G1, G2, G3."""
+        for name in names:
+            if ".." not in name:
+                yield name
+                continue
+            found = _RANGE.fullmatch(name)
+            if found is None or (found[3] not in ("", found[1])):
+                self.refuse("bad-range", name.span, f"{name} is not a range of names", "write a range such as G1..G5")
+                continue
+            first, last = int(found[2]), int(found[4])
+            if last < first or last - first >= MAX_RANGE:
+                why = "runs backwards" if last < first else f"stands for more than {MAX_RANGE} names"
+                self.refuse("bad-range", name.span, f"the range {name} {why}", "write a range such as G1..G5")
+                continue
+            width = len(found[2]) if found[2].startswith("0") else 0
+            for number in range(first, last + 1):
+                yield Name(f"{found[1]}{number:0{width}d}", name.span)
+
+    # ------------------------------------------------------------- looking up
+    def find(self, name: Node, env: Mapping[str, str], *classes: type[Thing]) -> Thing | None:
+        """What a name stands for; None with a message where it stands for nothing, or for a thing of another kind."""
+        text = env.get(name, str(name))
+        if text in self.stand_ins:
+            value = self.stand_ins[text]
+            if value is None:
+                return None
+            text = value
+        thing = self.things.get(text)
+        wanted = " or ".join(SAID.get(cls, "a thing") for cls in classes) or "a thing"
+        if thing is None:
+            among = [n for n, t in self.things.items() if not classes or isinstance(t, classes)]
+            near = get_close_matches(text, among, n=1, cutoff=0.6)
+            hint = f"did you mean {near[0]}?" if near else f"declare {text} as {wanted}, or correct the name"
+            shown = text if len(text) <= 40 else text[:37] + "..."
+            self.refuse("undeclared-name", name.span, f"{shown} is declared nowhere; {wanted} belongs here", hint)
+            return None
+        if classes and not isinstance(thing, classes):
+            self.refuse(
+                "wrong-kind",
+                name.span,
+                f"{text} is {self.said(thing)}; {wanted} belongs here",
+                f"name {wanted}",
+                (thing.span, f"{text} is declared here"),
+            )
+            return None
+        return thing
+
+    def open_value(self, name: Node, env: Mapping[str, str]) -> Gap | None:
+        """The gap where a name is an open value (`given`) that nothing fills."""
+        text = env.get(name, str(name))
+        if text in self.stand_ins and self.stand_ins[text] is None:
+            return Gap(f"what {text} stands for", f"given {text} ... default NAME", self.given_places.get(text))
+        return None
+
+    # ------------------------------------------------------------- points
+    def point(self, point: Point, env: Mapping[str, str], at: Structure | None = None) -> PointRef | Gap:
+        """The place that a point's words name; a gap, with a message, where they name none."""
+        unknown = Gap(f"which point {point} is", "212 A", point.span)
+        words = list(point.words)
+        structure, thing = at, None
+        for position, word in enumerate(words):
+            gap = self.open_value(word, env)
+            if gap is not None:
+                return gap
+            found = self.find(word, env)
+            if found is None:
+                return unknown
+            if isinstance(found, Structure) and position == 0:
+                structure = found
+            else:
+                thing = found
+        if point.feature is not None:
+            return self._feature(str(point.feature), structure, thing, point.span) or unknown
+        return self.at_structure(structure if thing is None or isinstance(thing, Conductor) else None, thing, point.span) or unknown
+
+    def _feature(self, feature: str, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
+        if feature == "handle" and isinstance(thing, Switch):
+            return PointRef("handle", structure, thing)
+        if structure is None:
+            self.refuse("which-structure", span, f"at which structure is this {feature}?", f"write the structure first, such as `212 {feature}`")
+            return None
+        if feature in ("pole", "feet"):
+            return PointRef("steel" if structure.material == "steel" else "pole", structure)
+        return PointRef("earth" if feature == "ground" else feature, structure)
+
+    def at_structure(self, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
+        """A conductor at a structure, or a thing that is a point by itself; None with a message for anything else."""
+        if isinstance(thing, Conductor):
+            if structure is None:
+                self.refuse("which-structure", span, f"at which structure is {thing}?", f"write the structure first, such as `212 {thing}`")
+                return None
+            return PointRef("conductor", structure, thing)
+        for cls, sort in POINT_SORT.items():
+            if isinstance(thing, cls):
+                return PointRef(sort, None, thing)
+        what = f"{thing} is {self.said(thing)}, which is no point" if thing else f"{structure} alone is no point"
+        self.refuse(
+            "not-a-point",
+            span,
+            f"{what}; a lead joins conductors, rods, bars, steel, vehicles",
+            "write a structure and a conductor, such as `212 A`, or the name of a rod or bar",
+        )
+        return None
+
+    def points(self, words: tuple[Word, ...], env: Mapping[str, str], at: Structure | None = None) -> list[PointRef | Gap]:
+        """The places that a list of words names: each structure holds for the conductors that follow it."""
+        found: list[PointRef | Gap] = []
+        structure, pending = at, None
+        pending_thing: Thing | None = None
+        for word in self._flat(words):
+            if not isinstance(word, Name):
+                point = self._feature(str(word), structure, pending_thing, word.span)
+                found.append(point or Gap(f"which point {word} is", "212 A", word.span))
+                pending = pending_thing = None
+                continue
+            if pending_thing is not None:
+                pending_thing = None
+            gap = self.open_value(word, env)
+            thing = None if gap else self.find(word, env)
+            if isinstance(thing, Structure):
+                if pending is not None:
+                    self.at_structure(structure, None, pending.span)
+                structure, pending = thing, word
+                continue
+            pending = None
+            if gap is not None or thing is None:
+                found.append(gap or Gap(f"which point {word} is", "212 A", word.span))
+                continue
+            here = structure if isinstance(thing, Conductor) else None
+            point = self.at_structure(here, thing, word.span)
+            found.append(point or Gap(f"which point {word} is", "212 A", word.span))
+            pending_thing = thing
+        if pending is not None:
+            self.at_structure(structure, None, pending.span)
+        return found
+
+    def _flat(self, words: tuple[Word, ...]) -> Iterator[Node]:
+        for word in words:
+            if isinstance(word, Name):
+                yield from self.expand((word,))
+            else:
+                yield word
