@@ -374,26 +374,6 @@ def neighbour_span_distance(case: PlanTrace, _at: int, structure: Structure) -> 
     return max((length for length in found if not isinstance(length, Unknown)), default=None)
 
 
-def _nearest(case: PlanTrace, at: int, structure: Structure) -> Structure | Unknown | None:
-    """The grounded structure fewest spans away whose conductors run to here (of two as near, the nearer in feet)."""
-    if structure.order is None:
-        return _off_route(case, structure)
-    here = structure.order
-
-    def away(other: Structure) -> tuple[float, int]:
-        length = _length(case, structure, other)
-        spans = abs((other.order or 0) - here)
-        return (float("inf") if isinstance(length, Unknown) else length, spans)
-
-    for other in sorted(case.plan.route, key=away):
-        found = _effective(case, at, structure, other)
-        if isinstance(found, Unknown):
-            return found
-        if found:
-            return other
-    return None
-
-
 @fact(
     "nearest-ground",
     "structure",
@@ -403,8 +383,21 @@ def _nearest(case: PlanTrace, at: int, structure: Structure) -> Structure | Unkn
     meaning="distance along the line to the nearest grounded structure; none where there is none",
 )
 def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
-    found = _nearest(case, at, structure)
-    return _length(case, structure, found) if isinstance(found, Structure) else found
+    if structure.order is None:
+        return _off_route(case, structure)
+    lengths = [(other, _length(case, structure, other)) for other in case.plan.route]
+    known = [(other, length) for other, length in lengths if not isinstance(length, Unknown)]
+    nearest: float | Unknown | None = None
+    for other, length in sorted(known, key=lambda entry: entry[1]):
+        found = _effective(case, at, structure, other)
+        if found is not False:
+            nearest = found if isinstance(found, Unknown) else length
+            break
+    if nearest != 0:  # a ground at a distance that is not told may be nearer
+        for other, away in lengths:
+            if isinstance(away, Unknown) and _effective(case, at, structure, other) is not False:
+                return away
+    return nearest
 
 
 @fact(

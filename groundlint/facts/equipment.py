@@ -73,7 +73,11 @@ def time_since_test(case: PlanTrace, _at: int, equipment: Equipment) -> float | 
         missing = undated if missing is None else missing | undated
     if missing is not None or dated is None or equipment.tested is None:
         return missing or Unknown.of("the dates")
-    return (dated - equipment.tested).days * DAY
+    days = (dated - equipment.tested).days
+    if days < 0:  # a test that is yet to come shows nothing of today
+        fact_ = f"a test of {equipment} before the plan's date"
+        return Unknown.of(fact_, f"{sort_of(equipment)} {equipment} tested {dated}", equipment.place("tested"))
+    return days * DAY
 
 
 @fact(

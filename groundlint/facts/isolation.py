@@ -45,9 +45,12 @@ def located(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     returns=SOURCE_SORTS,
     timed=False,
     lines=where_stated("sort"),
-    meaning="what the source is; utility where the plan says no more",
+    meaning="what kind of source it is stated to be",
 )
-def source_sort(_case: PlanTrace, _at: int, source: SupplySource) -> str:
+def source_sort(_case: PlanTrace, _at: int, source: SupplySource) -> str | Unknown:
+    if "sort" not in source.places:
+        where = f"beyond {source.at}" if source.beyond else f"at {source.at}" if source.at is not None else "beyond 211"
+        return Unknown.of(f"what kind of source {source} is", f"source {source} {where} utility", source.span)
     return word(source.sort)
 
 
@@ -58,13 +61,14 @@ def source_sort(_case: PlanTrace, _at: int, source: SupplySource) -> str:
     timed=False,
     unit="kV",
     lines=where_stated("voltage"),
-    meaning="voltage between phases at which it feeds; for the utility and a tie that of the line",
+    meaning="voltage between phases at which it feeds; the line's for a stated utility or tie",
 )
 def source_voltage(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.voltage is not None:
         return source.voltage
     line = case.plan.line
-    if source.sort in ("utility", "tie") and line is not None and line.voltage is not None:
+    stated = "sort" in source.places and source.sort in ("utility", "tie")
+    if stated and line is not None and line.voltage is not None:
         return line.voltage
     return Unknown.of(f"the voltage of source {source}", "voltage 12.47 kV", source.span)
 

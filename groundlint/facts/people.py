@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from groundlint.facts.answers import Answer, all_of, any_of, by_steps, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
@@ -119,13 +121,16 @@ def vehicle_of_person(case: PlanTrace, at: int, person: Person) -> Vehicle | Unk
     return found.thing if found is not None and isinstance(found.thing, Vehicle) else None
 
 
-def zone_points(
-    case: PlanTrace, at: int, person: Person
-) -> tuple[tuple[PointRef, ...], Unknown | None] | Unknown | None:
-    """All that a person in place touches or can reach, and what leaves it open whether the bucket is a part of that.
+class Zone(NamedTuple):
+    """All that a person touches or can reach; the bucket of it that may be insulated, and what leaves that open."""
 
-    The floor of an insulated bucket is no part; None while the person is not in place.
-    """
+    points: tuple[PointRef, ...]
+    bucket: PointRef | None = None
+    doubt: Unknown | None = None
+
+
+def zone_points(case: PlanTrace, at: int, person: Person) -> Zone | Unknown | None:
+    """The zone of a person in place, without the floor of an insulated bucket; None while not in place."""
     reach, under = case.reach(at, person), case.stand_point(at, person)
     if reach is None or under is None:
         return None
@@ -136,10 +141,10 @@ def zone_points(
     if isinstance(under.thing, Vehicle):
         dry = insulated.compute(case, at, under.thing)
         if dry is True:
-            return tuple(point for point in reach if point != under), None
+            return Zone(tuple(point for point in reach if point != under))
         if isinstance(dry, Unknown):
-            return (*reach, under), dry
-    return (*reach, under), None
+            return Zone((*reach, under), under, dry)
+    return Zone((*reach, under))
 
 
 def _zone_joined(case: PlanTrace, at: int, person: Person, *, local: bool) -> Answer:
@@ -148,14 +153,13 @@ def _zone_joined(case: PlanTrace, at: int, person: Person, *, local: bool) -> An
         return False
     if isinstance(found, Unknown):
         return found
-    points, doubt = found
-    points = tuple(dict.fromkeys(points))
+    points = tuple(dict.fromkeys(found.points))
     whole = all_of(is_joined(case, at, points[0], point, local=local) for point in points[1:])
-    if doubt is None or whole is True:
+    if found.doubt is None or whole is True:
         return whole
-    reach = points[:-1]  # the bucket, last, counts only if it is not insulated
+    reach = tuple(point for point in points if point != found.bucket)
     without = all_of(is_joined(case, at, reach[0], point, local=local) for point in reach[1:])
-    return without if without is False else any_of((doubt,))
+    return without if without is False else found.doubt
 
 
 @fact(
