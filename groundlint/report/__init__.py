@@ -1,1 +1,1 @@
-"""report stage."""
+"""Reports: what a review says, for people and for programs."""

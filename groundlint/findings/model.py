@@ -1,0 +1,155 @@
+"""Findings: everything a review has to say of a plan, in one form, made in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+
+from groundlint.plan.models import Plan, Waiver
+from groundlint.rulebook.evaluate import Outcome, Verdict
+from groundlint.rulebook.explain import WhyNode
+from groundlint.text import Diagnostic, Severity, Span
+from groundlint.values import Gap, Truth
+
+
+class Kind(Enum):
+    """How a finding came about."""
+
+    UNREAD = "unread"
+    """A statement could not be taken in."""
+    IMPOSSIBLE = "impossible"
+    """The plan contradicts itself, or a step can't be done as things stand."""
+    BROKEN = "broken"
+    """A rule is broken."""
+    UNSHOWN = "not shown"
+    """The plan does not say enough to tell whether a rule is met."""
+    WAIVER = "waiver"
+    """A waiver is not what it should be."""
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """One thing to say, at one place. ``slug`` is the rule's, or the code of the message.
+
+    ``waiver`` is set where the plan waives it: then it is listed and never fails the gate. ``use`` is the line that brought a routine's
+    step in. ``count`` is how many steps in a row came out the same.
+    """
+
+    kind: Kind
+    level: Severity
+    slug: str
+    span: Span
+    message: str
+    mend: str = ""
+    title: str = ""
+    because: str = ""
+    cites: tuple[str, ...] = ()
+    book: str = ""
+    related: tuple[tuple[Span, str], ...] = ()
+    gaps: tuple[Gap, ...] = ()
+    count: int = 1
+    use: Span | None = None
+    waiver: Waiver | None = None
+    why: WhyNode | None = field(default=None, repr=False)
+
+    def sort_key(self) -> tuple[object, ...]:
+        """Line order, the gravest first within a line."""
+        return (self.span.source.name, self.span.start, -self.level, self.slug, self.use.start if self.use else -1, self.message)
+
+
+def from_diagnostic(diagnostic: Diagnostic, kind: Kind | None = None) -> Finding:
+    """The finding for what a stage has to say of its input."""
+    sort = kind or (Kind.UNREAD if diagnostic.unread else Kind.IMPOSSIBLE)
+    return Finding(
+        sort, diagnostic.severity, diagnostic.code, diagnostic.span, diagnostic.message, diagnostic.mend, related=diagnostic.related
+    )  # fmt: skip
+
+
+def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding:
+    """The finding for a rule that is broken or not shown."""
+    rule = verdict.rule
+    unknown = verdict.truth is Truth.UNKNOWN
+    use = plan.actions[verdict.at].use if verdict.at < len(plan.actions) and plan.actions[verdict.at].span == verdict.span else None
+    mend = verdict.mend
+    if unknown and not mend:
+        writes = [gap for gap in verdict.gaps if gap.write]
+        if writes:
+            where = f" in line {writes[0].where.line}" if writes[0].where else ""
+            mend = f"state {writes[0].fact}{where}, such as `{writes[0].write}`"
+    related = verdict.related
+    if use is not None:
+        related = ((use, "done from here"), *related)
+    return Finding(
+        Kind.UNSHOWN if unknown else Kind.BROKEN, rule.level, rule.slug, verdict.span, verdict.message, mend, rule.title, rule.because,
+        rule.cites, rule.book, related, verdict.gaps if unknown else (), verdict.count, use, waiver, verdict.why,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A fact that the plan does not state, and the rules that it would help to decide."""
+
+    gap: Gap
+    rules: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Review:
+    """What came of holding a plan against its books."""
+
+    plan: Plan
+    books: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    outcomes: tuple[Outcome, ...] = field(repr=False)
+
+    @property
+    def open_findings(self) -> tuple[Finding, ...]:
+        """Findings that no waiver covers."""
+        return tuple(f for f in self.findings if f.waiver is None)
+
+    @property
+    def waived(self) -> tuple[Finding, ...]:
+        """Findings that a waiver covers."""
+        return tuple(f for f in self.findings if f.waiver is not None)
+
+    def asks(self) -> tuple[Ask, ...]:
+        """The facts not stated, those first that most rules wait for; then in the order of the plan."""
+        rules: dict[str, dict[str, None]] = {}
+        gaps: dict[str, Gap] = {}
+        for finding in self.open_findings:
+            for gap in finding.gaps:
+                kept = gaps.setdefault(gap.fact, gap)
+                if kept.where is None and gap.where is not None:
+                    gaps[gap.fact] = gap
+                rules.setdefault(gap.fact, {})[finding.slug] = None
+        order = sorted(gaps, key=lambda fact: (-len(rules[fact]), _start(gaps[fact]), fact))
+        return tuple(Ask(gaps[fact], tuple(rules[fact])) for fact in order)
+
+    def status(self, gate: Severity = Severity.WARNING) -> int:
+        """Exit status: 0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the gate."""
+        open_at_gate = [f for f in self.open_findings if f.level >= gate or f.kind is Kind.UNREAD]
+        if self.plan.unread or any(f.kind is not Kind.UNSHOWN for f in open_at_gate):
+            return 1
+        return 2 if open_at_gate else 0
+
+    def counts(self) -> dict[str, int]:
+        """Rules by what became of them: broken, not shown, met, not applicable; and findings waived."""
+        found = {"broken": 0, "not shown": 0, "met": 0, "not applicable": 0}
+        for outcome in self.outcomes:
+            word = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}[outcome.truth]
+            found[word] += 1
+        found["waived"] = len(self.waived)
+        return found
+
+
+def _start(gap: Gap) -> tuple[int, int]:
+    return (0, gap.where.start) if gap.where is not None else (1, 0)
+
+
+def in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings in line order, each once."""
+    kept: dict[tuple[object, ...], Finding] = {}
+    for finding in findings:
+        kept.setdefault(finding.sort_key(), finding)
+    return tuple(sorted(kept.values(), key=Finding.sort_key))

@@ -1,0 +1,78 @@
+"""Waivers of a plan: which verdicts they cover, and what is wrong with them.
+
+A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One that lacks any of
+these, has ended, or waives nothing covers nothing and is a finding itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from groundlint.findings.model import Finding, Kind
+from groundlint.plan.models import Plan, PointRef, Thing, Waiver
+from groundlint.rulebook.evaluate import Verdict
+from groundlint.text import Severity
+
+
+class Waivers:
+    """The waivers of one plan, with a count of what each covers."""
+
+    def __init__(self, plan: Plan, slugs: frozenset[str]) -> None:
+        """``slugs`` are the rules of the books under review."""
+        self.plan = plan
+        self.slugs = slugs
+        self.problems = {id(w): problem for w in plan.waivers if (problem := self._problem(w)) is not None}
+        self.sound = [w for w in plan.waivers if id(w) not in self.problems]
+        self.used: set[int] = set()
+
+    def _problem(self, waiver: Waiver) -> tuple[str, str, str] | None:
+        lacking = [
+            words
+            for value, words in (
+                (waiver.because, 'a reason (`because "..."`)'),
+                (waiver.approved, 'the role that approves (`by "..."`)'),
+                (waiver.until, "an end date (`until 2026-12-31`)"),
+            )
+            if not value
+        ]
+        if waiver.rule not in self.slugs:
+            from difflib import get_close_matches
+
+            near = get_close_matches(waiver.rule, sorted(self.slugs), n=1)
+            hint = f"did you mean {near[0]}?" if near else "name a rule of the books in use"
+            return "waiver-of-no-rule", f"no rule in use is named {waiver.rule}; this waives nothing", hint
+        if lacking:
+            return "waiver-incomplete", f"the waiver of {waiver.rule} lacks {' and '.join(lacking)}; it waives nothing", "complete it"
+        if self.plan.dated is None:
+            return "waiver-undated", f"the plan has no date, so whether the waiver of {waiver.rule} has ended can't be told", "date the document"
+        if waiver.until is not None and waiver.until < self.plan.dated:
+            return "waiver-ended", f"the waiver of {waiver.rule} ended on {waiver.until}", "take it out, or have it renewed"
+        return None
+
+    def covering(self, verdict: Verdict) -> Waiver | None:
+        """The waiver that covers a verdict, if one does."""
+        for waiver in self.sound:
+            if waiver.rule == verdict.rule.slug and (not waiver.subjects or self._names(waiver.subjects, verdict)):
+                self.used.add(id(waiver))
+                return waiver
+        return None
+
+    @staticmethod
+    def _names(subjects: tuple[Thing, ...], verdict: Verdict) -> bool:
+        bound: set[int] = set()
+        for _, thing in verdict.binding:
+            parts: Iterable[object] = (thing.structure, thing.thing) if isinstance(thing, PointRef) else (thing,)
+            bound.update(id(part) for part in parts)
+        return any(id(subject) in bound for subject in subjects)
+
+    def findings(self) -> list[Finding]:
+        """What is wrong with the waivers; to be asked after every verdict was offered."""
+        found = []
+        for waiver in self.plan.waivers:
+            problem = self.problems.get(id(waiver))
+            if problem is None and id(waiver) not in self.used:
+                problem = ("waiver-unused", f"the waiver of {waiver.rule} waives nothing: no such finding is there", "take it out")
+            if problem is not None:
+                code, message, mend = problem
+                found.append(Finding(Kind.WAIVER, Severity.WARNING, code, waiver.span, message, mend))
+        return found

@@ -1,0 +1,120 @@
+"""A review as text for people: findings in line order, the ask list, one line that sums up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from groundlint.findings.model import Finding, Kind, Review
+from groundlint.text import Severity
+from groundlint.text.columns import marked_line
+
+MOST_ASKS = 12
+"""Asks printed; the rest are counted."""
+MOST_RELATED = 4
+"""Related lines printed under a finding; the rest are counted."""
+
+CAUTION = (
+    "This checks what the plan says, not what is in the field. The employer's rules, local codes, a qualified person's judgement and a "
+    "licensed engineer's calculation stand above it."
+)
+
+ANSI = {
+    Severity.DANGER: "\x1b[1;31m",
+    Severity.WARNING: "\x1b[1;33m",
+    Severity.CAUTION: "\x1b[33m",
+    Severity.NOTICE: "\x1b[36m",
+}
+_RESET, _BOLD, _DIM = "\x1b[0m", "\x1b[1m", "\x1b[2m"
+
+Paint = Callable[[str, str], str]
+
+
+def _painter(colour: bool) -> Paint:
+    return (lambda code, text: f"{code}{text}{_RESET}") if colour else (lambda _code, text: text)
+
+
+def review_text(review: Review, *, why: bool = False, colour: bool = False) -> str:
+    """The whole report of one plan, ending in a line end."""
+    paint = _painter(colour)
+    lines: list[str] = []
+    for finding in review.open_findings:
+        lines.extend(_finding(finding, paint, why))
+    if review.waived:
+        lines.append(paint(_BOLD, "Waived in the plan:"))
+        for finding in review.waived:
+            waiver = finding.waiver
+            assert waiver is not None
+            lines.append(f"  {_place(finding)} {finding.message} [{finding.slug}]")
+            lines.append(f'    waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: "{waiver.because}"')
+        lines.append("")
+    lines.extend(_asks(review, paint))
+    lines.append(_summary(review))
+    return "\n".join(lines) + "\n"
+
+
+def _place(finding: Finding) -> str:
+    line, column = finding.span.position
+    return f"{finding.span.source.name}:{line}:{column}:"
+
+
+def _finding(finding: Finding, paint: Paint, why: bool) -> Iterator[str]:
+    word = paint(ANSI[finding.level], finding.level.word)
+    state = " not shown:" if finding.kind is Kind.UNSHOWN else ""
+    yield f"{paint(_BOLD, _place(finding))} {word}:{state} {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
+    text, marks = marked_line(finding.span)
+    if text.strip():
+        number = str(finding.span.line)
+        yield f"  {number} | {text.rstrip()}"
+        yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
+    if finding.title:
+        yield f"    rule: {finding.title} ({'; '.join(finding.cites)})"
+    for span, words in finding.related[:MOST_RELATED]:
+        yield f"    line {span.line}: {words}" if span.source is finding.span.source else f"    {span.source.name}:{span.line}: {words}"
+    if len(finding.related) > MOST_RELATED:
+        yield f"    and {len(finding.related) - MOST_RELATED} more lines"
+    if finding.count > 1:
+        yield f"    the same holds for the {finding.count - 1} steps after it"
+    if finding.mend:
+        yield f"    next: {finding.mend}"
+    if why and finding.why is not None:
+        if finding.because:
+            yield f"    because: {finding.because}"
+        yield from ("      " + row for row in finding.why.render().splitlines())
+    yield ""
+
+
+def _asks(review: Review, paint: Paint) -> Iterator[str]:
+    asks = review.asks()
+    if not asks:
+        return
+    yield paint(_BOLD, "Not stated in the plan, and would decide:")
+    for ask in asks[:MOST_ASKS]:
+        rules = f"{len(ask.rules)} rule" + ("s" if len(ask.rules) != 1 else "")
+        where = f" in line {ask.gap.where.line}" if ask.gap.where is not None else ""
+        write = f"; write `{ask.gap.write}`{where}" if ask.gap.write else where
+        yield f"  {rules}: {ask.gap.fact}{write}"
+    if len(asks) > MOST_ASKS:
+        yield f"  and {len(asks) - MOST_ASKS} more"
+    yield ""
+
+
+def _summary(review: Review) -> str:
+    counts = review.counts()
+    said = f"{counts['broken']} rules broken, {counts['not shown']} not shown, {counts['met']} met, {counts['not applicable']} not applicable"
+    if counts["waived"]:
+        said += f", {counts['waived']} findings waived"
+    unread = sum(f.kind is Kind.UNREAD for f in review.findings)
+    odd = sum(f.kind is Kind.IMPOSSIBLE for f in review.findings)
+    more = [f"{unread} statements not read"] * bool(unread) + [f"{odd} steps that do not fit"] * bool(odd)
+    said = "; ".join([*more, said])
+    return f"{review.plan.source.name}: {said} (books: {', '.join(review.books)})"
+
+
+def closing(reviews: Sequence[Review], statuses: Sequence[int]) -> str:
+    """The last lines of a run over one or more plans."""
+    lines = []
+    if len(reviews) > 1:
+        clean = sum(status == 0 for status in statuses)
+        lines.append(f"{len(reviews)} plans: {clean} clean, {sum(s == 1 for s in statuses)} broken, {sum(s == 2 for s in statuses)} not shown")
+    lines.append(CAUTION)
+    return "\n".join(lines) + "\n"

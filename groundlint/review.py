@@ -1,0 +1,74 @@
+"""The stages in their order, and nothing else: text, plan, timeline, facts, rules, findings. It knows no rule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.findings.model import Kind, Review, from_diagnostic, from_verdict, in_order
+from groundlint.findings.waivers import Waivers
+from groundlint.plan import read_plan
+from groundlint.plan.resolve import Opener
+from groundlint.rulebook.evaluate import Outcome, Program
+from groundlint.rulebook.load import load_book, shipped
+from groundlint.rulebook.model import Rulebook
+from groundlint.text import Diagnostic, Source
+from groundlint.timeline import replay
+
+DEFAULT_BOOKS = ("practice", "us-29cfr1910-269")
+"""Books that a review holds a plan against where none is named."""
+
+
+def load_rulebook(name: str, search: Sequence[Path] = (), cache_dir: Path | None = None) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
+    """A rulebook by name, from ``search`` folders first, then from those that come with groundlint.
+
+    Any diagnostic means that the book is not fit to review with. ``cache_dir`` keeps the checked book between runs.
+    """
+    return load_book([*search, shipped()], name, CATALOGUE, cache_dir)
+
+
+class Reviewer:
+    """Books made ready once, to review any number of plans."""
+
+    def __init__(self, books: Sequence[Rulebook]) -> None:
+        self.books = tuple(books)
+        self.programs = tuple(Program(book, CATALOGUE) for book in books)
+        self.slugs = frozenset(rule.slug for book in books for rule in book.rules)
+
+    def review(
+        self, source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None, problems: Sequence[Diagnostic] = ()
+    ) -> Review:
+        """Review one plan. ``problems`` are what decoding its bytes had to say."""
+        result = read_plan(source, opener, given)
+        plan = result.plan
+        timeline = replay(plan)
+        trace = PlanTrace(timeline)
+        findings = [from_diagnostic(d, Kind.UNREAD if d.unread else None) for d in (*problems, *result.diagnostics, *timeline.problems)]
+        waivers = Waivers(plan, self.slugs)
+        outcomes: list[Outcome] = []
+        seen: set[str] = set()
+        for program in self.programs:
+            for outcome in program.review(trace):
+                if outcome.rule.slug in seen:  # two books that adopt the same rule ask it once, at the first one's level
+                    continue
+                seen.add(outcome.rule.slug)
+                outcomes.append(outcome)
+                findings.extend(from_verdict(verdict, plan, waivers.covering(verdict)) for verdict in outcome.verdicts)
+        findings.extend(waivers.findings())
+        if any(d.unread for d in problems):
+            object.__setattr__(plan, "unread", True)
+        return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes))
+
+
+def review(source: Source, books: Sequence[Rulebook], opener: Opener | None = None, given: Mapping[str, str] | None = None) -> Review:
+    """Review one plan against books; for many plans make one `Reviewer`."""
+    return Reviewer(books).review(source, opener, given)
+
+
+def trace_of(text: str) -> PlanTrace | tuple[Diagnostic, ...]:
+    """A plan's text replayed, for running the examples of rules; what is wrong with it, if anything is."""
+    result = read_plan(Source("example.tpg", text))
+    timeline = replay(result.plan)
+    unread = tuple(d for d in result.diagnostics if d.unread)
+    return unread or PlanTrace(timeline)
