@@ -1,6 +1,6 @@
 """From the parser's reductions straight to statements, without a tree between.
 
-One `Lowering` serves one parser. The reader sets `source` and `base` before each statement and takes `problems` after it.
+One `Lowering` serves one parser. The reader sets `source`, `base` and `beside` before each statement and takes `problems` after it.
 """
 
 from __future__ import annotations
@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import MISSING
 from datetime import date
+from functools import lru_cache
 from typing import Any, NamedTuple
 
-from lark import Token
-
-from groundlint.language.nodes import NOWHERE, Amount, Date, Name, Node, Point, Size, Text, Word
+from groundlint.language.nodes import NOWHERE, Amount, At, Date, Name, Node, Point, Size, Text, Word
 from groundlint.language.statements import (
     Coordinate,
     End,
@@ -27,6 +26,7 @@ from groundlint.language.statements import (
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UnitProblem, parse_quantity
+from groundlint.values.wire import parse_wire
 
 
 class Clause(NamedTuple):
@@ -78,16 +78,13 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
     },
 }  # fmt: skip
 
-# Words that tell which tradition a plan is written in.
-EARTH_WORDS = ("earth", "linesman", "voltage-indicator", "proving-unit", "permit", "operating-pole")
-
-
-def main_spelling(token: Token) -> str:
+@lru_cache(maxsize=4096)
+def main_spelling(terminal: str, text: str) -> str:
     """The main spelling of a word out of a fixed choice."""
-    plain = " ".join(token.lower().split())
-    if token.type == "GRADE":
+    plain = " ".join(text.lower().split())
+    if terminal == "GRADE":
         return plain.upper()
-    return MAIN_SPELLING.get(token.type, {}).get(plain, plain)
+    return MAIN_SPELLING.get(terminal, {}).get(plain, plain)
 
 
 FLAG_CLAUSES = {
@@ -99,9 +96,9 @@ FLAG_CLAUSES = {
     "tag_it": "tag_it",
     "seen": "seen",
     "by_hand": "by_hand",
+    "never": "never",
 }
 PAIRS = {"range", "between", "positive", "zero", "beside"}
-DIMENSIONS_NESTED = {"hop": "length", "coordinate": "length"}
 
 
 class Lowering:
@@ -111,74 +108,78 @@ class Lowering:
         """Callbacks for the rules named."""
         self.source: Source = NOWHERE.source
         self.base = 0
+        self.beside: dict[str, Any] = {}
         self.problems: list[Diagnostic] = []
+        self.callbacks: dict[str, Callable[[list[Any]], Any]] = {}
         classes = statement_classes()
         for rule in rules:
             callback: Callable[[list[Any]], Any] = getattr(self, f"_on_{rule}", None) or (
                 self._statement_callback(classes[rule]) if rule in classes else self._clause_callback(rule)
             )
-            setattr(self, rule, callback)
+            self.callbacks[rule] = callback
 
     # ------------------------------------------------------------- leaves
-    def span(self, token: Token) -> Span:
-        """Where a token stands in the source."""
-        start = self.base + (token.start_pos or 0)
-        return Span(self.source, start, start + len(token))
-
-    def leaf(self, child: Any) -> Any:
-        """A token as the node it stands for; anything else as it is."""
-        if not isinstance(child, Token):
-            return child
-        span = self.span(child)
-        match child.type:
-            case "NAME" | "RANGE":
-                return Name(str(child), span)
+    def leaf(self, terminal: str, text: str, start: int) -> Node | None:
+        """The node that a token stands for; None where it can't be taken, the problem being noted."""
+        start += self.base
+        at = (self.source, start, start + len(text))
+        match terminal:
+            case "NAME" | "RANGE" | "NUMBER":
+                return Name.at(text, at)
             case "STRING":
-                return Text(child[1:-1], span)
+                if text == '""' or text.isspace() or not text[1:-1].strip():
+                    self.problem("empty-text", Span(*at), "this text is empty", "write the words between the quotes")
+                    return None
+                return Text.at(text[1:-1], at)
             case "DATE":
-                return self._date(child, span)
-            case "NUMBER":
-                return Name(str(child), span)
+                return self._date(text, at)
             case "WIRESIZE":
-                return Size(" ".join(child.split()), span)
+                return self._size(text, at)
             case "QUANTITY":
-                return self._quantity(child, span)
+                return self._quantity(text, at)
             case _:
-                return Word(main_spelling(child), span)
+                return Word.at(main_spelling(terminal, text), at)
 
-    def _date(self, token: Token, span: Span) -> Date | None:
+    def _date(self, text: str, at: At) -> Date | None:
         try:
-            date.fromisoformat(token)
+            date.fromisoformat(text)
         except ValueError:
-            self.problem("bad-date", span, f"{token} is not a day in the calendar", "write a date as year-month-day, such as 2026-03-02")
+            mend = "write a date as year-month-day, such as 2026-03-02"
+            self.problem("bad-date", Span(*at), f"{text} is not a day in the calendar", mend)
             return None
-        return Date(str(token), span)
+        return Date.at(text, at)
 
-    def _quantity(self, token: Token, span: Span) -> Amount | None:
-        parsed = parse_quantity(str(token))
-        if isinstance(parsed, UnitProblem):  # the terminal admits no such text today; a table that changes must not crash a review
-            self.problem("unknown-unit", span, f"{token} is not a number with a known unit", "")
+    def _size(self, text: str, at: At) -> Size | None:
+        parsed = parse_wire(text)
+        if isinstance(parsed, UnitProblem):
+            self.problem("bad-size", Span(*at), parsed.message, "write a size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2")
             return None
-        return Amount(" ".join(token.split()), span)
+        return Size.at(" ".join(text.split()), at)
+
+    def _quantity(self, text: str, at: At) -> Amount | None:
+        parsed = parse_quantity(text)
+        if isinstance(parsed, UnitProblem):
+            self.problem("bad-number", Span(*at), parsed.message, "write the number as it would be read off an instrument")
+            return None
+        return Amount.read(" ".join(text.split()), parsed, at)
 
     def problem(self, code: str, span: Span, message: str, mend: str = "") -> None:
         """Notes what is wrong with the statement being read; it counts as not read."""
         self.problems.append(Diagnostic(code, span, message, Severity.DANGER, mend, (), True))
 
     # ------------------------------------------------------------- parts
-    def _on_amount(self, children: list[Token]) -> Amount | None:
-        token = children[0]
-        if token.type == "NAME":
-            return Amount(f"given {token}", self.span(token))
-        return self._quantity(token, self.span(token))
-
-    def _on_point(self, children: list[Token]) -> Point:
-        parts = [main_spelling(t) if t.type == "FEATURE" else str(t) for t in children]
-        return Point(" ".join(parts), self.span(children[0]).to(self.span(children[-1])))
-
-    def _on_point_word(self, children: list[Token]) -> Node:
-        node: Node = self.leaf(children[0])
+    def _on_amount(self, children: list[Node]) -> Node:
+        node = children[0]
+        if isinstance(node, Name):
+            return Amount.read(f"given {node}", None, node.place)
         return node
+
+    def _on_point(self, children: list[Node]) -> Point:
+        source, start, _ = children[0].place
+        return Point.at(" ".join(children), (source, start, children[-1].place[2]))
+
+    def _on_point_word(self, children: list[Node]) -> Node:
+        return children[0]
 
     def _on_points(self, children: list[Node]) -> Clause:
         return self._clause("points", children, {"points": tuple(children)})
@@ -191,22 +192,18 @@ class Lowering:
 
     _on_off = _on_end
 
-    def _on_stand(self, children: list[Any]) -> Clause:
-        token = children[0]
-        word = main_spelling(token) if token.type != "NAME" else str(token)
-        if token.type == "MATERIAL" and word != "steel":
-            word = "pole"
-        return Clause("stand", {"stand": Point(word, self.span(token))}, self.span(token))
+    def _on_stand(self, children: list[Node]) -> Clause:
+        node = children[0]
+        word = "pole" if isinstance(node, Word) and node in ("wood", "concrete") else str(node)
+        return Clause("stand", {"stand": Point.at(word, node.place)}, node.span)
 
-    def _on_reaching(self, children: list[Any]) -> Clause:
-        nodes = [self.leaf(c) for c in children]
-        if len(nodes) == 1 and nodes[0] == "nothing" and isinstance(nodes[0], Word):
-            return Clause("reaching", {"reaching": ()}, nodes[0].span)
-        return self._clause("reaching", nodes, {"reaching": tuple(nodes)})
+    def _on_reaching(self, children: list[Node]) -> Clause:
+        if len(children) == 1 and children[0] == "nothing" and isinstance(children[0], Word):
+            return Clause("reaching", {"reaching": ()}, children[0].span)
+        return self._clause("reaching", children, {"reaching": tuple(children)})
 
-    def _on_height(self, children: list[Token]) -> Clause:
-        word = Word(main_spelling(children[0]), self.span(children[0]))
-        of = Name(str(children[1]), self.span(children[1])) if len(children) > 1 else None
+    def _on_height(self, children: list[Node]) -> Clause:
+        word, of = children[0], children[1] if len(children) > 1 else None
         return Clause("height", {"height": word, "height_of": of}, word.span)
 
     def _on_from_pole(self, children: list[Any]) -> Clause:
@@ -215,16 +212,16 @@ class Lowering:
     def _on_gap(self, children: list[Any]) -> Clause:
         return self._clause("gap", children, {"gap": children[0], "gap_from": children[1]})
 
-    def _on_size(self, children: list[Token]) -> Clause:
-        size, metal = self.leaf(children[0]), self.leaf(children[1]) if len(children) > 1 else None
-        return Clause("size", {"size": size, "metal": metal}, size.span)
+    def _on_size(self, children: list[Node]) -> Clause:
+        metal = children[1] if len(children) > 1 else None
+        return Clause("size", {"size": children[0], "metal": metal}, children[0].span)
 
-    def _on_material(self, children: list[Token]) -> Clause:
-        return self._clause("material", [self.leaf(children[0])], {"material": self.leaf(children[0])})
+    def _on_material(self, children: list[Node]) -> Clause:
+        return self._clause("material", children[:1], {"material": children[0]})
 
-    def _on_pole_ground(self, children: list[Any]) -> Clause:
+    def _on_pole_ground(self, children: list[Node]) -> Clause:
         amount = children[1] if len(children) > 1 else None
-        return Clause("pole_ground", {"pole_ground": True, "pole_ground_resistance": amount}, self.span(children[0]))
+        return Clause("pole_ground", {"pole_ground": True, "pole_ground_resistance": amount}, children[0].span)
 
     def _on_footing(self, children: list[Any]) -> Clause:
         return self._clause("footing", children, {"footing": children[0] if children else None})
@@ -232,76 +229,78 @@ class Lowering:
     def _on_live(self, children: list[Any]) -> Clause:
         return self._clause("live", children, {"live": children[0] if children else None})
 
-    def _on_people(self, children: list[Token]) -> Clause:
-        nodes = [self.leaf(c) for c in children]
-        values: dict[str, Any] = {"all": True} if isinstance(nodes[0], Word) else {"people": tuple(nodes)}
-        return self._clause("people", nodes, values)
+    def _on_people(self, children: list[Node]) -> Clause:
+        values: dict[str, Any] = {"all": True} if isinstance(children[0], Word) else {"people": tuple(children)}
+        return self._clause("people", children, values)
 
-    def _on_member(self, children: list[Token]) -> Clause:
-        role, *rest = [self.leaf(c) for c in children]
+    def _on_member(self, children: list[Any]) -> Clause:
+        role, *rest = children
         qualified = rest.pop() == "qualified" if isinstance(rest[-1], Word) else None
         return Clause("member", {"members": Member(role, tuple(rest), qualified)}, role.span)
 
     def _on_crew_name(self, children: list[Any]) -> Clause:
-        return Clause("crew_name", {"crew_name": children[0].values["name"]}, children[0].span)
+        return Clause("crew_name", {"crew_name": children[0]}, children[0].span)
 
-    def _on_wire(self, children: list[Token]) -> Clause:
-        nodes = [self.leaf(c) for c in children]
+    def _on_wire(self, children: list[Any]) -> Clause:
+        nodes = children[:]
         metal = nodes.pop() if isinstance(nodes[-1], Word) else None
         return Clause("wire", {"wires": Wire(tuple(nodes[:-1]), nodes[-1], metal)}, nodes[0].span)
 
     def _on_hop(self, children: list[Any]) -> Clause:
-        structure = self.leaf(children[0])
         length = self.checked(children[1], "length") if len(children) > 1 else None
-        return Clause("hop", {"hops": Hop(structure, length)}, structure.span)
+        return Clause("hop", {"hops": Hop(children[0], length)}, children[0].span)
 
     def _on_coordinate(self, children: list[Any]) -> Clause:
-        conductor = self.leaf(children[0])
-        across, height = self.checked(children[1], "length"), self.checked(children[2], "length")
+        conductor = children[0]
+        across, height = self.checked(children[1], "length", signed=True), self.checked(children[2], "length")
         values: dict[str, Any] = {}
         if across is not None and height is not None:
             values["coordinates"] = Coordinate(conductor, across, height)
         return Clause("coordinate", values, conductor.span)
 
-    def _on_param(self, children: list[Token]) -> Clause:
-        sort, *names = [self.leaf(c) for c in children]
+    def _on_param(self, children: list[Any]) -> Clause:
+        sort, *names = children
         return Clause("param", {"params": Param(sort, tuple(names))}, sort.span)
 
-    def checked(self, amount: Amount | None, dimension: str) -> Amount | None:
+    def checked(self, amount: Amount | None, dimension: str, *, signed: bool = False) -> Amount | None:
         """The amount if it is of the dimension, or is left open; otherwise a problem."""
         if amount is None or amount.quantity is None or not dimension:
             return amount
         found = amount.quantity.dimension
-        if found == dimension or (dimension == "time" and found == "cycles"):
-            return amount
-        self.problem(
-            "wrong-dimension",
-            amount.span,
-            f"{amount} is {article(found)}; {article(dimension)} belongs here",
-            f"write {article(dimension)}, such as {EXAMPLES.get(dimension, 'one with its unit')}",
-        )
-        return None
+        if found != dimension and not (dimension == "time" and found == "cycles"):
+            self.problem(
+                "wrong-dimension",
+                amount.span,
+                f"{amount} is {article(found)}; {article(dimension)} belongs here",
+                f"write {article(dimension)}, such as {EXAMPLES.get(dimension, 'one with its unit')}",
+            )
+            return None
+        if amount.quantity.si < 0 and not signed:
+            self.problem("negative-amount", amount.span, f"{amount} is below zero; {article(dimension)} here can't be", "take the sign off")
+            return None
+        return amount
 
-    def _on_stage(self, children: list[Token]) -> Statement:
-        words = [self.leaf(c) for c in children]
-        span = words[0].span.to(words[-1].span)
-        return Stage(title=Text(" ".join(words), span)).placed(NOWHERE, {"title": span})
+    def _on_stage(self, children: list[Node]) -> Statement:
+        span = children[0].span.to(children[-1].span)
+        title = children[0] if isinstance(children[0], Text) else Text(" ".join(children), span)
+        return Stage(title=title, **self.beside).placed(NOWHERE, {"title": span})
 
     # ------------------------------------------------------------- clauses
     def _clause(self, name: str, nodes: list[Any], values: dict[str, Any]) -> Clause:
-        spans = [n.span for n in nodes if isinstance(n, Node)]
-        return Clause(name, values, spans[0].to(spans[-1]) if spans else NOWHERE)
+        if not nodes:
+            return Clause(name, values, Span(self.source, self.base, self.base))
+        source, start, _ = nodes[0].place
+        return Clause(name, values, Span(source, start, nodes[-1].place[2]))
 
-    def _clause_callback(self, rule: str) -> Callable[[list[Any]], Clause]:
+    def _clause_callback(self, rule: str) -> Callable[[list[Any]], Any]:
         if rule in FLAG_CLAUSES:
             field_name = FLAG_CLAUSES[rule]
-            return lambda children: Clause(rule, {field_name: True}, self.span(children[0]))
+            return lambda children: Clause(rule, {field_name: True}, children[0].span)
+        many = rule in PAIRS or rule in ("names", "subjects")
 
         def callback(children: list[Any]) -> Clause:
-            nodes = [self.leaf(c) for c in children]
-            many = rule in PAIRS or rule in ("names", "subjects")
-            value = tuple(nodes) if many else nodes[0] if nodes else True
-            return self._clause(rule, nodes, {rule: value})
+            value = tuple(children) if many else children[0] if children else True
+            return self._clause(rule, children, {rule: value})
 
         return callback
 
@@ -311,62 +310,56 @@ class Lowering:
         return children[0]
 
     def _statement_callback(self, cls: type[Statement]) -> Callable[[list[Any]], Statement | None]:
-        by_clause = clause_fields(cls)
+        by_clause = clause_fields(cls)  # type: ignore[arg-type]
         by_name = {f.name: f for f in by_clause.values()}
+        rows = {
+            key: (f.name, bool(f.metadata["many"]), str(f.metadata["dimension"])) for key, f in (by_name | by_clause).items()
+        }
+        needed = [f.name for f in by_name.values() if f.default is MISSING and f.default_factory is MISSING]
         positional = POSITIONAL.get(str(cls.kind), ())  # type: ignore[attr-defined]
 
         def callback(children: list[Any]) -> Statement | None:
-            values: dict[str, Any] = {}
+            values: dict[str, Any] = dict(self.beside)
             places: dict[str, Span] = {}
             position = 0
             for child in children:
                 if isinstance(child, Clause):
-                    clause = child
-                else:
-                    node = self.leaf(child)
-                    if node is None:
-                        position += 1
-                        continue
-                    if position >= len(positional):  # a keyword that carries no field of its own, `no other source`
-                        continue
-                    name = positional[position]
+                    said, span = child.values, child.span
+                elif position < len(positional):
+                    said, span = {positional[position]: child}, child.span
                     position += 1
-                    clause = Clause(name, {name: node}, node.span)
-                for key, value in clause.values.items():
-                    field_key = by_clause[key].name if key in by_clause else key
-                    field = by_name[field_key]
+                else:  # a keyword that carries no field of its own, `no other source`
+                    continue
+                for key, value in said.items():
                     if value is None:
                         continue
-                    if field.metadata["many"]:
+                    field_key, many, dimension = rows[key]
+                    if many:
                         values[field_key] = (*values.get(field_key, ()), value)
                     elif field_key in values:
-                        self.problem(
-                            "said-twice", clause.span, f"{field_key.replace('_', ' ').strip()} is said twice in this statement", "keep one"
-                        )
+                        words = field_key.replace("_", " ").strip()
+                        self.problem("said-twice", span, f"{words} is said twice in this statement", "keep one")
                         continue
                     else:
-                        values[field_key] = self._fit(value, field.metadata["dimension"])
-                    places.setdefault(field_key, clause.span)
-            return self._build(cls, values, places)
+                        values[field_key] = self._fit(value, dimension) if dimension else value
+                    places.setdefault(field_key, span)
+            return self._build(cls, values, places, needed)
 
         return callback
 
     def _fit(self, value: Any, dimension: str) -> Any:
         if isinstance(value, Amount):
             return self.checked(value, dimension)
-        if isinstance(value, tuple) and dimension:
+        if isinstance(value, tuple):
             return tuple(v for v in (self.checked(v, dimension) for v in value) if v is not None)
         return value
 
-    def _build(self, cls: type[Statement], values: dict[str, Any], places: dict[str, Span]) -> Statement | None:
-        values = {key: value for key, value in values.items() if value is not None}
-        lacking = [
-            f.name
-            for f in clause_fields(cls).values()
-            if f.default is MISSING and f.default_factory is MISSING and f.name not in values
-        ]
-        if lacking:  # only where a part was refused above; the problem is already noted
-            return None
+    def _build(self, cls: type[Statement], values: dict[str, Any], places: dict[str, Span], needed: list[str]) -> Statement | None:
+        if self.problems:  # a part that was refused is not known
+            values = {key: value for key, value in values.items() if value is not None}
+        for name in needed:
+            if name not in values:  # only where a part was refused above; the problem is already noted
+                return None
         return cls(**values).placed(NOWHERE, places)
 
 

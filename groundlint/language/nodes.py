@@ -6,7 +6,7 @@ stood. Where a part came from no text, its place is that of the empty source.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Self
 
 from groundlint.text import Source, Span
 from groundlint.values.units import Quantity, UnitProblem, parse_quantity
@@ -18,17 +18,32 @@ if TYPE_CHECKING:
 NOWHERE = Span(Source("", ""), 0, 0)
 
 
+At = tuple[Source, int, int]
+"""A place as source, start and end: a span that is made only when asked for."""
+_NO_PLACE: At = (NOWHERE.source, 0, 0)
+
+
 class Node(str):
     """A part of a statement as written, with its span; equal to any string of the same text."""
 
-    __slots__ = ("span",)
-    span: Span
+    __slots__ = ("place",)
+    place: At
 
-    def __new__(cls, text: str, span: Span = NOWHERE) -> Node:
+    def __new__(cls, text: str, span: Span = NOWHERE) -> Self:
         """A node of ``text`` at ``span``."""
-        self = super().__new__(cls, text)
-        self.span = span
+        return cls.at(text, (span.source, span.start, span.end))
+
+    @classmethod
+    def at(cls, text: str, place: At = _NO_PLACE) -> Self:
+        """A node of ``text`` at a place."""
+        self = str.__new__(cls, text)
+        self.place = place
         return self
+
+    @property
+    def span(self) -> Span:
+        """Where it stands."""
+        return Span(*self.place)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (type(self), (str(self), self.span))
@@ -101,13 +116,14 @@ class Point(Node):
     words: tuple[Name, ...]
     feature: Word | None
 
-    def __new__(cls, text: str, span: Span = NOWHERE) -> Point:
+    @classmethod
+    def at(cls, text: str, place: At = _NO_PLACE) -> Self:
         """A point from its words; what is not a known feature is a name."""
-        self = super().__new__(cls, text, span)
-        assert isinstance(self, Point)
+        self = str.__new__(cls, text)
+        self.place = place
         words, feature = split_feature(text)
-        self.words = tuple(Name(word, span) for word in words)
-        self.feature = Word(feature, span) if feature else None
+        self.words = tuple([Name.at(word, place) for word in words])
+        self.feature = Word.at(feature, place) if feature else None
         return self
 
 
@@ -131,16 +147,21 @@ class Amount(Node):
     quantity: Quantity | None
     given: Name | None
 
-    def __new__(cls, text: str, span: Span = NOWHERE) -> Amount:
+    @classmethod
+    def at(cls, text: str, place: At = _NO_PLACE) -> Self:
         """An amount from its text; raises ValueError where the text is neither a quantity nor ``given NAME``."""
-        self = super().__new__(cls, text, span)
-        assert isinstance(self, Amount)
-        self.quantity = self.given = None
         if text.startswith("given "):
-            self.given = Name(text[6:].strip(), span)
-            return self
+            return cls.read(text, None, place)
         parsed = parse_quantity(text)
         if isinstance(parsed, UnitProblem):
             raise ValueError(f"{text!r} is not a number with a known unit")
-        self.quantity = parsed
+        return cls.read(text, parsed, place)
+
+    @classmethod
+    def read(cls, text: str, quantity: Quantity | None, place: At) -> Self:
+        """An amount already read; without a quantity the text is ``given NAME``."""
+        self = str.__new__(cls, text)
+        self.place = place
+        self.quantity = quantity
+        self.given = Name.at(text[6:].strip(), place) if quantity is None else None
         return self
