@@ -268,7 +268,7 @@ class Unfolder:
         bar = self.names.find(st.name, env, Bar)
         if bar is None:
             return
-        height: object = str(st.height) if st.height else Gap(f"at what height {bar} is", "below the feet", st.span)
+        height: object = str(st.height).replace(" ", "-") if st.height else Gap(f"at what height {bar} is", "below the feet", st.span)
         conductor = self.names.find(st.height_of, env, Conductor) if st.height_of else None
         self._put("mount", st, bar=bar, structure=self._at(st.at, env, f"{bar} is mounted", st), height=height, conductor=conductor)
 
