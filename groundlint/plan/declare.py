@@ -269,7 +269,7 @@ class Declarations:
         for key, prop, clause in (("three_phase", fault, "three_phase"), ("to_ground", fault, "to_ground"), ("x_over_r", fault, "x_over_r")):
             if prop is not None:
                 places[key] = prop.place(clause)
-        pair = [tuple(v for v in (self.amount(a, "resistance") for a in side) if v is not None) for side in ((imp.positive, imp.zero) if imp else ((), ()))]
+        pair = [tuple(v for v in (self.amount(a, "resistance") for a in side) if v is not None) for side in ((imp.positive or (), imp.zero or ()) if imp else ((), ()))]
         made = self._each(
             st, SupplySource,
             sort=str(st.sort) if st.sort else "utility", at=at, beyond=st.beyond is not None, located=not st.located,
@@ -290,7 +290,7 @@ class Declarations:
 
     def build_parallel(self, st: s.Parallel, props: dict[str, Any]) -> None:
         """A parallel circuit with its properties."""
-        ends = [self.names.find(n, {}, Structure) for n in st.beside]
+        ends = [self.names.find(n, {}, Structure) for n in st.beside or ()]
         made = self._each(
             st, ParallelCircuit,
             first=ends[0] if ends else None, last=ends[-1] if ends else None,
@@ -314,7 +314,7 @@ class Declarations:
             ]
         before: dict[str, list[Switch]] = {}
         for switch, st in made:
-            sides = [self.names.find(n, {}, SupplySource, Structure, Switch) for n in st.between]
+            sides = [self.names.find(n, {}, SupplySource, Structure, Switch) for n in st.between or ()]
             object.__setattr__(switch, "sides", tuple(side for side in sides if side is not None))
             for side in sides:
                 if isinstance(side, SupplySource):
@@ -360,7 +360,7 @@ class Declarations:
                     length=self.positive(st.length, "length", "a lead"), grade=str(st.grade) if st.grade else None, clamps=str(st.clamps) if st.clamps else None,
                 )  # fmt: skip
             case s.Detector():
-                ends = [self.amount(a, "voltage") for a in st.range]
+                ends = [self.amount(a, "voltage") for a in st.range or ()]
                 if len(ends) == 2 and ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
                     self.names.refuse("range-backwards", st.place("range"), f"the range runs from {st.range[0]} down to {st.range[1]}", "write the lower voltage first")
                     ends = []
