@@ -105,10 +105,8 @@ class Connectivity:
             self.components.put(node, position, a)
         self._members[a] |= moved
         gone = self._holding.pop(b)
+        self._loose.discard(b)
         self._set_holding(a, self._holding[a].plus(gone.electrodes, gone.loose), position)
-        if b in self._loose:
-            self._loose.discard(b)
-            self._wild(position)
 
     def remove(self, key: Key, position: int) -> None:
         """An edge comes off; nothing happens where it is not on."""
