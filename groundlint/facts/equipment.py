@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, any_of, by_steps, only_if, said, settled, where_stated, word
+from groundlint.facts.answers import Answer, Lines, any_of, by_steps, only_if, said, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.points import is_grounded
 from groundlint.facts.trace import PlanTrace
@@ -106,10 +106,18 @@ def used(case: PlanTrace, _at: int, equipment: Equipment) -> Answer:
 
 @fact("proven", "detector", lines=by_steps("prove"), meaning="it was proven, and no proof has failed since")
 def proven(case: PlanTrace, at: int, detector: Detector) -> Answer:
-    return settled(
-        case.timeline.proven(at, detector),
-        lambda: Gap(f"whether {detector} is proven", f"prove {detector} on T1", detector.span),
-    )
+    if case.timeline.proven(at, detector):
+        return True
+    return _half_proof(case, at, detector) or False
+
+
+def _half_proof(case: PlanTrace, at: int, detector: Detector) -> Unknown | None:
+    """What the last step that proves a detector leaves unsaid: a proof on nothing named may be one or not."""
+    step = case.last(at, ("prove",), detector)
+    if step is None or step == case.timeline.last_proof(at, detector):
+        return None
+    gaps = tuple(value for value in case.actions[step].slots.values() if isinstance(value, Gap))
+    return Unknown(gaps or (Gap(f"what {detector} is proven on", f"prove {detector} on T1", case.actions[step].span),))
 
 
 @fact(
@@ -119,8 +127,20 @@ def proven(case: PlanTrace, at: int, detector: Detector) -> Answer:
     lines=by_steps("prove"),
     meaning="how many tests were made with it since it was last proven",
 )
-def tests_since_proof(case: PlanTrace, at: int, detector: Detector) -> float:
-    return float(case.timeline.tests_since_proof(at, detector))
+def tests_since_proof(case: PlanTrace, at: int, detector: Detector) -> float | Unknown:
+    half = _half_proof(case, at, detector)
+    if half is not None:
+        return half
+    last = case.timeline.last_proof(at, detector)
+    gap = next(
+        (
+            value
+            for test in case.positions("test")
+            if (last or 0) <= test < at and isinstance(value := case.actions[test].slots.get("detector"), Gap)
+        ),
+        None,
+    )
+    return float(case.timeline.tests_since_proof(at, detector)) if gap is None else Unknown((gap,))
 
 
 def _range_gap(detector: Detector) -> Unknown:

@@ -7,7 +7,7 @@ from typing import Any
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_steps, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Vehicle
+from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Switch, Vehicle
 from groundlint.values import Gap, Unknown
 
 # ---- what a point is ----
@@ -211,10 +211,29 @@ def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
     "found-dead", "point", lines=by_steps("test"), meaning="a test found it dead, and nothing since could energize it"
 )
 def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
-    return settled(
-        case.timeline.holds(at, point),
-        lambda: Gap(f"whether the test of {point} still holds", f"test {point} with D1 on H1", case.place(point)),
-    )
+    timeline = case.timeline
+    if timeline.holds(at, point):
+        return True
+    ended = timeline.expired_by(at, point)
+    return False if ended is None else _doubt_of_end(case, ended, point) or False
+
+
+def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | None:
+    """What leaves it open whether the step that ended a test could energize the point."""
+    action = case.actions[ended]
+    gaps = tuple(value for value in action.slots.values() if isinstance(value, Gap))
+    if gaps:
+        return Unknown(gaps)
+    if action.kind == "test":
+        return None
+    switch = action.slots.get("switch")
+    if isinstance(switch, Switch):
+        if len(switch.sides) >= 2:
+            return None
+        write = f"switch {switch} between West and 211"
+        return Unknown.of(f"what stands on either side of {switch}", write, switch.span)
+    fed = case.timeline.feeding(ended + 1, point)
+    return fed if isinstance(fed, Unknown) else None
 
 
 @fact("tested", "point", lines=by_steps("test"), meaning="it has been tested for voltage, whatever has happened since")

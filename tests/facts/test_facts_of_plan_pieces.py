@@ -32,6 +32,14 @@ crew lineman L1 L2, groundman M1
 """
 
 
+GROUND = (
+    "set R1 at 211, 16 ft from the pole, 6 ft deep",
+    "attach G1 to R1, then to 211 A by H1",
+    "attach G2 to 211 A by H1, then to 211 B by H1",
+    "attach G3 to 211 B by H1, then to 211 C by H1",
+)
+
+
 def plan(*steps: str, without: str = "") -> Asked:
     lines = [line for line in LINE.splitlines() if not without or not line.strip().startswith(without)]
     return Asked("\n".join([*lines, *steps]) + "\n")
@@ -80,7 +88,10 @@ def test_a_source_that_nobody_can_locate_is_not_located() -> None:
 def test_silence_about_other_sources_leaves_points_feedable() -> None:
     asked = plan("open SW41 and tag it", without="no other source")
     assert "that there is no other source" in missing(asked.ask("feedable", "212 A"))
-    assert "that there is no other source" in missing(asked.ask("source-side-grounded", "212"))
+    assert asked.ask("source-side-grounded", "212") is False
+    grounded = plan(*GROUND, without="no other source")
+    assert "that there is no other source" in missing(grounded.ask("source-side-grounded", "212"))
+    assert plan(*GROUND).ask("source-side-grounded", "212") is True
 
 
 def test_a_switch_whose_position_nobody_states() -> None:
@@ -131,13 +142,7 @@ def test_a_cut_conductor_and_its_bridge() -> None:
 
 
 def test_grounds_beyond_a_cut_are_no_grounds() -> None:
-    ground = (
-        "set R1 at 211, 16 ft from the pole, 6 ft deep",
-        "attach G1 to R1, then to 211 A by H1",
-        "attach G2 to 211 A by H1, then to 211 B by H1",
-        "attach G3 to 211 B by H1, then to 211 C by H1",
-    )
-    asked = plan(*ground, "cut 212 A", 'note "end"')
+    asked = plan(*GROUND, "cut 212 A", 'note "end"')
     assert asked.ask("first-side-grounded", "213", at="cut") is True
     assert asked.ask("first-side-grounded", "213", at="note") is False
     assert asked.ask("nearest-ground", "213", at="cut") == pytest.approx(100)

@@ -81,7 +81,6 @@ REMOVALS = [
     ("212 A by H1\n 11.", "212 A\n 11."),
     (" gap seen", ""),
     (", reaching A B C and the pole", ""),
-    ("L1 at 212 on the pole", "L1 on the pole"),
     ("L1 at 212 on the pole", "L1 at 212"),
     ("L1 at 212 on the pole, reaching A B C and the pole", "L1"),
     ("10. attach", "attach"),
@@ -95,7 +94,7 @@ def whole() -> Asked:
 
 @pytest.fixture(scope="module")
 def positions(whole: Asked) -> list[int]:
-    return sorted({0, 1, 2, *range(3, whole.n + 1, 7), whole.at("step 10"), whole.at("step 14"), whole.n})
+    return sorted({0, 1, 2, *range(9, whole.n + 1, 17), whole.at("step 10"), whole.at("step 14"), whole.n})
 
 
 @pytest.fixture(scope="module")
