@@ -328,6 +328,8 @@ class Clamps:
         if not isinstance(detector, Detector):
             return
         tester, live = action.slots.get("tester"), action.slots.get("live")
+        if isinstance(tester, Gap) or isinstance(live, Gap):
+            return  # on what it is proven is not told, so that it is not known to be proven
         if not isinstance(tester, Tester) and not isinstance(live, PointRef):
             self.mistake(
                 "prove-nothing",

@@ -27,8 +27,8 @@ WHOLE, CUT, BRIDGED = "whole", "cut", "bridged"
 
 
 def plain(point: PointRef) -> PointRef:
-    """The point as its own key: a rod is the rod, wherever it stands."""
-    if point.sort in ALONE and point.structure is not None:
+    """The point as its own key: a rod is the rod, a switch's handle the handle, wherever it stands."""
+    if point.structure is not None and (point.sort in ALONE or (point.sort == "handle" and point.thing is not None)):
         return PointRef(point.sort, None, point.thing)
     return point
 
