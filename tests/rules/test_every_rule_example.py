@@ -1,0 +1,90 @@
+"""Every example in every shipped rulebook comes out as its rule says, and every rule has enough of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cache
+
+import pytest
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.plan import read_plan
+from groundlint.rulebook.evaluate import Program
+from groundlint.rulebook.examples import ExampleText, example_text, judge
+from groundlint.rulebook.load import available, load_book, shipped
+from groundlint.rulebook.model import Example, Rulebook, Shelf
+from groundlint.text import Source
+from groundlint.timeline import replay
+
+BOOKS = available([shipped()])
+LEAST_RULES = 50
+LEAST_EXAMPLES = 3
+
+
+@cache
+def book(name: str) -> Rulebook:
+    found, problems = load_book([shipped()], name, CATALOGUE)
+    assert found is not None
+    said = [f"{problem.span.source.name}:{problem.span.line} {problem.message}" for problem in problems]
+    assert said == []
+    return found
+
+
+@cache
+def program(name: str) -> Program:
+    return Program(book(name), CATALOGUE)
+
+
+@cache
+def shelf(name: str) -> Shelf:
+    return book(name).shelf()
+
+
+def own(name: str) -> list[Example]:
+    """The examples of the rules that stand in this book's own files; what it adopts is run with the book it comes from."""
+    mine = {rule.slug for rule in book(name).rules if rule.book == name}
+    return [example for example in shelf(name).examples if example.rule in mine]
+
+
+EXAMPLES = [
+    pytest.param(name, example, id=f"{name}-{example.rule}-{example.sort}-{example.line}")
+    for name in BOOKS
+    for example in own(name)
+]
+
+
+@pytest.mark.parametrize(("name", "example"), EXAMPLES)
+def test_example_comes_out_as_its_rule_says(name: str, example: Example) -> None:
+    plan = example_text(example, name, shelf(name))
+    assert isinstance(plan, ExampleText), plan
+    read = read_plan(Source("example.tpg", plan.text))
+    assert [(said.span.line, said.message) for said in read.diagnostics] == []
+    timeline = replay(read.plan)
+    assert [(said.span.line, said.message) for said in timeline.problems] == [], "steps that cannot be done as written"
+    assert judge(example.sort, plan.marked, program(name).review_rule(example.rule, PlanTrace(timeline))) == ""
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_every_rule_has_examples_enough(name: str) -> None:
+    counted = Counter(example.rule for example in own(name))
+    poor = {rule.slug: counted[rule.slug] for rule in book(name).rules if rule.book == name}
+    assert {slug: count for slug, count in poor.items() if count < LEAST_EXAMPLES} == {}
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_every_rule_can_come_out_met_and_not_met(name: str) -> None:
+    sorts: dict[str, set[str]] = {rule.slug: set() for rule in book(name).rules if rule.book == name}
+    for example in own(name):
+        sorts[example.rule].add(example.sort)
+    one_sided = {
+        slug: found for slug, found in sorts.items() if "passes" not in found or not found & {"fails", "unshown"}
+    }
+    assert one_sided == {}
+
+
+def test_the_books_were_collected_whole() -> None:
+    assert {"practice", "us-29cfr1910-269"} <= set(BOOKS)
+    slugs = [rule.slug for name in BOOKS for rule in book(name).rules if rule.book == name]
+    assert len(slugs) >= LEAST_RULES
+    assert sorted(slugs) == sorted(set(slugs)), "a slug stands in two books, which then cannot be adopted together"
+    assert len(EXAMPLES) >= LEAST_EXAMPLES * len(slugs)
