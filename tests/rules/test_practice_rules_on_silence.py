@@ -1,0 +1,71 @@
+"""Silence is never safer: a rule of common practice that an example breaks is not satisfied by saying less.
+
+From the plan of each failing or unshown example one line that declares something is taken out at a time (steps stay). Where the plan can
+still be read, the rule must not come out met, nor cease to apply.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.language.reader import read_statements
+from groundlint.language.statements import Header, Property, Thing
+from groundlint.plan import read_plan
+from groundlint.rulebook.evaluate import Program
+from groundlint.rulebook.examples import example_text
+from groundlint.rulebook.load import load_book, shipped
+from groundlint.rulebook.model import Example
+from groundlint.text import Source
+from groundlint.timeline import replay
+from groundlint.values import Truth
+
+
+@cache
+def program() -> Program:
+    book, problems = load_book([shipped()], "practice", CATALOGUE)
+    assert book is not None
+    assert not problems
+    return Program(book, CATALOGUE)
+
+
+def plan_of(example: Example) -> str:
+    found = example_text(example, "practice", program().book.shelf())
+    assert not isinstance(found, str), found
+    return found.text
+
+
+def verdict(rule: str, text: str) -> Truth | None | str:
+    """What the rule makes of a plan; a word where the plan cannot be read whole or done as written."""
+    read = read_plan(Source("example.tpg", text))
+    if read.diagnostics:
+        return "unread"
+    timeline = replay(read.plan)
+    return "impossible" if timeline.problems else program().review_rule(rule, PlanTrace(timeline)).truth
+
+
+def with_one_declaration_less(text: str) -> Iterator[tuple[str, str]]:
+    """The line taken out, and the plan without it."""
+    lines = text.split("\n")
+    for statement in read_statements(Source("example.tpg", text)).text.statements:
+        if isinstance(statement, (Header, Property, Thing)):
+            at = statement.span.line - 1
+            yield lines[at].strip(), "\n".join(lines[:at] + lines[at + 1 :])
+
+
+EXAMPLES = [example for example in program().book.shelf().examples if example.sort in ("fails", "unshown")]
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: f"{example.rule}-{example.line}")
+def test_saying_less_satisfies_no_rule(example: Example) -> None:
+    text = plan_of(example)
+    assert verdict(example.rule, text) in (Truth.FALSE, Truth.UNKNOWN)
+    escapes = [line for line, less in with_one_declaration_less(text) if verdict(example.rule, less) in (Truth.TRUE, None)]
+    assert escapes == []
+
+
+def test_there_are_examples_enough() -> None:
+    assert len(EXAMPLES) > 70
