@@ -379,19 +379,15 @@ def below_feet(case: PlanTrace, at: int, bar: Bar) -> Answer:
     "bar",
     "person",
     lines=by_steps("mount"),
-    meaning="it is mounted below the feet of that person, who is at its structure",
+    meaning="it is mounted below the feet of that person; false where the person is elsewhere",
 )
 def below_feet_of(case: PlanTrace, at: int, bar: Bar, person: Person) -> Answer:
-    stand = case.timeline.stand(at, person)
-    if stand is None:
-        return False
     here, there = case.bar_structure(at, bar), case.person_structure(at, person)
-    if isinstance(here, Unknown):
-        return here
-    if isinstance(there, Unknown):
-        return there
-    if here is None or here is not there:
+    if here is None:
         return False
+    if there is not None and here is not there:
+        unknown = next((place for place in (here, there) if isinstance(place, Unknown)), None)
+        return False if unknown is None else unknown
     found: Answer = below_feet.compute(case, at, bar)
     return found
 

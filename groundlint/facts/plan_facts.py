@@ -153,16 +153,14 @@ def numbered(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     last: tuple[int, str] | None = None
     bare: Span | None = None
     for action in case.actions:
-        if action.number is None:
-            if action.use is None and bare is None:
-                bare = action.span
+        found = _NUMBER.match(action.number) if action.number is not None else None
+        if found is None:
+            bare = bare or (action.span if action.use is None else None)
             continue
-        found = _NUMBER.match(action.number)
-        if found is not None:
-            now = (int(found[1]), found[2])
-            if last is not None and now < last:
-                return False
-            last = now
+        now = (int(found[1]), found[2])
+        if last is not None and now < last:
+            return False
+        last = now
     return Unknown.of("the numbers of the steps", "1. brief L1", bare or plan.start)
 
 

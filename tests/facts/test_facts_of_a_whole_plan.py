@@ -203,7 +203,8 @@ CASES: list[tuple[str, str, str | None, str, Any]] = [
     ("height-from", "K1", None, "step 9", "N"),
     ("below-feet", "K3", None, "step 13", True),
     ("below-feet-of", "K3", "L1", "step 14", True),
-    ("below-feet-of", "K3", "L1", "step 13", False),
+    ("below-feet-of", "K3", "L1", "step 13", True),
+    ("below-feet-of", "K3", "L1", "step 9", False),
     # structures
     ("material", "212", None, "end", "wood"),
     ("worksite", "212", None, "end", True),
