@@ -77,10 +77,9 @@ FIRST_WORD_HINTS = {
 
 def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text: str) -> Diagnostic:
     """The diagnostic that a statement deserves for which the parser raised ``error``."""
-    at = error.pos_in_stream
     token = getattr(error, "token", None)
     ended = token is not None and token.type == "$END"
-    at = len(text) if ended or at is None or at < 0 else at
+    at = len(text) if ended else min(max(int(error.pos_in_stream or 0), 0), len(text))
     expected: set[str] = set(getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or ())
     rest = text[at:]
     stripped = len(rest) - len(rest.lstrip(" \t,"))

@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from dataclasses import Field, dataclass, field, fields
 from functools import cache
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, get_args
 
 from groundlint.language.nodes import NOWHERE, Amount, Date, Name, Point, Size, Text, Word
 from groundlint.text import Span
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler
+    from pydantic_core import CoreSchema
 
 
 def doc(meaning: str, *, clause: str = "", many: bool = False, dimension: str = "", **kwargs: Any) -> Any:
@@ -30,7 +34,32 @@ def flag(meaning: str, *, clause: str = "") -> Any:
     return field(default=False, metadata={"doc": meaning, "clause": clause, "many": False, "dimension": "", "flag": True})
 
 
+def row(meaning: str, *, dimension: str = "") -> Any:
+    """A field of several words in one clause, empty where the clause is absent."""
+    return field(default=(), metadata={"doc": meaning, "clause": "", "many": False, "dimension": dimension})
+
+
 Names = tuple[Name, ...]
+
+
+class ByKind:
+    """Marks a union of statements as told apart by ``kind``, for the JSON schema; pydantic is imported only when it asks."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        from pydantic_core import core_schema
+
+        choices = {cls.kind: handler.generate_schema(cls) for cls in get_args(source)}
+        return core_schema.tagged_union_schema(choices, discriminator="kind")
+
+
+# What the JSON of a statement holds: nothing but its fields, named without a last underscore.
+JSON_CONFIG: dict[str, Any] = {"extra": "forbid", "alias_generator": lambda name: name.rstrip("_")}
+
+
+class Part:
+    """A group of words inside a statement."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = JSON_CONFIG
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +69,7 @@ class Statement:
     span: ClassVar[Span] = NOWHERE
     places: ClassVar[dict[str, Span]] = {}
     group: ClassVar[str] = ""
+    __pydantic_config__: ClassVar[dict[str, Any]] = JSON_CONFIG
 
     number: str | None = doc("step number as written, `4` or `4a`")
     comment: str | None = doc("comment at the end of the line, without its `#`")
@@ -148,7 +178,7 @@ class NoSource(Header):
     """The sources declared are all there are. With two or more sources, they are named: `no source but West Solar`."""
 
     kind: Literal["no_source"] = "no_source"
-    names: Names = doc("the sources, where named")
+    names: Names = row("the sources, where named")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,7 +193,7 @@ class NoNeighbour(Header):
     """No live part is near the work but those declared; with any declared, they are named."""
 
     kind: Literal["no_neighbour"] = "no_neighbour"
-    names: Names = doc("the neighbours, where named")
+    names: Names = row("the neighbours, where named")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,7 +202,7 @@ class Waive(Header):
 
     kind: Literal["waive"] = "waive"
     ident: Name = need("the rule")
-    subjects: Names = doc("the things it is waived for; all where none is named")
+    subjects: Names = row("the things it is waived for; all where none is named")
     because: Text | None = doc("the reason")
     approved: Text | None = doc("the role that approves")
     until: Date | None = doc("the last day it holds")
@@ -214,7 +244,7 @@ class Parallel(Thing):
 
     kind: Literal["parallel"] = "parallel"
     names: Names = need("its name")
-    beside: tuple[Name, ...] = doc("the structures between which it runs beside the line")
+    beside: tuple[Name, ...] = row("the structures between which it runs beside the line")
     distance: Amount | None = doc("how far from the line", dimension="length")
 
 
@@ -238,7 +268,7 @@ class Switch(Thing):
     kind: Literal["switch"] = "switch"
     sort: Word = need("switch, disconnect, breaker, recloser, fuse, cutout, jumper, elbow, tap, open point")
     names: Names = need("its name")
-    between: tuple[Name, ...] = doc("the two sides: a source, a structure, another switch")
+    between: tuple[Name, ...] = row("the two sides: a source, a structure, another switch")
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
     tagged: bool = flag("tagged before the plan begins")
     visible: bool = flag("its gap can be seen", clause="visible")
@@ -321,7 +351,7 @@ class Detector(Equipment):
     """A voltage detector, with the voltages it is made for."""
 
     kind: Literal["detector"] = "detector"
-    range: tuple[Amount, ...] = doc("lowest and highest voltage between phases", dimension="voltage")
+    range: tuple[Amount, ...] = row("lowest and highest voltage between phases", dimension="voltage")
     detecting: Word | None = doc("contact or proximity")
 
 
@@ -358,7 +388,7 @@ class Vehicle(Equipment):
 
 
 @dataclass(frozen=True)
-class Member:
+class Member(Part):
     """People of one role in a crew."""
 
     role: Word
@@ -419,7 +449,7 @@ class Shield(Property):
 
 
 @dataclass(frozen=True)
-class Wire:
+class Wire(Part):
     """Conductors of one size and kind."""
 
     names: Names
@@ -436,7 +466,7 @@ class Wires(Property):
 
 
 @dataclass(frozen=True)
-class Hop:
+class Hop(Part):
     """A structure on the route and the span that follows it."""
 
     structure: Name
@@ -460,7 +490,7 @@ class Spacing(Property):
 
 
 @dataclass(frozen=True)
-class Coordinate:
+class Coordinate(Part):
     """Where a conductor hangs: across from the structure's centre, and above ground."""
 
     conductor: Name
@@ -516,8 +546,8 @@ class Impedance(Property):
     """Sequence impedances of the source."""
 
     kind: Literal["impedance"] = "impedance"
-    positive: tuple[Amount, ...] = doc("positive sequence resistance and reactance", dimension="resistance")
-    zero: tuple[Amount, ...] = doc("zero sequence resistance and reactance", dimension="resistance")
+    positive: tuple[Amount, ...] = row("positive sequence resistance and reactance", dimension="resistance")
+    zero: tuple[Amount, ...] = row("zero sequence resistance and reactance", dimension="resistance")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -558,7 +588,7 @@ class Through(Property):
 
 # ------------------------------------------------------------------ blocks
 @dataclass(frozen=True)
-class Param:
+class Param(Part):
     """Parameters of one kind."""
 
     sort: Word
@@ -577,7 +607,7 @@ class Stage(Statement):
 
 # ------------------------------------------------------------------ steps
 @dataclass(frozen=True)
-class End:
+class End(Part):
     """One end of a lead: the point, and by which stick or by hand; neither said is not known."""
 
     point: Point
@@ -590,7 +620,7 @@ class Brief(Step):
     """Those named have had the job briefing."""
 
     kind: Literal["brief"] = "brief"
-    people: Names = doc("people")
+    people: Names = row("people")
     all: bool = flag("`brief all`")
 
 
@@ -828,7 +858,7 @@ class Leave(Step):
     """People leave their place of work."""
 
     kind: Literal["leave"] = "leave"
-    people: Names = doc("people")
+    people: Names = row("people")
     all: bool = flag("`leave all`")
 
 
@@ -930,7 +960,7 @@ class Do(Step):
 
     kind: Literal["do"] = "do"
     ident: Name = need("routine")
-    names: Names = doc("what its parameters stand for, in order")
+    names: Names = row("what its parameters stand for, in order")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -939,7 +969,7 @@ class Repeat(Step):
 
     kind: Literal["repeat"] = "repeat"
     ident: Name = need("routine")
-    names: Names = doc("what its parameters stand for, in order")
+    names: Names = row("what its parameters stand for, in order")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -975,7 +1005,7 @@ class Routine(Statement):
     kind: Literal["routine"] = "routine"
     ident: Name = need("its name")
     params: tuple[Param, ...] = doc("parameters by kind", clause="param", many=True)
-    body: tuple[AnyStep, ...] = doc("its steps: the indented lines below", many=True)
+    body: tuple[Annotated[AnyStep, ByKind()], ...] = doc("its steps: the indented lines below", many=True)
 
 
 AnyStatement = (
@@ -987,13 +1017,13 @@ AnyStatement = (
 
 
 @dataclass(frozen=True)
-class PlanText:
+class PlanText(Part):
     """A plan as written: its statements in order, and the comment lines after the last.
 
     ``tradition`` is ``earth`` where the plan is written in the earthing tradition's words, so that it is written back in them.
     """
 
-    statements: tuple[AnyStatement, ...]
+    statements: tuple[Annotated[AnyStatement, ByKind()], ...]
     after: tuple[str, ...] = ()
     tradition: Literal["ground", "earth"] = "ground"
 

@@ -1,0 +1,547 @@
+"""How each kind of statement is put in words: its keyword, and what follows it. `language.writer` sets them out on the page.
+
+The words are those of the grounding tradition, or of the earthing tradition where ``earth`` is asked for; either is read back as the same
+statement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any, NamedTuple
+
+from groundlint.language import statements as s
+from groundlint.language.statements import Statement
+
+
+class Phrase(NamedTuple):
+    """A statement's keyword and the rest of its words."""
+
+    keyword: str
+    rest: str
+
+
+_EARTH_KEYWORDS = {
+    "no grounds": "no earths",
+    "rod": "earth-rod",
+    "lead": "earthing-lead",
+    "detector": "voltage-indicator",
+    "tester": "proving-unit",
+    "stick": "operating-pole",
+    "shield": "earthwire",
+    "no shield wire": "no earthwire",
+    "clearance": "permit",
+}
+_EARTH_WORDS = {
+    "ground": "earth",
+    "pole ground": "pole earth",
+    "to ground": "to earth",
+    "multigrounded": "multi-earthed",
+    "unigrounded": "single-earthed",
+    "aluminum": "aluminium",
+    "lineman": "linesman",
+}
+_PLURAL = {"switch": "switches", "person": "people"}
+
+
+def phrase(statement: Statement, earth: bool = False) -> Phrase:
+    """The words of a statement, on one line, without its number and comments."""
+    keyword, *parts = _PHRASES[type(statement)](statement, _Words(earth))
+    rest = " ".join(part for part in parts if part).replace(" ,", ",")
+    return Phrase(_EARTH_KEYWORDS.get(keyword, keyword) if earth else keyword, rest)
+
+
+class _Words:
+    """Spellings in one tradition, and the clauses that several statements share."""
+
+    def __init__(self, earth: bool) -> None:
+        self.earth = earth
+
+    def __call__(self, word: str) -> str:
+        """The spelling of a word out of a fixed choice."""
+        return _EARTH_WORDS.get(word, word) if self.earth else word
+
+    def points(self, points: Iterable[str]) -> str:
+        """A structure and its conductors; the words of a choice in this tradition."""
+        return " ".join(self(str(point)) for point in points)
+
+    def point(self, point: str) -> str:
+        """A point, its feature in this tradition."""
+        from groundlint.language.nodes import split_feature
+
+        words, feature = split_feature(point)
+        return " ".join([*words, self(feature)] if feature else words)
+
+    def end(self, end: s.End) -> str:
+        """A point and the means."""
+        return f"{self.point(end.point)}{self.means(end.by, end.by_hand)}"
+
+    def means(self, stick: str | None, by_hand: bool) -> str:
+        """`` by H1``, `` by hand``, or nothing; with its blank before."""
+        return (f" by {stick}" if stick else "") + (" by hand" if by_hand else "")
+
+
+def names(words: Iterable[str]) -> str:
+    """Names in a row."""
+    return " ".join(words)
+
+
+def quoted(text: str | None) -> str:
+    """A text in its quotes, nothing for none."""
+    return f'"{text}"' if text is not None else ""
+
+
+def after(word: str, value: str | None) -> str:
+    """A clause of a word and its value, nothing where there is none."""
+    return f"{word} {value}" if value is not None else ""
+
+
+def when(condition: bool, words: str) -> str:
+    """The words of a flag that is set."""
+    return words if condition else ""
+
+
+def _dates(st: s.Equipment) -> tuple[str, ...]:
+    return after("tested", st.tested), after("inspected", st.inspected), after("due", st.due)
+
+
+_Maker = Callable[[Any, _Words], tuple[str, ...]]
+_PHRASES: dict[type[Statement], _Maker] = {}
+
+
+def _says(kind: type[Statement]) -> Callable[[_Maker], _Maker]:
+    def keep(maker: _Maker) -> _Maker:
+        _PHRASES[kind] = maker
+        return maker
+
+    return keep
+
+
+def _plainly(kind: type[Statement], keyword: str, field: str = "names") -> None:
+    """A statement of a keyword and names."""
+    _PHRASES[kind] = lambda st, _: (keyword, names(getattr(st, field)))
+
+
+def _quoting(kind: type[Statement], keyword: str, field: str = "text") -> None:
+    """A statement of a keyword and a text."""
+    _PHRASES[kind] = lambda st, _: (keyword, quoted(getattr(st, field)))
+
+
+def _amounting(kind: type[Statement], keyword: str) -> None:
+    """A statement of a keyword and an amount."""
+    _PHRASES[kind] = lambda st, _: (keyword, st.amount)
+
+
+_quoting(s.Plan, "plan", "title")
+_quoting(s.Caution, "caution")
+_quoting(s.Emergency, "emergency")
+_quoting(s.Use, "use", "path")
+_quoting(s.Hold, "hold")
+_quoting(s.Note, "note")
+_NAMING: dict[type[Statement], str] = {
+    s.Line: "line",
+    s.Mat: "mat",
+    s.Phases: "phases",
+    s.Through: "through",
+    s.Tag: "tag",
+    s.Untag: "untag",
+    s.Block: "block reclosing on",
+    s.Unblock: "unblock reclosing on",
+    s.Inspect: "inspect",
+    s.Unbarricade: "unbarricade",
+    s.Dismount: "dismount",
+    s.Uncover: "uncover",
+}
+_MEASURING: dict[type[Statement], str] = {
+    s.Voltage: "voltage",
+    s.Frequency: "frequency",
+    s.Altitude: "altitude",
+    s.Current: "current",
+    s.Wait: "wait",
+}
+for _kind, _keyword in _NAMING.items():
+    _plainly(_kind, _keyword)
+for _kind, _keyword in _MEASURING.items():
+    _amounting(_kind, _keyword)
+
+
+# ------------------------------------------------------------------ headers
+@_says(s.Document)
+def _(st: s.Document, w: _Words) -> tuple[str, ...]:
+    return "document", st.ident, after("revision", st.revision), after("dated", st.dated)
+
+
+@_says(s.Method)
+def _(st: s.Method, w: _Words) -> tuple[str, ...]:
+    return "method", st.method, st.variant or "", after("from", st.access)
+
+
+@_says(s.Given)
+def _(st: s.Given, w: _Words) -> tuple[str, ...]:
+    return "given", st.name, f"as {st.ident}", after("default", st.default)
+
+
+@_says(s.NoSource)
+def _(st: s.NoSource, w: _Words) -> tuple[str, ...]:
+    return ("no source but", names(st.names)) if st.names else ("no other source",)
+
+
+@_says(s.NoParallel)
+def _(st: s.NoParallel, w: _Words) -> tuple[str, ...]:
+    return ("no parallel line",)
+
+
+@_says(s.NoNeighbour)
+def _(st: s.NoNeighbour, w: _Words) -> tuple[str, ...]:
+    return ("no live neighbour but", names(st.names)) if st.names else ("no live neighbour",)
+
+
+@_says(s.Waive)
+def _(st: s.Waive, w: _Words) -> tuple[str, ...]:
+    return (
+        "waive",
+        st.ident,
+        after("for", names(st.subjects) or None),
+        after("because", quoted(st.because) or None),
+        after("by", quoted(st.approved) or None),
+        after("until", st.until),
+    )
+
+
+@_says(s.NoGrounds)
+def _(st: s.NoGrounds, w: _Words) -> tuple[str, ...]:
+    return "no grounds", after("because", quoted(st.because) or None), ", ".join(st.conditions)
+
+
+# ------------------------------------------------------------------ things
+@_says(s.SourceDecl)
+def _(st: s.SourceDecl, w: _Words) -> tuple[str, ...]:
+    located = when(st.located, "not located")
+    return "source", names(st.names), st.sort or "", after("beyond", st.beyond), after("at", st.at), located
+
+
+@_says(s.Parallel)
+def _(st: s.Parallel, w: _Words) -> tuple[str, ...]:
+    return "parallel", names(st.names), after("beside", " to ".join(st.beside) or None), after("at", st.distance)
+
+
+@_says(s.Neighbour)
+def _(st: s.Neighbour, w: _Words) -> tuple[str, ...]:
+    gap = f"{st.gap} from {w.point(st.gap_from)}" if st.gap is not None and st.gap_from is not None else ""
+    return "neighbour", names(st.names), after("live", st.live), after("at", st.at), gap, when(st.covered, "covered")
+
+
+@_says(s.Switch)
+def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
+    return (
+        st.sort,
+        names(st.names),
+        after("between", " and ".join(st.between) or None),
+        st.position or "",
+        when(st.tagged, "tagged"),
+        when(st.visible, "visible gap"),
+        st.control or "",
+    )
+
+
+@_says(s.Structure)
+def _(st: s.Structure, w: _Words) -> tuple[str, ...]:
+    noun = {"steel": "steel tower"}.get(st.material or "", f"{st.material} pole") if st.material else ""
+    ground = f"{w('pole ground')} {st.pole_ground_resistance or ''}".rstrip() if st.pole_ground else ""
+    return "structure", names(st.names), noun, after("footing", st.footing), ground, when(st.guyed, "guyed")
+
+
+@_says(s.Soil)
+def _(st: s.Soil, w: _Words) -> tuple[str, ...]:
+    return "soil", st.amount, after("to", st.depth), after("then", st.lower)
+
+
+@_says(s.Surface)
+def _(st: s.Surface, w: _Words) -> tuple[str, ...]:
+    return "surface", st.layer or "", st.amount, st.thick or ""
+
+
+@_says(s.Rod)
+def _(st: s.Rod, w: _Words) -> tuple[str, ...]:
+    return "rod", names(st.names), st.length or "", after("x", st.across), *_dates(st)
+
+
+@_says(s.Bar)
+def _(st: s.Bar, w: _Words) -> tuple[str, ...]:
+    return "bar", names(st.names), *_dates(st)
+
+
+@_says(s.Lead)
+def _(st: s.Lead, w: _Words) -> tuple[str, ...]:
+    size = f"{st.size} {w(st.metal or '')}".rstrip() if st.size else ""
+    grade, clamps = after("grade", st.grade), after("clamps", st.clamps)
+    return "lead", names(st.names), size, st.length or "", grade, clamps, *_dates(st)
+
+
+@_says(s.Detector)
+def _(st: s.Detector, w: _Words) -> tuple[str, ...]:
+    return "detector", names(st.names), after("for", " to ".join(st.range) or None), st.detecting or "", *_dates(st)
+
+
+@_says(s.Tester)
+def _(st: s.Tester, w: _Words) -> tuple[str, ...]:
+    return "tester", names(st.names), *_dates(st)
+
+
+@_says(s.Stick)
+def _(st: s.Stick, w: _Words) -> tuple[str, ...]:
+    return "stick", names(st.names), st.length or "", *_dates(st)
+
+
+@_says(s.Vehicle)
+def _(st: s.Vehicle, w: _Words) -> tuple[str, ...]:
+    return "vehicle", names(st.names), st.body or "", st.insulation or "", *_dates(st)
+
+
+@_says(s.Crew)
+def _(st: s.Crew, w: _Words) -> tuple[str, ...]:
+    members = [
+        f"{w(m.role)} {names(m.names)}{'' if m.qualified is None else ' qualified' if m.qualified else ' unqualified'}"
+        for m in st.members
+    ]
+    return "crew", f"{st.crew_name}:" if st.crew_name else "", ", ".join(members)
+
+
+# ------------------------------------------------------------------ properties
+@_says(s.Neutral)
+def _(st: s.Neutral, w: _Words) -> tuple[str, ...]:
+    return ("neutral", st.name, w(st.earthing or ""), st.duty or "") if st.name else ("no neutral",)
+
+
+@_says(s.Shield)
+def _(st: s.Shield, w: _Words) -> tuple[str, ...]:
+    return ("shield", st.name) if st.name else ("no shield wire",)
+
+
+@_says(s.Wires)
+def _(st: s.Wires, w: _Words) -> tuple[str, ...]:
+    return "wires", ", ".join(f"{names(x.names)} {x.size} {w(x.metal or '')}".rstrip() for x in st.wires)
+
+
+@_says(s.Route)
+def _(st: s.Route, w: _Words) -> tuple[str, ...]:
+    return "route", " ".join(f"{x.structure} ({x.span_length})" if x.span_length else x.structure for x in st.hops)
+
+
+@_says(s.Spacing)
+def _(st: s.Spacing, w: _Words) -> tuple[str, ...]:
+    return "spacing", st.ident
+
+
+@_says(s.Place)
+def _(st: s.Place, w: _Words) -> tuple[str, ...]:
+    return "place", " ".join(f"{x.conductor} ({x.across}, {x.height})" for x in st.coordinates)
+
+
+@_says(s.Fault)
+def _(st: s.Fault, w: _Words) -> tuple[str, ...]:
+    three = f"{st.three_phase} three-phase" if st.three_phase else ""
+    one = f"{st.to_ground} {w('to ground')}" if st.to_ground else ""
+    return "fault", ", ".join(part for part in (three, one, after("x/r", st.x_over_r)) if part)
+
+
+@_says(s.Power)
+def _(st: s.Power, w: _Words) -> tuple[str, ...]:
+    return "power", st.amount, after(", x/r", st.x_over_r)
+
+
+@_says(s.Impedance)
+def _(st: s.Impedance, w: _Words) -> tuple[str, ...]:
+    parts = (("positive", st.positive), ("zero", st.zero))
+    return "impedance", ", ".join(f"{word} {' reactance '.join(pair)}" for word, pair in parts if pair)
+
+
+@_says(s.Clears)
+def _(st: s.Clears, w: _Words) -> tuple[str, ...]:
+    return "clears", "never" if st.never else f"in {st.amount}"
+
+
+@_says(s.Relay)
+def _(st: s.Relay, w: _Words) -> tuple[str, ...]:
+    return "relay", st.ident, after("pickup", st.pickup), after("dial", st.dial), after("breaker", st.breaker)
+
+
+@_says(s.Reclosing)
+def _(st: s.Reclosing, w: _Words) -> tuple[str, ...]:
+    return "reclosing", st.state
+
+
+# ------------------------------------------------------------------ blocks
+@_says(s.Routine)
+def _(st: s.Routine, w: _Words) -> tuple[str, ...]:
+    params = [f"{_PLURAL.get(p.sort, f'{p.sort}s') if len(p.names) > 1 else p.sort} {names(p.names)}" for p in st.params]
+    return "routine", st.ident, f"({', '.join(params)})" if params else ""
+
+
+@_says(s.Stage)
+def _(st: s.Stage, w: _Words) -> tuple[str, ...]:
+    words = st.title.split()
+    plain = " ".join(words) == st.title and all(x.isalpha() and x.lower() not in ("and", "the") for x in words)
+    return "stage", st.title if plain else quoted(st.title)
+
+
+# ------------------------------------------------------------------ steps
+@_says(s.Brief)
+def _(st: s.Brief, w: _Words) -> tuple[str, ...]:
+    return "brief", "all" if st.all else names(st.people)
+
+
+@_says(s.Leave)
+def _(st: s.Leave, w: _Words) -> tuple[str, ...]:
+    return "leave", "all" if st.all else names(st.people)
+
+
+@_says(s.Open)
+def _(st: s.Open, w: _Words) -> tuple[str, ...]:
+    return "open", names(st.names), when(st.tag_it, "and tag it"), when(st.seen, ", gap seen"), after("by", st.by)
+
+
+@_says(s.Close)
+def _(st: s.Close, w: _Words) -> tuple[str, ...]:
+    return "close", names(st.names), after("by", st.by)
+
+
+@_says(s.Verify)
+def _(st: s.Verify, w: _Words) -> tuple[str, ...]:
+    return "verify", names(st.names), "open"
+
+
+@_says(s.Clearance)
+def _(st: s.Clearance, w: _Words) -> tuple[str, ...]:
+    return "clearance", st.name or "", st.state, after("by", st.by)
+
+
+@_says(s.Prove)
+def _(st: s.Prove, w: _Words) -> tuple[str, ...]:
+    live = f"on live {w.point(st.on_live)}" if st.on_live else ""
+    return "prove", st.name, after("on", st.on), live
+
+
+@_says(s.Test)
+def _(st: s.Test, w: _Words) -> tuple[str, ...]:
+    hand, finding = when(st.by_hand, "by hand"), after(", finding", st.result)
+    return "test", w.points(st.points), after("with", st.with_), after("on", st.on_stick), hand, finding
+
+
+@_says(s.Clean)
+def _(st: s.Clean, w: _Words) -> tuple[str, ...]:
+    return "clean", w.points(st.points)
+
+
+@_says(s.Cut)
+def _(st: s.Cut, w: _Words) -> tuple[str, ...]:
+    return "cut", w.points(st.points)
+
+
+@_says(s.Join)
+def _(st: s.Join, w: _Words) -> tuple[str, ...]:
+    return "join", w.points(st.points)
+
+
+@_says(s.Set)
+def _(st: s.Set, w: _Words) -> tuple[str, ...]:
+    away = f", {st.from_pole} from the pole" if st.from_pole else ""
+    return "set", names(st.names), after("at", st.at), away, f", {st.deep} deep" if st.deep else ""
+
+
+@_says(s.Barricade)
+def _(st: s.Barricade, w: _Words) -> tuple[str, ...]:
+    return "barricade", names(st.names), after("at", st.distance)
+
+
+@_says(s.Mount)
+def _(st: s.Mount, w: _Words) -> tuple[str, ...]:
+    height = (st.height or "").replace(" feet", " the feet")
+    return "mount", st.name, after("at", st.at), f"{height} {st.height_of or ''}".strip()
+
+
+@_says(s.Attach)
+def _(st: s.Attach, w: _Words) -> tuple[str, ...]:
+    return "attach", st.name, ", then ".join(f"to {w.end(end)}" for end in st.ends)
+
+
+@_says(s.Detach)
+def _(st: s.Detach, w: _Words) -> tuple[str, ...]:
+    return "detach", st.name, ", then ".join(f"from {w.end(end)}" for end in st.ends)
+
+
+@_says(s.Bond)
+def _(st: s.Bond, w: _Words) -> tuple[str, ...]:
+    lead, means = after("with", st.with_), w.means(st.on_stick, st.by_hand).strip()
+    return "bond", w.point(st.first), f"to {w.point(st.second)}", lead, means
+
+
+@_says(s.BondAcross)
+def _(st: s.BondAcross, w: _Words) -> tuple[str, ...]:
+    return "bond across", w.point(st.point), after("with", st.with_), w.means(st.on_stick, st.by_hand).strip()
+
+
+@_says(s.Unbond)
+def _(st: s.Unbond, w: _Words) -> tuple[str, ...]:
+    return "unbond", w.point(st.point) + w.means(st.on_stick, st.by_hand)
+
+
+def _stand(stand: str | None) -> str:
+    article = "the " if stand in ("pole", "ground") else ""
+    return f"on {article}{stand}" if stand else ""
+
+
+def _reaching(points: tuple[str, ...] | None, w: _Words) -> str:
+    return "" if points is None else f", reaching {w.points(points)}" if points else ", reaching nothing"
+
+
+@_says(s.Enter)
+def _(st: s.Enter, w: _Words) -> tuple[str, ...]:
+    return "enter", names(st.names), after("at", st.at), _stand(st.stand), _reaching(st.reaching, w)
+
+
+@_says(s.Move)
+def _(st: s.Move, w: _Words) -> tuple[str, ...]:
+    where = after("at", st.at), after("to", st.to)
+    return "move", names(st.names), *where, _stand(st.stand), _reaching(st.reaching, w)
+
+
+@_says(s.Work)
+def _(st: s.Work, w: _Words) -> tuple[str, ...]:
+    return "work", quoted(st.text), after("by", st.by), after("at", st.at)
+
+
+@_says(s.Lift)
+def _(st: s.Lift, w: _Words) -> tuple[str, ...]:
+    means = w.means(st.on_stick, st.by_hand).strip()
+    protected, purpose = after("protected by", quoted(st.protected) or None), after("for", quoted(st.purpose) or None)
+    return "lift", st.name, f"from {w.point(st.point)}", means, purpose, protected
+
+
+@_says(s.Restore)
+def _(st: s.Restore, w: _Words) -> tuple[str, ...]:
+    return "restore", st.name, f"to {w.point(st.point)}{w.means(st.on_stick, st.by_hand)}"
+
+
+@_says(s.Cover)
+def _(st: s.Cover, w: _Words) -> tuple[str, ...]:
+    return "cover", names(st.names), after("at", st.at)
+
+
+@_says(s.Gloves)
+def _(st: s.Gloves, w: _Words) -> tuple[str, ...]:
+    return "gloves", st.state, names(st.names)
+
+
+@_says(s.Do)
+def _(st: s.Do, w: _Words) -> tuple[str, ...]:
+    return "do", st.ident, f"({' '.join(st.names)})" if st.names else ""
+
+
+@_says(s.Repeat)
+def _(st: s.Repeat, w: _Words) -> tuple[str, ...]:
+    return "repeat", st.ident, f"({' '.join(st.names)})" if st.names else ""
+
+
+@_says(s.Undo)
+def _(st: s.Undo, w: _Words) -> tuple[str, ...]:
+    return "undo", st.ident, after("at", st.at)
