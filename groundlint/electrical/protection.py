@@ -92,16 +92,18 @@ def relay_time(curve: Curve, dial: float, multiple: float) -> float | Never:
 class Device:
     """An overcurrent relay and its breaker: pickups in A primary, times in s.
 
-    `curve` may be left out where the device has a fixed time `definite_time` for any current over pickup.
+    `curve` and `dial` may be left out where the device has a fixed time `definite_time` for any current over pickup,
+    or an instantaneous element alone. What is stated must be complete: a curve has a dial, an instantaneous pickup a
+    time.
     """
 
     pickup: float
     breaker_time: float
     curve: Curve | None = None
-    dial: float = 1.0
+    dial: float | None = None
     definite_time: float | None = None
     instantaneous_pickup: float | None = None
-    instantaneous_time: float = 0.0
+    instantaneous_time: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,20 +122,28 @@ def clearing_time(device: Device, current: float) -> Clearing | Never | Unknown:
 
     `Unknown` where the device's data are missing or not positive numbers.
     """
-    if not (device.pickup > 0 and 0 <= device.breaker_time < math.inf and device.dial > 0 and current >= 0):
-        return Unknown.of("pickup, time dial and breaker time of the protective device", "pickup 600 A")
+    if not (0 < device.pickup < math.inf and 0 <= device.breaker_time < math.inf):
+        return Unknown.of("pickup and breaker time of the protective device", "pickup 600 A")
+    if not current >= 0:
+        return Unknown.of("current through the protective device", "fault 6.8 kA")
+    if device.curve is not None and not (device.dial is not None and 0 < device.dial < math.inf):
+        return Unknown.of("time dial of the protective device", "dial 2")
+    if device.definite_time is not None and not 0 <= device.definite_time < math.inf:
+        return Unknown.of("time of the protective device", "clears in 24 cycles")
+    pick, instant = device.instantaneous_pickup, device.instantaneous_time
+    if pick is not None and not (pick > 0 and instant is not None and 0 <= instant < math.inf):
+        return Unknown.of("time of the instantaneous element", "instantaneous in 1.5 cycles")
     found: list[tuple[float, Literal["inverse", "definite", "instantaneous"]]] = []
     if device.curve is None and device.definite_time is None and device.instantaneous_pickup is None:
         return Unknown.of("time characteristic of the protective device", "curve ieee-very-inverse")
-    if device.curve is not None:
+    if device.curve is not None and device.dial is not None:
         time = relay_time(device.curve, device.dial, current / device.pickup)
         if not isinstance(time, Never):
             found.append((time, "inverse"))
     if device.definite_time is not None and current > device.pickup:
         found.append((device.definite_time, "definite"))
-    pick = device.instantaneous_pickup
-    if pick is not None and current > pick:
-        found.append((device.instantaneous_time, "instantaneous"))
+    if pick is not None and instant is not None and current > pick:
+        found.append((instant, "instantaneous"))
     if not found:
         return NEVER
     relay, element = min(found)
