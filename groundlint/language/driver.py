@@ -53,13 +53,13 @@ class Driver:
         self.reductions: dict[int, dict[str, _Reduce]] = {}
         self.known: dict[tuple[int, str], str] = {}
         # A word that begins a terminal of several words may be taken together with what follows it.
-        self.longer = frozenset(
-            first.partition(" ")[0].lower()
+        self.longer = frozenset({"awg"} | {
+            word.partition(" ")[0].lower()
             for terminal in lark.terminals
             if terminal.name.isupper() and r"\s" in terminal.pattern.value and not terminal.name.startswith("__")
-            for first in spellings(terminal.pattern.value)
-            if " " in first
-        ) | {"awg"}
+            for word in spellings(terminal.pattern.value)
+            if " " in word or "(?=" in terminal.pattern.value
+        })
         made: dict[Any, _Reduce] = {}
         for state, actions in table.states.items():
             shifts, reductions = self.shifts.setdefault(state, {}), self.reductions.setdefault(state, {})

@@ -78,6 +78,10 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
     },
 }  # fmt: skip
 
+PARAMETER_KINDS = frozenset((*MAIN_SPELLING["KIND"].values(), "source"))
+"""What a routine's parameters can be."""
+
+
 @lru_cache(maxsize=4096)
 def main_spelling(terminal: str, text: str) -> str:
     """The main spelling of a word out of a fixed choice."""
@@ -112,6 +116,7 @@ class Lowering:
         self.problems: list[Diagnostic] = []
         self.callbacks: dict[str, Callable[[list[Any]], Any]] = {}
         classes = statement_classes()
+        self._verify = self._statement_callback(classes["verify"])
         for rule in rules:
             callback: Callable[[list[Any]], Any] = getattr(self, f"_on_{rule}", None) or (
                 self._statement_callback(classes[rule]) if rule in classes else self._clause_callback(rule)
@@ -260,6 +265,8 @@ class Lowering:
 
     def _on_param(self, children: list[Any]) -> Clause:
         sort, *names = children
+        if sort not in PARAMETER_KINDS:  # a role of the crew: the routine takes any person
+            sort = Word.at("person", sort.place)
         return Clause("param", {"params": Param(sort, tuple(names))}, sort.span)
 
     def checked(self, amount: Amount | None, dimension: str, *, signed: bool = False) -> Amount | None:
@@ -279,6 +286,15 @@ class Lowering:
             self.problem("negative-amount", amount.span, f"{amount} is below zero; {article(dimension)} here can't be", "take the sign off")
             return None
         return amount
+
+    def _on_verify(self, children: list[Any]) -> Statement | None:
+        if isinstance(children[-1], Word):
+            word = children.pop()
+            if word != "open":
+                self.problem("unexpected-word", word.span, f"`{word}` can't stand here; `open` could", "a switch is verified to be open")
+                return None
+        said: Statement | None = self._verify(children)
+        return said
 
     def _on_stage(self, children: list[Node]) -> Statement:
         span = children[0].span.to(children[-1].span)

@@ -170,7 +170,7 @@ class Given(Header):
     kind: Literal["given"] = "given"
     name: Name = need("its name")
     ident: Name = need("what it is: a dimension (`current`, `length`, `time`, ...)")
-    default: Amount | None = doc("value where none is given")
+    default: Amount | Name | None = doc("value where none is given: a quantity, or a name for a structure")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -266,7 +266,7 @@ class Switch(Thing):
     """An open point, with what stands on either side: a switch, breaker, recloser, fuse, jumper, elbow."""
 
     kind: Literal["switch"] = "switch"
-    sort: Word = need("switch, disconnect, breaker, recloser, fuse, cutout, jumper, elbow, tap, open point")
+    sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point")
     names: Names = need("its name")
     between: tuple[Name, ...] = row("the two sides: a source, a structure, another switch")
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
@@ -340,7 +340,7 @@ class Lead(Equipment):
 
     kind: Literal["lead"] = "lead"
     size: Size | None = doc("wire size")
-    metal: Word | None = doc("copper, aluminium")
+    metal: Word | None = doc("copper, aluminum, acsr, aac")
     length: Amount | None = doc("length", dimension="length")
     grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
     clamps: Name | None = doc("type of clamp")
