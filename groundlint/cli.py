@@ -30,7 +30,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = _parser()
     try:
         args = parser.parse_args(argv)
-    except SystemExit as stop:  # argparse has said why; its own status for wrong usage is 2, which here means `not shown`
+    except (
+        SystemExit
+    ) as stop:  # argparse has said why; its own status for wrong usage is 2, which here means `not shown`
         return FAILED if stop.code else OK
     if args.version:
         print(f"groundlint {_version()}")
@@ -62,43 +64,94 @@ person's judgement and a licensed engineer's calculation."""
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="groundlint", description="Checks written plans for temporary protective grounds on overhead lines.", epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False,
-    )  # fmt: skip
+        prog="groundlint",
+        description="Checks written plans for temporary protective grounds on overhead lines.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
     parser.add_argument("--version", action="store_true", help="print the version")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
-    review = commands.add_parser("review", help="hold plans against rulebooks", description="Reviews plans and prints findings by line.",
-                                 epilog=EPILOG, formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False)  # fmt: skip
-    review.add_argument("plans", nargs="+", metavar="PLAN", help="plan files (.tpg, or Markdown with fenced plans), folders, or - for standard input")
+    review = commands.add_parser(
+        "review",
+        help="hold plans against rulebooks",
+        description="Reviews plans and prints findings by line.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    review.add_argument(
+        "plans",
+        nargs="+",
+        metavar="PLAN",
+        help="plan files (.tpg, or Markdown with fenced plans), folders, or - for standard input",
+    )
     _book_options(review)
-    review.add_argument("--gate", choices=("danger", "warning", "caution", "notice"), default="warning", help="lowest level that fails (default: warning)")
-    review.add_argument("--given", action="append", default=[], metavar="NAME=VALUE", help="value for a name that the plan leaves open, such as fault=6.8kA")
+    review.add_argument(
+        "--gate",
+        choices=("danger", "warning", "caution", "notice"),
+        default="warning",
+        help="lowest level that fails (default: warning)",
+    )
+    review.add_argument(
+        "--given",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="value for a name that the plan leaves open, such as fault=6.8kA",
+    )
     review.add_argument("--why", action="store_true", help="show what each finding rests on")
     review.add_argument("--format", choices=("text",), default="text", help="form of the report")
-    review.add_argument("--colour", "--color", choices=("auto", "always", "never"), default="auto", help="colour (default: on a terminal, unless NO_COLOR is set)")
+    review.add_argument(
+        "--colour",
+        "--color",
+        choices=("auto", "always", "never"),
+        default="auto",
+        help="colour (default: on a terminal, unless NO_COLOR is set)",
+    )
     review.set_defaults(run=_review)
 
-    rules = commands.add_parser("rules", help="read the rulebooks, or check one's own", allow_abbrev=False,
-                                description="Lists the rules, explains one, prints the rule language, or checks books.")  # fmt: skip
+    rules = commands.add_parser(
+        "rules",
+        help="read the rulebooks, or check one's own",
+        allow_abbrev=False,
+        description="Lists the rules, explains one, prints the rule language, or checks books.",
+    )
     rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain")
     _book_options(rules)
     rules.add_argument("--check", action="store_true", help="check the books and run every example in them")
     rules.add_argument("--language", action="store_true", help="the rule language and all that a rule may ask")
     rules.set_defaults(run=_rules)
 
-    tidy = commands.add_parser("tidy", help="canonical layout, comments kept", description="Prints a plan in canonical layout.", allow_abbrev=False)
+    tidy = commands.add_parser(
+        "tidy",
+        help="canonical layout, comments kept",
+        description="Prints a plan in canonical layout.",
+        allow_abbrev=False,
+    )
     tidy.add_argument("plans", nargs="+", metavar="PLAN", help="plan files, or - for standard input")
     how = tidy.add_mutually_exclusive_group()
-    how.add_argument("--check", action="store_true", help="change nothing; status 1 if a plan is not in canonical layout")
+    how.add_argument(
+        "--check", action="store_true", help="change nothing; status 1 if a plan is not in canonical layout"
+    )
     how.add_argument("--write", action="store_true", help="write the plans back")
     tidy.set_defaults(run=_tidy)
     return parser
 
 
 def _book_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--book", action="append", default=[], metavar="NAME", help="a rulebook to use; may be given several times")
-    parser.add_argument("--books-in", action="append", default=[], metavar="FOLDER", type=Path, help="a folder that holds rulebooks of your own")
+    parser.add_argument(
+        "--book", action="append", default=[], metavar="NAME", help="a rulebook to use; may be given several times"
+    )
+    parser.add_argument(
+        "--books-in",
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        type=Path,
+        help="a folder that holds rulebooks of your own",
+    )
     parser.add_argument("--no-cache", action="store_true", help="keep nothing between runs")
 
 
@@ -150,7 +203,8 @@ def _problem(problem: Diagnostic) -> str:
 
 
 def _plan_files(given: Sequence[str]) -> Iterator[Path | None]:
-    """Files to review; None for standard input. In folders: plans by their ending, Markdown only where it holds a plan."""
+    """Files to review; None for standard input. In folders: plans by their ending, Markdown only where it holds a
+    plan."""
     seen: set[Path] = set()
     for name in given:
         if name == "-":
@@ -173,7 +227,9 @@ def _plan_files(given: Sequence[str]) -> Iterator[Path | None]:
 
 def _is_plan(path: Path, top: Path) -> bool:
     inside = path.relative_to(top).parts
-    if any(part.startswith(".") or part in ("bases", "parts") for part in inside):  # base plans of rule examples; files that plans use
+    if any(
+        part.startswith(".") or part in ("bases", "parts") for part in inside
+    ):  # base plans of rule examples; files that plans use
         return False
     if path.suffix == ".tpg":
         return True
@@ -283,9 +339,9 @@ def _rules(args: argparse.Namespace) -> int:
             print()
         return OK
     for book in books:
-        rule = book.rule(args.slug)
-        if rule is not None:
-            print(rule_page(rule, book, CATALOGUE))
+        found = book.rule(args.slug)
+        if found is not None:
+            print(rule_page(found, book, CATALOGUE))
             return OK
     from difflib import get_close_matches
 

@@ -20,7 +20,9 @@ DEFAULT_BOOKS = ("practice", "us-29cfr1910-269")
 """Books that a review holds a plan against where none is named."""
 
 
-def load_rulebook(name: str, search: Sequence[Path] = (), cache_dir: Path | None = None) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
+def load_rulebook(
+    name: str, search: Sequence[Path] = (), cache_dir: Path | None = None
+) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
     """A rulebook by name, from ``search`` folders first, then from those that come with groundlint.
 
     Any diagnostic means that the book is not fit to review with. ``cache_dir`` keeps the checked book between runs.
@@ -37,20 +39,29 @@ class Reviewer:
         self.slugs = frozenset(rule.slug for book in books for rule in book.rules)
 
     def review(
-        self, source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None, problems: Sequence[Diagnostic] = ()
+        self,
+        source: Source,
+        opener: Opener | None = None,
+        given: Mapping[str, str] | None = None,
+        problems: Sequence[Diagnostic] = (),
     ) -> Review:
         """Review one plan. ``problems`` are what decoding its bytes had to say."""
         result = read_plan(source, opener, given)
         plan = result.plan
         timeline = replay(plan)
         trace = PlanTrace(timeline)
-        findings = [from_diagnostic(d, Kind.UNREAD if d.unread else None) for d in (*problems, *result.diagnostics, *timeline.problems)]
+        findings = [
+            from_diagnostic(d, Kind.UNREAD if d.unread else None)
+            for d in (*problems, *result.diagnostics, *timeline.problems)
+        ]
         waivers = Waivers(plan, self.slugs)
         outcomes: list[Outcome] = []
         seen: set[str] = set()
         for program in self.programs:
             for outcome in program.review(trace):
-                if outcome.rule.slug in seen:  # two books that adopt the same rule ask it once, at the first one's level
+                if (
+                    outcome.rule.slug in seen
+                ):  # two books that adopt the same rule ask it once, at the first one's level
                     continue
                 seen.add(outcome.rule.slug)
                 outcomes.append(outcome)
@@ -61,7 +72,9 @@ class Reviewer:
         return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes))
 
 
-def review(source: Source, books: Sequence[Rulebook], opener: Opener | None = None, given: Mapping[str, str] | None = None) -> Review:
+def review(
+    source: Source, books: Sequence[Rulebook], opener: Opener | None = None, given: Mapping[str, str] | None = None
+) -> Review:
     """Review one plan against books; for many plans make one `Reviewer`."""
     return Reviewer(books).review(source, opener, given)
 

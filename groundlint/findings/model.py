@@ -32,7 +32,8 @@ class Kind(Enum):
 class Finding:
     """One thing to say, at one place. ``slug`` is the rule's, or the code of the message.
 
-    ``waiver`` is set where the plan waives it: then it is listed and never fails the gate. ``use`` is the line that brought a routine's
+    ``waiver`` is set where the plan waives it: then it is listed and never fails the gate. ``use`` is the line that
+    brought a routine's
     step in. ``count`` is how many steps in a row came out the same.
     """
 
@@ -55,22 +56,39 @@ class Finding:
 
     def sort_key(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
-        return (self.span.source.name, self.span.start, -self.level, self.slug, self.use.start if self.use else -1, self.message)
+        return (
+            self.span.source.name,
+            self.span.start,
+            -self.level,
+            self.slug,
+            self.use.start if self.use else -1,
+            self.message,
+        )
 
 
 def from_diagnostic(diagnostic: Diagnostic, kind: Kind | None = None) -> Finding:
     """The finding for what a stage has to say of its input."""
     sort = kind or (Kind.UNREAD if diagnostic.unread else Kind.IMPOSSIBLE)
     return Finding(
-        sort, diagnostic.severity, diagnostic.code, diagnostic.span, diagnostic.message, diagnostic.mend, related=diagnostic.related
-    )  # fmt: skip
+        sort,
+        diagnostic.severity,
+        diagnostic.code,
+        diagnostic.span,
+        diagnostic.message,
+        diagnostic.mend,
+        related=diagnostic.related,
+    )
 
 
 def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding:
     """The finding for a rule that is broken or not shown."""
     rule = verdict.rule
     unknown = verdict.truth is Truth.UNKNOWN
-    use = plan.actions[verdict.at].use if verdict.at < len(plan.actions) and plan.actions[verdict.at].span == verdict.span else None
+    use = (
+        plan.actions[verdict.at].use
+        if verdict.at < len(plan.actions) and plan.actions[verdict.at].span == verdict.span
+        else None
+    )
     mend = verdict.mend
     if unknown and not mend:
         writes = [gap for gap in verdict.gaps if gap.write]
@@ -81,9 +99,23 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding
     if use is not None:
         related = ((use, "done from here"), *related)
     return Finding(
-        Kind.UNSHOWN if unknown else Kind.BROKEN, rule.level, rule.slug, verdict.span, verdict.message, mend, rule.title, rule.because,
-        rule.cites, rule.book, related, verdict.gaps if unknown else (), verdict.count, use, waiver, verdict.why,
-    )  # fmt: skip
+        Kind.UNSHOWN if unknown else Kind.BROKEN,
+        rule.level,
+        rule.slug,
+        verdict.span,
+        verdict.message,
+        mend,
+        rule.title,
+        rule.because,
+        rule.cites,
+        rule.book,
+        related,
+        verdict.gaps if unknown else (),
+        verdict.count,
+        use,
+        waiver,
+        verdict.why,
+    )
 
 
 @dataclass(frozen=True)
@@ -127,7 +159,8 @@ class Review:
         return tuple(Ask(gaps[fact], tuple(rules[fact])) for fact in order)
 
     def status(self, gate: Severity = Severity.WARNING) -> int:
-        """Exit status: 0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the gate."""
+        """Exit status: 0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the
+        gate."""
         open_at_gate = [f for f in self.open_findings if f.level >= gate or f.kind is Kind.UNREAD]
         if self.plan.unread or any(f.kind is not Kind.UNSHOWN for f in open_at_gate):
             return 1
@@ -137,7 +170,9 @@ class Review:
         """Rules by what became of them: broken, not shown, met, not applicable; and findings waived."""
         found = {"broken": 0, "not shown": 0, "met": 0, "not applicable": 0}
         for outcome in self.outcomes:
-            word = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}[outcome.truth]
+            word = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}[
+                outcome.truth
+            ]
             found[word] += 1
         found["waived"] = len(self.waived)
         return found

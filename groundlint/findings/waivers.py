@@ -1,6 +1,7 @@
 """Waivers of a plan: which verdicts they cover, and what is wrong with them.
 
-A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One that lacks any of
+A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One
+that lacks any of
 these, has ended, or waives nothing covers nothing and is a finding itself.
 """
 
@@ -42,11 +43,23 @@ class Waivers:
             hint = f"did you mean {near[0]}?" if near else "name a rule of the books in use"
             return "waiver-of-no-rule", f"no rule in use is named {waiver.rule}; this waives nothing", hint
         if lacking:
-            return "waiver-incomplete", f"the waiver of {waiver.rule} lacks {' and '.join(lacking)}; it waives nothing", "complete it"
+            return (
+                "waiver-incomplete",
+                f"the waiver of {waiver.rule} lacks {' and '.join(lacking)}; it waives nothing",
+                "complete it",
+            )
         if self.plan.dated is None:
-            return "waiver-undated", f"the plan has no date, so whether the waiver of {waiver.rule} has ended can't be told", "date the document"
+            return (
+                "waiver-undated",
+                f"the plan has no date, so whether the waiver of {waiver.rule} has ended can't be told",
+                "date the document",
+            )
         if waiver.until is not None and waiver.until < self.plan.dated:
-            return "waiver-ended", f"the waiver of {waiver.rule} ended on {waiver.until}", "take it out, or have it renewed"
+            return (
+                "waiver-ended",
+                f"the waiver of {waiver.rule} ended on {waiver.until}",
+                "take it out, or have it renewed",
+            )
         return None
 
     def covering(self, verdict: Verdict) -> Waiver | None:
@@ -71,7 +84,11 @@ class Waivers:
         for waiver in self.plan.waivers:
             problem = self.problems.get(id(waiver))
             if problem is None and id(waiver) not in self.used:
-                problem = ("waiver-unused", f"the waiver of {waiver.rule} waives nothing: no such finding is there", "take it out")
+                problem = (
+                    "waiver-unused",
+                    f"the waiver of {waiver.rule} waives nothing: no such finding is there",
+                    "take it out",
+                )
             if problem is not None:
                 code, message, mend = problem
                 found.append(Finding(Kind.WAIVER, Severity.WARNING, code, waiver.span, message, mend))

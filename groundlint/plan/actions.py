@@ -1,7 +1,10 @@
-"""The kinds of primitive step, with their slots. One statement becomes one or more actions: one thing, point or person each.
+"""The kinds of primitive step, with their slots. One statement becomes one or more actions: one thing, point or person
+each.
 
-``attach G1 to R1, then to K1`` is two ``attach`` actions; ``test 212 A B C`` is three; ``open SW41 and tag it`` an ``open`` and a ``tag``.
-A slot holds a thing, a `PointRef`, a tuple (``reach``), a word, a float in SI or a text. Where the plan should say and does not, it holds
+``attach G1 to R1, then to K1`` is two ``attach`` actions; ``test 212 A B C`` is three; ``open SW41 and tag it`` an
+``open`` and a ``tag``.
+A slot holds a thing, a `PointRef`, a tuple (``reach``), a word, a float in SI or a text. Where the plan should say and
+does not, it holds
 a `Gap`; where it says that there is none (``by hand``), None.
 """
 
@@ -11,7 +14,8 @@ from typing import NamedTuple
 
 
 class SlotKind(NamedTuple):
-    """A slot: its name, what it holds, the preposition it is written with, whether it holds several, whether it may be left out."""
+    """A slot: its name, what it holds, the preposition it is written with, whether it holds several, whether it may be
+    left out."""
 
     name: str
     holds: str
@@ -21,7 +25,15 @@ class SlotKind(NamedTuple):
     meaning: str = ""
 
 
-def _s(name: str, holds: str, preposition: str | None = None, *, many: bool = False, optional: bool = False, meaning: str = "") -> SlotKind:
+def _s(
+    name: str,
+    holds: str,
+    preposition: str | None = None,
+    *,
+    many: bool = False,
+    optional: bool = False,
+    meaning: str = "",
+) -> SlotKind:
     return SlotKind(name, holds, preposition, many, optional, meaning)
 
 
@@ -29,18 +41,36 @@ BY_STICK = _s("stick", "stick", "by", meaning="None where done by hand")
 
 ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "brief": (_s("person", "person"),),
-    "open": (_s("switch", "switch"), _s("operator", "person", "by", optional=True), _s("seen", "flag", meaning="its gap was seen")),
-    "close": (_s("switch", "switch"), _s("operator", "person", "by", optional=True), _s("crew", "text", meaning="another crew that closes it")),
+    "open": (
+        _s("switch", "switch"),
+        _s("operator", "person", "by", optional=True),
+        _s("seen", "flag", meaning="its gap was seen"),
+    ),
+    "close": (
+        _s("switch", "switch"),
+        _s("operator", "person", "by", optional=True),
+        _s("crew", "text", meaning="another crew that closes it"),
+    ),
     "tag": (_s("switch", "switch"),),
     "untag": (_s("switch", "switch"),),
     "verify": (_s("switch", "switch"),),
     "block": (_s("source", "source"),),
     "unblock": (_s("source", "source"),),
     "request": (_s("holder", "person", "by", optional=True),),
-    "receive": (_s("holder", "person", "by", optional=True), _s("crew", "text", meaning="the crew, where a crew holds it")),
-    "release": (_s("holder", "person", "by", optional=True), _s("crew", "text", meaning="the crew, where a crew holds it")),
+    "receive": (
+        _s("holder", "person", "by", optional=True),
+        _s("crew", "text", meaning="the crew, where a crew holds it"),
+    ),
+    "release": (
+        _s("holder", "person", "by", optional=True),
+        _s("crew", "text", meaning="the crew, where a crew holds it"),
+    ),
     "inspect": (_s("item", "equipment"),),
-    "prove": (_s("detector", "detector"), _s("tester", "tester", "on", optional=True), _s("live", "point", meaning="a part known to be live")),
+    "prove": (
+        _s("detector", "detector"),
+        _s("tester", "tester", "on", optional=True),
+        _s("live", "point", meaning="a part known to be live"),
+    ),
     "test": (
         _s("point", "point"),
         _s("detector", "detector", "with"),
@@ -51,21 +81,50 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "set": (_s("rod", "rod"), _s("structure", "structure", "at"), _s("distance", "length"), _s("depth", "length")),
     "barricade": (_s("thing", "thing"), _s("distance", "length")),
     "unbarricade": (_s("thing", "thing"),),
-    "mount": (_s("bar", "bar"), _s("structure", "structure", "at"), _s("height", "word", meaning="below feet, above feet, below, above"),
-              _s("conductor", "conductor", "below", optional=True, meaning="what the height is relative to")),
+    "mount": (
+        _s("bar", "bar"),
+        _s("structure", "structure", "at"),
+        _s("height", "word", meaning="below feet, above feet, below, above"),
+        _s("conductor", "conductor", "below", optional=True, meaning="what the height is relative to"),
+    ),
     "dismount": (_s("bar", "bar"),),
     "attach": (_s("lead", "lead"), _s("point", "point", "to"), BY_STICK),
     "detach": (_s("lead", "lead"), _s("point", "point", "from"), BY_STICK),
-    "bond": (_s("first", "point"), _s("second", "point", "to"), _s("lead", "lead", "with", optional=True), BY_STICK,
-             _s("across", "flag", meaning="bridges an opening; first and second are the two sides")),
+    "bond": (
+        _s("first", "point"),
+        _s("second", "point", "to"),
+        _s("lead", "lead", "with", optional=True),
+        BY_STICK,
+        _s("across", "flag", meaning="bridges an opening; first and second are the two sides"),
+    ),
     "unbond": (_s("first", "point"), BY_STICK),
-    "enter": (_s("person", "person"), _s("structure", "structure", "at"), _s("stand", "point", "on"), _s("reach", "point", many=True)),
-    "move": (_s("person", "person"), _s("structure", "structure", "to"), _s("stand", "point", "on"), _s("reach", "point", many=True)),
+    "enter": (
+        _s("person", "person"),
+        _s("structure", "structure", "at"),
+        _s("stand", "point", "on"),
+        _s("reach", "point", many=True),
+    ),
+    "move": (
+        _s("person", "person"),
+        _s("structure", "structure", "to"),
+        _s("stand", "point", "on"),
+        _s("reach", "point", many=True),
+    ),
     "leave": (_s("person", "person"),),
-    "work": (_s("operator", "person", "by", optional=True), _s("structure", "structure", "at", optional=True), _s("text", "text")),
+    "work": (
+        _s("operator", "person", "by", optional=True),
+        _s("structure", "structure", "at", optional=True),
+        _s("text", "text"),
+    ),
     "cut": (_s("point", "point"),),
     "join": (_s("point", "point"),),
-    "lift": (_s("lead", "lead"), _s("point", "point", "from"), BY_STICK, _s("protection", "text"), _s("purpose", "text")),
+    "lift": (
+        _s("lead", "lead"),
+        _s("point", "point", "from"),
+        BY_STICK,
+        _s("protection", "text"),
+        _s("purpose", "text"),
+    ),
     "restore": (_s("lead", "lead"), _s("point", "point", "to"), BY_STICK),
     "hold": (_s("text", "text"),),
     "cover": (_s("neighbour", "neighbour"),),
@@ -74,4 +133,4 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "gloves-off": (_s("person", "person"),),
     "wait": (_s("time", "time"),),
     "note": (_s("text", "text"),),
-}  # fmt: skip
+}

@@ -40,16 +40,46 @@ Owner = tuple[str, str]
 OWNERS: dict[str, tuple[str, ...]] = {
     "voltage": ("line", "source", "parallel"),
     "current": ("parallel",),
-    **dict.fromkeys(("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude"), ("line",)),
+    **dict.fromkeys(
+        ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude"), ("line",)
+    ),
     **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "reclosing", "through"), ("source",)),
 }
 
 # Clause words that a slip of the pen turns into a name: `lead G1 grad 3` must not declare a lead `grad`.
 CLAUSE_WORDS = (
-    "grade", "copper", "aluminum", "clamps", "tested", "inspected", "due", "between", "beyond", "beside", "footing", "concrete",
-    "steel", "wood", "insulated", "uninsulated", "contact", "proximity", "closed", "tagged", "visible", "remote", "automatic",
-    "lineman", "groundman", "foreman", "apprentice", "operator", "observer", "qualified", "unqualified",
-)  # fmt: skip
+    "grade",
+    "copper",
+    "aluminum",
+    "clamps",
+    "tested",
+    "inspected",
+    "due",
+    "between",
+    "beyond",
+    "beside",
+    "footing",
+    "concrete",
+    "steel",
+    "wood",
+    "insulated",
+    "uninsulated",
+    "contact",
+    "proximity",
+    "closed",
+    "tagged",
+    "visible",
+    "remote",
+    "automatic",
+    "lineman",
+    "groundman",
+    "foreman",
+    "apprentice",
+    "operator",
+    "observer",
+    "qualified",
+    "unqualified",
+)
 
 
 class Declarations:
@@ -71,23 +101,32 @@ class Declarations:
         """Takes in an open value: its default, or the value that the caller gives."""
         name = str(st.name)
         if name in self.amounts or name in self.names.stand_ins:
-            self.names.refuse("declared-twice", st.place("name"), f"given {name} is declared already", "take this declaration out")
+            self.names.refuse(
+                "declared-twice", st.place("name"), f"given {name} is declared already", "take this declaration out"
+            )
             return
         self.names.given_places[name] = st.span
         text = self.given.get(name)
-        value = st.default
+        value: Amount | Name | None = st.default
         if text is not None:
             parsed = parse_quantity(text)
-            value = Name(text, st.span) if isinstance(parsed, UnitProblem) else Amount(text, st.span)  # type: ignore[assignment]
+            value = Name(text, st.span) if isinstance(parsed, UnitProblem) else Amount(text, st.span)
         if isinstance(value, Amount) or str(st.ident) in DIMENSION_WORDS:
             if value is not None and not isinstance(value, Amount):
-                self.names.refuse("bad-given", st.span, f"given {name} is {st.ident}; {value} is no quantity with a unit", "write its unit")
+                self.names.refuse(
+                    "bad-given",
+                    st.span,
+                    f"given {name} is {st.ident}; {value} is no quantity with a unit",
+                    "write its unit",
+                )
                 value = None
             if value is not None and value.quantity is not None and not fits(value.quantity.dimension, str(st.ident)):
                 self.names.refuse(
-                    "wrong-dimension", value.span if text is None else st.span,
-                    f"given {name} is {st.ident}; {value} is {value.quantity.dimension}", "write a quantity of that kind",
-                )  # fmt: skip
+                    "wrong-dimension",
+                    value.span if text is None else st.span,
+                    f"given {name} is {st.ident}; {value} is {value.quantity.dimension}",
+                    "write a quantity of that kind",
+                )
                 value = None
             self.amounts[name] = (st, value)
         else:
@@ -106,7 +145,9 @@ class Declarations:
             declared = self.amounts.get(str(amount.given))
             if declared is None:
                 near = get_close_matches(str(amount.given), list(self.amounts), n=1)
-                hint = f"did you mean `given {near[0]}`?" if near else f"declare it: `given {amount.given} as {dimension}`"
+                hint = (
+                    f"did you mean `given {near[0]}`?" if near else f"declare it: `given {amount.given} as {dimension}`"
+                )
                 self.names.refuse("undeclared-given", amount.span, f"given {amount.given} is declared nowhere", hint)
                 return None, None
             inner = declared[1]
@@ -114,9 +155,11 @@ class Declarations:
                 return None, None
             if inner.quantity is not None and not fits(inner.quantity.dimension, dimension):
                 self.names.refuse(
-                    "wrong-dimension", amount.span, f"given {amount.given} is {inner.quantity.dimension}; {dimension} belongs here",
+                    "wrong-dimension",
+                    amount.span,
+                    f"given {amount.given} is {inner.quantity.dimension}; {dimension} belongs here",
                     "use a value of the right kind",
-                )  # fmt: skip
+                )
                 return None, None
             amount = inner
         if amount.quantity is None:
@@ -134,7 +177,7 @@ class Declarations:
         return value
 
     @staticmethod
-    def date(value: Date | None) -> date | None:
+    def day(value: Date | None) -> date | None:
         """The calendar day."""
         return None if value is None else date.fromisoformat(value)
 
@@ -153,14 +196,18 @@ class Declarations:
     def _good_name(self, name: Name, cls: type[Thing]) -> bool:
         if name.isdigit() and cls is not Structure:
             self.names.refuse(
-                "number-as-name", name.span, f"{name} is a bare number, where the name of {Names.said_of(cls)} or a quantity with its unit belongs",
+                "number-as-name",
+                name.span,
+                f"{name} is a bare number, where the name of {Names.said_of(cls)} or a quantity with its unit belongs",
                 "write the unit of a quantity; a name of anything but a structure holds a letter",
-            )  # fmt: skip
+            )
             return False
         if name.isalpha() and name.islower() and len(name) > 3:
             near = get_close_matches(name, CLAUSE_WORDS, n=1, cutoff=0.84)
             if near:
-                self.names.refuse("word-as-name", name.span, f"{name} stands where a name belongs", f"did you mean `{near[0]}`?")
+                self.names.refuse(
+                    "word-as-name", name.span, f"{name} stands where a name belongs", f"did you mean `{near[0]}`?"
+                )
                 return False
         return True
 
@@ -170,7 +217,12 @@ class Declarations:
         if route is not None:
             for index, hop in enumerate(route.hops):
                 if hop.structure in hops:
-                    self.names.refuse("route-twice", hop.structure.span, f"{hop.structure} stands on the route already", "name each structure once")
+                    self.names.refuse(
+                        "route-twice",
+                        hop.structure.span,
+                        f"{hop.structure} stands on the route already",
+                        "name each structure once",
+                    )
                     continue
                 hops[hop.structure] = (index, self.positive(hop.span_length, "length", "a span"), hop.structure)
         for st in decls:
@@ -179,13 +231,17 @@ class Declarations:
                 if not self._good_name(name, Structure):
                     continue
                 made = Structure(
-                    name=str(name), span=name.span, places=st.places, order=order, span_after=span_after,
+                    name=str(name),
+                    span=name.span,
+                    places=st.places,
+                    order=order,
+                    span_after=span_after,
                     material=str(st.material) if st.material else None,
                     footing=self.positive(st.footing, "resistance", "a footing"),
                     pole_ground=st.pole_ground,
                     pole_ground_resistance=self.positive(st.pole_ground_resistance, "resistance", "a pole ground"),
                     guyed=st.guyed,
-                )  # fmt: skip
+                )
                 if self.names.declare(made):
                     self.order.append(made)
         for text, (order, span_after, name) in hops.items():
@@ -201,10 +257,17 @@ class Declarations:
             for wire in props["wires"].wires:
                 for name in self.names.expand(wire.names):
                     if name in wires:
-                        self.names.refuse("said-twice", name.span, f"the size of {name} is said already", "name each conductor once")
+                        self.names.refuse(
+                            "said-twice", name.span, f"the size of {name} is said already", "name each conductor once"
+                        )
                     parsed = parse_wire(str(wire.size))
                     if isinstance(parsed, UnitProblem):
-                        self.names.refuse("bad-wire-size", wire.size.span, parsed.message, "write a size such as 4/0, 336.4 kcmil or 95 mm2")
+                        self.names.refuse(
+                            "bad-wire-size",
+                            wire.size.span,
+                            parsed.message,
+                            "write a size such as 4/0, 336.4 kcmil or 95 mm2",
+                        )
                         break
                     wires[name] = wire
         coordinates = {str(c.conductor): c for c in props["place"].coordinates} if "place" in props else {}
@@ -213,11 +276,15 @@ class Declarations:
         def conductor(name: Name, role: str, places: dict[str, Span]) -> Conductor | None:
             wire, hang = wires.get(name), coordinates.get(name)
             thing = Conductor(
-                name=str(name), span=name.span, places=places, role=role,
-                size=str(wire.size) if wire else None, metal=str(wire.metal) if wire and wire.metal else None,
+                name=str(name),
+                span=name.span,
+                places=places,
+                role=role,
+                size=str(wire.size) if wire else None,
+                metal=str(wire.metal) if wire and wire.metal else None,
                 across=self.amount(hang.across, "length") if hang else None,
                 height=self.positive(hang.height, "length", "a height") if hang else None,
-            )  # fmt: skip
+            )
             if not self.names.declare(thing):
                 return None
             made[thing.name] = thing
@@ -237,22 +304,35 @@ class Declarations:
         for word in [*wires, *coordinates]:
             if word not in made:
                 place = props["wires"].span if word in wires else props["place"].span
-                self.names.refuse("undeclared-name", place, f"{word} is no conductor of this line", "name it under `phases`, `neutral` or `shield`")
+                self.names.refuse(
+                    "undeclared-name",
+                    place,
+                    f"{word} is no conductor of this line",
+                    "name it under `phases`, `neutral` or `shield`",
+                )
         places = {key: prop.span for key, prop in props.items()}
         for sub in ("earthing", "duty"):
             if "neutral" in props and sub in props["neutral"].places:
                 places[f"neutral_{sub}"] = props["neutral"].place(sub)
         name = next(iter(self.names.expand(st.names)), st.names[0])
         self.line = Line(
-            name=str(name), span=st.span, places=places,
+            name=str(name),
+            span=st.span,
+            places=places,
             voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
-            frequency=self.positive(props["frequency"].amount, "frequency", "a frequency") if "frequency" in props else None,
+            frequency=self.positive(props["frequency"].amount, "frequency", "a frequency")
+            if "frequency" in props
+            else None,
             altitude=self.amount(props["altitude"].amount, "length") if "altitude" in props else None,
-            phases=phases, neutral=neutral, shield=shield,
-            neutral_earthing=str(props["neutral"].earthing) if "neutral" in props and props["neutral"].earthing else None,
+            phases=phases,
+            neutral=neutral,
+            shield=shield,
+            neutral_earthing=str(props["neutral"].earthing)
+            if "neutral" in props and props["neutral"].earthing
+            else None,
             neutral_duty=str(props["neutral"].duty) if "neutral" in props and props["neutral"].duty else None,
             spacing=str(props["spacing"].ident) if "spacing" in props else None,
-        )  # fmt: skip
+        )
         if self.names.declare(self.line):
             self.order.append(self.line)
 
@@ -266,25 +346,41 @@ class Declarations:
         breaker, breaker_cycles = self.time_or_cycles(relay.breaker, "time") if relay else (None, None)
         ratio = (fault.x_over_r if fault else None) or (power.x_over_r if power else None)
         places = dict(st.places) | {key: prop.span for key, prop in props.items()}
-        for key, prop, clause in (("three_phase", fault, "three_phase"), ("to_ground", fault, "to_ground"), ("x_over_r", fault, "x_over_r")):
+        for key, prop, clause in (
+            ("three_phase", fault, "three_phase"),
+            ("to_ground", fault, "to_ground"),
+            ("x_over_r", fault, "x_over_r"),
+        ):
             if prop is not None:
                 places[key] = prop.place(clause)
-        pair = [tuple(v for v in (self.amount(a, "resistance") for a in side) if v is not None) for side in ((imp.positive or (), imp.zero or ()) if imp else ((), ()))]
+        pair = [
+            tuple(v for v in (self.amount(a, "resistance") for a in side) if v is not None)
+            for side in ((imp.positive or (), imp.zero or ()) if imp else ((), ()))
+        ]
         made = self._each(
-            st, SupplySource,
-            sort=str(st.sort) if st.sort else "utility", at=at, beyond=st.beyond is not None, located=not st.located,
+            st,
+            SupplySource,
+            sort=str(st.sort) if st.sort else "utility",
+            at=at,
+            beyond=st.beyond is not None,
+            located=not st.located,
             voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
             three_phase=self.positive(fault.three_phase, "current", "a fault current") if fault else None,
             to_ground=self.positive(fault.to_ground, "current", "a fault current") if fault else None,
             x_over_r=float(ratio) if ratio else None,
             power=self.positive(power.amount, "power", "a fault level") if power else None,
-            positive=pair[0] if len(pair[0]) == 2 else None, zero=pair[1] if len(pair[1]) == 2 else None,
-            clearing=clearing, clearing_cycles=cycles, never_clears=bool(clears and clears.never),
+            positive=pair[0] if len(pair[0]) == 2 else None,
+            zero=pair[1] if len(pair[1]) == 2 else None,
+            clearing=clearing,
+            clearing_cycles=cycles,
+            never_clears=bool(clears and clears.never),
             relay=str(relay.ident) if relay else None,
             pickup=self.positive(relay.pickup, "current", "a pickup") if relay else None,
-            dial=float(relay.dial) if relay and relay.dial else None, breaker=breaker, breaker_cycles=breaker_cycles,
+            dial=float(relay.dial) if relay and relay.dial else None,
+            breaker=breaker,
+            breaker_cycles=breaker_cycles,
             reclosing=str(props["reclosing"].state) if "reclosing" in props else None,
-        )  # fmt: skip
+        )
         for thing in made:
             object.__setattr__(thing, "places", places)
 
@@ -292,12 +388,14 @@ class Declarations:
         """A parallel circuit with its properties."""
         ends = [self.names.find(n, {}, Structure) for n in st.beside or ()]
         made = self._each(
-            st, ParallelCircuit,
-            first=ends[0] if ends else None, last=ends[-1] if ends else None,
+            st,
+            ParallelCircuit,
+            first=ends[0] if ends else None,
+            last=ends[-1] if ends else None,
             distance=self.positive(st.distance, "length", "a distance"),
             voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
             current=self.positive(props["current"].amount, "current", "a current") if "current" in props else None,
-        )  # fmt: skip
+        )
         for thing in made:
             object.__setattr__(thing, "places", dict(st.places) | {k: p.span for k, p in props.items()})
 
@@ -308,9 +406,14 @@ class Declarations:
             made += [
                 (switch, st)
                 for switch in self._each(
-                    st, Switch, sort=str(st.sort), position=str(st.position) if st.position else None, tagged=st.tagged, visible=st.visible,
+                    st,
+                    Switch,
+                    sort=str(st.sort),
+                    position=str(st.position) if st.position else None,
+                    tagged=st.tagged,
+                    visible=st.visible,
                     control=str(st.control) if st.control else None,
-                )  # fmt: skip
+                )
             ]
         before: dict[str, list[Switch]] = {}
         for switch, st in made:
@@ -327,16 +430,22 @@ class Declarations:
                 for switch in ways:
                     if switch not in named:
                         self.names.refuse(
-                            "switch-not-named", switch.span, f"{switch} touches {source} but is not among the open points that its `through` names",
-                            f"add {switch} to `through`", (st_t.span, "the open points are named here"),
-                        )  # fmt: skip
+                            "switch-not-named",
+                            switch.span,
+                            f"{switch} touches {source} but is not among the open points that its `through` names",
+                            f"add {switch} to `through`",
+                            (st_t.span, "the open points are named here"),
+                        )
                 ways = [switch for switch in named if isinstance(switch, Switch)]
             elif len(ways) > 1:
                 together = " ".join(w.name for w in ways)
                 self.names.refuse(
-                    "switches-not-named", ways[1].span, f"{len(ways)} open points touch {source}; the source must name them all, so that none can be left out",
-                    f"write `through {together}` under source {source}", (source.span, f"source {source}"),
-                )  # fmt: skip
+                    "switches-not-named",
+                    ways[1].span,
+                    f"{len(ways)} open points touch {source}, which must name them all, so that none is left out",
+                    f"write `through {together}` under source {source}",
+                    (source.span, f"source {source}"),
+                )
             for switch in ways:
                 object.__setattr__(switch, "sources", (*switch.sources, source))
 
@@ -344,7 +453,13 @@ class Declarations:
         """Equipment, vehicles, mats, people, neighbours, soil."""
         match st:
             case s.Rod():
-                self._each(st, Rod, **self._dates(st), length=self.positive(st.length, "length", "a rod"), diameter=self.positive(st.across, "length", "a rod"))
+                self._each(
+                    st,
+                    Rod,
+                    **self._dates(st),
+                    length=self.positive(st.length, "length", "a rod"),
+                    diameter=self.positive(st.across, "length", "a rod"),
+                )
             case s.Bar():
                 self._each(st, Bar, **self._dates(st))
             case s.Lead():
@@ -352,20 +467,41 @@ class Declarations:
                 if st.size is not None:
                     parsed = parse_wire(str(st.size))
                     if isinstance(parsed, UnitProblem):
-                        self.names.refuse("bad-wire-size", st.size.span, parsed.message, "write a size such as 2/0, 2 AWG or 95 mm2")
+                        self.names.refuse(
+                            "bad-wire-size", st.size.span, parsed.message, "write a size such as 2/0, 2 AWG or 95 mm2"
+                        )
                     else:
                         area = parsed.area
                 self._each(
-                    st, Lead, **self._dates(st), size=str(st.size) if area else None, area=area, metal=str(st.metal) if st.metal else None,
-                    length=self.positive(st.length, "length", "a lead"), grade=str(st.grade) if st.grade else None, clamps=str(st.clamps) if st.clamps else None,
-                )  # fmt: skip
+                    st,
+                    Lead,
+                    **self._dates(st),
+                    size=str(st.size) if area else None,
+                    area=area,
+                    metal=str(st.metal) if st.metal else None,
+                    length=self.positive(st.length, "length", "a lead"),
+                    grade=str(st.grade) if st.grade else None,
+                    clamps=str(st.clamps) if st.clamps else None,
+                )
             case s.Detector():
                 ends = [self.amount(a, "voltage") for a in st.range or ()]
                 if len(ends) == 2 and ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
-                    self.names.refuse("range-backwards", st.place("range"), f"the range runs from {st.range[0]} down to {st.range[1]}", "write the lower voltage first")
+                    self.names.refuse(
+                        "range-backwards",
+                        st.place("range"),
+                        f"the range runs from {st.range[0]} down to {st.range[1]}",
+                        "write the lower voltage first",
+                    )
                     ends = []
                 low, high = ends if len(ends) == 2 else (None, None)
-                self._each(st, Detector, **self._dates(st), lowest=low, highest=high, detecting=str(st.detecting) if st.detecting else None)
+                self._each(
+                    st,
+                    Detector,
+                    **self._dates(st),
+                    lowest=low,
+                    highest=high,
+                    detecting=str(st.detecting) if st.detecting else None,
+                )
             case s.Tester():
                 self._each(st, Tester, **self._dates(st))
             case s.Stick():
@@ -373,27 +509,56 @@ class Declarations:
             case s.Mat():
                 self._each(st, Mat)
             case s.Vehicle():
-                self._each(st, Vehicle, **self._dates(st), body=str(st.body) if st.body else None, insulation=str(st.insulation) if st.insulation else None)
+                self._each(
+                    st,
+                    Vehicle,
+                    **self._dates(st),
+                    body=str(st.body) if st.body else None,
+                    insulation=str(st.insulation) if st.insulation else None,
+                )
             case s.Crew():
                 if st.crew_name:
                     self.crews.add(str(st.crew_name))
                 for member in st.members:
                     for name in self.names.expand(member.names):
-                        person = Person(name=str(name), span=name.span, role=str(member.role), qualified=member.qualified,
-                                        crew=str(st.crew_name) if st.crew_name else None)  # fmt: skip
+                        person = Person(
+                            name=str(name),
+                            span=name.span,
+                            role=str(member.role),
+                            qualified=member.qualified,
+                            crew=str(st.crew_name) if st.crew_name else None,
+                        )
                         if self._good_name(name, Person) and self.names.declare(person):
                             self.order.append(person)
             case s.Neighbour():
                 at = self.names.find(st.at, {}, Structure) if st.at else None
-                point = self.names.point(st.gap_from, {}, at if isinstance(at, Structure) else None) if st.gap_from else None
+                point = (
+                    self.names.point(st.gap_from, {}, at if isinstance(at, Structure) else None)
+                    if st.gap_from
+                    else None
+                )
                 self._each(
-                    st, Neighbour, at=at, voltage=self.positive(st.live, "voltage", "a voltage"), gap=self.positive(st.gap, "length", "a distance"),
-                    gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None, covered=st.covered,
-                )  # fmt: skip
+                    st,
+                    Neighbour,
+                    at=at,
+                    voltage=self.positive(st.live, "voltage", "a voltage"),
+                    gap=self.positive(st.gap, "length", "a distance"),
+                    gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
+                    covered=st.covered,
+                )
             case s.Soil():
-                upper, depth, lower = (self.positive(a, d, "this value") for a, d in ((st.amount, "resistivity"), (st.depth, "length"), (st.lower, "resistivity")))
+                upper, depth, lower = (
+                    self.positive(a, d, "this value")
+                    for a, d in ((st.amount, "resistivity"), (st.depth, "length"), (st.lower, "resistivity"))
+                )
                 if self.soil:
-                    self.names.refuse("said-twice", st.span, "the soil is stated already", "keep one", (self.places["soil"], "stated here"))
+                    self.names.refuse(
+                        "said-twice",
+                        st.span,
+                        "the soil is stated already",
+                        "keep one",
+                        (self.places["soil"], "stated here"),
+                    )
                 elif upper is not None:
                     self.soil = (upper,) if depth is None or lower is None else (upper, depth, lower)
                     self.places["soil"] = st.span
@@ -404,7 +569,7 @@ class Declarations:
                     self.places["surface"] = st.span
 
     def _dates(self, st: s.Equipment) -> dict[str, date | None]:
-        return {"tested": self.date(st.tested), "inspected": self.date(st.inspected), "due": self.date(st.due)}
+        return {"tested": self.day(st.tested), "inspected": self.day(st.inspected), "due": self.day(st.due)}
 
 
 DIMENSION_WORDS = frozenset({"length", "current", "voltage", "resistance", "resistivity", "time", "frequency", "power"})

@@ -1,6 +1,7 @@
 """A plan with its names resolved, its units in SI and its routines unfolded. Frozen; nothing here knows of rules.
 
-An attribute that is ``None`` was not stated. Quantities are floats in SI. Every thing keeps the place of its declaration and, in
+An attribute that is ``None`` was not stated. Quantities are floats in SI. Every thing keeps the place of its
+declaration and, in
 ``places``, of each value stated of it, so that findings and explanations can point there.
 """
 
@@ -44,7 +45,8 @@ class Conductor(Thing):
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Line(Thing):
-    """The line worked on. ``neutral`` and ``shield`` are False where the plan says there is none, None where it does not say."""
+    """The line worked on. ``neutral`` and ``shield`` are False where the plan says there is none, None where it does
+    not say."""
 
     voltage: float | None = None  # V between phases
     frequency: float | None = None  # Hz
@@ -65,7 +67,8 @@ class Line(Thing):
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Structure(Thing):
-    """A pole or tower. ``order`` is its place on the route counted from 0; ``span_after`` the length of the span that follows, m."""
+    """A pole or tower. ``order`` is its place on the route counted from 0; ``span_after`` the length of the span that
+    follows, m."""
 
     material: str | None = None  # wood, steel, concrete
     footing: float | None = None  # ohm
@@ -80,7 +83,8 @@ class Structure(Thing):
 class SupplySource(Thing):
     """What can energize the line. ``sort``: utility, tie, customer generation, transformer backfeed, possible backfeed.
 
-    ``at`` is the structure it feeds in at (for ``beyond``, the end of the route). ``three_phase`` and ``to_ground`` in A rms; ``power``
+    ``at`` is the structure it feeds in at (for ``beyond``, the end of the route). ``three_phase`` and ``to_ground`` in
+    A rms; ``power``
     in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where told in cycles.
     """
 
@@ -132,7 +136,8 @@ class Neighbour(Thing):
 class Switch(Thing):
     """An open point. ``sides`` are names of sources, structures or switches; ``sources`` those that it stands before.
 
-    ``alone`` is true where it is the one switch between a source and the line, or is named in that source's ``through``.
+    ``alone`` is true where it is the one switch between a source and the line, or is named in that source's
+    ``through``.
     """
 
     sort: str = "switch"
@@ -224,8 +229,10 @@ class Person(Thing):
 class PointRef(NamedTuple):
     """A place where something can be joined or touched; equal where its parts are the same objects.
 
-    ``sort`` is one of: ``conductor`` (a conductor at a structure), ``rod``, ``bar``, ``vehicle``, ``mat``, ``neighbour``, ``switch``,
-    ``pole`` (the surface of the structure), ``steel`` (its steel), ``pole ground``, ``guy``, ``footing``, ``handle``, ``earth`` (the soil
+    ``sort`` is one of: ``conductor`` (a conductor at a structure), ``rod``, ``bar``, ``vehicle``, ``mat``,
+    ``neighbour``, ``switch``,
+    ``pole`` (the surface of the structure), ``steel`` (its steel), ``pole ground``, ``guy``, ``footing``, ``handle``,
+    ``earth`` (the soil
     at the structure).
     """
 
@@ -245,8 +252,10 @@ class PointRef(NamedTuple):
 class Action:
     """A primitive step: one lead end, one point, one person at a time.
 
-    ``slots`` holds things, points, tuples of them, words, floats; `Gap` where the plan should say and does not; None where it says there
-    is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as written.
+    ``slots`` holds things, points, tuples of them, words, floats; `Gap` where the plan should say and does not; None
+    where it says there
+    is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as
+    written.
     The slots of each kind are listed in ``plan/actions.py``.
     """
 
@@ -274,7 +283,8 @@ class Waiver:
 class Plan:
     """A plan whole. Sets are complete only where the plan says so: ``sources_complete`` and its like.
 
-    ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``given`` holds the open values that have
+    ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``given`` holds the open
+    values that have
     no default and no value, by name.
     """
 

@@ -55,7 +55,14 @@ SAID: dict[type[Thing], str] = {
     Thing: "a thing",
 }
 
-POINT_SORT: dict[type[Thing], str] = {Rod: "rod", Bar: "bar", Vehicle: "vehicle", Mat: "mat", Neighbour: "neighbour", Switch: "switch"}
+POINT_SORT: dict[type[Thing], str] = {
+    Rod: "rod",
+    Bar: "bar",
+    Vehicle: "vehicle",
+    Mat: "mat",
+    Neighbour: "neighbour",
+    Switch: "switch",
+}
 
 _RANGE = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)$")
 
@@ -179,13 +186,21 @@ class Names:
                 thing = found
         if point.feature is not None:
             return self._feature(str(point.feature), structure, thing, point.span) or unknown
-        return self.at_structure(structure if thing is None or isinstance(thing, Conductor) else None, thing, point.span) or unknown
+        return (
+            self.at_structure(structure if thing is None or isinstance(thing, Conductor) else None, thing, point.span)
+            or unknown
+        )
 
     def _feature(self, feature: str, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
         if feature == "handle" and isinstance(thing, Switch):
             return PointRef("handle", structure, thing)
         if structure is None:
-            self.refuse("which-structure", span, f"at which structure is this {feature}?", f"write the structure first, such as `212 {feature}`")
+            self.refuse(
+                "which-structure",
+                span,
+                f"at which structure is this {feature}?",
+                f"write the structure first, such as `212 {feature}`",
+            )
             return None
         if feature in ("pole", "feet"):
             return PointRef("steel" if structure.material == "steel" else "pole", structure)
@@ -195,7 +210,12 @@ class Names:
         """A conductor at a structure, or a thing that is a point by itself; None with a message for anything else."""
         if isinstance(thing, Conductor):
             if structure is None:
-                self.refuse("which-structure", span, f"at which structure is {thing}?", f"write the structure first, such as `212 {thing}`")
+                self.refuse(
+                    "which-structure",
+                    span,
+                    f"at which structure is {thing}?",
+                    f"write the structure first, such as `212 {thing}`",
+                )
                 return None
             return PointRef("conductor", structure, thing)
         for cls, sort in POINT_SORT.items():
@@ -210,7 +230,9 @@ class Names:
         )
         return None
 
-    def points(self, words: tuple[Word, ...], env: Mapping[str, str], at: Structure | None = None) -> list[PointRef | Gap]:
+    def points(
+        self, words: tuple[Word, ...], env: Mapping[str, str], at: Structure | None = None
+    ) -> list[PointRef | Gap]:
         """The places that a list of words names: each structure holds for the conductors that follow it."""
         found: list[PointRef | Gap] = []
         structure, pending = at, None

@@ -1,6 +1,7 @@
 """From a source to a plan: statements read, files taken in, names resolved, routines unfolded.
 
-Nothing here raises for what a plan says. What could not be taken in is a diagnostic with ``unread`` set, and the plan is marked unread.
+Nothing here raises for what a plan says. What could not be taken in is a diagnostic with ``unread`` set, and the plan
+is marked unread.
 """
 
 from __future__ import annotations
@@ -33,7 +34,8 @@ ONCE = ("plan", "document", "method", "line", "no_grounds", "no_source", "no_par
 def read_plan(source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None) -> PlanResult:
     """Read and resolve a plan.
 
-    ``opener`` gives the files that the plan uses; without one, a ``use`` is a message. ``given`` fills the plan's open values by name, as
+    ``opener`` gives the files that the plan uses; without one, a ``use`` is a message. ``given`` fills the plan's open
+    values by name, as
     text (``6.8 kA``, ``212``).
     """
     return _Resolver(source, opener, dict(given or {})).result()
@@ -56,9 +58,15 @@ class _Resolver:
         for st in read.text.statements:
             if isinstance(st, s.Use):
                 yield from self._used(st, folder, chain)
-            elif chain and not isinstance(st, s.Thing | s.Property | s.Given | s.Routine | s.NoSource | s.NoParallel | s.NoNeighbour):
-                self._refuse("not-in-a-used-file", st.span, "a file that a plan uses holds things and routines; this statement belongs in the plan",
-                             "move it into the plan")  # fmt: skip
+            elif chain and not isinstance(
+                st, s.Thing | s.Property | s.Given | s.Routine | s.NoSource | s.NoParallel | s.NoNeighbour
+            ):
+                self._refuse(
+                    "not-in-a-used-file",
+                    st.span,
+                    "a file that a plan uses holds things and routines; this statement belongs in the plan",
+                    "move it into the plan",
+                )
             else:
                 yield st
 
@@ -69,13 +77,23 @@ class _Resolver:
         for part in (folder / path).parts:
             if part == "..":
                 if not parts:
-                    self._refuse("outside-the-folder", place, f"{st.path} lies outside the plan's own folder", "keep the file in the plan's folder tree")
+                    self._refuse(
+                        "outside-the-folder",
+                        place,
+                        f"{st.path} lies outside the plan's own folder",
+                        "keep the file in the plan's folder tree",
+                    )
                     return
                 parts.pop()
             elif part != ".":
                 parts.append(part)
         if path.is_absolute() or "\\" in str(st.path) or ":" in str(st.path):
-            self._refuse("outside-the-folder", place, f"{st.path} is not a path inside the plan's own folder", "write a relative path with `/`")
+            self._refuse(
+                "outside-the-folder",
+                place,
+                f"{st.path} is not a path inside the plan's own folder",
+                "write a relative path with `/`",
+            )
             return
         name = "/".join(parts)
         if name in chain:
@@ -86,13 +104,20 @@ class _Resolver:
             self._refuse("too-many-files", place, f"a plan may use {MAX_FILES} files", "put their things together")
             return
         if self.opener is None:
-            self._refuse("no-files-here", place, f"{st.path} can't be opened: this plan was not read from a file", "write the things in the plan")
+            self._refuse(
+                "no-files-here",
+                place,
+                f"{st.path} can't be opened: this plan was not read from a file",
+                "write the things in the plan",
+            )
             return
         found = self.opener(name)
         if isinstance(found, str):
             self._refuse("file-not-read", place, f"{st.path} can't be read: {found}", "correct the path")
             return
-        yield from self.statements(found, PurePosixPath(*parts[:-1]) if len(parts) > 1 else PurePosixPath(), (*chain, name))
+        yield from self.statements(
+            found, PurePosixPath(*parts[:-1]) if len(parts) > 1 else PurePosixPath(), (*chain, name)
+        )
 
     def _refuse(self, code: str, span: Span, message: str, mend: str = "", *related: tuple[Span, str]) -> None:
         self.diagnostics.append(Diagnostic(code, span, message, Severity.DANGER, mend, related, True))
@@ -107,7 +132,13 @@ class _Resolver:
             kind = str(st.kind)  # type: ignore[attr-defined]
             if kind in ONCE:
                 if kind in own:
-                    self._refuse("said-twice", st.span, f"`{kind.replace('_', ' ')}` stands in this plan already", "keep one", (own[kind].span, "stated here"))
+                    self._refuse(
+                        "said-twice",
+                        st.span,
+                        f"`{kind.replace('_', ' ')}` stands in this plan already",
+                        "keep one",
+                        (own[kind].span, "stated here"),
+                    )
                     continue
                 own[kind] = st
             if isinstance(st, s.Line | s.SourceDecl | s.Parallel):
@@ -120,14 +151,19 @@ class _Resolver:
                 self._routine(st, routines)
         for name in self.given:
             if name not in self.declared.amounts and name not in self.names.stand_ins:
-                self._refuse("undeclared-given", self.source.span(0, 0), f"a value is given for {name}, which the plan does not leave open",
-                             f"write `given {name} as ...`, or drop the value")  # fmt: skip
+                self._refuse(
+                    "undeclared-given",
+                    self.source.span(0, 0),
+                    f"a value is given for {name}, which the plan does not leave open",
+                    f"write `given {name} as ...`, or drop the value",
+                )
         self._declare(every, owners)
         unfolder = Unfolder(self.names, self.declared, routines)
         numbered, stages = self._steps(every, unfolder)
         plan = self._plan(every, own, unfolder, numbered, stages)
         diagnostics = sorted(
-            [*self.diagnostics, *self.names.diagnostics], key=lambda d: (d.span.source is not self.source, d.span.source.name, d.span.start, d.code)
+            [*self.diagnostics, *self.names.diagnostics],
+            key=lambda d: (d.span.source is not self.source, d.span.source.name, d.span.start, d.code),
         )
         if any(d.unread for d in diagnostics):
             object.__setattr__(plan, "unread", True)
@@ -136,24 +172,46 @@ class _Resolver:
     def _property(self, st: s.Property, kind: str, owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
         wanted = OWNERS[kind]
         for owner, props in reversed(owners):
-            if owner.kind in wanted:  # type: ignore[attr-defined]
+            if owner.kind in wanted:
                 if kind in props:
-                    self._refuse("said-twice", st.span, f"{kind} is said already of {owner.names[0]}", "keep one", (props[kind].span, "said here"))  # type: ignore[attr-defined]
+                    self._refuse(
+                        "said-twice",
+                        st.span,
+                        f"{kind} is said already of {owner.names[0]}",
+                        "keep one",
+                        (props[kind].span, "said here"),
+                    )
                 else:
                     props[kind] = st
                 return
-        self._refuse("property-of-nothing", st.span, f"{kind} says something of a {' or '.join(wanted)}, and none stands above", f"begin with `{wanted[0]} NAME`")
+        self._refuse(
+            "property-of-nothing",
+            st.span,
+            f"{kind} says something of a {' or '.join(wanted)}, and none stands above",
+            f"begin with `{wanted[0]} NAME`",
+        )
 
     def _routine(self, st: s.Routine, routines: dict[str, s.Routine]) -> None:
         name = str(st.ident)
         if name in routines:
-            self._refuse("declared-twice", st.place("ident"), f"a routine {name} stands already", "give it another name", (routines[name].span, "declared here"))
+            self._refuse(
+                "declared-twice",
+                st.place("ident"),
+                f"a routine {name} stands already",
+                "give it another name",
+                (routines[name].span, "declared here"),
+            )
             return
         seen: set[str] = set()
         for param in st.params:
             for word in param.names:
                 if word in seen:
-                    self._refuse("declared-twice", word.span, f"{word} stands twice among the routine's names", "give each its own name")
+                    self._refuse(
+                        "declared-twice",
+                        word.span,
+                        f"{word} stands twice among the routine's names",
+                        "give each its own name",
+                    )
                 seen.add(word)
         if not st.body:
             self._refuse("empty-routine", st.span, f"routine {name} has no steps", "indent its steps below it")
@@ -161,9 +219,11 @@ class _Resolver:
 
     def _declare(self, every: list[s.Statement], owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
         line = next(((st, props) for st, props in owners if isinstance(st, s.Line)), None)
-        self.declared.structures([st for st in every if isinstance(st, s.Structure)], line[1].get("route") if line else None)
+        self.declared.structures(
+            [st for st in every if isinstance(st, s.Structure)], line[1].get("route") if line else None
+        )
         if line is not None:
-            self.declared.build_line(line[0], line[1])  # type: ignore[arg-type]
+            self.declared.build_line(line[0], line[1])
         through: dict[str, s.Through] = {}
         for st, props in owners:
             if isinstance(st, s.SourceDecl):
@@ -202,9 +262,15 @@ class _Resolver:
                 if last is not None and key <= last:
                     rising = False
                     self.diagnostics.append(
-                        Diagnostic("numbers-not-rising", st.place("number"), f"step {st.number} follows step {last[0]}{last[1]}", Severity.WARNING,
-                                   "number the steps in the order they are done", ((last_span or st.span, f"step {last[0]}{last[1]}"),))
-                    )  # fmt: skip
+                        Diagnostic(
+                            "numbers-not-rising",
+                            st.place("number"),
+                            f"step {st.number} follows step {last[0]}{last[1]}",
+                            Severity.WARNING,
+                            "number the steps in the order they are done",
+                            ((last_span or st.span, f"step {last[0]}{last[1]}"),),
+                        )
+                    )
                 last, last_span = key, st.place("number")
             unfolder.step(st, {})
         return all_numbered and rising and any_step, tuple(dict.fromkeys(stages))
@@ -219,57 +285,100 @@ class _Resolver:
             named = [self.names.find(n, {}, cls) for n in self.names.expand(st.names)]
             for thing in things:
                 if thing not in named:
-                    self.names.refuse("not-named", st.span, f"{thing} is declared, and is not among those named here", f"add {thing}, or take it out",
-                                      (thing.span, f"{thing} is declared here"))  # fmt: skip
+                    self.names.refuse(
+                        "not-named",
+                        st.span,
+                        f"{thing} is declared, and is not among those named here",
+                        f"add {thing}, or take it out",
+                        (thing.span, f"{thing} is declared here"),
+                    )
                     return False
             return all(n is not None for n in named)
         limit = 1 if cls is SupplySource else 0
         if len(things) > limit:
             together = " ".join(t.name for t in things)
-            self.names.refuse("name-them", st.span, f"{len(things)} {what} are declared; the line that says there is no other must name them, "
-                              "so that none can be struck out unseen", f"write `{but} {together}`")  # fmt: skip
+            self.names.refuse(
+                "name-them",
+                st.span,
+                f"{len(things)} {what} are declared; the line that says there is no other must name them, "
+                "so that none can be struck out unseen",
+                f"write `{but} {together}`",
+            )
             return False
         return cls is not SupplySource or bool(things)
 
-    def _plan(self, every: list[s.Statement], own: dict[str, Any], unfolder: Unfolder, numbered: bool, stages: tuple[str, ...]) -> Plan:
+    def _plan(
+        self, every: list[s.Statement], own: dict[str, Any], unfolder: Unfolder, numbered: bool, stages: tuple[str, ...]
+    ) -> Plan:
         declared = self.declared
         document, method, no_grounds = own.get("document"), own.get("method"), own.get("no_grounds")
         sources_complete = self._complete(own, "no_source", SupplySource, "sources", "no source but")
         neighbours_complete = self._complete(own, "no_neighbour", Neighbour, "live neighbours", "no neighbour but")
         parallels = [t for t in declared.order if isinstance(t, ParallelCircuit)]
         if "no_parallel" in own and parallels:
-            self.names.refuse("contradiction", own["no_parallel"].span, f"no parallel line, it says, and {parallels[0]} is declared", "take one of them out",
-                              (parallels[0].span, f"{parallels[0]} is declared here"))  # fmt: skip
+            self.names.refuse(
+                "contradiction",
+                own["no_parallel"].span,
+                f"no parallel line, it says, and {parallels[0]} is declared",
+                "take one of them out",
+                (parallels[0].span, f"{parallels[0]} is declared here"),
+            )
         places = {kind: st.span for kind, st in own.items()} | declared.places
         if document is not None:
             places["dated"] = document.place("dated")
         conditions = None
         if no_grounds is not None:
-            conditions = tuple(str(c) for c in no_grounds.conditions) + ((str(no_grounds.because),) if no_grounds.because else ())
+            conditions = tuple(str(c) for c in no_grounds.conditions) + (
+                (str(no_grounds.because),) if no_grounds.because else ()
+            )
         start = next((st.span for st in every if st.span.source is self.source), self.source.span(0, 0))
         return Plan(
-            source=self.source, start=own["plan"].span if "plan" in own else start, title=str(own["plan"].title) if "plan" in own else None,
-            document=str(document.ident) if document else None, revision=str(document.revision) if document and document.revision else None,
-            dated=declared.date(document.dated) if document else None,
+            source=self.source,
+            start=own["plan"].span if "plan" in own else start,
+            title=str(own["plan"].title) if "plan" in own else None,
+            document=str(document.ident) if document else None,
+            revision=str(document.revision) if document and document.revision else None,
+            dated=declared.day(document.dated) if document else None,
             method={"worksite": "single-point"}.get(str(method.method), str(method.method)) if method else None,
-            small_neutral=bool(method and method.variant), access=str(method.access) if method and method.access else None,
+            small_neutral=bool(method and method.variant),
+            access=str(method.access) if method and method.access else None,
             cautions=tuple(str(st.text) for st in every if isinstance(st, s.Caution)),
             emergencies=tuple(str(st.text) for st in every if isinstance(st, s.Emergency)),
-            no_grounds=conditions, line=declared.line, soil=declared.soil, surface=declared.surface, things=tuple(declared.order),
-            sources_complete=sources_complete, no_parallel="no_parallel" in own and not parallels, neighbours_complete=neighbours_complete,
-            actions=tuple(unfolder.actions), stages=stages, numbered=numbered, waivers=self._waivers(every), places=places,
-        )  # fmt: skip
+            no_grounds=conditions,
+            line=declared.line,
+            soil=declared.soil,
+            surface=declared.surface,
+            things=tuple(declared.order),
+            sources_complete=sources_complete,
+            no_parallel="no_parallel" in own and not parallels,
+            neighbours_complete=neighbours_complete,
+            actions=tuple(unfolder.actions),
+            stages=stages,
+            numbered=numbered,
+            waivers=self._waivers(every),
+            places=places,
+        )
 
     def _waivers(self, every: list[s.Statement]) -> tuple[Waiver, ...]:
         found = []
         for st in every:
             if not isinstance(st, s.Waive):
                 continue
-            subjects = []
+            subjects: list[Thing] = []
             for name in st.subjects or ():
-                subjects.extend(t for t in (self.names.find(n, {}) for n in self.names.expand((Name(str(name), name.span),))) if t is not None)
+                subjects.extend(
+                    t
+                    for t in (self.names.find(n, {}) for n in self.names.expand((Name(str(name), name.span),)))
+                    if t is not None
+                )
             found.append(
-                Waiver(str(st.ident), tuple(subjects), str(st.because) if st.because else None, str(st.approved) if st.approved else None,
-                       self.declared.date(st.until), st.span)
-            )  # fmt: skip
+                Waiver(
+                    str(st.ident),
+                    tuple(subjects),
+                    str(st.because) if st.because else None,
+                    str(st.approved) if st.approved else None,
+                    self.declared.day(st.until),
+                    st.span,
+                )
+            )
         return tuple(found)

@@ -83,7 +83,7 @@ class Unfolder:
         self._where: dict[Person, dict[str, object]] = {}
         self._steps: dict[type[s.Step], Callable[[Any, Env], None]] = {
             cls: getattr(self, f"_{name}") for cls, name in HANDLERS.items()
-        }  # fmt: skip
+        }
 
     # ------------------------------------------------------------- walking
     def step(self, st: s.Step, env: Env) -> None:
@@ -96,9 +96,11 @@ class Unfolder:
             if not self._full:
                 self._full = True
                 self.names.refuse(
-                    "too-many-steps", st.span, f"the plan unfolds to more than {MAX_ACTIONS:,} primitive steps; the rest is not read",
+                    "too-many-steps",
+                    st.span,
+                    f"the plan unfolds to more than {MAX_ACTIONS:,} primitive steps; the rest is not read",
                     "split the plan",
-                )  # fmt: skip
+                )
             return
         self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use))
 
@@ -144,19 +146,31 @@ class Unfolder:
 
     # ------------------------------------------------------------- isolation and people
     def _brief(self, st: s.Brief, env: Env) -> None:
-        people = [t for t in self.declared.order if isinstance(t, Person)] if st.all else self._things(st.people or (), env, Person)
+        people = (
+            [t for t in self.declared.order if isinstance(t, Person)]
+            if st.all
+            else self._things(st.people or (), env, Person)
+        )
         for person in people:
             self._put("brief", st, person=person)
 
     def _open(self, st: s.Open, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
-            self._put("open", st, switch=switch, operator=self._holder(st.by, env, f"who opens {switch}", st), seen=st.seen)
+            self._put(
+                "open", st, switch=switch, operator=self._holder(st.by, env, f"who opens {switch}", st), seen=st.seen
+            )
             if st.tag_it:
                 self._put("tag", st, switch=switch)
 
     def _close(self, st: s.Close, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
-            self._put("close", st, switch=switch, operator=self._holder(st.by, env, f"who closes {switch}", st), crew=self._crew(st.by, env))
+            self._put(
+                "close",
+                st,
+                switch=switch,
+                operator=self._holder(st.by, env, f"who closes {switch}", st),
+                crew=self._crew(st.by, env),
+            )
 
     def _switches(self, st: s.Tag | s.Untag | s.Verify, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
@@ -171,8 +185,12 @@ class Unfolder:
         if st.name is not None:
             line = self.declared.line
             if line is None or env.get(st.name, str(st.name)) != line.name:
-                self.names.refuse("undeclared-name", st.name.span, f"{st.name} is not the line of this plan",
-                                  f"write {line.name}" if line else "declare the line")  # fmt: skip
+                self.names.refuse(
+                    "undeclared-name",
+                    st.name.span,
+                    f"{st.name} is not the line of this plan",
+                    f"write {line.name}" if line else "declare the line",
+                )
         kind = {"requested": "request", "received": "receive", "released": "release"}[st.state]
         slots: dict[str, object] = {"holder": self._holder(st.by, env, "who holds the clearance", st)}
         if kind != "request":
@@ -187,7 +205,9 @@ class Unfolder:
         for person in cast("list[Person]", self._things(st.names, env, Person)):
             before = self._where.get(person, {}) if isinstance(st, s.Move) else {}
             place = (st.to or st.at) if isinstance(st, s.Move) else st.at
-            structure = self._at(place, env, f"{person} is", st) if place is not None or not before else before["structure"]
+            structure = (
+                self._at(place, env, f"{person} is", st) if place is not None or not before else before["structure"]
+            )
             here = structure if isinstance(structure, Structure) else None
             stand: object = before.get("stand") if here is before.get("structure") and before else None
             if st.stand is not None:
@@ -250,10 +270,13 @@ class Unfolder:
     def _set(self, st: s.Set, env: Env) -> None:
         for rod in self._things(st.names, env, Rod):
             self._put(
-                "set", st, rod=rod, structure=self._at(st.at, env, f"{rod} is set", st),
+                "set",
+                st,
+                rod=rod,
+                structure=self._at(st.at, env, f"{rod} is set", st),
                 distance=self._length(st.from_pole, f"how far from the structure {rod} is", "16 ft from the pole", st),
                 depth=self._length(st.deep, f"how deep {rod} is", "6 ft deep", st),
-            )  # fmt: skip
+            )
 
     def _barricade(self, st: s.Barricade, env: Env) -> None:
         distance = self._length(st.distance, "how far off the barricade keeps people", "at 10 ft", st)
@@ -268,9 +291,20 @@ class Unfolder:
         bar = self.names.find(st.name, env, Bar)
         if bar is None:
             return
-        height: object = str(st.height).replace(" ", "-") if st.height else Gap(f"at what height {bar} is", "below the feet", st.span)
+        height: object = (
+            str(st.height).replace(" ", "-")
+            if st.height
+            else Gap(f"at what height {bar} is", "below the feet", st.span)
+        )
         conductor = self.names.find(st.height_of, env, Conductor) if st.height_of else None
-        self._put("mount", st, bar=bar, structure=self._at(st.at, env, f"{bar} is mounted", st), height=height, conductor=conductor)
+        self._put(
+            "mount",
+            st,
+            bar=bar,
+            structure=self._at(st.at, env, f"{bar} is mounted", st),
+            height=height,
+            conductor=conductor,
+        )
 
     def _dismount(self, st: s.Dismount, env: Env) -> None:
         for bar in self._things(st.names, env, Bar):
@@ -284,17 +318,29 @@ class Unfolder:
         goes = "goes on" if isinstance(st, s.Attach) else "comes off"
         for end in st.ends:
             point = self.names.point(end.point, env)
-            self._put(st.kind, st, lead=lead, point=point, stick=self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st))
+            self._put(
+                st.kind,
+                st,
+                lead=lead,
+                point=point,
+                stick=self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st),
+            )
 
     def _lift(self, st: s.Lift, env: Env) -> None:
         lead = self.names.find(st.name, env, Lead)
         if lead is None:
             return
         self._put(
-            "lift", st, lead=lead, point=self.names.point(st.point, env), stick=self._stick(st.on_stick, st.by_hand, env, f"{lead} is lifted", st),
-            protection=str(st.protected) if st.protected else Gap(f"what protects people while {lead} is lifted", 'protected by "..."', st.span),
+            "lift",
+            st,
+            lead=lead,
+            point=self.names.point(st.point, env),
+            stick=self._stick(st.on_stick, st.by_hand, env, f"{lead} is lifted", st),
+            protection=str(st.protected)
+            if st.protected
+            else Gap(f"what protects people while {lead} is lifted", 'protected by "..."', st.span),
             purpose=str(st.purpose) if st.purpose else None,
-        )  # fmt: skip
+        )
 
     def _restore(self, st: s.Restore, env: Env) -> None:
         lead = self.names.find(st.name, env, Lead)
@@ -303,23 +349,55 @@ class Unfolder:
             self._put("restore", st, lead=lead, point=self.names.point(st.point, env), stick=stick)
 
     def _bond(self, st: s.Bond, env: Env) -> None:
-        lead = self.names.find(st.with_, env, Lead) if st.with_ else Gap("with which lead the bond is made", "with G1", st.span)
+        lead = (
+            self.names.find(st.with_, env, Lead)
+            if st.with_
+            else Gap("with which lead the bond is made", "with G1", st.span)
+        )
         first, second = self.names.point(st.first, env), self.names.point(st.second, env)
-        self._put("bond", st, first=first, second=second, lead=lead, across=False,
-                  stick=self._stick(st.on_stick, st.by_hand, env, "the bond is made", st))  # fmt: skip
+        self._put(
+            "bond",
+            st,
+            first=first,
+            second=second,
+            lead=lead,
+            across=False,
+            stick=self._stick(st.on_stick, st.by_hand, env, "the bond is made", st),
+        )
 
     def _bond_across(self, st: s.BondAcross, env: Env) -> None:
-        lead = self.names.find(st.with_, env, Lead) if st.with_ else Gap("with which lead the opening is bridged", "with G1", st.span)
+        lead = (
+            self.names.find(st.with_, env, Lead)
+            if st.with_
+            else Gap("with which lead the opening is bridged", "with G1", st.span)
+        )
         point = self.names.point(st.point, env)
         if isinstance(point, PointRef) and point.sort != "conductor":
-            self.names.refuse("not-a-conductor", st.point.span, f"{point} is no conductor that could be open", "name a structure and a conductor")
+            self.names.refuse(
+                "not-a-conductor",
+                st.point.span,
+                f"{point} is no conductor that could be open",
+                "name a structure and a conductor",
+            )
             return
         far = PointRef("far side", point.structure, point.thing) if isinstance(point, PointRef) else point
-        self._put("bond", st, first=point, second=far, lead=lead, across=True,
-                  stick=self._stick(st.on_stick, st.by_hand, env, "the bond is made", st))  # fmt: skip
+        self._put(
+            "bond",
+            st,
+            first=point,
+            second=far,
+            lead=lead,
+            across=True,
+            stick=self._stick(st.on_stick, st.by_hand, env, "the bond is made", st),
+        )
 
     def _unbond(self, st: s.Unbond, env: Env) -> None:
-        self._put("unbond", st, first=self.names.point(st.point, env), stick=self._stick(st.on_stick, st.by_hand, env, "the bond is taken off", st))
+        self._put(
+            "unbond",
+            st,
+            first=self.names.point(st.point, env),
+            stick=self._stick(st.on_stick, st.by_hand, env, "the bond is taken off", st),
+        )
 
     # ------------------------------------------------------------- neighbours and words
     def _cover(self, st: s.Cover | s.Uncover, env: Env) -> None:
@@ -341,14 +419,29 @@ class Unfolder:
             from difflib import get_close_matches
 
             near = get_close_matches(name, list(self.routines), n=1)
-            self.names.refuse("undeclared-routine", st.ident.span, f"no routine is named {name}", f"did you mean {near[0]}?" if near else "write the routine")
+            self.names.refuse(
+                "undeclared-routine",
+                st.ident.span,
+                f"no routine is named {name}",
+                f"did you mean {near[0]}?" if near else "write the routine",
+            )
             return
         if name in self._depth:
-            self.names.refuse("routine-does-itself", st.ident.span, f"routine {name} does itself", "take this step out of the routine",
-                              (routine.span, f"routine {name}"))  # fmt: skip
+            self.names.refuse(
+                "routine-does-itself",
+                st.ident.span,
+                f"routine {name} does itself",
+                "take this step out of the routine",
+                (routine.span, f"routine {name}"),
+            )
             return
         if len(self._depth) >= MAX_DEPTH:
-            self.names.refuse("routines-too-deep", st.span, f"routines within routines go {MAX_DEPTH} deep at most", "write the steps out")
+            self.names.refuse(
+                "routines-too-deep",
+                st.span,
+                f"routines within routines go {MAX_DEPTH} deep at most",
+                "write the steps out",
+            )
             return
         bound = self._bind(st, routine, env)
         if bound is None:
@@ -368,9 +461,12 @@ class Unfolder:
         args = list(self.names.expand(st.names or ()))
         if len(args) != len(params):
             self.names.refuse(
-                "wrong-number-of-names", st.span, f"routine {routine.ident} takes {len(params)} names and is given {len(args)}",
-                "give " + (" ".join(f"{sort} {name}," for name, sort in params).rstrip(",") or "none"), (routine.span, f"routine {routine.ident}"),
-            )  # fmt: skip
+                "wrong-number-of-names",
+                st.span,
+                f"routine {routine.ident} takes {len(params)} names and is given {len(args)}",
+                "give " + (" ".join(f"{sort} {name}," for name, sort in params).rstrip(",") or "none"),
+                (routine.span, f"routine {routine.ident}"),
+            )
             return None
         bound: dict[str, str] = {}
         for (param, sort), arg in zip(params, args, strict=True):
@@ -393,7 +489,12 @@ class Unfolder:
                 break
         else:
             at = f" at {where}" if where else ""
-            self.names.refuse("undo-not-done", st.span, f"routine {name} was not done{at}, or is undone already", "name a place where it was done")
+            self.names.refuse(
+                "undo-not-done",
+                st.span,
+                f"routine {name} was not done{at}, or is undone already",
+                "name a place where it was done",
+            )
             return
         self._done.remove(done)
         outer = self.use
@@ -416,10 +517,44 @@ def point_words(point: PointRef | Gap) -> str:
 
 
 HANDLERS: dict[type[s.Step], str] = {
-    s.Brief: "brief", s.Open: "open", s.Close: "close", s.Tag: "switches", s.Untag: "switches", s.Verify: "switches", s.Block: "blocking",
-    s.Unblock: "blocking", s.Clearance: "clearance", s.Inspect: "inspect", s.Prove: "prove", s.Test: "test", s.Clean: "points", s.Set: "set",
-    s.Barricade: "barricade", s.Unbarricade: "unbarricade", s.Mount: "mount", s.Dismount: "dismount", s.Attach: "ends", s.Detach: "ends",
-    s.Bond: "bond", s.BondAcross: "bond_across", s.Unbond: "unbond", s.Enter: "enter", s.Move: "enter", s.Leave: "leave", s.Work: "work",
-    s.Cut: "points", s.Join: "points", s.Lift: "lift", s.Restore: "restore", s.Hold: "hold", s.Cover: "cover", s.Uncover: "cover",
-    s.Gloves: "gloves", s.Wait: "wait", s.Do: "do", s.Repeat: "do", s.Undo: "undo", s.Note: "hold",
-}  # fmt: skip
+    s.Brief: "brief",
+    s.Open: "open",
+    s.Close: "close",
+    s.Tag: "switches",
+    s.Untag: "switches",
+    s.Verify: "switches",
+    s.Block: "blocking",
+    s.Unblock: "blocking",
+    s.Clearance: "clearance",
+    s.Inspect: "inspect",
+    s.Prove: "prove",
+    s.Test: "test",
+    s.Clean: "points",
+    s.Set: "set",
+    s.Barricade: "barricade",
+    s.Unbarricade: "unbarricade",
+    s.Mount: "mount",
+    s.Dismount: "dismount",
+    s.Attach: "ends",
+    s.Detach: "ends",
+    s.Bond: "bond",
+    s.BondAcross: "bond_across",
+    s.Unbond: "unbond",
+    s.Enter: "enter",
+    s.Move: "enter",
+    s.Leave: "leave",
+    s.Work: "work",
+    s.Cut: "points",
+    s.Join: "points",
+    s.Lift: "lift",
+    s.Restore: "restore",
+    s.Hold: "hold",
+    s.Cover: "cover",
+    s.Uncover: "cover",
+    s.Gloves: "gloves",
+    s.Wait: "wait",
+    s.Do: "do",
+    s.Repeat: "do",
+    s.Undo: "undo",
+    s.Note: "hold",
+}

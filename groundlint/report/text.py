@@ -14,8 +14,8 @@ MOST_RELATED = 4
 """Related lines printed under a finding; the rest are counted."""
 
 CAUTION = (
-    "This checks what the plan says, not what is in the field. The employer's rules, local codes, a qualified person's judgement and a "
-    "licensed engineer's calculation stand above it."
+    "This checks what the plan says, not what is in the field. The employer's rules, local codes,\n"
+    "a qualified person's judgement and a licensed engineer's calculation stand above it."
 )
 
 ANSI = {
@@ -45,7 +45,9 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False) -> s
             waiver = finding.waiver
             assert waiver is not None
             lines.append(f"  {_place(finding)} {finding.message} [{finding.slug}]")
-            lines.append(f'    waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: "{waiver.because}"')
+            lines.append(
+                f'    waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: "{waiver.because}"'
+            )
         lines.append("")
     lines.extend(_asks(review, paint))
     lines.append(_summary(review))
@@ -69,7 +71,11 @@ def _finding(finding: Finding, paint: Paint, why: bool) -> Iterator[str]:
     if finding.title:
         yield f"    rule: {finding.title} ({'; '.join(finding.cites)})"
     for span, words in finding.related[:MOST_RELATED]:
-        yield f"    line {span.line}: {words}" if span.source is finding.span.source else f"    {span.source.name}:{span.line}: {words}"
+        yield (
+            f"    line {span.line}: {words}"
+            if span.source is finding.span.source
+            else f"    {span.source.name}:{span.line}: {words}"
+        )
     if len(finding.related) > MOST_RELATED:
         yield f"    and {len(finding.related) - MOST_RELATED} more lines"
     if finding.count > 1:
@@ -100,7 +106,10 @@ def _asks(review: Review, paint: Paint) -> Iterator[str]:
 
 def _summary(review: Review) -> str:
     counts = review.counts()
-    said = f"{counts['broken']} rules broken, {counts['not shown']} not shown, {counts['met']} met, {counts['not applicable']} not applicable"
+    said = ", ".join(
+        [f"{counts['broken']} rules broken"]
+        + [f"{counts[word]} {word}" for word in ("not shown", "met", "not applicable")]
+    )
     if counts["waived"]:
         said += f", {counts['waived']} findings waived"
     unread = sum(f.kind is Kind.UNREAD for f in review.findings)
@@ -115,6 +124,7 @@ def closing(reviews: Sequence[Review], statuses: Sequence[int]) -> str:
     lines = []
     if len(reviews) > 1:
         clean = sum(status == 0 for status in statuses)
-        lines.append(f"{len(reviews)} plans: {clean} clean, {sum(s == 1 for s in statuses)} broken, {sum(s == 2 for s in statuses)} not shown")
+        broken, unshown = sum(s == 1 for s in statuses), sum(s == 2 for s in statuses)
+        lines.append(f"{len(reviews)} plans: {clean} clean, {broken} broken, {unshown} not shown")
     lines.append(CAUTION)
     return "\n".join(lines) + "\n"
