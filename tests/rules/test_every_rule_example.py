@@ -41,7 +41,7 @@ def shelf(name: str) -> Shelf:
 
 
 def own(name: str) -> list[Example]:
-    """The examples of the rules that stand in this book's own files; what it adopts is run with the book it comes from."""
+    """The examples of the rules in this book's own files; those of an adopted book are run with that book."""
     mine = {rule.slug for rule in book(name).rules if rule.book == name}
     return [example for example in shelf(name).examples if example.rule in mine]
 

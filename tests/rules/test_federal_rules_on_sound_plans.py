@@ -1,0 +1,84 @@
+"""The federal book held against whole plans that are sound, and against the same plans with one protection left out."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.plan import read_plan
+from groundlint.rulebook.evaluate import Outcome, Program
+from groundlint.rulebook.load import load_book, shipped
+from groundlint.text import Source
+from groundlint.timeline import replay
+
+HERE = Path(__file__).parent
+TWO_CREWS = HERE / "federal_plans" / "two-crews.tpg"
+PLANS = [TWO_CREWS, *sorted((HERE / "practice_plans").glob("*.tpg"))]
+LEAST_PLANS = 7
+
+LEFT_OUT = {
+    "  test      S A B C with D1 on H1": {"test-before-ground", "every-conductor-tested"},
+    "  attach    d to S A, then to S B by H1": {
+        "between-work-and-every-source",
+        "ground-end-first",
+        "ground-end-grounded",
+        "grounds-on-while-work",
+        "grounds-or-lawful-omission",
+        "line-end-off-first",
+        "worker-inside-zone",
+        "zone-kept-on-move",
+    },
+    "  1. brief     L1 L2 M1": {"briefing-before-work"},
+    "  3. block reclosing on West": {"automatic-switch-disabled"},
+    " 10. attach G20 to K3, then to 212 A by H1": {"grounds-on-while-work", "worker-inside-zone", "zone-kept-on-move"},
+    " 19. leave  L2": {"crew-clear-before-release", "no-close-while-occupied", "zone-empty-before-removal"},
+    " 21. undo ground at 213": {"every-ground-accounted", "no-energizing-with-grounds-on", "release-after-all-off"},
+    " 23. clearance Larkspur released by L2": {"clearance-released", "reenergize-last", "tags-stay-until-release"},
+}
+"""A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
+
+
+@cache
+def program() -> Program:
+    book, problems = load_book([shipped()], "us-29cfr1910-269", CATALOGUE)
+    assert book is not None
+    assert not problems
+    return Program(book, CATALOGUE)
+
+
+def reviewed(text: str, *, doable: bool = True) -> tuple[Outcome, ...]:
+    read = read_plan(Source("plan.tpg", text))
+    assert not read.diagnostics, [(said.span.line, said.message) for said in read.diagnostics]
+    timeline = replay(read.plan)
+    assert not (doable and timeline.problems), [(said.span.line, said.message) for said in timeline.problems]
+    return program().review(PlanTrace(timeline))
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_nothing_fires_on_a_sound_plan(path: Path) -> None:
+    said = [
+        f"{outcome.rule.slug}, line {verdict.span.line}: {verdict.message}"
+        for outcome in reviewed(path.read_text(encoding="utf-8"))
+        for verdict in outcome.verdicts
+    ]
+    assert said == []
+
+
+def test_every_rule_applies_to_the_plan_of_two_crews() -> None:
+    met = {outcome.rule.slug for outcome in reviewed(TWO_CREWS.read_text(encoding="utf-8")) if outcome.met}
+    assert {rule.slug for rule in program().book.rules} - met == set()
+
+
+@pytest.mark.parametrize("line", LEFT_OUT, ids=lambda line: line.strip())
+def test_a_protection_left_out_breaks_its_rules(line: str) -> None:
+    lines = TWO_CREWS.read_text(encoding="utf-8").split("\n")
+    lines.remove(line)
+    broken = {outcome.rule.slug for outcome in reviewed("\n".join(lines), doable=False) if outcome.broken}
+    assert broken == LEFT_OUT[line]
+
+
+def test_the_plans_are_there() -> None:
+    assert len(PLANS) >= LEAST_PLANS
