@@ -1,9 +1,10 @@
 """Runs the parser's own tables over one statement, straight to the lowering's values.
 
-The tables are those that lark builds from the grammar; what differs is the loop. A statement is short, so making a lexer's and a parser's
-state, positions by line, tokens and lists of filtered children for each would cost several times what reading it does. Here a token
-becomes a node when it is shifted, and what a word is in a parser's state is looked up where it was met in that state before. A statement
-that does not parse is given to lark itself, whose error tells what could have stood there; the tests hold both to the same answers.
+The tables are those that lark builds from the grammar; what differs is the loop. A statement is short, so making a
+lexer's and a parser's state, positions by line, tokens and lists of filtered children for each would cost several
+times what reading it does. Here a token becomes a node when it is shifted, and what a word is in a parser's state is
+looked up where it was met in that state before. A statement that does not parse is given to lark itself, whose error
+tells what could have stood there; the tests hold both to the same answers.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ class Failed(Exception):  # noqa: N818  (no error of the program's: the statemen
 
 
 class _Reduce(NamedTuple):
-    """What a rule takes off the stacks: how many, which children with which spread out, whose callback, and where to go on."""
+    """What a rule takes off the stacks: how many, which children with which spread out, whose callback, and where to
+    go on."""
 
     size: int
     keep: tuple[tuple[int, bool], ...]
@@ -48,18 +50,21 @@ class Driver:
         self.leaf = lowering.leaf
         self.start, self.end = table.start_states["start"], table.end_states["start"]
         self.lexers = lexer.lexers
-        self.ignored = frozenset(lark.ignore_tokens)
+        self.ignored = frozenset(lark.parser.lexer_conf.ignore)
         self.shifts: dict[int, dict[str, int]] = {}
         self.reductions: dict[int, dict[str, _Reduce]] = {}
         self.known: dict[tuple[int, str], str] = {}
         # A word that begins a terminal of several words may be taken together with what follows it.
-        self.longer = frozenset({"awg"} | {
-            word.partition(" ")[0].lower()
-            for terminal in lark.terminals
-            if terminal.name.isupper() and r"\s" in terminal.pattern.value and not terminal.name.startswith("__")
-            for word in spellings(terminal.pattern.value)
-            if " " in word or "(?=" in terminal.pattern.value
-        })
+        self.longer = frozenset(
+            {"awg"}
+            | {
+                word.partition(" ")[0].lower()
+                for terminal in lark.terminals
+                if terminal.name.isupper() and r"\s" in terminal.pattern.value and not terminal.name.startswith("__")
+                for word in spellings(terminal.pattern.value)
+                if " " in word or "(?=" in terminal.pattern.value
+            }
+        )
         made: dict[Any, _Reduce] = {}
         for state, actions in table.states.items():
             shifts, reductions = self.shifts.setdefault(state, {}), self.reductions.setdefault(state, {})
@@ -117,7 +122,8 @@ class Driver:
         return terminal, start, matched.end()
 
     def parse(self, text: str) -> Any:
-        """The lowering's value of a statement, None where a token was refused; raises `Failed` where it does not parse."""
+        """The lowering's value of a statement, None where a token was refused; raises `Failed` where it does not
+        parse."""
         states = [self.start]
         values: list[Any] = []
         children: list[Any]

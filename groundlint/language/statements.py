@@ -1,17 +1,19 @@
 """What a plan says, statement by statement: the canonical model, of which the JSON schema is published.
 
-Each class is one kind of statement; its docstring is its entry in the language reference. A field is filled by the statement's own
-names or by the grammar's clause of the same name (``clause`` in the field's metadata where they differ). An absent field is not known.
+Each class is one kind of statement; its docstring is its entry in the language reference. A field is filled by the
+statement's own names or by the grammar's clause of the same name (``clause`` in the field's metadata where they
+differ). An absent field is not known.
 """
 
 from __future__ import annotations
 
 from dataclasses import Field, dataclass, field, fields
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeVar, dataclass_transform, get_args
 
 from groundlint.language.nodes import NOWHERE, Amount, Date, Name, Point, Size, Text, Word
 from groundlint.text import Span
+from groundlint.values.record import Record, record
 
 if TYPE_CHECKING:
     from pydantic import GetCoreSchemaHandler
@@ -19,9 +21,12 @@ if TYPE_CHECKING:
 
 
 def doc(meaning: str, *, clause: str = "", many: bool = False, dimension: str = "", **kwargs: Any) -> Any:
-    """A field that an absent clause leaves unknown: its meaning, clause, whether it may come more than once, its dimension."""
+    """A field that an absent clause leaves unknown: its meaning, clause, whether it may come more than once, its
+    dimension."""
     default: Any = () if many else None
-    return field(default=default, metadata={"doc": meaning, "clause": clause, "many": many, "dimension": dimension}, **kwargs)
+    return field(
+        default=default, metadata={"doc": meaning, "clause": clause, "many": many, "dimension": dimension}, **kwargs
+    )
 
 
 def need(meaning: str, *, clause: str = "", many: bool = False, dimension: str = "") -> Any:
@@ -31,7 +36,9 @@ def need(meaning: str, *, clause: str = "", many: bool = False, dimension: str =
 
 def flag(meaning: str, *, clause: str = "") -> Any:
     """A field that is true where its clause stands."""
-    return field(default=False, metadata={"doc": meaning, "clause": clause, "many": False, "dimension": "", "flag": True})
+    return field(
+        default=False, metadata={"doc": meaning, "clause": clause, "many": False, "dimension": "", "flag": True}
+    )
 
 
 def row(meaning: str, *, dimension: str = "") -> Any:
@@ -40,10 +47,12 @@ def row(meaning: str, *, dimension: str = "") -> Any:
 
 
 Names = tuple[Name, ...]
+S = TypeVar("S", bound="type[Record]")
 
 
 class ByKind:
-    """Marks a union of statements as told apart by ``kind``, for the JSON schema; pydantic is imported only when it asks."""
+    """Marks a union of statements as told apart by ``kind``, for the JSON schema; pydantic is imported only when it
+    asks."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         from pydantic_core import core_schema
@@ -56,14 +65,20 @@ class ByKind:
 JSON_CONFIG: dict[str, Any] = {"extra": "forbid", "alias_generator": lambda name: name.rstrip("_")}
 
 
+@dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(doc, need, flag, row))
+def statement(cls: S) -> S:
+    """Make a class into a record whose fields are the clauses of a statement."""
+    return record(cls)
+
+
 class Part:
     """A group of words inside a statement."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = JSON_CONFIG
 
 
-@dataclass(frozen=True, kw_only=True)
-class Statement:
+@statement
+class Statement(Record):
     """What every statement may carry beside its words."""
 
     span: ClassVar[Span] = NOWHERE
@@ -111,7 +126,7 @@ class Step(Statement):
 
 
 # ------------------------------------------------------------------ headers
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Plan(Header):
     """The plan's title."""
 
@@ -119,7 +134,7 @@ class Plan(Header):
     title: Text = need("what the job is")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Document(Header):
     """The procedure's identity in the employer's papers."""
 
@@ -129,7 +144,7 @@ class Document(Header):
     dated: Date | None = doc("date of this revision; test dates and waivers are held against it")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Method(Header):
     """The arrangement declared; the steps must then build it."""
 
@@ -139,7 +154,7 @@ class Method(Header):
     access: Word | None = doc("worked `from the pole`, `from a bucket`, `from steel`")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Caution(Header):
     """A caution that the crew is to be told."""
 
@@ -147,7 +162,7 @@ class Caution(Header):
     text: Text = need("the caution")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Emergency(Header):
     """What to do in an emergency: whom to call, how to bring a person down."""
 
@@ -155,7 +170,7 @@ class Emergency(Header):
     text: Text = need("the arrangement")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Use(Header):
     """Takes in the things of another file, by a path inside the plan's own folder tree."""
 
@@ -163,9 +178,10 @@ class Use(Header):
     path: Text = need("path relative to this file")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Given(Header):
-    """A value that the plan leaves open, so that one procedure serves many sites; used as `given NAME` in a quantity's place."""
+    """A value that the plan leaves open, so that one procedure serves many sites; used as `given NAME` in a quantity's
+    place."""
 
     kind: Literal["given"] = "given"
     name: Name = need("its name")
@@ -173,7 +189,7 @@ class Given(Header):
     default: Amount | Name | None = doc("value where none is given: a quantity, or a name for a structure")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class NoSource(Header):
     """The sources declared are all there are. With two or more sources, they are named: `no source but West Solar`."""
 
@@ -181,14 +197,14 @@ class NoSource(Header):
     names: Names = row("the sources, where named")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class NoParallel(Header):
     """No other circuit runs beside the line: nothing induces voltage on it."""
 
     kind: Literal["no_parallel"] = "no_parallel"
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class NoNeighbour(Header):
     """No live part is near the work but those declared; with any declared, they are named."""
 
@@ -196,7 +212,7 @@ class NoNeighbour(Header):
     names: Names = row("the neighbours, where named")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Waive(Header):
     """Sets a rule aside, for a reason, on a role's word, until a date; listed in every review."""
 
@@ -208,17 +224,19 @@ class Waive(Header):
     until: Date | None = doc("the last day it holds")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class NoGrounds(Header):
     """The work is done without grounds, for the reasons and on the conditions stated."""
 
     kind: Literal["no_grounds"] = "no_grounds"
     because: Text | None = doc("why")
-    conditions: tuple[Word, ...] = doc("`no contact possible`, `no induction`, `impracticable`, `more hazardous`", many=True)
+    conditions: tuple[Word, ...] = doc(
+        "`no contact possible`, `no induction`, `impracticable`, `more hazardous`", many=True
+    )
 
 
 # ------------------------------------------------------------------ things
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Line(Thing):
     """The line that is worked on."""
 
@@ -226,19 +244,22 @@ class Line(Thing):
     names: Names = need("its name")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class SourceDecl(Thing):
-    """Something that can energize the line: the utility's feed, a tie, customer generation, a transformer fed from its other side."""
+    """Something that can energize the line: the utility's feed, a tie, customer generation, a transformer fed from its
+    other side."""
 
     kind: Literal["source"] = "source"
     names: Names = need("its name")
     beyond: Name | None = doc("the end of the route that it feeds from")
     at: Name | None = doc("the structure that it feeds in at")
-    sort: Word | None = doc("utility, tie, customer generation, transformer backfeed, possible backfeed; utility where not said")
+    sort: Word | None = doc(
+        "utility, tie, customer generation, transformer backfeed, possible backfeed; utility where not said"
+    )
     located: bool = flag("`not located`: it may exist, and where is not known")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Parallel(Thing):
     """A circuit beside the line, which induces voltage on it."""
 
@@ -248,7 +269,7 @@ class Parallel(Thing):
     distance: Amount | None = doc("how far from the line", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Neighbour(Thing):
     """A live part near the work: a crossing, an underbuild, a jumper, a circuit on the same structure."""
 
@@ -261,7 +282,7 @@ class Neighbour(Thing):
     covered: bool = flag("covered before the plan begins")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Switch(Thing):
     """An open point, with what stands on either side: a switch, breaker, recloser, fuse, jumper, elbow."""
 
@@ -275,7 +296,7 @@ class Switch(Thing):
     control: Word | None = doc("remote, automatic, manual")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Structure(Thing):
     """A pole or tower."""
 
@@ -288,7 +309,7 @@ class Structure(Thing):
     guyed: bool = flag("has a guy")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Soil(Thing):
     """Resistivity of the soil, in one layer or two."""
 
@@ -298,7 +319,7 @@ class Soil(Thing):
     lower: Amount | None = doc("resistivity below", dimension="resistivity")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Surface(Thing):
     """A surface layer where people stand, such as gravel."""
 
@@ -308,7 +329,7 @@ class Surface(Thing):
     thick: Amount | None = doc("its thickness", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Equipment(Thing):
     """What every piece of equipment may carry."""
 
@@ -318,7 +339,7 @@ class Equipment(Thing):
     due: Date | None = doc("next test due")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Rod(Equipment):
     """A temporary ground rod, `6 ft x 5/8 in`."""
 
@@ -327,14 +348,14 @@ class Rod(Equipment):
     across: Amount | None = doc("diameter", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Bar(Equipment):
     """A cluster bar."""
 
     kind: Literal["bar"] = "bar"
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Lead(Equipment):
     """A cable with a clamp on each end."""
 
@@ -346,7 +367,7 @@ class Lead(Equipment):
     clamps: Name | None = doc("type of clamp")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Detector(Equipment):
     """A voltage detector, with the voltages it is made for."""
 
@@ -355,14 +376,14 @@ class Detector(Equipment):
     detecting: Word | None = doc("contact or proximity")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Tester(Equipment):
     """The instrument that proves a detector."""
 
     kind: Literal["tester"] = "tester"
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Stick(Equipment):
     """A live-line tool."""
 
@@ -370,7 +391,7 @@ class Stick(Equipment):
     length: Amount | None = doc("insulating length", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Mat(Thing):
     """A conductive mat to stand on."""
 
@@ -378,7 +399,7 @@ class Mat(Thing):
     names: Names = need("names")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Vehicle(Equipment):
     """A bucket truck, lift, crane, tensioner or trailer."""
 
@@ -396,7 +417,7 @@ class Member(Part):
     qualified: bool | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Crew(Thing):
     """The people of a crew, each with a role."""
 
@@ -406,7 +427,7 @@ class Crew(Thing):
 
 
 # ------------------------------------------------------------------ properties
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Voltage(Property):
     """Nominal voltage between phases."""
 
@@ -414,7 +435,7 @@ class Voltage(Property):
     amount: Amount = need("voltage", dimension="voltage")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Frequency(Property):
     """Power frequency; 60 Hz where not said is *not* assumed for clearing times given in cycles."""
 
@@ -422,7 +443,7 @@ class Frequency(Property):
     amount: Amount = need("frequency", dimension="frequency")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Phases(Property):
     """The phase conductors, in order."""
 
@@ -430,7 +451,7 @@ class Phases(Property):
     names: Names = need("names")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Neutral(Property):
     """The neutral conductor, or that there is none."""
 
@@ -440,7 +461,7 @@ class Neutral(Property):
     duty: Word | None = doc("`carries the fault` or `too small for the fault`")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Shield(Property):
     """The shield wire, or that there is none."""
 
@@ -457,7 +478,7 @@ class Wire(Part):
     metal: Word | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Wires(Property):
     """Sizes of the line's conductors."""
 
@@ -473,7 +494,7 @@ class Hop(Part):
     span_length: Amount | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Route(Property):
     """The structures in order, each with the length of the span that follows."""
 
@@ -481,7 +502,7 @@ class Route(Property):
     hops: tuple[Hop, ...] = need("structures and spans", clause="hop", many=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Spacing(Property):
     """A named arrangement of the conductors."""
 
@@ -498,7 +519,7 @@ class Coordinate(Part):
     height: Amount
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Place(Property):
     """Where each conductor hangs."""
 
@@ -506,7 +527,7 @@ class Place(Property):
     coordinates: tuple[Coordinate, ...] = need("conductors and coordinates", clause="coordinate", many=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Altitude(Property):
     """Height above sea level, for approach distances."""
 
@@ -514,7 +535,7 @@ class Altitude(Property):
     amount: Amount = need("altitude", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Current(Property):
     """Load current of a parallel circuit."""
 
@@ -522,7 +543,7 @@ class Current(Property):
     amount: Amount = need("current", dimension="current")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Fault(Property):
     """Fault current that the source can drive at the place where it feeds in."""
 
@@ -532,7 +553,7 @@ class Fault(Property):
     x_over_r: Name | None = doc("X/R of the source")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Power(Property):
     """Three-phase fault level of the source."""
 
@@ -541,7 +562,7 @@ class Power(Property):
     x_over_r: Name | None = doc("X/R of the source")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Impedance(Property):
     """Sequence impedances of the source."""
 
@@ -550,7 +571,7 @@ class Impedance(Property):
     zero: tuple[Amount, ...] = row("zero sequence resistance and reactance", dimension="resistance")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Clears(Property):
     """Clearing time of the source's protection, or that it never trips."""
 
@@ -559,7 +580,7 @@ class Clears(Property):
     never: bool = flag("nothing trips")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Relay(Property):
     """The relay and breaker that clear the source."""
 
@@ -570,7 +591,7 @@ class Relay(Property):
     breaker: Amount | None = doc("breaker interrupting time", dimension="time")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Reclosing(Property):
     """Whether the source's reclosing is on, off or blocked before the plan begins."""
 
@@ -578,7 +599,7 @@ class Reclosing(Property):
     state: Word = need("on, off, blocked")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Through(Property):
     """All the open points between the source and the line; needed where there are two or more."""
 
@@ -595,7 +616,7 @@ class Param(Part):
     names: Names
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Stage(Statement):
     """Begins a stage of the job."""
 
@@ -615,7 +636,7 @@ class End(Part):
     by_hand: bool = False
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Brief(Step):
     """Those named have had the job briefing."""
 
@@ -624,7 +645,7 @@ class Brief(Step):
     all: bool = flag("`brief all`")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Open(Step):
     """Open points are opened, and tagged where the step says `and tag it`."""
 
@@ -635,7 +656,7 @@ class Open(Step):
     by: Name | None = doc("who")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Close(Step):
     """Open points are closed, which can energize."""
 
@@ -644,7 +665,7 @@ class Close(Step):
     by: Name | None = doc("who: a person, or another crew")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Tag(Step):
     """Open points are tagged."""
 
@@ -652,7 +673,7 @@ class Tag(Step):
     names: Names = need("switches")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Untag(Step):
     """Tags come off."""
 
@@ -660,7 +681,7 @@ class Untag(Step):
     names: Names = need("switches")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Verify(Step):
     """Open points are verified to be open, by eye or by test."""
 
@@ -668,7 +689,7 @@ class Verify(Step):
     names: Names = need("switches")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Block(Step):
     """Reclosing is blocked on sources or breakers."""
 
@@ -676,7 +697,7 @@ class Block(Step):
     names: Names = need("sources or breakers")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Unblock(Step):
     """Reclosing is put back."""
 
@@ -684,7 +705,7 @@ class Unblock(Step):
     names: Names = need("sources or breakers")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Clearance(Step):
     """The clearance (permit) is requested, received or released."""
 
@@ -694,7 +715,7 @@ class Clearance(Step):
     by: Name | None = doc("the person or crew that holds it")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Inspect(Step):
     """Equipment is looked over before use."""
 
@@ -702,7 +723,7 @@ class Inspect(Step):
     names: Names = need("equipment")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Prove(Step):
     """A detector is proven, on a tester or on a part known to be live."""
 
@@ -712,7 +733,7 @@ class Prove(Step):
     on_live: Point | None = doc("live part")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Test(Step):
     """Points are tested for voltage; the step is passed only if they are found dead, unless it says `finding live`."""
 
@@ -724,7 +745,7 @@ class Test(Step):
     result: Word | None = doc("dead or live")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Clean(Step):
     """Points are brushed to bright metal; good until the clamp goes on."""
 
@@ -732,7 +753,7 @@ class Clean(Step):
     points: tuple[Word, ...] = need("points")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Set(Step):
     """Ground rods are driven, at a structure, at a distance from it, to a depth."""
 
@@ -743,7 +764,7 @@ class Set(Step):
     deep: Amount | None = doc("depth in contact with the soil", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Barricade(Step):
     """People are kept away from rods, vehicles or structures."""
 
@@ -752,7 +773,7 @@ class Barricade(Step):
     distance: Amount | None = doc("how far off", dimension="length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Unbarricade(Step):
     """Barricades come down."""
 
@@ -760,7 +781,7 @@ class Unbarricade(Step):
     names: Names = need("what was barricaded")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Mount(Step):
     """A cluster bar is put on a structure, at a height relative to feet, work or a conductor."""
 
@@ -771,7 +792,7 @@ class Mount(Step):
     height_of: Name | None = doc("conductor that the height is relative to")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Dismount(Step):
     """Cluster bars come off."""
 
@@ -779,7 +800,7 @@ class Dismount(Step):
     names: Names = need("bars")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Attach(Step):
     """A lead's ends go on, one after the other; the first to go on is where the lead begins."""
 
@@ -788,7 +809,7 @@ class Attach(Step):
     ends: tuple[End, ...] = need("the point, or the two points, in order", clause="end", many=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Detach(Step):
     """A lead's ends come off, one after the other."""
 
@@ -797,7 +818,7 @@ class Detach(Step):
     ends: tuple[End, ...] = need("the point, or the two points, in order", clause="off", many=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Bond(Step):
     """A vehicle, mat, guy or other metal is joined to a bar, a rod or a point."""
 
@@ -809,7 +830,7 @@ class Bond(Step):
     by_hand: bool = flag("by hand")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class BondAcross(Step):
     """A lead bridges an opening in a conductor, so that its two sides stay one."""
 
@@ -820,7 +841,7 @@ class BondAcross(Step):
     by_hand: bool = flag("by hand")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Unbond(Step):
     """The bond of a thing comes off."""
 
@@ -830,7 +851,7 @@ class Unbond(Step):
     by_hand: bool = flag("by hand")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Enter(Step):
     """People take up a place of work; what they can reach is stated."""
 
@@ -841,7 +862,7 @@ class Enter(Step):
     reaching: tuple[Word, ...] | None = doc("all that is in reach; `reaching nothing` says that nothing is")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Move(Step):
     """People in place change where they stand or what they reach."""
 
@@ -853,7 +874,7 @@ class Move(Step):
     reaching: tuple[Word, ...] | None = doc("all that is in reach")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Leave(Step):
     """People leave their place of work."""
 
@@ -862,7 +883,7 @@ class Leave(Step):
     all: bool = flag("`leave all`")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Work(Step):
     """The task, for those who are in place."""
 
@@ -872,7 +893,7 @@ class Work(Step):
     at: Name | None = doc("structure")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Cut(Step):
     """Conductors are cut or opened at a structure: the line becomes two sides."""
 
@@ -880,7 +901,7 @@ class Cut(Step):
     points: tuple[Word, ...] = need("points")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Join(Step):
     """Conductors are joined or spliced at a structure: two sides become one."""
 
@@ -888,7 +909,7 @@ class Join(Step):
     points: tuple[Word, ...] = need("points")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Lift(Step):
     """A ground is taken off for a test, with what protects the worker meanwhile."""
 
@@ -901,7 +922,7 @@ class Lift(Step):
     purpose: Text | None = doc("what for")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Restore(Step):
     """A lifted ground is put back."""
 
@@ -912,7 +933,7 @@ class Restore(Step):
     by_hand: bool = flag("by hand")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Hold(Step):
     """A stop that the crew may not pass until the condition in words is met."""
 
@@ -920,7 +941,7 @@ class Hold(Step):
     text: Text = need("the condition")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Cover(Step):
     """Live neighbours are covered."""
 
@@ -929,7 +950,7 @@ class Cover(Step):
     at: Name | None = doc("structure")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Uncover(Step):
     """Covers come off."""
 
@@ -937,7 +958,7 @@ class Uncover(Step):
     names: Names = need("neighbours")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Gloves(Step):
     """Rubber gloves go on or come off."""
 
@@ -946,7 +967,7 @@ class Gloves(Step):
     names: Names = need("people")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Wait(Step):
     """A wait, such as for capacitors to discharge."""
 
@@ -954,7 +975,7 @@ class Wait(Step):
     amount: Amount = need("time", dimension="time")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Do(Step):
     """A routine's steps with its names filled in."""
 
@@ -963,7 +984,7 @@ class Do(Step):
     names: Names = row("what its parameters stand for, in order")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Repeat(Step):
     """A routine again, elsewhere."""
 
@@ -972,7 +993,7 @@ class Repeat(Step):
     names: Names = row("what its parameters stand for, in order")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Undo(Step):
     """A routine's attach steps reversed: the last end to go on is the first to come off, by the same means."""
 
@@ -981,7 +1002,7 @@ class Undo(Step):
     at: Name | None = doc("one of the names that it was done with")
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Note(Step):
     """Words for the crew; nothing changes."""
 
@@ -990,13 +1011,15 @@ class Note(Step):
 
 
 AnyStep = (
-    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean | Set | Barricade | Unbarricade
-    | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift | Restore | Hold | Cover
+    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean 
+    | Set | Barricade | Unbarricade
+    | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift 
+    | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
 )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@statement
 class Routine(Statement):
     """Steps with parameters, to be done at several places."""
 
@@ -1009,9 +1032,12 @@ class Routine(Statement):
 
 
 AnyStatement = (
-    Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour | Waive | NoGrounds
-    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Rod | Bar | Lead | Detector | Tester | Stick | Mat | Vehicle
-    | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place | Altitude | Current | Fault | Power | Impedance
+    Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour 
+    | Waive | NoGrounds
+    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Rod | Bar | Lead 
+    | Detector | Tester | Stick | Mat | Vehicle
+    | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place 
+    | Altitude | Current | Fault | Power | Impedance
     | Clears | Relay | Reclosing | Through | Routine | Stage | AnyStep
 )  # fmt: skip
 
@@ -1020,7 +1046,8 @@ AnyStatement = (
 class PlanText(Part):
     """A plan as written: its statements in order, and the comment lines after the last.
 
-    ``tradition`` is ``earth`` where the plan is written in the earthing tradition's words, so that it is written back in them.
+    ``tradition`` is ``earth`` where the plan is written in the earthing tradition's words, so that it is written back
+    in them.
     """
 
     statements: tuple[Annotated[AnyStatement, ByKind()], ...]
@@ -1045,4 +1072,8 @@ def statement_classes() -> dict[str, type[Statement]]:
 @cache
 def clause_fields(cls: type[Statement]) -> dict[str, Field[Any]]:
     """The fields of a statement by the grammar's clause that fills each."""
-    return {f.metadata.get("clause") or f.name: f for f in fields(cls) if f.name not in ("kind", "number", "comment", "before")}
+    return {
+        f.metadata.get("clause") or f.name: f
+        for f in fields(cls)
+        if f.name not in ("kind", "number", "comment", "before")
+    }

@@ -14,15 +14,19 @@ from typing import NamedTuple
 
 from groundlint.text import Diagnostic, Source, Span
 from groundlint.values import Gap
+from groundlint.values.record import Record, record
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Thing:
+@record
+class Thing(Record):
     """Something a plan declares; two things are the same only if they are one object."""
 
     name: str
     span: Span = field(repr=False)
     places: Mapping[str, Span] = field(default_factory=dict, repr=False)
+
+    __eq__ = object.__eq__
+    __hash__ = object.__hash__
 
     def __str__(self) -> str:
         return self.name
@@ -32,7 +36,7 @@ class Thing:
         return self.places.get(attribute, self.span)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Conductor(Thing):
     """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``)."""
 
@@ -43,7 +47,7 @@ class Conductor(Thing):
     height: float | None = None  # m above ground
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Line(Thing):
     """The line worked on. ``neutral`` and ``shield`` are False where the plan says there is none, None where it does
     not say."""
@@ -65,7 +69,7 @@ class Line(Thing):
         return (self.phases or ()) + extra
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Structure(Thing):
     """A pole or tower. ``order`` is its place on the route counted from 0; ``span_after`` the length of the span that
     follows, m."""
@@ -79,7 +83,7 @@ class Structure(Thing):
     span_after: float | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class SupplySource(Thing):
     """What can energize the line. ``sort``: utility, tie, customer generation, transformer backfeed, possible backfeed.
 
@@ -110,7 +114,7 @@ class SupplySource(Thing):
     reclosing: str | None = None  # on, off, blocked
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class ParallelCircuit(Thing):
     """A circuit beside the line, between two structures of the route, at ``distance`` m, with ``current`` A."""
 
@@ -121,7 +125,7 @@ class ParallelCircuit(Thing):
     current: float | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Neighbour(Thing):
     """A live part near the work: ``voltage`` V between phases, ``gap`` m from the point ``gap_from``."""
 
@@ -132,7 +136,7 @@ class Neighbour(Thing):
     covered: bool = False
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Switch(Thing):
     """An open point. ``sides`` are names of sources, structures or switches; ``sources`` those that it stands before.
 
@@ -149,7 +153,7 @@ class Switch(Thing):
     control: str | None = None  # remote, automatic, manual
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Equipment(Thing):
     """Equipment with the dates it carries."""
 
@@ -158,7 +162,7 @@ class Equipment(Thing):
     due: date | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Rod(Equipment):
     """A temporary ground rod; length and diameter in m."""
 
@@ -166,12 +170,12 @@ class Rod(Equipment):
     diameter: float | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Bar(Equipment):
     """A cluster bar."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Lead(Equipment):
     """A lead; ``size`` as written, ``area`` in m2, ``length`` in m, ``grade`` of ASTM F855."""
 
@@ -183,7 +187,7 @@ class Lead(Equipment):
     clamps: str | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Detector(Equipment):
     """A voltage detector for ``lowest`` to ``highest`` V between phases."""
 
@@ -192,24 +196,24 @@ class Detector(Equipment):
     detecting: str | None = None  # contact, proximity
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Tester(Equipment):
     """The instrument that proves a detector."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Stick(Equipment):
     """A live-line tool; ``length`` in m."""
 
     length: float | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Mat(Thing):
     """A conductive mat."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Vehicle(Equipment):
     """A vehicle or lift."""
 
@@ -217,7 +221,7 @@ class Vehicle(Equipment):
     insulation: str | None = None  # insulated, uninsulated
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@record
 class Person(Thing):
     """A person; ``qualified`` is None where not stated."""
 
@@ -279,8 +283,8 @@ class Waiver:
     span: Span = field(repr=False)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Plan:
+@record
+class Plan(Record):
     """A plan whole. Sets are complete only where the plan says so: ``sources_complete`` and its like.
 
     ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``given`` holds the open
@@ -313,6 +317,9 @@ class Plan:
     waivers: tuple[Waiver, ...] = ()
     places: Mapping[str, Span] = field(default_factory=dict, repr=False)
     unread: bool = False
+
+    __eq__ = object.__eq__
+    __hash__ = object.__hash__
 
     def of(self, cls: type) -> tuple[Thing, ...]:
         """Every thing of a class, in the order declared."""
