@@ -38,14 +38,19 @@ def method(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
     lines=at_plan("method", "method declared"),
     meaning="the plan declares the alternative for a neutral too small for the fault",
 )
-def small_neutral(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+def small_neutral(case: PlanTrace, at: int, plan: Plan) -> Answer:
     if plan.small_neutral:
         return True
-    line = plan.line
-    if line is not None and (line.neutral is False or line.neutral_duty == "carries the fault"):
-        return False
-    write = "method dual-point small neutral"
-    return Unknown.of("whether the neutral carries the fault", write, line_span(case))
+    found = neutral_too_small.compute(case, at, plan)  # where it is not, there is nothing to declare
+    return False if found is False else _neutral_duty(case)
+
+
+def _neutral_duty(case: PlanTrace) -> Unknown:
+    line = case.plan.line
+    found = line.neutral if line is not None else None
+    name, where = (found, found.span) if isinstance(found, Conductor) else ("N", line_span(case))
+    write = f"neutral {name} multigrounded carries the fault"
+    return Unknown.of("whether the neutral carries the fault", write, where)
 
 
 @fact(
@@ -314,14 +319,12 @@ def neutral_multigrounded(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     meaning="the neutral is stated to be too small for the fault",
 )
 def neutral_too_small(case: PlanTrace, _at: int, plan: Plan) -> Answer:
-    found = wire(case, "neutral", "neutral", "neutral N multigrounded carries the fault")
-    if not isinstance(found, Conductor):
-        return found
-    duty = plan.line.neutral_duty if plan.line is not None else None
-    if duty is None:
-        write = f"neutral {found} multigrounded carries the fault"
-        return Unknown.of("whether the neutral carries the fault", write, found.span)
-    return duty.startswith("too")
+    line = plan.line
+    if line is None or line.neutral is None or line.neutral is True:
+        return _neutral_duty(case)
+    if line.neutral is False:
+        return False
+    return _neutral_duty(case) if line.neutral_duty is None else line.neutral_duty.startswith("too")
 
 
 @fact(

@@ -221,7 +221,8 @@ def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
 def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | None:
     """What leaves it open whether the step that ended a test could energize the point."""
     action = case.actions[ended]
-    gaps = tuple(value for value in action.slots.values() if isinstance(value, Gap))
+    stated = (action.slots.get(slot) for slot in ("switch", "point", "first", "second", "lead", "bar", "structure"))
+    gaps = tuple(value for value in stated if isinstance(value, Gap))
     if gaps:
         return Unknown(gaps)
     if action.kind == "test":
@@ -238,6 +239,10 @@ def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | Non
 
 @fact("tested", "point", lines=by_steps("test"), meaning="it has been tested for voltage, whatever has happened since")
 def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
+    if point.sort == "far side" and point.structure is not None and isinstance(point.thing, Conductor):
+        # what the plan bridges before it cuts: while the conductor was whole, a test of it was a test of both sides
+        whole = case.timeline.tested(at, PointRef("conductor", point.structure, point.thing))
+        return whole is not None and not case.timeline.cut(whole, point.structure, point.thing)
     return case.timeline.tested(at, point) is not None
 
 

@@ -288,3 +288,27 @@ def test_people_on_the_ground_and_mats() -> None:
 
 def test_a_wait_says_how_long() -> None:
     assert plan("wait 5 min").ask("waiting-time", "it", at=0) == 300
+
+
+def test_who_closes_a_switch_has_no_bearing_on_what_it_ends() -> None:
+    asked = plan("open SW41", "test 211 A with D1 on H1", "close SW41", 'note "end"')
+    assert asked.ask("found-dead", "211 A", at="close") is True
+    assert asked.ask("found-dead", "211 A", at="note") is False
+
+
+def test_a_bar_of_which_nobody_tells_where_it_is_may_have_ended_a_test() -> None:
+    text = PLAN.replace("mount     K at S below N", "mount     K below N")
+    asked = Asked(text)
+    assert asked.ask("found-dead", "211 A", at="clean 211 N") is True
+    assert missing(asked.ask("found-dead", "211 A", at="step 9")) == ["at which structure K1 is mounted"]
+
+
+def test_a_neutral_too_small_for_the_fault_wants_the_alternative() -> None:
+    duty = "multigrounded carries the fault"
+    small = Asked(PLAN.replace(duty, "multigrounded too small for the fault"))
+    assert small.ask("neutral-too-small", "plan") is True
+    assert isinstance(small.ask("small-neutral", "plan"), Unknown)
+    declared = Asked(PLAN.replace("method    dual-point", "method    dual-point small neutral"))
+    assert declared.ask("small-neutral", "plan") is True
+    silent = Asked(PLAN.replace(duty, "multigrounded"))
+    assert missing(silent.ask("small-neutral", "plan")) == missing(silent.ask("neutral-too-small", "plan"))
