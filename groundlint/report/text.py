@@ -61,8 +61,7 @@ def _place(finding: Finding) -> str:
 
 def _finding(finding: Finding, paint: Paint, why: bool) -> Iterator[str]:
     word = paint(ANSI[finding.level], finding.level.word)
-    state = " not shown:" if finding.kind is Kind.UNSHOWN else ""
-    yield f"{paint(_BOLD, _place(finding))} {word}:{state} {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
+    yield f"{paint(_BOLD, _place(finding))} {word}: {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
     text, marks = marked_line(finding.span)
     if text.strip():
         number = str(finding.span.line)

@@ -54,7 +54,7 @@ class Verdict:
     def message(self) -> str:
         """The rule's ``say`` if it is broken; what is missing if it is not shown."""
         if self.truth is Truth.UNKNOWN:
-            return _unshown(self.rule, self.gaps)
+            return _unshown(self.gaps)
         return self._judge.speaker.fill(self._demand.say, self.at, dict(self.binding))
 
     @cached_property
@@ -243,10 +243,17 @@ class _Judge:
 _TRUTHS = (Truth.FALSE, Truth.UNKNOWN, Truth.TRUE)
 
 
-def _unshown(rule: Rule, gaps: tuple[Gap, ...]) -> str:
+MOST_MISSING = 3
+"""Missing facts named in a message; the rest are counted, and all of them stand in the ask list."""
+
+
+def _unshown(gaps: tuple[Gap, ...]) -> str:
     """The message for a rule that the plan does not say enough to decide."""
-    missing = ", ".join(gap.fact for gap in gaps) or "enough to tell"
-    return f"not shown: {rule.title[:1].lower()}{rule.title[1:]}; the plan does not state {missing}"
+    facts = list(dict.fromkeys(gap.fact for gap in gaps))
+    missing = ", ".join(facts[:MOST_MISSING]) or "enough to tell"
+    if len(facts) > MOST_MISSING:
+        missing += f", and {len(facts) - MOST_MISSING} more"
+    return f"not shown: the plan does not state {missing}"
 
 
 def instances(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterator[tuple[int, Env, int]]:

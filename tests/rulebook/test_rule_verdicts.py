@@ -103,7 +103,7 @@ def test_an_open_set_is_never_shown_complete(tmp_path: Path) -> None:
     book = sound(tmp_path, "toy")
     outcome = Program(book, TOY).review(TextTrace(BASE.replace("no other source\n", "") + plan + "\n"))[0]
     assert outcome.unshown == 1
-    assert outcome.verdicts[0].message == "not shown: toy; the plan does not state that there is no other source"
+    assert outcome.verdicts[0].message == "not shown: the plan does not state that there is no other source"
     assert outcome.verdicts[0].gaps[0].write == "no other source"
 
 
@@ -123,7 +123,7 @@ def test_an_unstated_slot_is_a_gap_and_an_empty_one_is_no_occasion(tmp_path: Pat
               attach G1 to A by H1
               attach G2 to A"""
     outcome = review(tmp_path, clauses, plan)
-    assert shown(outcome) == ["3: unknown: not shown: toy; the plan does not state the stick"]
+    assert shown(outcome) == ["3: unknown: not shown: the plan does not state the stick"]
     assert (outcome.met, outcome.not_applicable) == (1, 0)
 
 
@@ -133,7 +133,7 @@ def test_did_of_an_unstated_detector_is_not_shown(tmp_path: Path) -> None:
                  require earlier did test p with detector
                  say "{p} is not tested with {detector}" """
     assert shown(review(tmp_path, clauses, "test A\nattach G1 to A")) == [
-        "2: unknown: not shown: toy; the plan does not state the detector of the test"
+        "2: unknown: not shown: the plan does not state the detector of the test"
     ]
     assert shown(review(tmp_path, clauses, "test A with D2\nattach G1 to A")) == ["2: false: A is not tested with D1"]
 
@@ -141,7 +141,7 @@ def test_did_of_an_unstated_detector_is_not_shown(tmp_path: Path) -> None:
 def test_is_known_is_never_false_and_never_lets_silence_pass(tmp_path: Path) -> None:
     clauses = 'for lead\nrequire length of lead is known\nsay "{lead}"'
     assert shown(review(tmp_path, clauses, "lead G9")) == [
-        "1: unknown: not shown: toy; the plan does not state the length of lead G9"
+        "1: unknown: not shown: the plan does not state the length of lead G9"
     ]
     turned = 'for lead\nrequire not (length of lead is known)\nsay "{lead}"'
     assert [line.split(":")[1] for line in shown(review(tmp_path, turned, "lead G9"))] == [
