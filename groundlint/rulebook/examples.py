@@ -60,11 +60,18 @@ def example_text(example: Example, book_of_rule: str, shelf: Shelf) -> ExampleTe
 
 
 def run_examples(
-    book: Rulebook, catalogue: Catalogue, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]
+    book: Rulebook, catalogue: Catalogue, reviewer: Callable[[str], Trace | Sequence[Diagnostic]], own: bool = False
 ) -> Iterator[ExampleResult]:
-    """Run every example of the book's rules. ``reviewer`` replays a plan, or gives what was wrong with its text."""
+    """Run every example of the book's rules. ``reviewer`` replays a plan, or gives what was wrong with its text.
+
+    With ``own``, the rules that the book adopts are left out: their examples were written for the settings of the book
+    that they come from, and a book that sets one otherwise makes them come out otherwise without being wrong.
+    """
     program, shelf = Program(book, catalogue), book.shelf()
+    asked = {rule.slug for rule in book.rules if rule.book == book.head.name} if own else None
     for example in shelf.examples:
+        if asked is not None and example.rule not in asked:
+            continue
         yield ExampleResult(example, _problem(example, book, program, shelf, reviewer))
 
 

@@ -104,6 +104,11 @@ def test_examples_are_run_with_the_settings_of_the_book_at_hand(books: Path) -> 
     ]
 
 
+def test_a_book_can_be_asked_for_the_examples_of_its_own_rules_alone(books: Path) -> None:
+    assert len(list(run_examples(sound(books, "toy"), TOY, TextTrace, own=True))) == 6
+    assert list(run_examples(sound(books, "coop"), TOY, TextTrace, own=True)) == []
+
+
 def test_two_adopted_books_that_set_one_setting_differently_clash_until_one_is_chosen(books: Path) -> None:
     third = 'book third\n  title "T"\n  scope "t"\n  edition "t"\n  adopt toy\n  adopt coop\n'
     write_book(books, "third", third, {})
