@@ -52,8 +52,8 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "resistance",
             "ohm",
             "clamp, ferrule and the surface under it add to each end of a lead; nobody writes it down",
-            "ASTM F2249 in-service test allows 0.16 mohm for each end of an assembly (seen in a secondary text); the high "
-            "bound, three times that for the conductor's surface, is common practice without a source",
+            "ASTM F2249 in-service test allows 0.16 mohm for each end of an assembly (seen second hand); the high "
+            "bound, three times that for the conductor's surface, is common practice, no source",
             HowKnown.PRACTICE,
             "contact 0.3 mohm",
         ),
