@@ -13,6 +13,9 @@ MOST_ASKS = 12
 MOST_RELATED = 4
 """Related lines printed under a finding; the rest are counted."""
 
+MOST_ALIKE = 12
+"""Further findings of the same rule on the same line that are printed, a line each; the rest are counted."""
+
 CAUTION = (
     "This checks what the plan says, not what is in the field. The employer's rules, local codes,\n"
     "a qualified person's judgement and a licensed engineer's calculation stand above it."
@@ -37,8 +40,8 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False) -> s
     """The whole report of one plan, ending in a line end."""
     paint = _painter(colour)
     lines: list[str] = []
-    for finding in review.open_findings:
-        lines.extend(_finding(finding, paint, why))
+    for group in _groups(review.open_findings):
+        lines.extend(_finding(group, paint, why))
     if review.waived:
         lines.append(paint(_BOLD, "Waived in the plan:"))
         for finding in review.waived:
@@ -59,7 +62,17 @@ def _place(finding: Finding) -> str:
     return f"{finding.span.source.name}:{line}:{column}:"
 
 
-def _finding(finding: Finding, paint: Paint, why: bool) -> Iterator[str]:
+def _groups(findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Findings of one rule on one line together: ten leads declared in one statement lack the same date."""
+    kept: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.span.source.name, finding.span.line, finding.slug, finding.kind)
+        kept.setdefault(key, []).append(finding)
+    return list(kept.values())
+
+
+def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
+    finding, *others = group
     word = paint(ANSI[finding.level], finding.level.word)
     yield f"{paint(_BOLD, _place(finding))} {word}: {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
     text, marks = marked_line(finding.span)
@@ -81,6 +94,10 @@ def _finding(finding: Finding, paint: Paint, why: bool) -> Iterator[str]:
         yield f"    the same holds for the {finding.count - 1} steps after it"
     if finding.mend:
         yield f"    next: {finding.mend}"
+    for other in others[:MOST_ALIKE]:
+        yield f"    also: {other.message.removeprefix('not shown: ')}"
+    if len(others) > MOST_ALIKE:
+        yield f"    and {len(others) - MOST_ALIKE} more like it"
     if why and finding.why is not None:
         if finding.because:
             yield f"    because: {finding.because}"

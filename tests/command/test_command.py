@@ -1,0 +1,184 @@
+"""The command as a user meets it: arguments, streams, exit statuses."""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from groundlint.cli import main
+
+SHORT = """\
+plan "Set one rod"
+document PR-1 revision 1 dated 2026-03-02
+rod R1 6 ft x 5/8 in
+structure 211 wood pole
+stage ground
+  1. set R1 at 211, 6 ft from the pole, 6 ft deep
+"""
+
+
+@pytest.fixture(autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+def plan(folder: Path, text: str = SHORT, name: str = "plan.tpg") -> str:
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_a_review_prints_place_level_message_and_rule(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], snapshot: SnapshotAssertion
+) -> None:
+    plan(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    assert main(["review", "plan.tpg"]) == 1
+    out = capsys.readouterr().out
+    assert "plan.tpg:6:6: danger" in out or "plan.tpg:6:6: warning" in out
+    assert "[rod-distance]" in out
+    assert out == snapshot
+
+
+def test_why_shows_what_a_finding_rests_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    main(["review", "plan.tpg"])
+    short = capsys.readouterr().out
+    main(["review", "--why", "plan.tpg"])
+    long = capsys.readouterr().out
+    assert "because: " in long
+    assert len(long) > len(short)
+
+
+def test_the_same_input_gives_the_same_bytes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = plan(tmp_path)
+    main(["review", file])
+    first = capsys.readouterr().out
+    main(["review", file, "--no-cache"])
+    assert capsys.readouterr().out == first
+
+
+def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(SHORT.encode())))
+    assert main(["review", "-"]) == 1
+    assert "<stdin>:6:6:" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["review", "nowhere.tpg"], "no such file or folder"),
+        (["review", "."], "no plans in this folder"),
+        (["review", "plan.tpg", "--book", "pratice"], "practice"),
+        (["review", "plan.tpg", "--given", "fault"], "NAME=VALUE"),
+        (["review", "plan.tpg", "--books-in", "nowhere"], "no such folder"),
+        (["review"], "PLAN"),
+        (["review", "plan.tpg", "--gate", "alarming"], "alarming"),
+        (["rules", "ground-end-frist"], "ground-end-first"),
+        (["revue", "plan.tpg"], "revue"),
+        (["tidy", "notes.md"], ".tpg"),
+    ],
+)
+def test_what_cannot_be_done_is_said_with_status_3(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], arguments: list[str], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    if "plan.tpg" in arguments:
+        plan(tmp_path)
+    assert main(arguments) == 3
+    streams = capsys.readouterr()
+    assert said in streams.err
+    assert "Traceback" not in streams.err
+
+
+def test_one_file_that_cannot_be_read_does_not_hide_the_others(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    good = plan(tmp_path)
+    bad = tmp_path / "bad.tpg"
+    bad.write_bytes(b"plan \xff\xfe\x00\n")
+    assert main(["review", str(bad), good]) == 1
+    out = capsys.readouterr().out
+    assert "[rod-distance]" in out
+    assert "bad.tpg:1:" in out
+
+
+def test_a_folder_is_searched_but_not_its_parts(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    plan(tmp_path, name="a/one.tpg")
+    plan(tmp_path, name="a/parts/register.tpg", text="rod R1 6 ft x 5/8 in\n")
+    plan(tmp_path, name="a/notes.md", text="# No plan\n")
+    plan(tmp_path, name="a/two.md", text=f"# A plan\n\n```tpg\n{SHORT}```\n")
+    main(["review", str(tmp_path)])
+    out = capsys.readouterr().out
+    assert "2 plans:" in out
+    assert "two.md:9:6:" in out
+
+
+def test_a_used_file_outside_the_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    plan(tmp_path, name="secret.tpg", text="rod R1 6 ft x 5/8 in\n")
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "link.tpg").symlink_to(tmp_path / "secret.tpg")
+    for path in ("../secret.tpg", "link.tpg", str(tmp_path / "secret.tpg"), "missing.tpg"):
+        file = plan(tmp_path, name="in/plan.tpg", text=f'use "{path}"\n')
+        assert main(["review", file]) == 1
+        out = capsys.readouterr().out
+        assert "outside" in out or "can't be read" in out
+
+
+def test_open_values_are_given_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = "given away as length\n" + SHORT.replace("6 ft from", "given away from")
+    file = plan(tmp_path, text=text)
+    main(["review", file])
+    assert "not shown: the plan does not state the distance of rod R1" in capsys.readouterr().out
+    main(["review", file, "--given", "away=16 ft"])
+    assert "[rod-distance]" not in capsys.readouterr().out
+    assert main(["review", file, "--given", "away=16 kA"]) == 1
+    assert "wrong-dimension" in capsys.readouterr().out
+    assert main(["review", file, "--given", "elsewhere=16 ft"]) == 1
+    assert "undeclared-given" in capsys.readouterr().out
+
+
+def test_colour_only_where_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = plan(tmp_path)
+    main(["review", file])
+    assert "\x1b[" not in capsys.readouterr().out
+    main(["review", file, "--colour", "always"])
+    assert "\x1b[" in capsys.readouterr().out
+
+
+def test_rules_are_listed_and_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules"]) == 0
+    listed = capsys.readouterr().out
+    assert "ground-end-first" in listed
+    assert main(["rules", "ground-end-first"]) == 0
+    page = capsys.readouterr().out
+    assert "29 CFR 1910.269(n)(6)" in page
+    assert main(["rules", "--language"]) == 0
+    assert "since" in capsys.readouterr().out
+
+
+def test_a_plan_is_laid_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = plan(tmp_path)
+    main(["tidy", file])
+    tidy = capsys.readouterr().out
+    assert main(["tidy", "--write", file]) == 0
+    assert Path(file).read_text(encoding="utf-8") == tidy
+    assert main(["tidy", "--check", file]) == 0
+    Path(file).write_text(tidy.replace("set", "SET  "), encoding="utf-8")
+    assert main(["tidy", "--check", file]) == 1
+
+
+def test_help_says_the_statuses_and_the_caution(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["review", "--help"]) == 0
+    out = capsys.readouterr().out
+    assert "exit status" in out
+    assert "not what is in the field" in out

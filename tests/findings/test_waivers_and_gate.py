@@ -1,0 +1,100 @@
+"""Waivers that count and that do not, the gate's status, and the ask list, on small plans under the shipped books."""
+
+from __future__ import annotations
+
+import pytest
+
+from groundlint.findings import Kind, Review
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Severity, Source
+
+PLAN = """\
+plan "Look at a pole"
+document PR-1 revision 1 dated 2026-03-02
+{waiver}
+rod R1 6 ft x 5/8 in
+structure 211 wood pole
+stage ground
+  1. set R1 at 211, 6 ft from the pole, 6 ft deep
+"""
+
+
+@pytest.fixture(scope="module")
+def reviewer() -> Reviewer:
+    books = []
+    for name in DEFAULT_BOOKS:
+        book, problems = load_rulebook(name)
+        assert book is not None
+        assert not problems
+        books.append(book)
+    return Reviewer(books)
+
+
+def reviewed(reviewer: Reviewer, waiver: str = "") -> Review:
+    return reviewer.review(Source("plan.tpg", PLAN.format(waiver=waiver)))
+
+
+def slugs(review: Review, kind: Kind | None = None) -> list[str]:
+    return [f.slug for f in review.open_findings if kind is None or f.kind is kind]
+
+
+def test_a_rule_is_broken_without_a_waiver(reviewer: Reviewer) -> None:
+    review = reviewed(reviewer)
+    assert "rod-distance" in slugs(review, Kind.BROKEN)
+    assert review.status() == 1
+
+
+@pytest.mark.parametrize("subject", ["", " for R1"])
+def test_a_waiver_with_reason_role_and_end_date_is_listed_and_does_not_fail(reviewer: Reviewer, subject: str) -> None:
+    waiver = f'waive rod-distance{subject} because "rock" by "engineering supervisor" until 2026-12-31'
+    review = reviewed(reviewer, waiver)
+    assert "rod-distance" not in slugs(review)
+    assert [f.slug for f in review.waived] == ["rod-distance"]
+    assert review.waived[0].waiver is not None
+    assert slugs(review, Kind.WAIVER) == []
+
+
+@pytest.mark.parametrize(
+    ("waiver", "code"),
+    [
+        ('waive rod-distance by "supervisor" until 2026-12-31', "waiver-incomplete"),
+        ('waive rod-distance because "rock" until 2026-12-31', "waiver-incomplete"),
+        ('waive rod-distance because "rock" by "supervisor"', "waiver-incomplete"),
+        ('waive rod-distance because "rock" by "supervisor" until 2026-03-01', "waiver-ended"),
+        ('waive rod-distanse because "rock" by "supervisor" until 2026-12-31', "waiver-of-no-rule"),
+        ('waive rod-full-depth because "rock" by "supervisor" until 2026-12-31', "waiver-unused"),
+        ('waive rod-distance for 211 because "rock" by "supervisor" until 2026-12-31', None),
+    ],
+)
+def test_a_waiver_that_is_not_what_it_should_be_is_a_finding(reviewer: Reviewer, waiver: str, code: str | None) -> None:
+    review = reviewed(reviewer, waiver)
+    found = slugs(review, Kind.WAIVER)
+    if code is not None:
+        assert found == [code]
+        assert "rod-distance" in slugs(review, Kind.BROKEN)
+    else:  # the rule binds the structure too
+        assert found in ([], ["waiver-unused"])
+
+
+def test_a_waiver_holds_to_the_end_of_its_last_day(reviewer: Reviewer) -> None:
+    review = reviewed(reviewer, 'waive rod-distance because "rock" by "supervisor" until 2026-03-02')
+    assert [f.slug for f in review.waived] == ["rod-distance"]
+
+
+def test_what_is_not_shown_fails_with_status_2_and_a_line_not_read_with_1(reviewer: Reviewer) -> None:
+    text = "rod R1 6 ft x 5/8 in\nstructure 211 wood pole\nset R1 at 211, 6 ft deep\n"
+    review = reviewer.review(Source("plan.tpg", text))
+    assert not any(f.kind is Kind.BROKEN and f.level >= Severity.DANGER for f in review.findings)
+    assert any(f.slug == "rod-distance" and f.kind is Kind.UNSHOWN for f in review.findings)
+    assert review.status(Severity.DANGER) in (0, 2)
+    unread = reviewer.review(Source("plan.tpg", text + "gibberish\n"))
+    assert unread.status(Severity.DANGER) == 1
+
+
+def test_the_ask_list_puts_first_what_most_rules_wait_for(reviewer: Reviewer) -> None:
+    text = PLAN.format(waiver="").replace("6 ft from the pole, ", "").replace(" dated 2026-03-02", "")
+    asks = reviewer.review(Source("plan.tpg", text)).asks()
+    counts = [len(ask.rules) for ask in asks]
+    assert counts == sorted(counts, reverse=True)
+    assert any("R1" in ask.gap.fact and ask.gap.write for ask in asks)
+    assert len({ask.gap.fact for ask in asks}) == len(asks)
