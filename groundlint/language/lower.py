@@ -1,6 +1,7 @@
 """From the parser's reductions straight to statements, without a tree between.
 
-One `Lowering` serves one parser. The reader sets `source`, `base` and `beside` before each statement and takes `problems` after it.
+One `Lowering` serves one parser. The reader sets `source`, `base` and `beside` before each statement and takes
+`problems` after it.
 """
 
 from __future__ import annotations
@@ -37,7 +38,8 @@ class Clause(NamedTuple):
     span: Span
 
 
-# Main spelling of a word that has several; a word not listed is its own main spelling, in lower case with single spaces.
+# Main spelling of a word that has several; a word not listed is its own main spelling, in lower case with single
+# spaces.
 MAIN_SPELLING: dict[str, dict[str, str]] = {
     "METAL": {"aluminium": "aluminum"},
     "MATERIAL": {},
@@ -157,14 +159,18 @@ class Lowering:
     def _size(self, text: str, at: At) -> Size | None:
         parsed = parse_wire(text)
         if isinstance(parsed, UnitProblem):
-            self.problem("bad-size", Span(*at), parsed.message, "write a size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2")
+            self.problem(
+                "bad-size", Span(*at), parsed.message, "write a size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2"
+            )
             return None
         return Size.at(" ".join(text.split()), at)
 
     def _quantity(self, text: str, at: At) -> Amount | None:
         parsed = parse_quantity(text)
         if isinstance(parsed, UnitProblem):
-            self.problem("bad-number", Span(*at), parsed.message, "write the number as it would be read off an instrument")
+            self.problem(
+                "bad-number", Span(*at), parsed.message, "write the number as it would be read off an instrument"
+            )
             return None
         return Amount.read(" ".join(text.split()), parsed, at)
 
@@ -283,7 +289,12 @@ class Lowering:
             )
             return None
         if amount.quantity.si < 0 and not signed:
-            self.problem("negative-amount", amount.span, f"{amount} is below zero; {article(dimension)} here can't be", "take the sign off")
+            self.problem(
+                "negative-amount",
+                amount.span,
+                f"{amount} is below zero; {article(dimension)} here can't be",
+                "take the sign off",
+            )
             return None
         return amount
 
@@ -291,7 +302,12 @@ class Lowering:
         if isinstance(children[-1], Word):
             word = children.pop()
             if word != "open":
-                self.problem("unexpected-word", word.span, f"`{word}` can't stand here; `open` could", "a switch is verified to be open")
+                self.problem(
+                    "unexpected-word",
+                    word.span,
+                    f"`{word}` can't stand here; `open` could",
+                    "a switch is verified to be open",
+                )
                 return None
         said: Statement | None = self._verify(children)
         return said
@@ -329,7 +345,8 @@ class Lowering:
         by_clause = clause_fields(cls)  # type: ignore[arg-type]
         by_name = {f.name: f for f in by_clause.values()}
         rows = {
-            key: (f.name, bool(f.metadata["many"]), str(f.metadata["dimension"])) for key, f in (by_name | by_clause).items()
+            key: (f.name, bool(f.metadata["many"]), str(f.metadata["dimension"]))
+            for key, f in (by_name | by_clause).items()
         }
         needed = [f.name for f in by_name.values() if f.default is MISSING and f.default_factory is MISSING]
         positional = POSITIONAL.get(str(cls.kind), ())  # type: ignore[attr-defined]
@@ -370,7 +387,9 @@ class Lowering:
             return tuple(v for v in (self.checked(v, dimension) for v in value) if v is not None)
         return value
 
-    def _build(self, cls: type[Statement], values: dict[str, Any], places: dict[str, Span], needed: list[str]) -> Statement | None:
+    def _build(
+        self, cls: type[Statement], values: dict[str, Any], places: dict[str, Span], needed: list[str]
+    ) -> Statement | None:
         if self.problems:  # a part that was refused is not known
             values = {key: value for key, value in values.items() if value is not None}
         for name in needed:

@@ -69,7 +69,7 @@ FIRST_WORD_HINTS = {
     "check": "write `test POINTS with DETECTOR`, `inspect EQUIPMENT` or `verify SWITCH open`",
     "climb": "write `enter PERSON at STRUCTURE on the pole, reaching ...`",
     "drive": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
-    "if": "a plan has no branches; write the steps in the order they are done, and `hold \"...\"` where the crew must stop",
+    "if": 'a plan has no branches; write the steps in the order they are done, and `hold "..."` where the crew must stop',
     "step": "write the number and a full stop, such as `4. open SW41`",
     "else": "a plan has no branches",
 }
@@ -80,7 +80,9 @@ def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text:
     token = getattr(error, "token", None)
     ended = token is not None and token.type == "$END"
     at = len(text) if ended else min(max(int(error.pos_in_stream or 0), 0), len(text))
-    expected: set[str] = set(getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or ())
+    expected: set[str] = set(
+        getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or ()
+    )
     rest = text[at:]
     stripped = len(rest) - len(rest.lstrip(" \t,"))
     at += stripped
@@ -100,7 +102,11 @@ def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text:
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
     if word[0] in _QUOTES or word[-1] in _QUOTES:
-        return say("wrong-quotes", f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes", 'write "..."')
+        return say(
+            "wrong-quotes",
+            f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes",
+            'write "..."',
+        )
     if at == 0:
         return _first_word(say, word, words_of(lark, expected))
     number = re.match(r"[0-9][0-9.,]*(?:/[0-9]+)?$", word)
@@ -111,20 +117,36 @@ def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text:
         if isinstance(parsed, UnitProblem):
             return say("unknown-unit", f"{_short(word)}: {parsed.message}", f"write {could}")
     if "WIRESIZE" in expected and number:
-        return say("missing-unit", f"{word} alone is not a size; a wire size or a quantity with its unit belongs here", f"write {could}")
+        return say(
+            "missing-unit",
+            f"{word} alone is not a size; a wire size or a quantity with its unit belongs here",
+            f"write {could}",
+        )
     if word == ";":
-        return say("stray-mark", "`;` has no meaning here; one statement stands on a line", "put the next statement on a line of its own")
+        return say(
+            "stray-mark",
+            "`;` has no meaning here; one statement stands on a line",
+            "put the next statement on a line of its own",
+        )
     near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
     hint = f"did you mean `{near[0]}`?" if near else ""
     if not expected - {"$END"}:
-        return say("more-than-a-statement", f"{_short(word)} is more than this statement takes", "end the statement before it, or start a new line")
+        return say(
+            "more-than-a-statement",
+            f"{_short(word)} is more than this statement takes",
+            "end the statement before it, or start a new line",
+        )
     return say("unexpected-word", f"{_short(word)} can't stand here; {could} could", hint or f"write {could}")
 
 
 def _first_word(say, word: str, keywords: list[str]) -> Diagnostic:  # type: ignore[no-untyped-def]
     hint = FIRST_WORD_HINTS.get(word.lower(), "")
     near = get_close_matches(word.lower(), [k for k in keywords if k], n=1, cutoff=0.6)
-    mend = hint or (f"did you mean `{near[0]}`?" if near else "begin with a thing (line, source, lead, ...) or a step (open, test, attach, ...)")
+    mend = hint or (
+        f"did you mean `{near[0]}`?"
+        if near
+        else "begin with a thing (line, source, lead, ...) or a step (open, test, attach, ...)"
+    )
     diagnostic: Diagnostic = say("unknown-statement", f"no statement begins with {_short(word)}", mend)
     return diagnostic
 
@@ -135,9 +157,17 @@ def _unit(say, number: str, rest: str, keywords: set[str]) -> Diagnostic:  # typ
     parsed = parse_quantity(f"{number} {unit}") if unit else None
     if "," in number.strip(","):
         plain = number.replace(",", "")
-        diagnostic: Diagnostic = say("bad-number", f"{number} holds a comma; numbers are written without", f"write {plain}, or with a decimal point")
+        diagnostic: Diagnostic = say(
+            "bad-number",
+            f"{number} holds a comma; numbers are written without",
+            f"write {plain}, or with a decimal point",
+        )
     elif isinstance(parsed, UnitProblem) and parsed.kind == "unknown-unit":
-        nearest = f"did you mean `{number} {parsed.nearest}`?" if parsed.nearest else "write a known unit, such as ft, m, kV, kA, ohm, cycles"
+        nearest = (
+            f"did you mean `{number} {parsed.nearest}`?"
+            if parsed.nearest
+            else "write a known unit, such as ft, m, kV, kA, ohm, cycles"
+        )
         diagnostic = say("unknown-unit", f"{number} {_short(unit)}: {parsed.message}", nearest)
     else:
         diagnostic = say("missing-unit", f"{number} has no unit", f"write the unit, such as {number} ft or {number} kA")

@@ -1,7 +1,7 @@
 """The smallest parts of a statement: names, amounts, points, dates and words, each a string that knows its place.
 
-They are strings so that the published JSON model holds plain text, and so that two readings of the same words are equal wherever they
-stood. Where a part came from no text, its place is that of the empty source.
+They are strings so that the published JSON model holds plain text, and so that two readings of the same words are
+equal wherever they stood. Where a part came from no text, its place is that of the empty source.
 """
 
 from __future__ import annotations
@@ -110,7 +110,8 @@ class Size(Node):
 
 
 class Point(Node):
-    """A point as written: a structure and a conductor (``212 A``), a thing's name (``R1``), or a feature (``212 pole ground``)."""
+    """A point as written: a structure and a conductor (``212 A``), a thing's name (``R1``), or a feature (``212 pole
+    ground``)."""
 
     __slots__ = ("feature", "words")
     words: tuple[Name, ...]

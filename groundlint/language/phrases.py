@@ -1,9 +1,11 @@
-"""How each kind of statement is put in words: its keyword, and what follows it. `language.writer` sets them out on the page.
+"""How each kind of statement is put in words: its keyword, and what follows it. `language.writer` sets them out on the
+page.
 
-The words are those of the grounding tradition, or of the earthing tradition where ``earth`` is asked for; either is read back as the same
-statement.
+The words are those of the grounding tradition, or of the earthing tradition where ``earth`` is asked for; either is
+read back as the same statement.
 """
 
+# ruff: noqa: ARG001  (every phrase is given the words of its tradition, whether it has a choice or not)
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
@@ -373,7 +375,9 @@ def _(st: s.Reclosing, w: _Words) -> tuple[str, ...]:
 # ------------------------------------------------------------------ blocks
 @_says(s.Routine)
 def _(st: s.Routine, w: _Words) -> tuple[str, ...]:
-    params = [f"{_PLURAL.get(p.sort, f'{p.sort}s') if len(p.names) > 1 else p.sort} {names(p.names)}" for p in st.params]
+    params = [
+        f"{_PLURAL.get(p.sort, f'{p.sort}s') if len(p.names) > 1 else p.sort} {names(p.names)}" for p in st.params
+    ]
     return "routine", st.ident, f"({', '.join(params)})" if params else ""
 
 

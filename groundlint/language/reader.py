@@ -1,7 +1,8 @@
 """Reads a plan statement by statement: a line that can't be read is one diagnostic, and the rest is still read.
 
-Statements stand one a line; a line that ends in a comma goes on in the next. `#` starts a comment outside quotes. Lines indented under a
-`routine` are its body; other indentation is for the eye. In Markdown only the blocks fenced as ``tpg`` are read, at their own lines.
+Statements stand one a line; a line that ends in a comma goes on in the next. `#` starts a comment outside quotes.
+Lines indented under a `routine` are its body; other indentation is for the eye. In Markdown only the blocks fenced as
+``tpg`` are read, at their own lines.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ MAX_LENGTH = 4_000
 _NUMBER = re.compile(r"([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
 _COMMENT = re.compile(r'"[^"\n]*"|#')
 _GAUGE = re.compile(r"#(?:[0-9]{1,2}|[0-9]/0|0{2,4})(?![\w./-])")
+_IN_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
 _TEXTS = re.compile(r'"[^"]*"')
 # Keywords that only a plan in the earthing tradition's words has.
 _EARTH = re.compile(
@@ -40,7 +42,9 @@ _EARTH = re.compile(
     re.IGNORECASE,
 )
 # Blanks of other widths, as word processors put them in; each stands for a plain one.
-_BLANKS = dict.fromkeys(map(ord, "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"), " ")
+_BLANKS = dict.fromkeys(
+    map(ord, "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"), " "
+)
 
 
 class Line(NamedTuple):
@@ -133,13 +137,13 @@ def _read(source: Source) -> Read:
                         "fence the plan with ```tpg and ```")
             )  # fmt: skip
         problems.extend(
-            refused("fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```")
+            refused(
+                "fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```"
+            )
             for f in fences
             if not f.closed
         )
         text = mask(text, fences)
-    if not text.isascii():
-        text = text.translate(_BLANKS)
     lines, after = _lines(source, text, problems)
     top: list[Statement] = []
     routine: Routine | None = None
@@ -195,6 +199,8 @@ def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[
             raw = text[at:stop]
             if raw[-1:] == "\r":
                 raw = raw[:-1] + " "
+            if not raw.isascii():
+                raw = _IN_TEXTS.sub(lambda found: found[0] if found[0][0] == '"' else found[0].translate(_BLANKS), raw)
             code, comment = _split_comment(raw)
             if comment is not None:
                 comments.append(comment)
@@ -229,7 +235,14 @@ def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[
             before = []
             continue
         if not stripped:
-            problems.append(refused("number-alone", number_span or span, f"step {number} says nothing", "write the step after its number"))
+            problems.append(
+                refused(
+                    "number-alone",
+                    number_span or span,
+                    f"step {number} says nothing",
+                    "write the step after its number",
+                )
+            )
             before = []
             continue
         comment_text = " ".join(comments) if comments else None
@@ -287,7 +300,9 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     if line.number_span is not None:
         places["number"] = line.number_span
         if not isinstance(statement, Step):
-            problems.append(refused("number-on-no-step", line.number_span, "only steps carry numbers", "take the number off"))
+            problems.append(
+                refused("number-on-no-step", line.number_span, "only steps carry numbers", "take the number off")
+            )
     return statement.placed(span, places)
 
 
@@ -301,4 +316,6 @@ def _mistake(lark: Lark, source: Source, line: Line) -> Diagnostic:
         lark.parse(line.text)
     except UnexpectedInput as error:
         return explain(lark, error, source, line.start, line.text)
-    return refused("unexpected-word", Span(source, line.start, line.start + len(line.text)), "this statement can't be read")
+    return refused(
+        "unexpected-word", Span(source, line.start, line.start + len(line.text)), "this statement can't be read"
+    )

@@ -1,7 +1,7 @@
 """The reference of the plan language, made from the grammar's own rules, the statements' models and an example of each.
 
-A form is read off the grammar: ``[...]`` may be left out, ``...`` may come again, ``|`` parts a choice, small letters stand as they are, and
-capitals stand for something of the plan's own.
+A form is read off the grammar: ``[...]`` may be left out, ``...`` may come again, ``|`` parts a choice, small letters
+stand as they are, and capitals stand for something of the plan's own.
 """
 
 from __future__ import annotations
@@ -126,20 +126,31 @@ _STANDS_FOR = {
     "names": "NAME ...", "name": "NAME", "ident": "NAME", "points": "POINT ...", "point_word": "POINT ...", "point": "POINT",
     "text": '"TEXT"', "title": '"TEXT"', "path": '"PATH"', "amount": "QUANTITY",
 }  # fmt: skip
-_ONE_THING = {"TAG_IT", "GUYED", "POLE_GROUND", "NO_OTHER_SOURCE", "NO_NEIGHBOUR", "GAP_SEEN", "VISIBLE_GAP", "NOT_LOCATED"}
+_ONE_THING = {
+    "TAG_IT",
+    "GUYED",
+    "POLE_GROUND",
+    "NO_OTHER_SOURCE",
+    "NO_NEIGHBOUR",
+    "GAP_SEEN",
+    "VISIBLE_GAP",
+    "NOT_LOCATED",
+}
 _INTRO = """\
 # The plan language
 
 Made from the grammar and the models; do not edit by hand.
 
-One statement stands on a line; a line that ends in a comma goes on in the next. `#` begins a comment, after a blank where a number follows
-(`#2` is a wire size). Commas, `and` and `the` are for the reader's ease and mean nothing. The case of keywords does not matter; that of
-names does. Names are words of letters, digits, `_`, `-` and single dots; `G1..G5` stands for G1, G2, G3, G4 and G5. Texts stand in plain
-double quotes. Steps may carry numbers, `4.` or `4a.`. Lines set in under a `routine` are its steps; other indentation is for the eye.
-In Markdown, blocks fenced as `tpg` are read. What a plan leaves out is not known; it never counts as safe.
+One statement stands on a line; a line that ends in a comma goes on in the next. `#` begins a comment, after a blank
+where a number follows (`#2` is a wire size). Commas, `and` and `the` are for the reader's ease and mean nothing. The
+case of keywords does not matter; that of names does. Names are words of letters, digits, `_`, `-` and single dots;
+`G1..G5` stands for G1, G2, G3, G4 and G5. Texts stand in plain double quotes. Steps may carry numbers, `4.` or `4a.`.
+Lines set in under a `routine` are its steps; other indentation is for the eye. In Markdown, blocks fenced as `tpg` are
+read. What a plan leaves out is not known; it never counts as safe.
 
-In the forms, `[...]` may be left out, `...` means more of the same, `|` parts a choice, and capitals stand for something of the plan's own.
-Clauses after the names may come in any order. A QUANTITY may be `given NAME` where the plan leaves a value open.
+In the forms, `[...]` may be left out, `...` means more of the same, `|` parts a choice, and capitals stand for
+something of the plan's own. Clauses after the names may come in any order. A QUANTITY may be `given NAME` where the
+plan leaves a value open.
 """
 
 
@@ -202,7 +213,13 @@ def _kind(cls: type[Statement]) -> str:
 def _row(row: Field[Any]) -> str:
     dimension = row.metadata["dimension"]
     unit = f" ({dimension}, such as {EXAMPLES[dimension]})" if dimension else ""
-    need = "needed" if row.default is MISSING else "false where not said" if row.metadata.get("flag") else "not known where not said"
+    need = (
+        "needed"
+        if row.default is MISSING
+        else "false where not said"
+        if row.metadata.get("flag")
+        else "not known where not said"
+    )
     meaning = str(row.metadata["doc"]).replace("|", r"\|")
     return f"| `{row.name.rstrip('_')}` | {meaning}{unit} | {need} |"
 
@@ -280,7 +297,14 @@ def _sequence(body: str, kind: str, rule: str, dimensions: dict[str, str]) -> st
             said.append(group if group.endswith("...") else f"({group}) ..." if " " in group else f"{group} ...")
         else:
             said.append(f"({group})" if len(choices) > 1 else group)
-    return " ".join(said).replace("( ", "(").replace(" )", ")").replace(" :", ":").replace("NAME | NAME..NAME", "NAME").replace("(NAME) ...", "NAME ...")
+    return (
+        " ".join(said)
+        .replace("( ", "(")
+        .replace(" )", ")")
+        .replace(" :", ":")
+        .replace("NAME | NAME..NAME", "NAME")
+        .replace("(NAME) ...", "NAME ...")
+    )
 
 
 def _symbol(symbol: str, kind: str, rule: str, dimensions: dict[str, str]) -> str:

@@ -1,8 +1,8 @@
 """Plans as JSON: the same statements, by a published schema, so that other systems can write plans without the text.
 
-The text is the one meaning of a plan: JSON is taken in by writing its text and reading that. So what the text can't say, JSON can't say
-either, and findings on a plan that came as JSON stand at the lines of its text. Only reading and the schema need pydantic, which this
-module imports; nothing else imports it until a JSON plan is met.
+The text is the one meaning of a plan: JSON is taken in by writing its text and reading that. So what the text can't
+say, JSON can't say either, and findings on a plan that came as JSON stand at the lines of its text. Only reading and
+the schema need pydantic, which this module imports; nothing else imports it until a JSON plan is met.
 """
 
 from __future__ import annotations
@@ -67,10 +67,18 @@ def plan_from_json(text: str | bytes, name: str = "plan.json") -> JsonRead:
     source = Source(name, shown)
 
     def told(*problems: tuple[str, str, str]) -> JsonRead:
-        return JsonRead(None, source, tuple(refused(code, source.span(0, 0), message, mend) for code, message, mend in problems))
+        return JsonRead(
+            None, source, tuple(refused(code, source.span(0, 0), message, mend) for code, message, mend in problems)
+        )
 
     if len(text) > LONGEST:
-        return told(("file-too-large", f"the JSON has {len(text):,} characters; at most {LONGEST:,} are read", "divide the plan into files"))
+        return told(
+            (
+                "file-too-large",
+                f"the JSON has {len(text):,} characters; at most {LONGEST:,} are read",
+                "divide the plan into files",
+            )
+        )
     try:
         found = _adapter().validate_json(text, strict=True)
     except ValidationError as error:
@@ -101,7 +109,11 @@ def json_schema() -> dict[str, Any]:
                 entry["properties"][_key(field)]["description"] = _meaning(field)
         if "kind" in entry["properties"]:
             entry["required"] = sorted({"kind", *entry.get("required", ())})
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA_ID, "title": "Temporary protective grounding plan"}
+    head = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": SCHEMA_ID,
+        "title": "Temporary protective grounding plan",
+    }
     return {**head, **{key: value for key, value in schema.items() if key not in head}}
 
 
@@ -171,4 +183,8 @@ def _unsayable(plan: PlanText, read: PlanText, diagnostics: tuple[Diagnostic, ..
     words = write_statement(plan.statements[at], plan.tradition == "earth")
     why = diagnostics[0].message if diagnostics else "it is read as another statement"
     shown = words if len(words) <= 80 else words[:77] + "..."
-    return "not-sayable", f"statements[{at}]: its text would be `{shown}`, which can't be read as it: {why}", "use other names or words"
+    return (
+        "not-sayable",
+        f"statements[{at}]: its text would be `{shown}`, which can't be read as it: {why}",
+        "use other names or words",
+    )

@@ -1,4 +1,5 @@
-"""The words that a keyword of the grammar stands for, read off its pattern: the main spelling first, then its synonyms."""
+"""The words that a keyword of the grammar stands for, read off its pattern: the main spelling first, then its
+synonyms."""
 
 from __future__ import annotations
 

@@ -1011,9 +1011,9 @@ class Note(Step):
 
 
 AnyStep = (
-    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean 
+    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
-    | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift 
+    | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
 )  # fmt: skip
@@ -1032,11 +1032,11 @@ class Routine(Statement):
 
 
 AnyStatement = (
-    Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour 
+    Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour
     | Waive | NoGrounds
-    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Rod | Bar | Lead 
+    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Rod | Bar | Lead
     | Detector | Tester | Stick | Mat | Vehicle
-    | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place 
+    | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place
     | Altitude | Current | Fault | Power | Impedance
     | Clears | Relay | Reclosing | Through | Routine | Stage | AnyStep
 )  # fmt: skip

@@ -1,7 +1,8 @@
 """A plan's canonical text: what `read_statements` reads back as the same statements, with every comment kept.
 
-Keywords stand in their main spelling, in a column for each run of lines; properties, and the steps of stages and routines, are set in by
-two blanks; step numbers are set right, so that their full stops stand under each other. A blank line or comment above a statement stays.
+Keywords stand in their main spelling, in a column for each run of lines; properties, and the steps of stages and
+routines, are set in by two blanks; step numbers are set right, so that their full stops stand under each other. A
+blank line or comment above a statement stays.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ def write_plan(plan: PlanText) -> str:
     at = 0
     while at < len(rows):
         run = at + 1
-        while run < len(rows) and rows[run].indent == rows[at].indent and not rows[run].statement.before:
+        while run < len(rows) and _continues(rows[run], rows[at].indent):
             run += 1
         lines.extend(_run(rows[at:run], digits))
         at = run
@@ -76,6 +77,10 @@ def _rows(statements: Iterable[AnyStatement], earth: bool) -> Iterator[_Row]:
         yield _Row(indent, statement, phrase(statement, earth))
         if isinstance(statement, Routine):
             yield from (_Row(INDENT, step, phrase(step, earth)) for step in statement.body)
+
+
+def _continues(row: _Row, indent: str) -> bool:
+    return row.indent == indent and not row.statement.before and not isinstance(row.statement, Stage | Routine)
 
 
 def _run(rows: list[_Row], digits: int) -> Iterator[str]:

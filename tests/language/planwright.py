@@ -1,0 +1,183 @@
+"""Strategies for statements of every kind that the text can say, made from the models."""
+
+from __future__ import annotations
+
+import dataclasses
+import typing
+from typing import Any
+
+from hypothesis import strategies as st
+
+from groundlint.language import statements as s
+from groundlint.language.nodes import FEATURES, Amount, Date, Name, Point, Size, Text, Word
+
+NAMES = st.one_of(
+    st.from_regex(r"[A-Z][A-Za-z_]{0,2}[1-9](-[0-9]{1,2}|\.[0-9])?", fullmatch=True),
+    st.sampled_from(["211", "212", "213", "Æ1", "线1", "Straße-2", "G1..G5", "211..219", "_a1", "x1", "and1"]),
+).map(Name)
+PLAIN = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp"), exclude_characters='"'), min_size=1, max_size=20)
+TEXTS = PLAIN.filter(lambda text: text.strip() != "").map(Text)
+COMMENTS = PLAIN.map(str.strip).filter(bool)
+DATES = st.dates().map(lambda day: Date(day.isoformat()))
+SIZES = st.sampled_from(["2/0", "4/0", "2 AWG", "#2", "336.4 kcmil", "95 mm2"]).map(Size)
+AMOUNTS = {
+    "length": ["25 ft", "7.5 m", "6 ft 4 in", "0.3 m", "given reach1"],
+    "voltage": ["12.47 kV", "400 V", "given v1"],
+    "current": ["6.8 kA", "400 A", "given i1"],
+    "resistance": ["25 ohm", "0.5 ohm", "given r1"],
+    "resistivity": ["120 ohm m", "given rho1"],
+    "time": ["24 cycles", "0.5 s", "5 min", "given t1"],
+    "frequency": ["60 Hz"],
+    "power": ["150 MVA"],
+}
+POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word != "pole"]).map(Word))
+WORDS = {
+    ("Method", "method"): "single-point|dual-point|worksite",
+    ("Method", "variant"): "small neutral",
+    ("Method", "access"): "pole|bucket|steel",
+    ("NoGrounds", "conditions"): "no contact possible|no induction|impracticable|more hazardous",
+    ("SourceDecl", "sort"): "utility|tie|customer generation|transformer backfeed|possible backfeed",
+    ("Switch", "sort"): "switch|disconnect|breaker|recloser|fuse|jumper|elbow|open point|tap",
+    ("Switch", "position"): "open|closed|normally open|normally closed",
+    ("Switch", "control"): "remote|automatic|manual",
+    ("Structure", "material"): "wood|steel|concrete",
+    ("Lead", "metal"): "copper|aluminum|acsr|aac",
+    ("Lead", "grade"): "1|3|5H|7",
+    ("Detector", "detecting"): "contact|proximity",
+    ("Vehicle", "body"): "bucket truck|lift|crane|digger|pickup|truck|tensioner|trailer",
+    ("Vehicle", "insulation"): "insulated|uninsulated",
+    ("Member", "role"): "lineman|groundman|foreman|apprentice|operator|observer",
+    ("Neutral", "earthing"): "multigrounded|unigrounded",
+    ("Neutral", "duty"): "carries the fault|too small for the fault",
+    ("Wire", "metal"): "copper|aluminum|acsr|aac",
+    ("Reclosing", "state"): "on|off|blocked",
+    ("Param", "sort"): "structure|rod|bar|lead|detector|tester|stick|switch|vehicle|mat|person|source|conductor",
+    ("Clearance", "state"): "requested|received|released",
+    ("Test", "result"): "dead|live",
+    ("Mount", "height"): "below feet|above feet|below|above",
+    ("Gloves", "state"): "on|off",
+}
+NUMBERS = {("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
+ONE_OR_TWO = {("Parallel", "beside"): (0, 2), ("Attach", "ends"): (1, 2), ("Detach", "ends"): (1, 2)}
+PAIRS = {("Switch", "between"), ("Detector", "range"), ("Impedance", "positive"), ("Impedance", "zero")}
+
+
+@st.composite
+def points(draw: st.DrawFn) -> Point:
+    names = draw(st.lists(NAMES.filter(lambda name: ".." not in name), max_size=2))
+    feature = draw(st.sampled_from(FEATURES)) if not names or draw(st.booleans()) else None
+    return Point(" ".join([*names, feature] if feature else names))
+
+
+@st.composite
+def amounts(draw: st.DrawFn, dimension: str) -> Amount:
+    return Amount(draw(st.sampled_from(AMOUNTS[dimension])))
+
+
+def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStrategy[Any]:
+    """Values of a field, absent ones among them."""
+    key = owner.__name__, field.name
+    dimension = field.metadata.get("dimension", "") or "length"
+    arguments = typing.get_args(hint)
+    if typing.get_origin(hint) is typing.Annotated:
+        return value(owner, field, arguments[0])
+    if type(None) in arguments:
+        inner = [value(owner, field, argument) for argument in arguments if argument is not type(None)]
+        return st.one_of(st.none(), *inner)
+    if typing.get_origin(hint) is tuple:
+        inner_hint = arguments[0]
+        if typing.get_origin(inner_hint) is typing.Annotated:
+            return st.lists(steps(), max_size=3).map(tuple)
+        if key in PAIRS:
+            item = value(owner, field, inner_hint)
+            return st.one_of(st.just(()), st.tuples(item, item))
+        least = 1 if field.default is dataclasses.MISSING else 0
+        least, most = ONE_OR_TWO.get(key, (least, 4))
+        if key in WORDS:
+            return st.lists(st.sampled_from(WORDS[key].split("|")).map(Word), max_size=2).map(tuple)
+        item = POINT_WORDS if inner_hint is Word else value(owner, field, inner_hint)
+        return st.lists(item, min_size=least, max_size=most).map(tuple)
+    if key in NUMBERS:
+        return st.sampled_from(["9", "2.5", "10"]).map(Name)
+    if key in WORDS:
+        return st.sampled_from(WORDS[key].split("|")).map(Word)
+    if key[1] == "stand":
+        stands = st.sampled_from(["pole", "steel", "ground"])
+        return st.one_of(stands, NAMES.filter(lambda name: ".." not in name)).map(Point)
+    if dataclasses.is_dataclass(hint):
+        return part(typing.cast(type, hint))
+    simple = {
+        Name: NAMES.filter(lambda name: ".." not in name) if key[1] != "names" else NAMES,
+        Text: TEXTS, Date: DATES, Size: SIZES, Point: points(), Amount: amounts(dimension), bool: st.booleans(),
+    }  # fmt: skip
+    return simple[hint]
+
+
+def part(owner: type) -> st.SearchStrategy[Any]:
+    """Groups of words inside a statement."""
+    hints = typing.get_type_hints(owner, include_extras=True)
+    made = st.fixed_dictionaries({f.name: value(owner, f, hints[f.name]) for f in dataclasses.fields(owner)})
+    return made.map(lambda values: owner(**sayable(owner, values)))
+
+
+def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
+    """Fields that can't be said together, made so that they can."""
+    match owner.__name__:
+        case "Lead" if v["size"] is None:
+            v["metal"] = None
+        case "Neighbour" if v["gap"] is None or v["gap_from"] is None:
+            v["gap"] = v["gap_from"] = None
+        case "Structure" if not v["pole_ground"]:
+            v["pole_ground_resistance"] = None
+        case "Mount":
+            if v["height"] in ("below", "above"):
+                v["height_of"] = v["height_of"] or Name("N1")
+            else:
+                v["height_of"] = None
+        case "Brief" | "Leave":
+            v["people"] = () if v["all"] else v["people"] or (Name("L1"),)
+        case "Neutral" if v["name"] is None:
+            v["earthing"] = v["duty"] = None
+        case "Clears":
+            v["amount"] = None if v["never"] else v["amount"] or Amount("24 cycles")
+        case "Fault" if not (v["three_phase"] or v["to_ground"]):
+            v["x_over_r"] = Name("9")
+        case "Impedance" if not (v["positive"] or v["zero"]):
+            v["zero"] = (Amount("1 ohm"), Amount("2 ohm"))
+        case "Member" if not v["names"]:
+            v["names"] = (Name("L1"),)
+        case "Wire" if not v["names"]:
+            v["names"] = (Name("A1"),)
+        case "Param" if not v["names"]:
+            v["names"] = (Name("a1"),)
+        case "End" if v["by"] is not None:
+            v["by_hand"] = False
+        case "Unbond" | "Restore" if v["on_stick"] is not None:
+            v["by_hand"] = False
+    return v
+
+
+def statement(cls: type[s.Statement]) -> st.SearchStrategy[s.Statement]:
+    """Statements of one kind, with numbers and comments."""
+    hints = typing.get_type_hints(cls, include_extras=True)
+    named = {f.name: f for f in dataclasses.fields(cls) if f.name not in ("kind", "number", "comment", "before")}
+    strategies = {name: value(cls, field, hints[name]) for name, field in named.items()}
+    if issubclass(cls, s.Step):
+        strategies["number"] = st.one_of(st.none(), st.from_regex(r"[1-9][0-9]{0,2}[a-z]?", fullmatch=True))
+    strategies["comment"] = st.one_of(st.none(), st.just(""), COMMENTS)
+    strategies["before"] = st.lists(COMMENTS, max_size=2).map(tuple)
+    return st.fixed_dictionaries(strategies).map(lambda values: cls(**sayable(cls, values)))
+
+
+def kinds() -> list[type[s.Statement]]:
+    return list(typing.get_args(s.AnyStatement))
+
+
+def steps() -> st.SearchStrategy[Any]:
+    return st.sampled_from([cls for cls in kinds() if issubclass(cls, s.Step)]).flatmap(statement)
+
+
+def plans() -> st.SearchStrategy[s.PlanText]:
+    """Whole plans of a few statements, in no sensible order."""
+    statements = st.lists(st.sampled_from(kinds()).flatmap(statement), max_size=6).map(tuple)
+    return st.builds(s.PlanText, statements, st.lists(COMMENTS, max_size=2).map(tuple))
