@@ -1,7 +1,7 @@
 """Silence is never safer: a rule of common practice that an example breaks is not satisfied by saying less.
 
-From the plan of each failing or unshown example one line that declares something is taken out at a time (steps stay). Where the plan can
-still be read, the rule must not come out met, nor cease to apply.
+From the plan of each failing or unshown example one line that declares something is taken out at a time (steps stay).
+Where the plan can still be read, the rule must not come out met, nor cease to apply.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def plan_of(example: Example) -> str:
     return found.text
 
 
-def verdict(rule: str, text: str) -> Truth | None | str:
+def verdict(rule: str, text: str) -> Truth | str | None:
     """What the rule makes of a plan; a word where the plan cannot be read whole or done as written."""
     read = read_plan(Source("example.tpg", text))
     if read.diagnostics:
@@ -63,7 +63,9 @@ EXAMPLES = [example for example in program().book.shelf().examples if example.so
 def test_saying_less_satisfies_no_rule(example: Example) -> None:
     text = plan_of(example)
     assert verdict(example.rule, text) in (Truth.FALSE, Truth.UNKNOWN)
-    escapes = [line for line, less in with_one_declaration_less(text) if verdict(example.rule, less) in (Truth.TRUE, None)]
+    escapes = [
+        line for line, less in with_one_declaration_less(text) if verdict(example.rule, less) in (Truth.TRUE, None)
+    ]
     assert escapes == []
 
 

@@ -1,4 +1,4 @@
-"""The book of common practice held against whole plans that are sound: nothing in it may fire, and most of it must apply."""
+"""The book of common practice held against whole plans that are sound: nothing may fire, and most of it must apply."""
 
 from __future__ import annotations
 
