@@ -90,8 +90,9 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding
         else None
     )
     mend = verdict.mend
+    gaps = tuple(_placed(gap, plan) for gap in verdict.gaps) if unknown else ()
     if unknown and not mend:
-        writes = [gap for gap in verdict.gaps if gap.write]
+        writes = [gap for gap in gaps if gap.write]
         if writes:
             where = f" in line {writes[0].where.line}" if writes[0].where else ""
             mend = f"state {writes[0].fact}{where}, such as `{writes[0].write}`"
@@ -110,12 +111,17 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding
         rule.cites,
         rule.book,
         related,
-        verdict.gaps if unknown else (),
+        gaps,
         verdict.count,
         use,
         waiver,
         verdict.why,
     )
+
+
+def _placed(gap: Gap, plan: Plan) -> Gap:
+    """A gap that belongs in no statement there is (it points at the plan's first line) is to be written as a new line."""
+    return Gap(gap.fact, gap.write) if gap.where == plan.start else gap
 
 
 @dataclass(frozen=True)

@@ -113,6 +113,7 @@ def _asks(review: Review, paint: Paint) -> Iterator[str]:
     for ask in asks[:MOST_ASKS]:
         rules = f"{len(ask.rules)} rule" + ("s" if len(ask.rules) != 1 else "")
         where = f" in line {ask.gap.where.line}" if ask.gap.where is not None else ""
+        where = where or " in a line of its own"
         write = f"; write `{ask.gap.write}`{where}" if ask.gap.write else where
         yield f"  {rules}: {ask.gap.fact}{write}"
     if len(asks) > MOST_ASKS:
