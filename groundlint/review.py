@@ -72,7 +72,7 @@ class Reviewer:
         return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes))
 
 
-def review(
+def review_plan(
     source: Source, books: Sequence[Rulebook], opener: Opener | None = None, given: Mapping[str, str] | None = None
 ) -> Review:
     """Review one plan against books; for many plans make one `Reviewer`."""
