@@ -107,6 +107,11 @@ def _attached(case: PlanTrace, at: int, structure: Structure, *_others: object) 
 
 @fact("phases-joined", "structure", lines=_attached, meaning="the phase conductors here are joined to one another here")
 def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    found: Answer = case.while_joined_so("joined", at, structure, lambda: _phases_joined(case, at, structure))
+    return found
+
+
+def _phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
@@ -120,7 +125,7 @@ def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     meaning="the phase conductors here are joined to one another and to an electrode, here",
 )
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    found: Answer = case.per_network(("grounded", structure), at, lambda: _grounded(case, at, structure))
+    found: Answer = case.while_joined_so("grounded", at, structure, lambda: _grounded(case, at, structure))
     return found
 
 

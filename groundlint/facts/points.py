@@ -274,11 +274,11 @@ def in_reach(case: PlanTrace, at: int, point: PointRef) -> Answer:
 
 def phase_points(case: PlanTrace, structure: Structure) -> tuple[PointRef, ...] | Unknown:
     """The phase conductors at a structure, or `Unknown` where the phases are not stated."""
+    found = case.phase_points(structure)
+    if found:
+        return found
     line = case.plan.line
-    if line is None or not line.phases:
-        where = line.span if line is not None else case.plan.start
-        return Unknown.of("which the phases are", "phases A B C", where)
-    return tuple(PointRef("conductor", structure, conductor) for conductor in line.phases)
+    return Unknown.of("which the phases are", "phases A B C", line.span if line is not None else case.plan.start)
 
 
 @fact(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -34,26 +34,6 @@ from groundlint.values import Gap, Unknown
 
 if TYPE_CHECKING:
     from groundlint.timeline import Timeline
-
-JOINING = frozenset(
-    [
-        "attach",
-        "detach",
-        "lift",
-        "restore",
-        "bond",
-        "unbond",
-        "mount",
-        "dismount",
-        "set",
-        "cut",
-        "join",
-        "open",
-        "close",
-        "verify",
-    ]
-)
-"""Kinds of step that can change what is joined to what."""
 
 _PARENTS = {kind.name: kind.parents for kind in KINDS}
 
@@ -464,20 +444,33 @@ class PlanTrace:
                         gaps.setdefault(kind, value)
         return used, gaps
 
-    def per_network(self, key: Any, at: int, compute: Callable[[], Any]) -> Any:
-        """A value that follows from what is joined to what, worked out once for the positions between two changes."""
-        version = bisect_left(self._changes, at)
-        kept = self._kept.setdefault(key, {})
-        if version not in kept:
-            kept[version] = compute()
-        return kept[version]
+    def phase_points(self, structure: Structure) -> tuple[PointRef, ...]:
+        """The phase conductors at a structure; empty where the phases are not stated."""
+        found = self._phase_points.get(structure)
+        if found is None:
+            phases = (self.plan.line.phases or ()) if self.plan.line is not None else ()
+            found = tuple(PointRef("conductor", structure, phase) for phase in phases)
+            self._phase_points[structure] = found
+        return found
 
     @cached_property
-    def _changes(self) -> list[int]:
-        return [at for at, action in enumerate(self.actions) if action.kind in JOINING]
+    def _phase_points(self) -> dict[Structure, tuple[PointRef, ...]]:
+        return {}
+
+    def while_joined_so(self, name: str, at: int, structure: Structure, compute: Callable[[], Any]) -> Any:
+        """What follows from how the phases are joined at a structure, worked out once between two changes of that."""
+        kept = self._kept.get((name, structure))
+        if kept is None:
+            changes = {at for point in self.phase_points(structure) for at in self.timeline.joint_changes(point)}
+            kept = self._kept[name, structure] = (sorted(changes), {})
+        version = bisect_right(kept[0], at)
+        found = kept[1].get(version)
+        if found is None:
+            found = kept[1][version] = compute()
+        return found
 
     @cached_property
-    def _kept(self) -> dict[Any, dict[int, Any]]:
+    def _kept(self) -> dict[tuple[str, Structure], tuple[list[int], dict[int, Any]]]:
         return {}
 
 

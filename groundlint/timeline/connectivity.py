@@ -197,6 +197,18 @@ class Connectivity:
             return Holding()
         return self.holdings.at(component, at) or Holding()
 
+    def changes(self, node: Node) -> set[int]:
+        """Positions from which the node's component, or what that holds, or what is loose anywhere, is another."""
+        found = set(self.wild.positions)
+        log = self.components.by_key.get(node)
+        if log is not None:
+            found.update(log.positions)
+            for component in set(log.values):
+                held = self.holdings.by_key.get(component)
+                if held is not None:
+                    found.update(held.positions)
+        return found
+
     def now_same(self, one: Node, other: Node) -> bool:
         """Whether two nodes hang together after all changes so far."""
         found = self._component.get(one)

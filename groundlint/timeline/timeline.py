@@ -212,6 +212,11 @@ class Timeline:
         found = network.graphs.sure[local].component(at, node)
         return node if found is None else found
 
+    def joint_changes(self, point: PointRef) -> set[int]:
+        """Positions from which local answers of `joined` and `grounded` about the point may differ."""
+        graphs = self._world.network.graphs
+        return graphs.sure[True].changes(plain(point)) | graphs.possible[True].changes(plain(point))
+
     def grounded(self, at: int, point: PointRef, local: bool = False) -> Truth | Unknown:
         """Whether the point hangs together with an electrode."""
         return self._world.network.grounded(at, point, local)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import pytest
 from asked_plans import PLAN, Asked
 
+from groundlint.facts import arrangement
 from groundlint.values import Unknown
 
 LINE = """\
@@ -312,3 +315,20 @@ def test_a_neutral_too_small_for_the_fault_wants_the_alternative() -> None:
     assert declared.ask("small-neutral", "plan") is True
     silent = Asked(PLAN.replace(duty, "multigrounded"))
     assert missing(silent.ask("small-neutral", "plan")) == missing(silent.ask("neutral-too-small", "plan"))
+
+
+@pytest.mark.parametrize(
+    "text", [PLAN, PLAN.replace("K at S below N", "K below N"), PLAN.replace("211 212 213 wood pole", "211 212 213")]
+)
+def test_what_is_kept_between_two_changes_is_what_would_be_found_anew(text: str) -> None:
+    asked = Asked(text)
+    trace, seen = asked.trace, set()
+    for structure, at in product(trace.domain("structure"), range(asked.n + 1)):
+        for fact, anew in (
+            (arrangement.grounded, arrangement._grounded),
+            (arrangement.phases_joined, arrangement._phases_joined),
+        ):
+            kept, fresh = fact.compute(trace, at, structure), anew(trace, at, structure)
+            assert kept == fresh or (isinstance(kept, Unknown) and isinstance(fresh, Unknown)), (structure, at)
+            seen.add(type(kept) if isinstance(kept, Unknown) else kept)
+    assert {True, False} <= seen
