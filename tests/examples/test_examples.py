@@ -1,0 +1,261 @@
+"""Every example reviewed as a user would review it: it must get exactly the findings that its lines declare.
+
+A line declares findings in a comment at its end, or in comment lines right above it: ``# finds: slug, slug`` for rules that are
+broken there, ``# not shown: slug`` for rules that the plan does not say enough for. ``# books: NAME`` names the books that a plan
+is written for, where they are not the default ones.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from groundlint.cli import main
+from groundlint.findings.model import Kind, Review
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Severity, Source
+from groundlint.text.decode import decode
+from groundlint.values import Truth
+
+FOLDER = Path(__file__).parents[2] / "examples"
+BOOKS = FOLDER / "quillback-rules"
+SINS = ("deliberate-silence.tpg", "deliberate-sins.tpg")
+OWN_BOOK = ("old-revision.tpg",)
+SOUND = (
+    "bucket-cutouts.tpg",
+    "customer-generation.tpg",
+    "delta-jumper.tpg",
+    "dual-point-crossarm.tpg",
+    "earthing-words.tpg",
+    "single-point-insulator.tpg",
+    "small-neutral.tpg",
+    "standard-procedure.tpg",
+    "steel-shield-wire.tpg",
+    "two-crews-procedure.md",
+)
+SAID_AS = {"finds": Kind.BROKEN, "not shown": Kind.UNSHOWN}
+
+ONLY_NOT_SHOWN = {
+    "each-crew-named": "a plan names who holds a clearance, or does not say",
+    "emergency-and-cautions-stated": "a plan states them, or does not say",
+    "grade-named": "a plan states the grade, or does not say",
+    "holder-named": "a plan names who asks for the clearance, or does not say",
+    "lifted-ground-protected": "a plan says what protects the workers, or does not say",
+    "method-declared": "a plan declares its method, or does not say",
+    "parallel-line-stated": "a plan says whether a circuit runs beside the line, or does not say",
+    "steps-numbered-in-order": "a step without a number could be anywhere in the order; numbers that fall are not read at all",
+    "visible-gap-or-verified": "no plan says of a gap that nobody saw it",
+}
+"""Rules that no plan can break: they ask for something to be said."""
+
+NOT_IN_A_SOUND_PLAN = {
+    "ganged-leads-match": "no lead lies beside another in the examples",
+}
+"""Rules that apply to none of the sound plans."""
+
+Mark = tuple[int, str, Kind]
+
+_DECLARED = re.compile(r"#\s*(finds|not shown):\s*([a-z0-9-]+(?:\s*,\s*[a-z0-9-]+)*)\s*$")
+_BOOKS = re.compile(r"^#\s*books:\s*(.+)$", re.MULTILINE)
+
+
+def declared(text: str) -> set[Mark]:
+    """What a plan's comments say that the review finds: line, rule, kind."""
+    found: set[Mark] = set()
+    waiting: list[tuple[str, Kind]] = []
+    for number, line in enumerate(text.split("\n"), 1):
+        match = _DECLARED.search(line)
+        said = [(slug.strip(), SAID_AS[match[1]]) for slug in match[2].split(",")] if match else []
+        if match and not line[: match.start()].strip():
+            waiting += said
+            continue
+        if line.strip():
+            found.update((number, slug, kind) for slug, kind in (*waiting, *said))
+            waiting = []
+    assert not waiting, f"declared after the last line: {waiting}"
+    return found
+
+
+def plans() -> list[Path]:
+    """The plans that the command finds in the folder."""
+    from groundlint.cli import _plan_files
+
+    return [path for path in _plan_files([str(FOLDER)]) if path is not None]
+
+
+@cache
+def reviewer(books: tuple[str, ...]) -> Reviewer:
+    loaded = []
+    for name in books:
+        book, problems = load_rulebook(name, [BOOKS])
+        assert book is not None
+        assert not problems, [(problem.span.source.name, problem.span.line, problem.message) for problem in problems]
+        loaded.append(book)
+    return Reviewer(loaded)
+
+
+def used(name: str) -> Source | str:
+    source, problems = decode((FOLDER / name).read_bytes(), name)
+    return problems[0].message if problems else source
+
+
+@cache
+def reviewed(name: str, books: tuple[str, ...] = DEFAULT_BOOKS) -> Review:
+    source, problems = decode((FOLDER / name).read_bytes(), name)
+    return reviewer(books).review(source, used, None, problems)
+
+
+def said(review: Review) -> list[str]:
+    return [f"{f.span.source.name}:{f.span.line}: {f.kind.value}: {f.message} [{f.slug}]" for f in review.findings]
+
+
+def run(*arguments: str) -> int:
+    return main([arguments[0], "--no-cache", *arguments[1:]])
+
+
+def slugs(reviews: Iterable[Review], kind: Kind) -> set[str]:
+    return {finding.slug for review in reviews for finding in review.findings if finding.kind is kind}
+
+
+def test_all_examples_are_collected() -> None:
+    assert sorted(path.name for path in plans()) == sorted((*SOUND, *SINS, *OWN_BOOK))
+    assert len(SOUND) == 10
+
+
+def test_declarations_are_read_at_their_lines() -> None:
+    text = "plan\n# finds: a-b, c\n# not shown: d\n 1. open S  # finds: e\n\n 2. tag S # not shown: f\n"
+    assert declared(text) == {
+        (4, "a-b", Kind.BROKEN), (4, "c", Kind.BROKEN), (4, "d", Kind.UNSHOWN), (4, "e", Kind.BROKEN), (6, "f", Kind.UNSHOWN),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [*SOUND, *SINS, *OWN_BOOK])
+def test_findings_are_exactly_those_declared(name: str) -> None:
+    text = (FOLDER / name).read_text(encoding="utf-8")
+    match = _BOOKS.search(text)
+    books = tuple(match[1].replace(",", " ").split()) if match else DEFAULT_BOOKS
+    review = reviewed(name, books)
+    found = {(finding.span.line, finding.slug, finding.kind) for finding in review.findings}
+    assert {finding.span.source.name for finding in review.findings} <= {name}
+    assert found == declared(text), "\n".join(said(review))
+
+
+@pytest.mark.parametrize("name", [*SOUND, *OWN_BOOK])
+def test_a_sound_plan_gets_no_finding_at_any_level(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert said(reviewed(name)) == []
+    assert run("review", "--gate", "notice", str(FOLDER / name)) == 0
+    assert "0 rules broken, 0 not shown" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_the_sound_plans_keep_the_cooperatives_own_rules_too(name: str) -> None:
+    assert said(reviewed(name, ("quillback",))) == []
+
+
+def test_the_sound_plans_differ() -> None:
+    """No two of them share a line of route, a crew or a source by name and numbers."""
+    heads = []
+    for name in SOUND:
+        plan = reviewed(name).plan
+        assert plan.line is not None
+        heads.append((plan.line.name, tuple(structure.name for structure in plan.route)))
+    assert len({line for line, _ in heads}) == len(SOUND)
+    assert len({route for _, route in heads}) == len(SOUND)
+    assert {reviewed(name).plan.method for name in SOUND} == {"single-point", "dual-point"}
+
+
+def test_the_folder_fails_because_of_the_sins(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("review", str(FOLDER)) == 1
+    out = capsys.readouterr().out
+    assert out.count("(books: ") >= len(SOUND) + len(SINS) + len(OWN_BOOK)
+    assert run("review", str(FOLDER / "deliberate-sins.tpg")) == 1
+    assert run("review", str(FOLDER / "deliberate-silence.tpg")) == 2
+
+
+def test_every_stable_rule_of_the_default_books_fires_on_the_sins() -> None:
+    stable = {rule.slug for book in reviewer(DEFAULT_BOOKS).books for rule in book.rules if rule.stable}
+    reviews = [reviewed(name) for name in SINS]
+    broken, unshown = slugs(reviews, Kind.BROKEN), slugs(reviews, Kind.UNSHOWN)
+    assert len(stable) >= 80
+    assert stable - broken - unshown == set()
+    assert stable - broken == set(ONLY_NOT_SHOWN)
+    assert set(ONLY_NOT_SHOWN) <= unshown
+
+
+def test_every_line_of_the_sins_is_read_and_can_be_done() -> None:
+    for name in SINS:
+        review = reviewed(name)
+        assert not review.plan.unread
+        assert not slugs([review], Kind.UNREAD) | slugs([review], Kind.IMPOSSIBLE)
+
+
+def test_every_rule_is_met_by_a_sound_plan() -> None:
+    met = {outcome.rule.slug for name in SOUND for outcome in reviewed(name).outcomes if outcome.truth is Truth.TRUE}
+    every = {rule.slug for book in reviewer(DEFAULT_BOOKS).books for rule in book.rules}
+    assert every - met == set(NOT_IN_A_SOUND_PLAN)
+
+
+@pytest.mark.parametrize("given", ["fault=7.2kA", "site=PC07", "earth-rho=300 ohm m", "clearing=0.2 s"])
+def test_the_standing_procedure_takes_values_of_a_site(given: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("review", "--given", given, str(FOLDER / "standard-procedure.tpg")) == 0
+    assert "0 rules broken, 0 not shown" in capsys.readouterr().out
+
+
+def test_the_standing_procedure_fails_with_a_value_that_can_not_be(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("review", "--given", "earth-rho=60000 ohm m", str(FOLDER / "standard-procedure.tpg")) == 1
+    assert "[soil-given]" in capsys.readouterr().out
+
+
+def test_the_cooperatives_book_is_text_alone() -> None:
+    files = sorted(path.relative_to(BOOKS).as_posix() for path in BOOKS.rglob("*") if path.is_file())
+    assert files == ["quillback/bases/base.tpg", "quillback/book.book", "quillback/ground.rule"]
+    for name in files:
+        (BOOKS / name).read_text(encoding="utf-8")
+
+
+def test_the_cooperatives_book_checks(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("rules", "--book", "quillback", "--books-in", str(BOOKS), "--check") == 0
+    found = re.search(r"(\d+) examples in", capsys.readouterr().out)
+    assert found is not None
+    assert int(found[1]) == 7
+
+
+def test_the_cooperatives_book_changes_what_it_adopts_with_reasons() -> None:
+    (book,) = reviewer(("quillback",)).books
+    setting = book.settings["rod-distance"]
+    assert [change.what for change in setting.changes] == ["set to 20 ft from 15 ft"]
+    levels = {rule.slug: rule.level for rule in book.rules}
+    assert levels["hold-before-first-touch"] is Severity.WARNING
+    assert levels["inspected-before-use"] is Severity.NOTICE
+    assert set(book.retired) == {"steps-numbered-in-order"}
+    assert {rule.slug for rule in book.rules if rule.book == "quillback"} == {
+        "barricade-far-enough",
+        "foreman-stays-down",
+    }
+    default = {rule.slug for name in DEFAULT_BOOKS for rule in reviewer((name,)).books[0].rules}
+    assert {rule.slug for rule in book.rules} == default - {"steps-numbered-in-order"} | {
+        "barricade-far-enough",
+        "foreman-stays-down",
+    }
+    changes = [*setting.changes, book.retired["steps-numbered-in-order"]]
+    changes += [change for rule in book.rules for change in rule.changes]
+    assert len(changes) == 4
+    assert all(change.book == "quillback" and change.because for change in changes)
+
+
+def test_the_old_revision_fails_the_cooperatives_book_alone(capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(FOLDER / "old-revision.tpg")
+    assert run("review", path) == 0
+    assert run("review", "--book", "quillback", "--books-in", str(BOOKS), path) == 1
+    out = capsys.readouterr().out
+    assert "R30 is set nearer to WF05 than 20 ft [rod-distance]" in out
+    assert "[barricade-far-enough]" in out
+
+
+def test_the_read_me_names_every_example() -> None:
+    text = (FOLDER / "README.md").read_text(encoding="utf-8")
+    assert [name for name in (*SOUND, *SINS, *OWN_BOOK, "quillback") if f"`{name}`" not in text] == []
