@@ -32,7 +32,7 @@ BETTER_KNOWN: Final[dict[tuple[str, str], HowKnown]] = {
     ("aluminium", "715.5 37"): HowKnown.DERIVED,
     ("aluminium", "795 37"): HowKnown.DERIVED,
 }
-"""GMR and resistance of these were seen in the IEEE test feeder data, or reproduce its printed matrices; the derived ones
+"""GMR and resistance of these were seen in the IEEE test feeder data, or reproduce its printed matrices; derived ones
 have their GMR from the stranding, as the remembered one was more than any strand can have."""
 
 ACSR: Final[tuple[ImperialRow, ...]] = (

@@ -113,14 +113,16 @@ def _least_distance(wanted: ArrayLike, length: Real, diameter: Real, pace: Real 
     def at(x: FloatArray) -> FloatArray:
         return surface_share(x, length_, d) if pace is None else step_share(x, length_, d, pace)
 
-    # Bisect the logarithm: distances run from a rod's radius to many kilometres. The share is flat only inside the rod.
-    low, high = d / 2, np.full(want.shape, FARTHEST)
+    # Bisect the logarithm: distances run from a rod's radius to many kilometres. Nearer than `start` the formula gives
+    # more than the rod's own potential and is held at it; from there on both shares fall.
+    start = length_ / np.sinh(np.log(8 * length_ / d) - 1)
+    low, high = start, np.full(want.shape, FARTHEST)
     for _ in range(100):
         middle = np.sqrt(low * high)
         above = at(middle) > want
         low, high = np.where(above, middle, low), np.where(above, high, middle)
-    near = at(d / 2) <= want
-    return np.asarray(np.where(near, d / 2, np.where(at(np.full(want.shape, FARTHEST)) <= want, high, np.inf)))
+    near = at(start) <= want
+    return np.asarray(np.where(near, start, np.where(at(np.full(want.shape, FARTHEST)) <= want, high, np.inf)))
 
 
 def distance_for_step(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real, pace: Real = 1.0) -> FloatArray:

@@ -26,6 +26,10 @@ SERIES_REST: Final = 1e-7
 FAR: Final = 40.0
 """Images this many times as far as anything of interest are summed as if all were straight below."""
 
+NEAREST: Final = 0.01
+FARTHEST: Final = 1e4
+"""Distances in m between which a distance to keep is looked for."""
+
 MOST_IMAGES: Final = 200_000
 BLOCK: Final = 1 << 18
 SEGMENTS: Final = 12
@@ -84,6 +88,35 @@ class RodGroup:
     def surface_share(self, x: ArrayLike, y: ArrayLike) -> FloatArray:
         """Surface potential as a share of the rods' own; at most 1."""
         return np.asarray(np.minimum(self.surface_potential(x, y) / self.resistance, 1.0))
+
+    def distance_to_keep(self, rise: float, limit: float, pace: float | None = 1.0) -> float:
+        """Least distance in m from the middle of the group past which a voltage is at most `limit` V at a `rise` in V.
+
+        The voltage is that of a step of `pace` m outward, or of the surface itself for None. The worst of 16
+        directions, outside the circle around all rods. ``inf`` where no distance up to 10 km will do, and for a limit
+        that is not positive.
+        """
+        x0, y0 = float(self._x.mean()), float(self._y.mean())
+        edge = float(np.hypot(self._x - x0, self._y - y0).max()) + NEAREST
+        angles = np.linspace(0, 2 * math.pi, 16, endpoint=False)
+
+        def at(r: FloatArray) -> FloatArray:
+            near = self.surface_share(x0 + r * np.cos(angles), y0 + r * np.sin(angles))
+            if pace is None:
+                return abs(rise) * near
+            far = r + pace
+            return abs(rise) * (near - self.surface_share(x0 + far * np.cos(angles), y0 + far * np.sin(angles)))
+
+        if rise == 0:
+            return edge
+        low, high = np.full(16, edge), np.full(16, FARTHEST)
+        if not limit > 0 or bool(np.any(at(high) > limit)):
+            return math.inf
+        for _ in range(50):
+            middle = np.sqrt(low * high)
+            above = at(middle) > limit
+            low, high = np.where(above, middle, low), np.where(above, high, middle)
+        return float(high.max())
 
 
 def _inner(u: FloatArray, away: FloatArray) -> FloatArray:

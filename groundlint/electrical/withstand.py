@@ -147,15 +147,18 @@ def decrement(duration: Real, x_over_r: Real, frequency_hz: Real = 60.0) -> Floa
     ta = time_constant(x_over_r, frequency_hz)
     # At no duration at all the limit is sqrt3; a tiny one stands for it.
     t = np.maximum(np.asarray(duration, dtype=np.float64), 1e-12)
-    safe = np.where(ta > 0, ta, 1.0)
-    return np.asarray(np.where(ta > 0, np.sqrt(1 + safe / t * -np.expm1(-2 * t / safe)), 1.0))
+    # An offset that dies out within a nanosecond is none.
+    lasts = ta > 1e-9
+    safe = np.where(lasts, ta, 1.0)
+    return np.asarray(np.where(lasts, np.sqrt(1 + safe / t * -np.expm1(-2 * t / safe)), 1.0))
 
 
 def peak_factor(x_over_r: Real) -> FloatArray:
     """First peak of a fully offset current over its symmetrical rms: sqrt2 (1 + exp(-pi/(X/R))); 2.69 at X/R 30."""
     ratio = np.asarray(x_over_r, dtype=np.float64)
-    safe = np.where(ratio > 0, ratio, 1.0)
-    return np.asarray(math.sqrt(2) * (1 + np.where(ratio > 0, np.exp(-math.pi / safe), 0.0)))
+    offset = ratio > 1e-3
+    safe = np.where(offset, ratio, 1.0)
+    return np.asarray(math.sqrt(2) * (1 + np.where(offset, np.exp(-math.pi / safe), 0.0)))
 
 
 @dataclass(frozen=True, slots=True)
