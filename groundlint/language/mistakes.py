@@ -6,16 +6,20 @@ Imported only for a mistake, so that reading a sound plan does not pay for it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from difflib import get_close_matches
 
 from lark import Lark
-from lark.exceptions import UnexpectedInput
+from lark.exceptions import UnexpectedCharacters, UnexpectedInput
 
+from groundlint.language.lower import main_spelling
+from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
+from groundlint.language.statements import Equipment, Statement
 from groundlint.text import Diagnostic, Severity, Source
 from groundlint.values.units import UnitProblem, parse_quantity
 
+_Say = Callable[..., Diagnostic]
 SAID = {
     "NAME": "a name",
     "RANGE": "a range of names such as G1..G5",
@@ -25,9 +29,9 @@ SAID = {
     "QUANTITY": "a quantity with its unit",
     "WIRESIZE": "a wire size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2",
     "GRADE": "a grade, 1 to 7 or 1H to 7H",
-    "_LPAR": "(",
-    "_RPAR": ")",
-    "_COLON": ":",
+    "_LPAR": "`(`",
+    "_RPAR": "`)`",
+    "_COLON": "`:`",
     "$END": "the end of the statement",
 }
 _WORD = re.compile(r'"[^"\n]*"?|[^\s,()":]+|.')
@@ -47,22 +51,39 @@ def words_of(lark: Lark, terminals: Iterable[str]) -> list[str]:
 def options(lark: Lark, terminals: set[str]) -> str:
     """What could stand there, in words; keywords by their main spelling, in a stable order."""
     patterns = {t.name: t.pattern.value for t in lark.terminals}
-    plain = [SAID[name] for name in SAID if name in terminals]
+    plain = [SAID[name] for name in SAID if name in terminals and name != "$END"]
+    if "a name" in plain and "a range of names such as G1..G5" in plain:
+        plain.remove("a range of names such as G1..G5")
     words: list[str] = []
     for name in sorted(terminals - SAID.keys()):
-        if name not in patterns or name in ("IGNORED",) or name.startswith("__"):
+        if name not in patterns or name == "IGNORED" or name.startswith("__"):
             continue
         choices = spellings(patterns[name])
-        shown = choices if not name.startswith("_") and len(choices) <= 8 else choices[:1]
+        mains = dict.fromkeys(main_spelling(name, choice) for choice in choices)
+        shown = list(mains) if not name.startswith("_") and len(mains) <= 8 else [_common(choices)]
         words.extend(f"`{w}`" for w in shown)
     words = list(dict.fromkeys(words))
-    if len(words) > 14:
-        words = [*words[:14], "..."]
-    return ", ".join([*plain, *words]) or "nothing more"
+    if len(words) > 12:
+        words = [*words[:12], "..."]
+    end = ["the end of the statement"] if "$END" in terminals else []
+    said = [*plain, *words, *end]
+    return " or ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0] if said else "nothing more"
+
+
+_COMMON = ("clamps", "rod", "bar", "lead", "phases", "wires", "pole ground", "guyed", "no shield wire")
+
+
+def _common(choices: tuple[str, ...]) -> str:
+    return next((word for word in choices if word in _COMMON), choices[0])
 
 
 # Statements that begin with these words belong elsewhere in another language of the trade, or are common slips.
 FIRST_WORD_HINTS = {
+    "no": "write `no other source`, `no parallel line`, `no live neighbour`, `no neutral`, `no shield wire` or `no grounds`",
+    "{": "a plan in JSON stands in a file whose name ends in .json",
+    "|": "take the mark off; a table's rows are not read",
+    "-": "take the mark off",
+    "*": "take the mark off",
     "ground": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
     "earth": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
     "install": "write `attach LEAD to POINT` or `mount BAR at STRUCTURE`",
@@ -75,14 +96,28 @@ FIRST_WORD_HINTS = {
 }
 
 
-def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text: str) -> Diagnostic:
-    """The diagnostic that a statement deserves for which the parser raised ``error``."""
-    token = getattr(error, "token", None)
-    ended = token is not None and token.type == "$END"
-    at = len(text) if ended else min(max(int(error.pos_in_stream or 0), 0), len(text))
-    expected: set[str] = set(
-        getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or ()
-    )
+def _where(lark: Lark, text: str) -> tuple[int, set[str]]:
+    """The offset at which a text stops being a statement, and the terminals that could stand there."""
+    parser = before = lark.parse_interactive(text)
+    at = 0
+    try:
+        for token in parser.lexer_thread.lex(parser.parser_state):  # type: ignore[no-untyped-call]
+            # reductions on a wrong token hide what was possible before it
+            before, at = parser.copy(), int(token.start_pos or 0)  # type: ignore[no-untyped-call]
+            parser.feed_token(token)
+            at = int(token.end_pos or 0)
+            before = parser
+        at = len(text)
+    except UnexpectedCharacters as error:
+        at = int(error.pos_in_stream or 0)
+    except UnexpectedInput:
+        pass
+    return min(max(at, 0), len(text)), {str(name) for name in before.accepts()}  # type: ignore[no-untyped-call]
+
+
+def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
+    """The diagnostic that a statement deserves that does not parse."""
+    at, expected = _where(lark, text)
     rest = text[at:]
     stripped = len(rest) - len(rest.lstrip(" \t,"))
     at += stripped
@@ -101,46 +136,94 @@ def explain(lark: Lark, error: UnexpectedInput, source: Source, base: int, text:
         return say("cut-short", f"the statement stops here; {could} could follow", "complete the statement")
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
+    if "QUANTITY" in expected and re.match(r"[0-9.]", word):
+        return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _QUOTES or word[-1] in _QUOTES:
-        return say(
-            "wrong-quotes",
-            f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes",
-            'write "..."',
-        )
+        message = f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes"
+        return say("wrong-quotes", message, 'write "..."')
+    first = _WORD.match(text)
+    statement = first[0].lower() if first else ""
     if at == 0:
         return _first_word(say, word, words_of(lark, expected))
-    number = re.match(r"[0-9][0-9.,]*(?:/[0-9]+)?$", word)
-    if "QUANTITY" in expected and number:
-        return _unit(say, word, text[at + len(word) :], set(words_of(lark, {t.name for t in lark.terminals})))
-    if "QUANTITY" in expected and re.match(r"[0-9]", word):
-        parsed = parse_quantity(word)
-        if isinstance(parsed, UnitProblem):
-            return say("unknown-unit", f"{_short(word)}: {parsed.message}", f"write {could}")
-    if "WIRESIZE" in expected and number:
-        return say(
-            "missing-unit",
-            f"{word} alone is not a size; a wire size or a quantity with its unit belongs here",
-            f"write {could}",
-        )
     if word == ";":
-        return say(
-            "stray-mark",
-            "`;` has no meaning here; one statement stands on a line",
-            "put the next statement on a line of its own",
-        )
+        message = "`;` has no meaning here; one statement stands on a line"
+        return say("stray-mark", message, "put the next statement on a line of its own")
+    if word in ("&", "+"):
+        return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
     near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
-    hint = f"did you mean `{near[0]}`?" if near else ""
+    hint = f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, "")
     if not expected - {"$END"}:
-        return say(
-            "more-than-a-statement",
-            f"{_short(word)} is more than this statement takes",
-            "end the statement before it, or start a new line",
-        )
-    return say("unexpected-word", f"{_short(word)} can't stand here; {could} could", hint or f"write {could}")
+        message = f"{_short(word)} is more than this statement takes"
+        return say("more-than-a-statement", message, hint or "end the statement before it, or start a new line")
+    one = "" if "," in could or " or " in could else f"write {could}"
+    if expected == {"STRING"}:
+        one = f'write `{statement} "..."`'
+    return say(
+        "unexpected-word", f"{_short(word)} can't stand here; {could} could", hint or one or "write one of these"
+    )
 
 
-def _first_word(say, word: str, keywords: list[str]) -> Diagnostic:  # type: ignore[no-untyped-def]
+# What helps where a statement goes wrong after its first word and no known word is near.
+STATEMENT_HINTS = {
+    "crew": "a role stands before its names, such as `crew lineman L1, groundman M1`",
+    "attach": "write `attach LEAD to POINT, then to POINT by STICK`",
+    "detach": "write `detach LEAD from POINT by STICK, then from POINT`",
+    "set": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
+    "mount": "write `mount BAR at STRUCTURE below the feet`",
+    "enter": "write `enter PERSON at STRUCTURE on the pole, reaching POINTS`",
+    "test": "write `test STRUCTURE CONDUCTORS with DETECTOR on STICK, finding dead`",
+    "routine": "write `routine NAME (structure S, rod R, leads a b)`",
+    "do": "write `do ROUTINE (NAMES)`",
+    "detector": "write `detector NAME for 5 kV to 40 kV`",
+    "rod": "write `rod NAME 6 ft x 5/8 in`",
+    "lead": "write `lead NAME 2/0 copper 25 ft grade 3`",
+    "waive": 'write `waive RULE because "..." by "ROLE" until DATE`',
+    "gloves": "write `gloves on PERSON`",
+    "bond": "write `bond THING to POINT with LEAD`",
+    "method": "write `method dual-point`",
+    "switch": "write `switch NAME between SOURCE and STRUCTURE`",
+    "wires": "write `wires A B C 336.4 kcmil acsr, N 4/0 acsr`",
+    "given": "write `given NAME as DIMENSION`",
+}
+
+
+def doubtful_names(lark: Lark, statement: Statement) -> list[Diagnostic]:
+    """What is wrong with names that a statement declares: words of the language, near misses of them, numbers without units."""
+    names: tuple[Name, ...] = getattr(statement, "names", ())
+    keywords = set(words_of(lark, {t.name for t in lark.terminals}))
+    kind = str(statement.kind)  # type: ignore[attr-defined]
+    clauses = _clause_words(kind)
+    found = []
+    for at, name in enumerate(names):
+        message = mend = ""
+        near = get_close_matches(name, clauses, n=1, cutoff=0.75) if len(name) > 3 and name.islower() and at else []
+        if name.islower() and name in keywords:
+            message, mend = (
+                f"`{name}` is a word of the language, which stands for a name here",
+                "write what it belongs to before it",
+            )
+        elif near:
+            message, mend = f"`{name}` stands for a name here", f"did you mean `{near[0]}`?"
+        elif at and isinstance(statement, Equipment) and re.fullmatch(r"[0-9.]+", name) and not names[0][0].isdigit():
+            message, mend = (
+                f"{name} stands for a name here, among names of another kind",
+                "write its unit, or a name",
+            )
+        if message:
+            found.append(Diagnostic("doubtful-name", name.span, message, Severity.DANGER, mend, (), True))
+    return found
+
+
+def _clause_words(kind: str) -> list[str]:
+    from groundlint.language.reference import words_of_kind
+
+    return words_of_kind(kind)
+
+
+def _first_word(say: _Say, word: str, keywords: list[str]) -> Diagnostic:
     hint = FIRST_WORD_HINTS.get(word.lower(), "")
+    if word[0].isdigit():
+        hint = f"a step's number ends in a full stop, such as `{word.rstrip('.')}. ...`"
     near = get_close_matches(word.lower(), [k for k in keywords if k], n=1, cutoff=0.6)
     mend = hint or (
         f"did you mean `{near[0]}`?"
@@ -151,27 +234,36 @@ def _first_word(say, word: str, keywords: list[str]) -> Diagnostic:  # type: ign
     return diagnostic
 
 
-def _unit(say, number: str, rest: str, keywords: set[str]) -> Diagnostic:  # type: ignore[no-untyped-def]
-    following = _WORD.match(rest.lstrip())
-    unit = following[0] if following and following[0].lower() not in keywords else ""
-    parsed = parse_quantity(f"{number} {unit}") if unit else None
-    if "," in number.strip(","):
-        plain = number.replace(",", "")
-        diagnostic: Diagnostic = say(
-            "bad-number",
-            f"{number} holds a comma; numbers are written without",
-            f"write {plain}, or with a decimal point",
-        )
-    elif isinstance(parsed, UnitProblem) and parsed.kind == "unknown-unit":
+UNIT_OF = {
+    "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles", "soil": "ohm m", "wait": "min",
+    "impedance": "ohm", "relay": "A", "current": "A", "surface": "ohm m", "neighbour": "kV", "neighbor": "kV",
+}  # fmt: skip
+"""The unit that a statement's quantities mostly have; a length's otherwise."""
+
+
+def _unit(say: _Say, text: str, at: int, keywords: list[str]) -> Diagnostic:
+    found = re.compile(r"[0-9.][0-9.,/]*").match(text, at)
+    number = (found[0] if found else text[at]).rstrip(",")
+    following = _WORD.match(text, at + len(number))
+    joined = following[0].strip() if following and following[0] not in ",()" else ""
+    after = _WORD.match(text[at + len(number) :].lstrip(" "))
+    unit = joined or (after[0] if after and after[0].lower() not in keywords and after[0] not in ",()" else "")
+    first = _WORD.match(text)
+    example = UNIT_OF.get(first[0].lower() if first else "", "in" if text[:at].rstrip().endswith(" x") else "ft")
+    if "," in number:
+        message = f"{number} holds a comma, which marks thousands for some and the decimal for others"
+        return say("bad-number", message, "write it without: a point before decimals, nothing between thousands")
+    parsed = parse_quantity(f"{number} {unit}") if unit else parse_quantity(number)
+    if isinstance(parsed, UnitProblem) and parsed.kind == "bad-number":
+        return say("bad-number", parsed.message, f"write a number with its unit, such as 12 {example}")
+    if isinstance(parsed, UnitProblem) and parsed.kind == "unknown-unit":
         nearest = (
-            f"did you mean `{number} {parsed.nearest}`?"
-            if parsed.nearest
-            else "write a known unit, such as ft, m, kV, kA, ohm, cycles"
+            f"did you mean `{number} {parsed.nearest}`?" if parsed.nearest else f"write a known unit, such as {example}"
         )
-        diagnostic = say("unknown-unit", f"{number} {_short(unit)}: {parsed.message}", nearest)
-    else:
-        diagnostic = say("missing-unit", f"{number} has no unit", f"write the unit, such as {number} ft or {number} kA")
-    return diagnostic
+        return say(
+            "unknown-unit", f"{_short(unit)} is not a known unit" + (f"; {parsed.why}" if parsed.why else ""), nearest
+        )
+    return say("missing-unit", f"{number} has no unit", f"write the unit, such as {number} {example}")
 
 
 def _short(word: str) -> str:

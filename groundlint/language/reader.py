@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.driver import Failed
-from groundlint.language.statements import PlanText, Routine, Stage, Statement, Step
+from groundlint.language.statements import PlanText, Route, Routine, Stage, Statement, Step, Thing
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
     from lark import Lark
@@ -27,13 +28,17 @@ if TYPE_CHECKING:
 
 MAX_STATEMENTS = 20_000
 """Statements in one file."""
+MAX_MISTAKES = 500
+"""Statements of one file that can't be read, after which no more are tried."""
 MAX_LENGTH = 4_000
 """Code points in one statement, continuation lines included."""
 
 _NUMBER = re.compile(r"([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
 _COMMENT = re.compile(r'"[^"\n]*"|#')
 _GAUGE = re.compile(r"#(?:[0-9]{1,2}|[0-9]/0|0{2,4})(?![\w./-])")
-_IN_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
+_IN_SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
+_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
+_SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
 _TEXTS = re.compile(r'"[^"]*"')
 # Keywords that only a plan in the earthing tradition's words has.
 _EARTH = re.compile(
@@ -158,8 +163,14 @@ def _read(source: Source) -> Read:
             body.clear()
         routine, lost = None, False
 
+    failed = 0
     for line in lines:
         statement = _statement(source, line, problems)
+        failed += statement is None
+        if failed > MAX_MISTAKES:
+            message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
+            problems.append(refused("too-many-mistakes", problems[-1].span, message, "mend those above first"))
+            break
         inside = (routine is not None or lost) and line.indent > margin
         if not inside:
             close_routine()
@@ -199,9 +210,11 @@ def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[
             raw = text[at:stop]
             if raw[-1:] == "\r":
                 raw = raw[:-1] + " "
-            if not raw.isascii():
-                raw = _IN_TEXTS.sub(lambda found: found[0] if found[0][0] == '"' else found[0].translate(_BLANKS), raw)
             code, comment = _split_comment(raw)
+            if not code.isascii():
+                code = _IN_TEXTS.sub(
+                    lambda found: found[0] if found[0][0] == '"' else found[0].translate(_BLANKS), code
+                )
             if comment is not None:
                 comments.append(comment)
             pieces.append(code + " " * (len(raw) - len(code)))
@@ -226,12 +239,12 @@ def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[
             stripped = rest.strip()
         span = source.span(begin, begin + len(stripped))
         if len(found) >= MAX_STATEMENTS:
-            problems.append(refused("too-many-statements", span, f"a plan may hold {MAX_STATEMENTS:,} statements; the rest is not read",
-                                    "split the plan"))  # fmt: skip
+            message = f"a plan may hold {MAX_STATEMENTS:,} statements; the rest is not read"
+            problems.append(refused("too-many-statements", span, message, "split the plan"))
             break
         if len(stripped) > MAX_LENGTH:
-            problems.append(refused("statement-too-long", span, f"this statement is {len(stripped):,} characters long; at most {MAX_LENGTH:,} are read",
-                                    "split it into several"))  # fmt: skip
+            message = f"this statement is {len(stripped):,} characters long; at most {MAX_LENGTH:,} are read"
+            problems.append(refused("statement-too-long", span, message, "split it into several"))
             before = []
             continue
         if not stripped:
@@ -288,13 +301,23 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     if line.before:
         lowering.beside["before"] = line.before
     try:
-        statement = parser.driver.parse(line.text)
+        statement: object = parser.driver.parse(line.text)
     except Failed:
         problems.append(_mistake(parser.lark, source, line))
         return None
     problems.extend(lowering.problems)
     if not isinstance(statement, Statement):
         return None
+    if isinstance(statement, Thing) and _doubtful(getattr(statement, "names", ())):
+        from groundlint.language.mistakes import doubtful_names
+
+        problems.extend(doubtful_names(parser.lark, statement))
+    if isinstance(statement, Route):
+        problems.extend(
+            refused("doubtful-name", hop.structure.span, f"`{hop.structure}` stands for a structure here", _SPANS)
+            for hop in statement.hops
+            if hop.structure in UNITS
+        )
     span = Span(source, line.start, line.start + len(line.text))
     places = statement.places
     if line.number_span is not None:
@@ -306,16 +329,13 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     return statement.placed(span, places)
 
 
+def _doubtful(names: tuple[str, ...]) -> bool:
+    """Whether a name that is declared here looks like a word or number that was meant to say something else."""
+    return any(name.islower() or name[0].isdigit() for name in names[1:]) or (bool(names) and names[0].islower())
+
+
 def _mistake(lark: Lark, source: Source, line: Line) -> Diagnostic:
     """What to say of a statement that does not parse."""
-    from lark.exceptions import UnexpectedInput
-
     from groundlint.language.mistakes import explain
 
-    try:
-        lark.parse(line.text)
-    except UnexpectedInput as error:
-        return explain(lark, error, source, line.start, line.text)
-    return refused(
-        "unexpected-word", Span(source, line.start, line.start + len(line.text)), "this statement can't be read"
-    )
+    return explain(lark, source, line.start, line.text)

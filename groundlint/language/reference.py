@@ -31,7 +31,7 @@ WORKED: dict[str, str] = {
     "no_source": "no source but West Solar",
     "no_parallel": "no parallel line",
     "no_neighbour": "no live neighbour but Underbuild",
-    "waive": 'waive bar-below-feet for K1 because "the pole is fibreglass" by "line superintendent" until 2026-12-31',
+    "waive": 'waive your-rule for K1 because "the pole is fibreglass" by "line superintendent" until 2026-12-31',
     "no_grounds": 'no grounds because "line not yet strung to the switch" no contact possible, no induction',
     "line": "line Larkspur",
     "source": "source West utility beyond 211",
@@ -308,7 +308,7 @@ def _sequence(body: str, kind: str, rule: str, dimensions: dict[str, str]) -> st
 
 
 def _symbol(symbol: str, kind: str, rule: str, dimensions: dict[str, str]) -> str:
-    rules, terminals = _grammar()
+    rules, _ = _grammar()
     if symbol == "amount":
         dimension = dimensions.get(rule, "")
         return dimension.upper() if dimension else "QUANTITY"
@@ -348,6 +348,12 @@ def _reached(kind: str) -> list[str]:
             elif symbol in terminals and symbol not in _STANDS_FOR:
                 found[symbol] = None
     return list(found)
+
+
+def words_of_kind(kind: str) -> list[str]:
+    """Every spelling of every keyword of a statement."""
+    _, terminals = _grammar()
+    return [word for terminal in _reached(kind) for word in spellings(terminals[terminal])]
 
 
 def _words(kind: str) -> Iterator[str]:

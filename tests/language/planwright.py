@@ -15,7 +15,9 @@ NAMES = st.one_of(
     st.from_regex(r"[A-Z][A-Za-z_]{0,2}[1-9](-[0-9]{1,2}|\.[0-9])?", fullmatch=True),
     st.sampled_from(["211", "212", "213", "Æ1", "线1", "Straße-2", "G1..G5", "211..219", "_a1", "x1", "and1"]),
 ).map(Name)
-PLAIN = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp"), exclude_characters='"'), min_size=1, max_size=20)
+PLAIN = st.text(
+    st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp"), exclude_characters='"'), min_size=1, max_size=20
+)
 TEXTS = PLAIN.filter(lambda text: text.strip() != "").map(Text)
 COMMENTS = PLAIN.map(str.strip).filter(bool)
 DATES = st.dates().map(lambda day: Date(day.isoformat()))

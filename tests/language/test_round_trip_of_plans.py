@@ -76,15 +76,15 @@ line Larkspur
 source West beyond 211
   fault 5.2 kA to earth
 
-structure         212 wood pole pole earth
-earth-rod         R1 1.8 m x 16 mm
-earthing-lead     G1 95 mm2 aluminium 8 m
+structure 212 wood pole pole earth
+earth-rod R1 1.8 m x 16 mm
+earthing-lead G1 95 mm2 aluminium 8 m
 voltage-indicator D1 for 5 kV to 40 kV
-proving-unit      T1
-operating-pole    H1 2.4 m
-crew              linesman L1
-permit            Larkspur received
-attach            G1 to R1, then to 212 pole earth by H1
+proving-unit T1
+operating-pole H1 2.4 m
+crew      linesman L1
+permit    Larkspur received
+attach    G1 to R1, then to 212 pole earth by H1
 """
 
 

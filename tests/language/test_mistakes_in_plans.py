@@ -1,0 +1,157 @@
+"""Common mistakes, each with the message it deserves; the messages are kept beside this file."""
+
+from __future__ import annotations
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from groundlint.language.reader import read_statements
+from groundlint.text import Source
+from groundlint.text.columns import marked_line
+
+# One mistake each, as a lineman, an engineer or another program would make it.
+MISTAKES = """\
+fault 6.8 kV three-phase
+fault 6.8 three-phase
+fault 6,8 kA three-phase
+fault 6.8 kAmps three-phase
+fault 6.8kA 3-phase
+fault kA 6.8
+voltage 12.47
+voltage 12,470 V
+voltage 12.47 KV/phase
+voltage 12.47 kv nominal
+frequency 60
+clears 24
+clears in 0.4 sec maybe
+clears in 24 cicles
+soil 120 ohms
+soil 120
+soil .5 ohm m
+lead G1 2/0 copper 25
+lead G1 2/0 copper 25 feets
+lead G1 2/0 copper 25' grade 3
+lead G1 7/0 copper 25 ft
+lead G1 95 copper 25 ft
+lead G1 2/0 cooper 25 ft
+lead G1 2/0 copper 25 ft grade 9
+lead G1 2/0 copper 25 ft class 3
+lead G1 2/0 copper -25 ft
+lead G1 2/0 copper 25 ft 30 ft
+lead 2/0 copper
+rod R1 6 ft x 5/8
+rod R1 6 ft by 5/8 in
+detector D1 5 kV to 40 kV
+detector D1 for 5 to 40 kV
+stick H1 8
+tester T1 tested 2026-02-30
+tester T1 tested 03/02/2026
+tester T1 tested yesterday
+document LP-0417 rev 3 date 2026-03-02
+plan Change out crossarm
+plan “Change out crossarm”
+plan 'Change out crossarm'
+plan "Change out crossarm
+plan ""
+method equipotential
+method single point
+line
+lien Larkspur
+source West beyond
+no other sorce
+switch SW41 betwen West and 211
+switch SW41 between West
+structure 212 wooden pole
+structure 212 wood pole; structure 213 wood pole
+crew L1 lineman
+crew lineman
+wires A B C 336.4 acsr
+wires A B C 336.4 mcm acrs
+route 211 52 m 212
+route 211 (52) 212
+route 211 (52 m 212
+neutral N multi grounded
+neutral N grounded
+routine ground structure S
+routine ground (S, R, K)
+routine (structure S)
+stage
+ground R1 at 212
+install R1 at 212
+step 4 open SW41
+4 open SW41
+4. 
+4. line Larkspur
+opne SW41
+open SW41 & tag it
+attach G1 R1
+attach G1 to
+attach G1 on K1 to 212 A
+attach G1 to K1 and then 212 A
+attach G1 to K1, to 212 A
+attach G1 to K1, then to 212 A, then to 212 B
+attach G1 to K1 with H1
+attach to K1
+detach G1 to K1
+test 212 A B C using D1 with H1 result dead
+clean
+mount K1 on 212
+mount K1 at 212 under the feet
+set R1 16 ft from 212
+set R1 at 212 16 ft away
+enter L1 on pole 212 reaching A
+enter L1 at 212 on the pole, reaching
+climb L1 212
+work change out crossarm
+clearance granted
+if SW41 open
+do ground 211 R1
+do (211, R1)
+undo
+waive because "no reason"
+waive bar-below-feet until summer
+hold until foreman agrees
+G1 attach to K1
+attach G1 to @K1
+attach G1 to K1 -> 212 A
+{"kind": "plan"}
+| step | what |
+- open SW41
+wait 5
+given fault default 6 kA
+bond V1 R1
+gloves L1 on
+lift G1 from 212 A protected "gloves"
+tensionner V1
+verify SW41 closed
+""".splitlines()
+
+
+def said(text: str) -> str:
+    """The diagnostics of a text as a person sees them: the line, the place, what is said, what to do."""
+    parts = []
+    for diagnostic in read_statements(Source("plan.tpg", text)).diagnostics:
+        line, marks = marked_line(diagnostic.span)
+        mend = f"\n  -> {diagnostic.mend}" if diagnostic.mend else ""
+        parts.append(f"{line}\n{marks}\n{diagnostic.code}: {diagnostic.message}{mend}")
+    return "\n".join(parts)
+
+
+def test_there_are_many_mistakes() -> None:
+    assert len(set(MISTAKES)) >= 60
+    assert len(MISTAKES) == len(set(MISTAKES))
+
+
+@pytest.mark.parametrize("text", MISTAKES)
+def test_a_mistake_is_told_at_its_place(text: str) -> None:
+    found = read_statements(Source("plan.tpg", text)).diagnostics
+    assert found
+    for diagnostic in found:
+        assert diagnostic.unread
+        assert 0 <= diagnostic.span.start <= diagnostic.span.end <= len(text)
+        assert diagnostic.message
+        assert len(diagnostic.message) < 300
+
+
+def test_messages_are_those_that_were_read_over(snapshot: SnapshotAssertion) -> None:
+    assert "\n\n".join(said(text) for text in MISTAKES) == snapshot
