@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import combinations
 
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, negated, settled, where_stated
 from groundlint.facts.catalogue import fact
@@ -137,6 +138,31 @@ def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     if joined is False:
         return False
     return all_of((joined, *(is_grounded(case, at, point, local=True) for point in points)))
+
+
+@fact(
+    "phases-apart",
+    "structure",
+    lines=_attached,
+    meaning="two phase conductors are each joined to an electrode here and not to one another",
+)
+def phases_apart(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    found: Answer = case.while_joined_so("apart", at, structure, lambda: _phases_apart(case, at, structure))
+    return found
+
+
+def _phases_apart(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    return any_of(
+        all_of((
+            is_grounded(case, at, one, local=True),
+            is_grounded(case, at, other, local=True),
+            negated(is_joined(case, at, one, other, local=True)),
+        ))
+        for one, other in combinations(points, 2)
+    )  # fmt: skip
 
 
 def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conductor | bool | Unknown) -> Answer:

@@ -211,7 +211,7 @@ def _reclosing_gap(source: SupplySource) -> Gap:
     return Gap(f"whether source {source} recloses", f"block reclosing on {source}", source.span)
 
 
-@fact("reclosing-blocked", "source", lines=by_steps("block", "unblock"), meaning="its reclosing is blocked or off")
+@fact("safe-from-reclosing", "source", lines=by_steps("block", "unblock"), meaning="its reclosing is blocked or off")
 def reclosing_blocked(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     return settled(case.timeline.reclosing_blocked(at, source), lambda: _reclosing_gap(source))
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from groundlint.facts.answers import Answer, by_steps, only_if, said, where_stated
+from groundlint.facts.answers import Answer, Lines, by_steps, only_if, said, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Lead, PointRef, Structure
+from groundlint.plan.models import Lead, Plan, PointRef, Structure
 from groundlint.values import Gap, Unknown
 
 
@@ -231,3 +231,32 @@ def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
         if not isinstance(left, Unknown) and not isinstance(right, Unknown) and left != right:
             return False
     return True if unknown is None else unknown
+
+
+def _loose(case: PlanTrace, at: int) -> Lead | None:
+    leads: tuple[Lead, ...] = case.all(Lead)
+    timeline = case.timeline
+    return next((one for one in leads if len(timeline.ends(at, one)) == 1 and timeline.lifted(at, one) is None), None)
+
+
+def _loose_lines(case: PlanTrace, at: int, _plan: Plan) -> Lines:
+    found = _loose(case, at)
+    return by_steps("attach", "detach")(case, at, found) if found is not None else ()
+
+
+@fact(
+    "lead-loose", "plan", lines=_loose_lines, meaning="some lead has one end on and the other loose, and is not lifted"
+)
+def lead_loose(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    return _loose(case, at) is not None
+
+
+@fact(
+    "loose-lead",
+    "plan",
+    returns="lead",
+    lines=_loose_lines,
+    meaning="the first lead declared of those with one end loose that are not lifted, or none",
+)
+def loose_lead(case: PlanTrace, at: int, _plan: Plan) -> Lead | None:
+    return _loose(case, at)

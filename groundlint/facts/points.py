@@ -253,6 +253,20 @@ def clean(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.clean(at, point))
 
 
+_WHILE_METAL_DULLS = ("work", "wait", "move", "leave", "close")
+
+
+@fact(
+    "cleaned-just-before",
+    "point",
+    lines=by_steps("clean"),
+    meaning="it was cleaned, and no work, wait, move, leave or close has come since",
+)
+def cleaned_just_before(case: PlanTrace, at: int, point: PointRef) -> bool:
+    cleaned = case.last(at, ("clean",), point)
+    return cleaned is not None and not case.happened(_WHILE_METAL_DULLS, cleaned, at)
+
+
 @fact("cut", "point", lines=by_steps("cut", "join"), meaning="the conductor is cut or open there")
 def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):

@@ -236,6 +236,15 @@ class PlanTrace:
         """Positions of the steps of a kind, in order."""
         return self._by_kind.get(kind, [])
 
+    def happened(self, kinds: Iterable[str], after: int, at: int) -> bool:
+        """Whether a step of these kinds comes after one step and before a position."""
+        for kind in kinds:
+            positions = self.positions(kind)
+            index = bisect_right(positions, after)
+            if index < len(positions) and positions[index] < at:
+                return True
+        return False
+
     def steps_naming(self, kinds: Iterable[str], thing: Any) -> list[int]:
         """Positions of the steps of these kinds that name a thing, in order."""
         return sorted(at for kind in kinds for at in self._naming.get((kind, thing), ()))

@@ -332,3 +332,43 @@ def test_what_is_kept_between_two_changes_is_what_would_be_found_anew(text: str)
             assert kept == fresh or (isinstance(kept, Unknown) and isinstance(fresh, Unknown)), (structure, at)
             seen.add(type(kept) if isinstance(kept, Unknown) else kept)
     assert {True, False} <= seen
+
+
+def test_metal_stays_bright_while_nothing_else_is_done() -> None:
+    asked = plan("clean 212 A", "clean 212 B", 'note "bright"', "wait 5 min", "clean 212 B", 'note "end"')
+    assert asked.ask("cleaned-just-before", "212 A", at=0) is False
+    assert asked.ask("cleaned-just-before", "212 A", at="wait") is True
+    assert asked.ask("cleaned-just-before", "212 A") is False
+    assert asked.ask("cleaned-just-before", "212 B") is True
+    assert asked.ask("cleaned-just-before", "212 C") is False
+
+
+def test_phases_grounded_one_by_one_are_apart() -> None:
+    apart = plan(
+        "set R1 at 211, 16 ft from the pole, 6 ft deep",
+        "attach G1 to 211 N by H1, then to 211 A by H1",
+        "attach G2 to 211 N by H1, then to 211 B by H1",
+    )
+    assert apart.ask("phases-apart", "211") is False  # the neutral joins them
+    asked = plan(
+        "set R1 at 211, 16 ft from the pole, 6 ft deep",
+        "attach G1 to R1, then to 211 A by H1",
+        "attach G2 to 211 N by H1, then to 211 B by H1",
+        "attach G3 to 211 A by H1, then to 211 N by H1",
+        'note "end"',
+    )
+    assert asked.ask("phases-apart", "211", at="attach G2 to 211 N") is False
+    assert asked.ask("phases-apart", "211", at="attach G3 to 211 A") is True
+    assert asked.ask("phases-apart", "211", at="note") is False
+
+
+def test_a_lead_that_hangs_loose() -> None:
+    asked = plan(
+        "attach G2 to 211 A by H1", "attach G1 to 211 B by H1", "attach G1 to 211 C by H1", "lift G1 from 211 C by H1"
+    )
+    assert asked.ask("lead-loose", "plan", at=0) is False
+    assert asked.ask("loose-lead", "plan", at=0) is None
+    assert asked.ask("loose-lead", "plan", at=1) == "G2"
+    assert asked.ask("loose-lead", "plan", at=2) == "G1"
+    assert asked.ask("loose-lead", "plan") == "G2"
+    assert asked.ask("lead-loose", "plan") is True

@@ -21,7 +21,7 @@ plan: method small-neutral access sources-complete parallel-stated neighbours-st
  numbered emergency-stated cautions-stated soil-resistivity voltage altitude date-stated cleared clearance-requested
  released documented neutral-present neutral-multigrounded neutral-too-small shield-present
 source: open located sort fault-stated fault-current ground-fault-current clearing-time x-over-r never-clears
- reclosing-blocked reclosable voltage switched
+ safe-from-reclosing reclosable voltage switched
 switch: open tagged gap-visible verified before/source control sort
 parallel: distance voltage current
 neighbour: covered gap voltage at-structure/structure
