@@ -1,14 +1,14 @@
 """Every example reviewed as a user would review it: it must get exactly the findings that its lines declare.
 
-A line declares findings in a comment at its end, or in comment lines right above it: ``# finds: slug, slug`` for rules that are
-broken there, ``# not shown: slug`` for rules that the plan does not say enough for. ``# books: NAME`` names the books that a plan
-is written for, where they are not the default ones.
+A line declares findings in a comment at its end, or in comment lines right above it: ``# finds: slug, slug`` for rules
+that are broken there, ``# not shown: slug`` for rules that the plan does not say enough for. ``# books: NAME`` names
+the books that a plan is written for, where they are not the default ones.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -16,6 +16,8 @@ import pytest
 
 from groundlint.cli import main
 from groundlint.findings.model import Kind, Review
+from groundlint.language.reader import read_statements
+from groundlint.language.writer import write_plan
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 from groundlint.text.decode import decode
@@ -47,7 +49,7 @@ ONLY_NOT_SHOWN = {
     "lifted-ground-protected": "a plan says what protects the workers, or does not say",
     "method-declared": "a plan declares its method, or does not say",
     "parallel-line-stated": "a plan says whether a circuit runs beside the line, or does not say",
-    "steps-numbered-in-order": "a step without a number could be anywhere in the order; numbers that fall are not read at all",
+    "steps-numbered-in-order": "a step without a number may stand anywhere; numbers that fall are not read at all",
     "visible-gap-or-verified": "no plan says of a gap that nobody saw it",
 }
 """Rules that no plan can break: they ask for something to be said."""
@@ -113,8 +115,17 @@ def said(review: Review) -> list[str]:
     return [f"{f.span.source.name}:{f.span.line}: {f.kind.value}: {f.message} [{f.slug}]" for f in review.findings]
 
 
+@pytest.fixture(scope="module", autouse=True)
+def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What the command keeps between runs is kept apart from the user's."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("cache")
+        patch.setattr("groundlint.cli._cache", lambda _args: folder)
+        yield
+
+
 def run(*arguments: str) -> int:
-    return main([arguments[0], "--no-cache", *arguments[1:]])
+    return main(list(arguments))
 
 
 def slugs(reviews: Iterable[Review], kind: Kind) -> set[str]:
@@ -129,8 +140,12 @@ def test_all_examples_are_collected() -> None:
 def test_declarations_are_read_at_their_lines() -> None:
     text = "plan\n# finds: a-b, c\n# not shown: d\n 1. open S  # finds: e\n\n 2. tag S # not shown: f\n"
     assert declared(text) == {
-        (4, "a-b", Kind.BROKEN), (4, "c", Kind.BROKEN), (4, "d", Kind.UNSHOWN), (4, "e", Kind.BROKEN), (6, "f", Kind.UNSHOWN),
-    }  # fmt: skip
+        (4, "a-b", Kind.BROKEN),
+        (4, "c", Kind.BROKEN),
+        (4, "d", Kind.UNSHOWN),
+        (4, "e", Kind.BROKEN),
+        (6, "f", Kind.UNSHOWN),
+    }
 
 
 @pytest.mark.parametrize("name", [*SOUND, *SINS, *OWN_BOOK])
@@ -184,6 +199,17 @@ def test_every_stable_rule_of_the_default_books_fires_on_the_sins() -> None:
     assert stable - broken - unshown == set()
     assert stable - broken == set(ONLY_NOT_SHOWN)
     assert set(ONLY_NOT_SHOWN) <= unshown
+
+
+@pytest.mark.parametrize("name", [name for name in (*SOUND, *SINS, *OWN_BOOK) if name.endswith(".tpg")])
+def test_canonical_layout_changes_no_finding(name: str) -> None:
+    """Laid out by `groundlint tidy`, a plan gets the same findings in the same order."""
+    source, _ = decode((FOLDER / name).read_bytes(), name)
+    laid_out = write_plan(read_statements(source).text)
+    again = reviewer(DEFAULT_BOOKS).review(Source(name, laid_out), used)
+    assert [(f.slug, f.kind, f.message) for f in again.findings] == [
+        (f.slug, f.kind, f.message) for f in reviewed(name).findings
+    ]
 
 
 def test_every_line_of_the_sins_is_read_and_can_be_done() -> None:
