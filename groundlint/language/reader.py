@@ -36,14 +36,13 @@ MAX_LENGTH = 4_000
 _NUMBER = re.compile(r"([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
 _COMMENT = re.compile(r'"[^"\n]*"|#')
 _GAUGE = re.compile(r"#(?:[0-9]{1,2}|[0-9]/0|0{2,4})(?![\w./-])")
-_IN_SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
-_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
+_IN_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
 _SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
 _TEXTS = re.compile(r'"[^"]*"')
 # Keywords that only a plan in the earthing tradition's words has.
 _EARTH = re.compile(
-    r"(?<![\w.-])(?:(?:pole[- ])?earths?|earthwire|earth-wire|earth-rods?|earthing-leads?|linesm[ae]n|voltage-indicators?|proving-units?|permit"
-    r"|operating-poles?|(?:multi|single)-earthed|aluminium)(?![\w-])",
+    r"(?<![\w.-])(?:(?:pole[- ])?earths?|earthwire|earth-wire|earth-rods?|earthing-leads?|linesm[ae]n"
+    r"|voltage-indicators?|proving-units?|permit|operating-poles?|(?:multi|single)-earthed|aluminium)(?![\w-])",
     re.IGNORECASE,
 )
 # Blanks of other widths, as word processors put them in; each stands for a plain one.
@@ -331,7 +330,7 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
 
 def _doubtful(names: tuple[str, ...]) -> bool:
     """Whether a name that is declared here looks like a word or number that was meant to say something else."""
-    return any(name.islower() or name[0].isdigit() for name in names[1:]) or (bool(names) and names[0].islower())
+    return any(map(str.islower, names)) or any(name[0].isdigit() for name in names[1:] if not names[0][0].isdigit())
 
 
 def _mistake(lark: Lark, source: Source, line: Line) -> Diagnostic:
