@@ -97,53 +97,61 @@ def touch_share(distance: Real, length: Real, diameter: Real) -> FloatArray:
     return np.asarray(1 - surface_share(distance, length, diameter))
 
 
-FARTHEST: Final = 1e7
-"""Distance in m at which the search for a distance ends."""
+SMALLEST_SHARE: Final = 1e-9
+"""Share of a rod's potential below which no distance is looked for."""
 
 
-def _least_distance(wanted: ArrayLike, length: Real, diameter: Real, pace: Real | None) -> FloatArray:
-    """Smallest distance past which a share that falls with distance is at most `wanted`; `inf` where nothing reaches
-    it."""
-    want, length_, d = np.broadcast_arrays(
-        np.asarray(wanted, dtype=np.float64),
-        np.asarray(length, dtype=np.float64),
-        np.asarray(diameter, dtype=np.float64),
+def _held(length: FloatArray, diameter: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """ln(8L/d) - 1, and the distance within which the surface formula gives more than the rod's own potential."""
+    log = np.log(8 * length / diameter) - 1
+    return np.asarray(log), np.asarray(length / np.sinh(log))
+
+
+def _wanted(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real) -> tuple[FloatArray, ...]:
+    """Share of the rise that is allowed, length and diameter, all of one shape; a rise of zero allows all of it."""
+    up, most, length_, d = np.broadcast_arrays(
+        *(np.asarray(value, dtype=np.float64) for value in (rise, limit, length, diameter))
     )
-
-    def at(x: FloatArray) -> FloatArray:
-        return surface_share(x, length_, d) if pace is None else step_share(x, length_, d, pace)
-
-    # Bisect the logarithm: distances run from a rod's radius to many kilometres. Nearer than `start` the formula gives
-    # more than the rod's own potential and is held at it; from there on both shares fall.
-    start = length_ / np.sinh(np.log(8 * length_ / d) - 1)
-    low, high = start, np.full(want.shape, FARTHEST)
-    for _ in range(100):
-        middle = np.sqrt(low * high)
-        above = at(middle) > want
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    near = at(start) <= want
-    return np.asarray(np.where(near, start, np.where(at(np.full(want.shape, FARTHEST)) <= want, high, np.inf)))
+    size = np.abs(up)
+    share = np.where(size > 0, np.maximum(most, 0.0) / np.where(size > 0, size, 1.0), 1.0)
+    return share, length_, d
 
 
-def distance_for_step(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real, pace: Real = 1.0) -> FloatArray:
-    """Least distance in m from a rod of potential rise `rise` V past which the step voltage is at most `limit` V.
+def distance_for_step(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real, pace: float = 1.0) -> FloatArray:
+    """Least distance in m from a rod of potential rise `rise` V past which a step of `pace` m is at most `limit` V.
 
     `inf` where the limit is zero and the rise is not. Broadcasts. Uniform soil.
     """
-    return _keep_away(rise, limit, length, diameter, pace)
+    share, length_, d = _wanted(rise, limit, length, diameter)
+    log, start = _held(length_, d)
+    reachable = share > SMALLEST_SHARE
+    want = np.where(reachable, share, 1.0) * log
+    # A step is at most pace times the slope at its near end and at least pace times that at its far end: that brackets
+    # the distance within one pace. The step is convex in distance: Newton's method from the near side cannot overshoot.
+    most = np.sqrt((np.sqrt(length_**4 + (2 * pace * length_ / want) ** 2) - length_**2) / 2)
+    x = np.maximum(most - pace, start)
+    for _ in range(60):
+        far = x + pace
+        left = np.arcsinh(length_ / x) - np.arcsinh(length_ / far) - want
+        slope = length_ / (far * np.hypot(far, length_)) - length_ / (x * np.hypot(x, length_))
+        move = np.maximum(-left / slope, 0.0)
+        x = x + move
+        if bool(np.all(move <= 1e-12 * x)):
+            break
+    return np.asarray(np.where(reachable, x, np.inf))
 
 
 def distance_for_potential(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real) -> FloatArray:
-    """Least distance in m past which the surface itself is at most `limit` V above remote earth (transfer
-    potential)."""
-    return _keep_away(rise, limit, length, diameter, None)
+    """Least distance in m past which the surface itself is at most `limit` V above remote earth (transfer potential).
 
-
-def _keep_away(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real, pace: Real | None) -> FloatArray:
-    up = np.abs(np.asarray(rise, dtype=np.float64))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        wanted = np.where(up > 0, np.asarray(limit, dtype=np.float64) / np.where(up > 0, up, 1.0), 1.0)
-    return _least_distance(wanted, length, diameter, pace)
+    The surface formula solved for distance, L/sinh(share (ln(8L/d) - 1)). `inf` where the limit is zero and the rise
+    not.
+    """
+    share, length_, d = _wanted(rise, limit, length, diameter)
+    log, start = _held(length_, d)
+    reachable = share > SMALLEST_SHARE
+    x = length_ / np.sinh(np.where(reachable, np.minimum(share, 1.0), 1.0) * log)
+    return np.asarray(np.where(reachable, np.maximum(x, start), np.inf))
 
 
 def smoke_current(resistivity: Real, length: Real, diameter: Real, duration: Real) -> FloatArray:

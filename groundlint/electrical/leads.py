@@ -8,13 +8,24 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 
 from groundlint.electrical.conductors import METAL_WORDS, METALS, read_size, size_area
 from groundlint.electrical.constants import MM2, MU_0, ComplexArray, FloatArray, Real
-from groundlint.electrical.f855 import CYCLE, GRADES, Rating, between_durations, lowest
+from groundlint.electrical.f855 import (
+    CYCLE,
+    GRADES,
+    H_GRADES,
+    TABLE_1,
+    Grade,
+    HighAsymmetryGrade,
+    Rating,
+    between_durations,
+    grade_rating,
+    lowest,
+)
 from groundlint.electrical.provenance import HowKnown, Provenance
 from groundlint.electrical.withstand import AMBIENT_C, LEAD_METALS, required_area
 from groundlint.values import Unknown
@@ -164,14 +175,46 @@ def cable_withstand(size: LeadSize, duration: float) -> Rating | Unknown:
         return Unknown.of(fact, "clears in 1 s") if current is None else Rating(current, size.designation, IEC_61230)
     best: Rating | None = None
     for grade in GRADES.values():
-        cable = find_lead(grade.cable[0])
-        if isinstance(cable, LeadSize) and cable.area <= size.area * (1 + 1e-6):
+        if _cable_area(grade) <= size.area * (1 + 1e-6):
             points = tuple((cycles * CYCLE, amp) for cycles, amp in grade.withstand)
             current = between_durations(points, duration)
             if current is not None:
-                source = Provenance("ASTM F855 Table 1, edition to be confirmed", HowKnown.SEEN)
-                best = Rating(current, f"{grade.cable[0]} cable, grade {grade.name} withstand", source)
+                best = Rating(current, f"{grade.cable[0]} cable, grade {grade.name} withstand", TABLE_1)
     return best if best is not None else Unknown.of(fact, "2 AWG copper or more, clears in 30 cycles")
+
+
+def lead_rating(
+    size: LeadSize,
+    grade: Grade | HighAsymmetryGrade | Unknown,
+    duration: float,
+    x_over_r: float | None,
+    beyond: Literal["unknown", "decrement"] = "unknown",
+    frequency_hz: float = 60.0,
+) -> Rating | Unknown:
+    """Rating in A of a lead as assembled: the lower of its stated grade and of the grade its cable makes, at one X/R.
+
+    The cable counts as the largest grade whose cable is no larger in area (F855 Table 1, or Table 2 for an H grade).
+    `Unknown` without a grade: then nothing is known of its clamps and ferrules. `beyond` as in `f855.grade_rating`.
+    """
+    if isinstance(grade, Unknown):
+        return grade
+    fact = f"rating of a {size.designation} lead"
+    if size.metal != "copper":
+        return Unknown.of(fact, "a copper lead of 2 AWG or more")
+    rows: Iterable[Grade | HighAsymmetryGrade] = (
+        H_GRADES.values() if isinstance(grade, HighAsymmetryGrade) else GRADES.values()
+    )
+    fitting = [row for row in rows if _cable_area(row) <= size.area * (1 + 1e-6)]
+    if not fitting:
+        return Unknown.of(fact, "a copper lead of 2 AWG or more")
+    parts = (grade, fitting[-1])
+    return lowest([grade_rating(part, duration, x_over_r, "withstand", beyond, frequency_hz) for part in parts])
+
+
+def _cable_area(grade: Grade | HighAsymmetryGrade) -> float:
+    """Area in m2 of the single cable that a grade is made with."""
+    cable = find_lead(grade.cable[0])
+    return cable.area if isinstance(cable, LeadSize) else math.inf
 
 
 GANG_DERATING: Final = 0.9

@@ -33,6 +33,7 @@ from groundlint.electrical.leads import (
     gang_shares,
     ganged_rating,
     lead_impedance,
+    lead_rating,
     lead_resistance,
     self_reactance,
     smallest_lead,
@@ -247,6 +248,30 @@ def test_lead_sizes_that_do_not_say_enough(text: str) -> None:
 def test_any_text_of_a_lead_gives_an_answer(text: str) -> None:
     assert isinstance(find_lead(text), (LeadSize, Unknown))
     assert isinstance(find_grade(text), Unknown) or text.strip()
+
+
+@pytest.mark.parametrize(
+    ("cable", "grade", "x_over_r", "expected"),
+    [
+        ("2/0 copper", "3", 1.0, 27e3),
+        ("2/0 copper", "5", 1.0, 27e3),
+        ("4/0 copper", "3", 1.0, 27e3),
+        ("70 mm2 copper", "5", 1.0, 27e3),
+        ("2/0 copper", "5H", 9.0, 31e3),
+        ("2/0 copper", "2H", 9.0, 25e3),
+        ("500 kcmil copper", "7H", 9.0, 68e3),
+        ("2/0 copper", "3", 9.0, None),
+        ("2/0 copper", "3", None, None),
+        ("2/0 copper", "9", 1.0, None),
+        ("4 AWG copper", "1", 1.0, None),
+        ("4/0 aluminium", "3", 1.0, None),
+    ],
+)
+def test_the_lower_of_grade_and_cable(cable: str, grade: str, x_over_r: float | None, expected: float | None) -> None:
+    size = find_lead(cable)
+    assert isinstance(size, LeadSize)
+    rating = lead_rating(size, find_grade(grade), 0.25, x_over_r)
+    assert (rating.current if isinstance(rating, Rating) else None) == expected
 
 
 def test_cables_without_a_row() -> None:
