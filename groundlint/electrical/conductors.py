@@ -253,13 +253,13 @@ class Size:
         return size_area(self.text) if self.unit in ("awg", "kcmil") else None
 
 
-_AUGHT = re.compile(r"^([1-4])/0\b(?:\s*awg\b)?")
+_AUGHT = re.compile(r"^(?:awg\s*|#\s*)?(?:([1-4])/0|(0{1,4}))(?![\d/.])(?:\s*awg\b)?")
 _NAMED = re.compile(r"^([37])\s*(?:no\.?|#|x)\s*(\d+)\b")
 _METRIC = re.compile(r"^(\d+(?:\.\d+)?)(?:/\d+(?:\.\d+)?)?\s*(?:mm2|mm\^2|sq\s*mm|sqmm)(?![\w])")
 _INCHES = re.compile(r"^(\d+/\d+)\s*(?:in\b\.?|inch\b|\")")
 _KCMIL = re.compile(r"^(\d+(?:\.\d+)?)\s*(?:kcmil|mcm)\b")
-_CMIL = re.compile(r"^(\d{5,7})(?:\s*cmil\b)?")
-_GAUGE = re.compile(r"^(?:awg\s*)?(?:#|no\.?)?\s*(\d{1,2})\b(?!/)(?:\s*awg\b)?")
+_CMIL = re.compile(r"^(\d{5,7})(?:\.0+)?(?![\d.])(?:\s*cmil\b)?")
+_GAUGE = re.compile(r"^(?:awg\s*)?(?:#|no\.?)?\s*(\d{1,2})\b(?![/.])(?:\s*awg\b)?")
 _BARE_KCMIL = re.compile(r"^(\d{3}(?:\.\d+)?)\b")
 _BARE_INCHES = re.compile(r"^(1/4|5/16|3/8|7/16|1/2)\b")
 
@@ -270,7 +270,7 @@ def read_size(text: str) -> tuple[Size, str] | None:
     if match := _NAMED.match(text):
         return Size("named", f"{match[1]} no {match[2]}"), text[match.end() :].strip()
     if match := _AUGHT.match(text):
-        return Size("awg", f"{match[1]}/0"), text[match.end() :].strip()
+        return Size("awg", f"{match[1] or len(match[2])}/0"), text[match.end() :].strip()
     if match := _METRIC.match(text):
         return Size("mm2", f"{float(match[1]):g}"), text[match.end() :].strip()
     if match := _INCHES.match(text) or _BARE_INCHES.match(text):

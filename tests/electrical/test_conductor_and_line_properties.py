@@ -17,9 +17,10 @@ from groundlint.electrical.carson import (
     primitive_impedance,
 )
 from groundlint.electrical.conductor_data import GMR_SHARE
-from groundlint.electrical.conductors import LAY, METALS, Conductor, conductors, find_conductor
+from groundlint.electrical.conductors import LAY, METALS, Conductor, conductors, find_conductor, read_size
 from groundlint.electrical.constants import MILE, MM2
 from groundlint.values import Unknown
+from groundlint.values.wire import WireSize, parse_wire
 
 ALL = conductors()
 
@@ -81,6 +82,13 @@ def test_every_designation_finds_its_row(conductor: Conductor) -> None:
         ("336,400 cmil 26/7 ACSR", "336.4 kcmil acsr 26/7"),
         ("4/0 acsr", "4/0 acsr 6/1"),
         ("4/0 AWG acsr", "4/0 acsr 6/1"),
+        ("AWG 4/0 acsr", "4/0 acsr 6/1"),
+        ("#4/0 acsr", "4/0 acsr 6/1"),
+        ("0000 acsr", "4/0 acsr 6/1"),
+        ("AWG 2 copper", "2 AWG copper 7"),
+        ("336400 cmil acsr", "336.4 kcmil acsr 26/7"),
+        ("350 MCM copper", "350 kcmil copper 19"),
+        ("95 sq mm copper", "95 mm2 copper 19"),
         ("penguin", "4/0 acsr 6/1"),
         ("Drake acsr", "795 kcmil acsr 26/7"),
         ("2/0 copper", "2/0 copper 7"),
@@ -100,10 +108,39 @@ def test_ways_to_write_a_conductor(text: str, designation: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "333 kcmil acsr", "4/0", "wire", "5/0 copper", "4/0 acsr 9/9", "1e9 copper", "-2 copper"]
+    "text",
+    [
+        "",
+        "333 kcmil acsr",
+        "4/0",
+        "wire",
+        "5/0 copper",
+        "4/0 acsr 9/9",
+        "1e9 copper",
+        "-2 copper",
+        "2.5 acsr",
+        "00000 acsr",
+    ],
 )
 def test_what_is_not_in_the_tables_is_unknown(text: str) -> None:
     assert isinstance(find_conductor(text), Unknown)
+
+
+@pytest.mark.parametrize("conductor", ALL, ids=lambda conductor: conductor.designation)
+def test_sizes_are_those_of_the_plan_language(conductor: Conductor) -> None:
+    """A size of the tables, read by the reader of plans, has the same nominal area and is found in its main
+    spelling."""
+    unit = "" if conductor.size.endswith("/0") else " ".join(conductor.designation.split()[1:2])
+    if unit not in ("", "AWG", "kcmil", "mm2"):
+        assert conductor.metal in ("steel", "aluminium-clad steel")
+        return
+    size = parse_wire(f"{conductor.size} {unit}".strip())
+    assert isinstance(size, WireSize)
+    read = read_size(size.text)
+    assert read is not None
+    assert read[0].area == pytest.approx(size.area, rel=1e-6)
+    assert read[0].text == conductor.size
+    assert size.area == pytest.approx(conductor.area, rel=0.07 if unit == "mm2" else 1e-6)
 
 
 def test_nearest_size_is_proposed_and_usual_stranding_noted() -> None:
