@@ -87,7 +87,7 @@ _CLAUSES = (
     ("where", "a condition on which the rule applies; may stand several times"),
     ("unless", "a condition on which it does not"),
     ("require", "what must hold; may stand several times"),
-    ("say", "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-distance}`"),
+    ("say", "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-stand-off}`"),
     ("mend", "what to do about it, in double quotes"),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     ("stable", "`no` if the demand may still change"),
@@ -100,11 +100,11 @@ _BOOK_CLAUSES = (
     ("title, scope, edition", "in double quotes"),
     (
         "setting",
-        '`setting rod-distance 15 ft known common practice because "..."`; '
+        '`setting rod-stand-off 15 ft known common practice because "..."`; '
         "a word wants its choices, `setting way a one of a b known ...`",
     ),
     ("adopt", "another book: its rules, settings and conditions"),
-    ("set", '`set rod-distance 20 ft because "..."`, for a setting of an adopted book'),
+    ("set", '`set rod-stand-off 20 ft because "..."`, for a setting of an adopted book'),
     ("raise, lower", '`raise SLUG to danger because "..."`'),
     ("retire", '`retire SLUG because "..."`, for a rule of an adopted book'),
     ("undecidable", '`undecidable "CLAUSE" because "..."`: what a written plan cannot show'),

@@ -372,3 +372,13 @@ def test_a_lead_that_hangs_loose() -> None:
     assert asked.ask("loose-lead", "plan", at=2) == "G1"
     assert asked.ask("loose-lead", "plan") == "G2"
     assert asked.ask("lead-loose", "plan") is True
+
+
+def test_the_lead_that_went_on_last_is_outermost() -> None:
+    asked = plan(
+        "attach G1 to 211 N by H1, then to 211 A by H1",
+        "attach G2 to 211 A by H1, then to 211 B by H1",
+        "attach G3 to 213 N by H1, then to 213 A by H1",
+    )
+    assert [asked.ask("outermost", lead) for lead in ("G1", "G2", "G3", "G4")] == [False, True, True, False]
+    assert asked.ask("outermost", "G1", at="attach G2 to 211 A") is True

@@ -1,0 +1,29 @@
+"""Rules are data: no rule's name stands in the package, and books hold text files only."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+RULE_FILES = sorted([*(ROOT / "rules").rglob("*.rule"), *(ROOT / "examples").rglob("*.rule")])
+SLUGS = sorted({m for file in RULE_FILES for m in re.findall(r"^rule ([\w-]+)", file.read_text("utf-8"), re.MULTILINE)})
+
+
+def test_the_slugs_were_found() -> None:
+    assert len(SLUGS) >= 50
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "groundlint").rglob("*.py")), ids=lambda p: str(p.relative_to(ROOT)))
+def test_no_rule_is_named_in_the_package(path: Path) -> None:
+    text = path.read_text("utf-8")
+    named = [slug for slug in SLUGS if re.search(rf"(?<![\w-]){re.escape(slug)}(?![\w-])", text)]
+    assert named == []
+
+
+def test_books_hold_no_programs() -> None:
+    files = [p for top in ("rules", "examples") for p in (ROOT / top).rglob("*") if p.is_file()]
+    assert files
+    assert {p.suffix for p in files} <= {".rule", ".book", ".tpg", ".md"}
