@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, by_steps, only_if, said, where_stated
+from groundlint.facts.answers import Answer, Lines, any_of, by_steps, negated, only_if, said, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Plan, PointRef, Structure
@@ -231,6 +232,34 @@ def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
         if not isinstance(left, Unknown) and not isinstance(right, Unknown) and left != right:
             return False
     return True if unknown is None else unknown
+
+
+def _last_on(case: PlanTrace, at: int, lead: Lead) -> int:
+    timeline = case.timeline
+    steps = (timeline.end_index(at, lead, end) for end in timeline.ends(at, lead))
+    return max((step for step in steps if step is not None), default=-1)
+
+
+@fact(
+    "outermost",
+    "lead",
+    lines=by_steps("attach"),
+    meaning="it is on, and no lead that is on at its structure went on after it",
+)
+def outermost(case: PlanTrace, at: int, lead: Lead) -> Answer:
+    mine = _last_on(case, at, lead)
+    if mine < 0:
+        return False
+    here = structure_of_lead.compute(case, at, lead)
+
+    def later() -> Iterator[Answer]:
+        for other in case.all(Lead):
+            if other is not lead and _last_on(case, at, other) > mine:
+                for there in _end_structures(case, at, other):
+                    unknown = next((place for place in (here, there) if isinstance(place, Unknown)), None)
+                    yield there is here if unknown is None else unknown
+
+    return negated(any_of(later()))
 
 
 def _loose(case: PlanTrace, at: int) -> Lead | None:
