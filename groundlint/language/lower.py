@@ -42,7 +42,6 @@ class Clause(NamedTuple):
 # spaces.
 MAIN_SPELLING: dict[str, dict[str, str]] = {
     "METAL": {"aluminium": "aluminum"},
-    "MATERIAL": {},
     "ROLE": {"linesman": "lineman", "lineworker": "lineman", "groundworker": "groundman", "supervisor": "foreman"},
     "NEUTRAL_EARTHING": {
         "multi-grounded": "multigrounded",
@@ -55,30 +54,75 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "too small": "too small for the fault",
         "too small for fault": "too small for the fault",
     },
-    "FEATURE": {"pole-ground": "pole ground", "pole earth": "pole ground", "pole-earth": "pole ground", "poles": "pole"}
-    | {"tower": "steel", "earth": "ground"},
-    "ACCESS": {"poles": "pole", "tower": "pole", "towers": "pole", "structure": "pole", "lift": "bucket", "platform": "bucket"},
+    "FEATURE": {
+        "pole-ground": "pole ground",
+        "pole earth": "pole ground",
+        "pole-earth": "pole ground",
+        "poles": "pole",
+        "tower": "steel",
+        "earth": "ground",
+    },
+    "ACCESS": {
+        "poles": "pole",
+        "tower": "pole",
+        "towers": "pole",
+        "structure": "pole",
+        "lift": "bucket",
+        "platform": "bucket",
+    },
     "SWITCH": {"disconnector": "disconnect", "cutout": "fuse"},
     "VEHICLE_BODY": {"bucket": "bucket truck", "platform": "lift"},
     "INSULATION": {"non-insulated": "uninsulated"},
-    "SMALL_NEUTRAL": {"small-neutral": "small neutral", "small neutral alternative": "small neutral"}
-    | {"small-neutral alternative": "small neutral"},
-    "NO_CONTACT": {"no contact": "no contact possible", "no other contact": "no contact possible"}
-    | {"no other contact possible": "no contact possible"},
+    "SMALL_NEUTRAL": {
+        "small-neutral": "small neutral",
+        "small neutral alternative": "small neutral",
+        "small-neutral alternative": "small neutral",
+    },
+    "NO_CONTACT": {
+        "no contact": "no contact possible",
+        "no other contact": "no contact possible",
+        "no other contact possible": "no contact possible",
+    },
     "BELOW_FEET": {"below the feet": "below feet"},
     "ABOVE_FEET": {"above the feet": "above feet"},
-    "BELOW_OF": {"below": "below"},
     "GROUND": {"earth": "ground"},
-    "POLE_WORD": {"poles": "pole", "tower": "pole", "towers": "pole", "structure": "pole", "structures": "pole", "lattice": "pole"},
-    "SOURCE_SORT": {},
-    "KIND": {
-        "poles": "structure", "pole": "structure", "tower": "structure", "towers": "structure", "structures": "structure",
-        "earth-rod": "rod", "earth-rods": "rod", "rods": "rod", "bars": "bar", "leads": "lead", "detectors": "detector",
-        "testers": "tester", "sticks": "stick", "switches": "switch", "vehicles": "vehicle", "mats": "mat",
-        "lineman": "person", "linemen": "person", "linesman": "person", "linesmen": "person", "worker": "person", "workers": "person",
-        "people": "person", "phase": "conductor", "phases": "conductor", "conductors": "conductor",
+    "POLE_WORD": {
+        "poles": "pole",
+        "tower": "pole",
+        "towers": "pole",
+        "structure": "pole",
+        "structures": "pole",
+        "lattice": "pole",
     },
-}  # fmt: skip
+    "KIND": {
+        "poles": "structure",
+        "pole": "structure",
+        "tower": "structure",
+        "towers": "structure",
+        "structures": "structure",
+        "earth-rod": "rod",
+        "earth-rods": "rod",
+        "rods": "rod",
+        "bars": "bar",
+        "leads": "lead",
+        "detectors": "detector",
+        "testers": "tester",
+        "sticks": "stick",
+        "switches": "switch",
+        "vehicles": "vehicle",
+        "mats": "mat",
+        "lineman": "person",
+        "linemen": "person",
+        "linesman": "person",
+        "linesmen": "person",
+        "worker": "person",
+        "workers": "person",
+        "people": "person",
+        "phase": "conductor",
+        "phases": "conductor",
+        "conductors": "conductor",
+    },
+}
 
 PARAMETER_KINDS = frozenset((*MAIN_SPELLING["KIND"].values(), "source"))
 """What a routine's parameters can be."""

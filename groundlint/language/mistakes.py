@@ -79,7 +79,7 @@ def _common(choices: tuple[str, ...]) -> str:
 
 # Statements that begin with these words belong elsewhere in another language of the trade, or are common slips.
 FIRST_WORD_HINTS = {
-    "no": "write `no other source`, `no parallel line`, `no live neighbour`, `no neutral`, `no shield wire` or `no grounds`",
+    "no": "write `no other source`, `no parallel line`, `no live neighbour`, `no neutral` or `no grounds`",
     "{": "a plan in JSON stands in a file whose name ends in .json",
     "|": "take the mark off; a table's rows are not read",
     "-": "take the mark off",
@@ -90,7 +90,7 @@ FIRST_WORD_HINTS = {
     "check": "write `test POINTS with DETECTOR`, `inspect EQUIPMENT` or `verify SWITCH open`",
     "climb": "write `enter PERSON at STRUCTURE on the pole, reaching ...`",
     "drive": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
-    "if": 'a plan has no branches; write the steps in the order they are done, and `hold "..."` where the crew must stop',
+    "if": 'a plan has no branches; write the steps in their order, and `hold "..."` where the crew must stop',
     "step": "write the number and a full stop, such as `4. open SW41`",
     "else": "a plan has no branches",
 }
@@ -188,7 +188,7 @@ STATEMENT_HINTS = {
 
 
 def doubtful_names(lark: Lark, statement: Statement) -> list[Diagnostic]:
-    """What is wrong with names that a statement declares: words of the language, near misses of them, numbers without units."""
+    """What is wrong with names that are declared: words of the language, near misses of them, numbers without units."""
     names: tuple[Name, ...] = getattr(statement, "names", ())
     keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     kind = str(statement.kind)  # type: ignore[attr-defined]
@@ -235,7 +235,8 @@ def _first_word(say: _Say, word: str, keywords: list[str]) -> Diagnostic:
 
 
 UNIT_OF = {
-    "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles", "soil": "ohm m", "wait": "min",
+    "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles", "soil": "ohm m",
+    "wait": "min",
     "impedance": "ohm", "relay": "A", "current": "A", "surface": "ohm m", "neighbour": "kV", "neighbor": "kV",
 }  # fmt: skip
 """The unit that a statement's quantities mostly have; a length's otherwise."""

@@ -137,9 +137,13 @@ def _read(source: Source) -> Read:
         fences = find_fences(text)
         if not fences:
             problems.append(
-                refused("no-plan-in-markdown", source.span(0, 0), "no fenced block marked `tpg` is in this Markdown file",
-                        "fence the plan with ```tpg and ```")
-            )  # fmt: skip
+                refused(
+                    "no-plan-in-markdown",
+                    source.span(0, 0),
+                    "no fenced block marked `tpg` is in this Markdown file",
+                    "fence the plan with ```tpg and ```",
+                )
+            )
         problems.extend(
             refused(
                 "fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```"

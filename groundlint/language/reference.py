@@ -121,9 +121,11 @@ _GROUPS = (
     ("steps", "Steps"),
 )
 _STANDS_FOR = {
-    "NAME": "NAME", "RANGE": "NAME..NAME", "STRING": '"TEXT"', "DATE": "DATE", "NUMBER": "NUMBER", "QUANTITY": "QUANTITY",
+    "NAME": "NAME", "RANGE": "NAME..NAME", "STRING": '"TEXT"', "DATE": "DATE", "NUMBER": "NUMBER",
+    "QUANTITY": "QUANTITY",
     "WIRESIZE": "SIZE", "GRADE": "GRADE", "_LPAR": "(", "_RPAR": ")", "_COLON": ":",
-    "names": "NAME ...", "name": "NAME", "ident": "NAME", "points": "POINT ...", "point_word": "POINT ...", "point": "POINT",
+    "names": "NAME ...", "name": "NAME", "ident": "NAME", "points": "POINT ...", "point_word": "POINT ...",
+    "point": "POINT",
     "text": '"TEXT"', "title": '"TEXT"', "path": '"PATH"', "amount": "QUANTITY",
 }  # fmt: skip
 _ONE_THING = {

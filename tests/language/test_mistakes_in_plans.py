@@ -80,7 +80,7 @@ ground R1 at 212
 install R1 at 212
 step 4 open SW41
 4 open SW41
-4. 
+4.
 4. line Larkspur
 opne SW41
 open SW41 & tag it
