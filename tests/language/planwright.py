@@ -12,7 +12,7 @@ from groundlint.language import statements as s
 from groundlint.language.nodes import FEATURES, Amount, Date, Name, Point, Size, Text, Word
 
 NAMES = st.one_of(
-    st.from_regex(r"[A-Z][A-Za-z_]{0,2}[1-9](-[0-9]{1,2}|\.[0-9])?", fullmatch=True),
+    st.sampled_from(["A1", "B2", "Ka_3", "G12", "R7-12", "SW41.2", "Hx9", "L1", "T4"]),
     st.sampled_from(["211", "212", "213", "Æ1", "线1", "Straße-2", "G1..G5", "211..219", "_a1", "x1", "and1"]),
 ).map(Name)
 PLAIN = st.text(
@@ -124,7 +124,11 @@ def part(owner: type) -> st.SearchStrategy[Any]:
 
 def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
     """Fields that can't be said together, made so that they can."""
+    if issubclass(owner, s.Equipment):  # among other names a number alone is taken for a slip
+        v["names"] = tuple(name for name in v["names"] if not name[0].isdigit()) or (Name("A1"),)
     match owner.__name__:
+        case "Given" if isinstance(v["default"], Amount) and v["default"].given:
+            v["default"] = Amount("6.8 kA")
         case "Lead" if v["size"] is None:
             v["metal"] = None
         case "Neighbour" if v["gap"] is None or v["gap_from"] is None:
