@@ -81,7 +81,9 @@ def shape(site: Site, kind: str, *, tested: bool, inspected: bool) -> Shape:
         cleans=rng.choice(("all", "each")),
         rod_first=rng.random() < 0.5,
         rod_lead_whole=rng.random() < 0.5,
-        height=site.say.feet if worksite else rng.choice((site.say.feet, f"below {site.neutral or site.phases[0]}", "")),
+        height=site.say.feet
+        if worksite
+        else rng.choice((site.say.feet, f"below {site.neutral or site.phases[0]}", "")),
         stick_on_first=rng.random() < 0.4,
         barricades=electrode == "rod",
         off_whole=rng.random() < 0.75,
@@ -110,7 +112,11 @@ def links(site: Site, form: Shape) -> list[tuple[str, str]]:
     else:
         found += [(site.neutral or begin, first), (first, second), (second, third)]
     if form.gang:
-        found.append(next(link for link in found if link[0] == begin and link[1] != site.neutral) if form.topology != "chain" else found[0])
+        found.append(
+            next(link for link in found if link[0] == begin and link[1] != site.neutral)
+            if form.topology != "chain"
+            else found[0]
+        )
     if form.shield:
         found.append((begin if form.topology != "chain" else third, site.shield))
     return found
@@ -122,7 +128,15 @@ def lead_count(site: Site, form: Shape) -> int:
 
 
 def _role(site: Site, name: str) -> str:
-    return "phase" if name in site.phases else "neutral" if name == site.neutral and name else "shield" if name == site.shield and name else "bar"
+    return (
+        "phase"
+        if name in site.phases
+        else "neutral"
+        if name == site.neutral and name
+        else "shield"
+        if name == site.shield and name
+        else "bar"
+    )
 
 
 def tests(site: Site, structure: str, conductors: list[str], *, apart: bool) -> list[Row]:
@@ -170,14 +184,76 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
                 step("set", "{word} {names} at {at}, {far} from the {noun}, {deep} deep", word=say.set, names=rod, at=at, far=site.length(*FAR),
                      noun="tower" if site.material == "steel" else "pole", deep="?")
             )  # fmt: skip
-            rod_rows.append(step("barricade", "barricade {names}{far}", names=rod, far=site.rng.choice(("", f", {site.length(10, 3)}"))))
+            rod_rows.append(
+                step(
+                    "barricade",
+                    "barricade {names}{far}",
+                    names=rod,
+                    far=site.rng.choice(("", f", {site.length(10, 3)}")),
+                )
+            )
         if form.rod_lead_whole:
-            late.append(step("attach", "{word} {lead} to {first}, then to {second}{how2}", word=say.attach, lead=bond, first=ground, second=bar, role="bar", how1="", how2=""))
+            late.append(
+                step(
+                    "attach",
+                    "{word} {lead} to {first}, then to {second}{how2}",
+                    word=say.attach,
+                    lead=bond,
+                    first=ground,
+                    second=bar,
+                    role="bar",
+                    how1="",
+                    how2="",
+                    at=at,
+                    kind=form.kind,
+                )
+            )
         else:
-            rod_rows.append(step("attach", "{word} {lead} to {first}", word=say.attach, lead=bond, first=ground, role="electrode", how1=""))
-            late.append(step("attach", "{word} {lead} to {first}", word=say.attach, lead=bond, first=bar, role="bar", how1=""))
-    test_rows = [] if form.tests == "none" else proven(site, tests(site, at, tested_conductors(site, form), apart=form.tests == "apart"))
-    mount = [step("mount", "mount {bar} at {at}{height}", bar=bar, at=at, height=f" {form.height}" if form.height else "")] if form.start == "bar" else []
+            rod_rows.append(
+                step(
+                    "attach",
+                    "{word} {lead} to {first}",
+                    word=say.attach,
+                    lead=bond,
+                    first=ground,
+                    role="electrode",
+                    how1="",
+                    at=at,
+                    kind=form.kind,
+                )
+            )
+            late.append(
+                step(
+                    "attach",
+                    "{word} {lead} to {first}",
+                    word=say.attach,
+                    lead=bond,
+                    first=bar,
+                    role="bar",
+                    how1="",
+                    at=at,
+                    kind=form.kind,
+                )
+            )
+    test_rows = (
+        []
+        if form.tests == "none"
+        else proven(site, tests(site, at, tested_conductors(site, form), apart=form.tests == "apart"))
+    )
+    mount = (
+        [
+            step(
+                "mount",
+                "mount {bar} at {at}{height}",
+                bar=bar,
+                at=at,
+                height=f" {form.height}" if form.height else "",
+                kind=form.kind,
+            )
+        ]
+        if form.start == "bar"
+        else []
+    )
 
     def point(name: str) -> str:
         return begin if name == "start" else f"{at} {name}"
@@ -192,7 +268,7 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
         how1 = f" {say.by} H1" if form.stick_on_first and one != "start" else ""
         attaches.append(
             step("attach", "{word} {lead} to {first}{how1}, then to {second}{how2}", word=say.attach, lead=lead, first=point(one), how1=how1,
-                 second=point(other), how2=f" {say.by} H1", role=_role(site, other), from_role=_role(site, one), at=at)
+                 second=point(other), how2=f" {say.by} H1", role=_role(site, other), from_role=_role(site, one), at=at, kind=form.kind)
         )  # fmt: skip
     clean = [step("clean", "clean {at} {points}", at=at, points=" ".join(cleaned))] if form.cleans == "all" else []
     body = [*rod_rows, *test_rows, *clean, *mount] if form.rod_first else [*test_rows, *mount, *rod_rows, *clean]
@@ -226,9 +302,25 @@ def take_off(site: Site, form: Shape, names: Names, on: list[Row]) -> list[Row]:
             ends[lead].append((one["second"], one["how2"]))
     for lead in reversed(order):
         (first, how1), (second, how2) = ends[lead]
-        common = {"word": say.detach, "lead": lead, "role": next((one["role"] for one in on if one["lead"] == lead and one["second"] == second), "bar"), "at": names.structure}
+        common = {
+            "word": say.detach,
+            "lead": lead,
+            "role": next((one["role"] for one in on if one["lead"] == lead and one["second"] == second), "bar"),
+            "at": names.structure,
+            "kind": form.kind,
+        }
         if form.off_whole:
-            rows.append(step("detach", "{word} {lead} from {second}{how2}, then from {first}{how1}", **common, first=first, how1=how1, second=second, how2=how2))
+            rows.append(
+                step(
+                    "detach",
+                    "{word} {lead} from {second}{how2}, then from {first}{how1}",
+                    **common,
+                    first=first,
+                    how1=how1,
+                    second=second,
+                    how2=how2,
+                )
+            )
         else:
             rows.append(step("detach", "{word} {lead} from {second}{how2}", **common, second=second, how2=how2))
             rows.append(step("detach", "{word} {lead} from {first}{how1}", **common, first=first, how1=how1))

@@ -67,11 +67,24 @@ class _Builder:
             params.append("bar KX")
         params.append(f"leads {' '.join(letters)}")
         body = _deep(put_on(self.site, form, names), deep)
-        self.routines.append([row(ROUTINE, "routine", "routine {ident} ({params})", ident=title, params=", ".join(params)), *(replace(one, sort=BODY) for one in body)])
+        self.routines.append(
+            [
+                row(ROUTINE, "routine", "routine {ident} ({params})", ident=title, params=", ".join(params)),
+                *(replace(one, sort=BODY) for one in body),
+            ]
+        )
 
     def _do(self, title: str, names: Names) -> Row:
         given = ", ".join(part for part in (names.structure, names.rod, names.bar, " ".join(names.leads)) if part)
-        return step("do", "{word} {ident} ({given})", word="do", ident=title, given=given, at=names.structure)
+        return step(
+            "do",
+            "{word} {ident} ({given})",
+            word="do",
+            ident=title,
+            given=given,
+            at=names.structure,
+            kind="full" if title == "ground" else "near",
+        )
 
     # ---- the whole
     def build(self) -> Draft:
@@ -83,7 +96,11 @@ class _Builder:
         early_tests, early_inspection = rng.random() < 0.3, rng.random() < 0.4
         forms = {"full": shape(this, "full", tested=early_tests, inspected=early_inspection)}
         if this.dual:
-            kind = rng.choice(("personal", "personal", "one")) if not this.bucket else rng.choice(("joined", "joined", "personal", "none"))
+            kind = (
+                rng.choice(("personal", "personal", "one"))
+                if not this.bucket
+                else rng.choice(("joined", "joined", "personal", "none"))
+            )
             if this.small and kind == "joined":
                 kind = "personal"
             forms["near"] = shape(this, kind, tested=early_tests, inspected=early_inspection)
@@ -98,7 +115,11 @@ class _Builder:
         blocks = [line(this), feeds, around, tools, people]
         if rng.random() < 0.25:
             blocks = [line(this), around, feeds, people, tools]
-        declared = [*headers(this, dated), *(one for block in blocks for one in block), *(one for routine in routines for one in routine)]
+        declared = [
+            *headers(this, dated),
+            *(one for block in blocks for one in block),
+            *(one for routine in routines for one in routine),
+        ]
         self._open_value(declared)
         numbered = rng.random() < 0.9
         layout = Layout(
@@ -115,7 +136,7 @@ class _Builder:
             "sources": len(this.sources), "structures": len(this.structures), "works": len(this.works), "crew": len(this.people),
             "routines": through_routines, "earth": this.say.earth, "metric": this.metric, "phases": " ".join(this.phases),
             "electrode": forms["full"].electrode, "start": forms["full"].start, "topology": forms["full"].topology,
-            "near": forms["near"].kind if this.dual else "", "site": this,
+            "near": forms["near"].kind if this.dual else "", "near topology": forms["near"].topology if this.dual else "", "site": this,
         }  # fmt: skip
         return Draft((*declared, *rows), layout, self.about)
 
@@ -125,9 +146,13 @@ class _Builder:
             at = next(place for place, one in enumerate(declared) if one.verb == "soil")
             amount = declared[at]["amount"]
             declared[at] = declared[at].with_(amount="given soil-here")
-            declared.insert(3, row("head", "given", "given {name} as resistivity default {amount}", name="soil-here", amount=amount))
+            declared.insert(
+                3, row("head", "given", "given {name} as resistivity default {amount}", name="soil-here", amount=amount)
+            )
 
-    def _steps(self, forms: dict[str, Shape], through_routines: bool, early_tests: bool, early_inspection: bool) -> tuple[list[Row], None]:
+    def _steps(
+        self, forms: dict[str, Shape], through_routines: bool, early_tests: bool, early_inspection: bool
+    ) -> tuple[list[Row], None]:
         rng, this = self.rng, self.site
         route = this.structures
         full = forms["full"]
@@ -156,8 +181,21 @@ class _Builder:
                 return []
             if through_routines and undoing:
                 tail = cleared(form, names) if form.tidy else []
-                return [step("undo", "undo {ident} at {at}", ident=name, at=names.structure), *tail]
-            built = self._filled(name, names) if through_routines else [one for one in done[names.structure] if one.verb == "attach"]
+                return [
+                    step(
+                        "undo",
+                        "undo {ident} at {at}",
+                        ident=name,
+                        at=names.structure,
+                        kind="full" if name == "ground" else "near",
+                    ),
+                    *tail,
+                ]
+            built = (
+                self._filled(name, names)
+                if through_routines
+                else [one for one in done[names.structure] if one.verb == "attach"]
+            )
             return take_off(this, form, names, built)
 
         done: dict[str, list[Row]] = {}
@@ -170,7 +208,12 @@ class _Builder:
         if one_by_one:
             for entry in sites:
                 structure = entry[0]
-                rows += [_stage(f"ground {structure}"), *sets[structure], *self._work(entry, seats[structure]), *off(entry)]
+                rows += [
+                    _stage(f"ground {structure}"),
+                    *sets[structure],
+                    *self._work(entry, seats[structure]),
+                    *off(entry),
+                ]
             rows.append(_stage("release"))
         else:
             rows.append(_stage(rng.choice(("ground", "earth", "ground the line"))))
@@ -214,12 +257,28 @@ class _Builder:
         if self.briefed == "first":
             rows.append(brief)
         if rng.random() < 0.5:
-            rows.append(step("request", "{word} {line}requested{by}", word=say.clearance, line=f"{this.line} ", by=f" {say.by} {this.holder}"))
+            rows.append(
+                step(
+                    "request",
+                    "{word} {line}requested{by}",
+                    word=say.clearance,
+                    line=f"{this.line} ",
+                    by=f" {say.by} {this.holder}",
+                )
+            )
         rows += this.opened
         if this.live and rng.random() < 0.6:
             rows.append(step("cover", "cover U1"))
         for holder in filter(None, (this.holder, this.second_holder)):
-            rows.append(step("receive", "{word} {line}received{by}", word=say.clearance, line=f"{this.line} " if rng.random() < 0.7 else "", by=f" {say.by} {holder}"))
+            rows.append(
+                step(
+                    "receive",
+                    "{word} {line}received{by}",
+                    word=say.clearance,
+                    line=f"{this.line} " if rng.random() < 0.7 else "",
+                    by=f" {say.by} {holder}",
+                )
+            )
         if self.briefed == "opened":
             rows.append(brief)
         return rows
@@ -235,7 +294,14 @@ class _Builder:
         if rng.random() < 0.15:
             rows.append(step("note", 'note "radio check with the operator"'))
         if tested:
-            rows += proven(this, [one for at, form in structures for one in tests(this, at, tested_conductors(this, form), apart=form.tests_neutral)])
+            rows += proven(
+                this,
+                [
+                    one
+                    for at, form in structures
+                    for one in tests(this, at, tested_conductors(this, form), apart=form.tests_neutral)
+                ],
+            )
         return rows
 
     def _seat(self, structure: str) -> dict[str, Any]:
@@ -267,7 +333,9 @@ class _Builder:
             before.append(step("set", "{word} {names} at {at}, {far} from the {noun}, {deep} deep", word=say.set, names=seat["rod"], at=at, far=this.length(20, 6),
                                noun="tower" if this.material == "steel" else "pole", deep="?"))  # fmt: skip
             before.append(step("bond", "bond {what} to {to} with {lead}", what="V1", to=seat["rod"], lead=seat["bond"]))
-            before.append(step("barricade", "barricade {names}{far}", names=f"{seat['rod']}", far=f", {this.length(10, 3)}"))
+            before.append(
+                step("barricade", "barricade {names}{far}", names=f"{seat['rod']}", far=f", {this.length(10, 3)}")
+            )
             after.append(step("unbond", "unbond {what}", what="V1"))
         elif seat.get("vehicle") == "bar":
             before.append(step("bond", "bond {what} to {to} with {lead}", what="V1", to=names.bar, lead=seat["bond"]))
@@ -276,11 +344,22 @@ class _Builder:
             before.append(step("barricade", "barricade {names}{far}", names="V1", far=f", {this.length(10, 3)}"))
             after.append(step("unbarricade", "unbarricade {names}", names="V1"))
         if "guy" in seat and names.bar:
-            before.append(step("bond", "bond {what} to {to} with {lead}", what=f"{at} guy", to=names.bar, lead=seat["guy"]))
+            before.append(
+                step("bond", "bond {what} to {to} with {lead}", what=f"{at} guy", to=names.bar, lead=seat["guy"])
+            )
             after.append(step("unbond", "unbond {what}", what=f"{at} guy"))
         if "cut" in seat:
             phase = form.order[0]
-            before.append(step("bond_across", "bond across {at} {phase} with {lead} {by} H1", at=at, phase=phase, lead=seat["cut"], by=say.by))
+            before.append(
+                step(
+                    "bond_across",
+                    "bond across {at} {phase} with {lead} {by} H1",
+                    at=at,
+                    phase=phase,
+                    lead=seat["cut"],
+                    by=say.by,
+                )
+            )
             after.append(step("unbond", "unbond {what} {by} H1", what=f"{at} {phase}", by=say.by))
         rows: list[Row] = list(before)
         if not self.held:
@@ -291,14 +370,38 @@ class _Builder:
         climbers = [name for name, role in this.people if role in (say.lineman, "apprentice")]
         climbers = climbers[: rng.randint(1, 2)] or [this.people[0][0]]
         reach = self._reach(form, at, "guy" in seat and bool(names.bar))
-        stand = "in V1" if this.bucket else "on steel" if this.material == "steel" and rng.random() < 0.5 else f"on the {rng.choice(('pole', 'structure'))}"
+        stand = (
+            "in V1"
+            if this.bucket
+            else "on steel"
+            if this.material == "steel" and rng.random() < 0.5
+            else f"on the {rng.choice(('pole', 'structure'))}"
+        )
         gloved = rng.random() < 0.2
         if gloved:
             rows.append(step("gloves", "gloves {state} {names}", state="on", names=" ".join(climbers)))
-        rows.append(step("enter", "enter {names} at {at} {stand}, reaching {reach}", names=" ".join(climbers), at=at, stand=stand, reach=" ".join(reach)))
+        rows.append(
+            step(
+                "enter",
+                "enter {names} at {at} {stand}, reaching {reach}",
+                names=" ".join(climbers),
+                at=at,
+                stand=stand,
+                reach=" ".join(reach),
+            )
+        )
         ground_crew = [name for name, role in this.people if role.startswith("ground")]
         if ground_crew and rng.random() < 0.4:
-            rows.append(step("enter", "enter {names} at {at} {stand}, reaching nothing", names=ground_crew[0], at=at, stand=f"on the {say.ground}", who="ground"))
+            rows.append(
+                step(
+                    "enter",
+                    "enter {names} at {at} {stand}, reaching nothing",
+                    names=ground_crew[0],
+                    at=at,
+                    stand=f"on the {say.ground}",
+                    who="ground",
+                )
+            )
         else:
             ground_crew = []
         if gloved:
@@ -310,10 +413,21 @@ class _Builder:
             rows.append(step("join", "{word} {at} {phase}", word=say.join, at=at, phase=form.order[0]))
         if rng.random() < 0.15:
             fewer = [reach[0], *(["the pole"] if "the pole" in reach else [])]
-            rows.append(step("move", "move {names} at {at} {stand}, reaching {reach}", names=climbers[0], at=at, stand=stand, reach=" ".join(fewer)))
+            rows.append(
+                step(
+                    "move",
+                    "move {names} at {at} {stand}, reaching {reach}",
+                    names=climbers[0],
+                    at=at,
+                    stand=stand,
+                    reach=" ".join(fewer),
+                )
+            )
         if rng.random() < 0.1:
             rows.append(step("wait", "wait {time}", time="10 min"))
-        rows.append(step("leave", "leave {names}", names=" ".join(climbers + ground_crew) if rng.random() < 0.7 else "all"))
+        rows.append(
+            step("leave", "leave {names}", names=" ".join(climbers + ground_crew) if rng.random() < 0.7 else "all")
+        )
         rows += list(reversed(after))
         if rng.random() < 0.12 and names.leads and form.kind != "none":
             rows += self._lifted(form, names)
@@ -322,7 +436,9 @@ class _Builder:
     def _lifted(self, form: Shape, names: Names) -> list[Row]:
         """The last phase's lead off for a test, and back."""
         built = put_on(self.site, form, names)
-        last = next((one for one in reversed(built) if one.verb == "attach" and one["role"] == "phase" and one["second"]), None)
+        last = next(
+            (one for one in reversed(built) if one.verb == "attach" and one["role"] == "phase" and one["second"]), None
+        )
         if last is None:
             return []
         common = {"lead": last["lead"], "point": last["second"], "how": f" {self.site.say.by} H1"}
@@ -353,7 +469,15 @@ class _Builder:
         rng, this = self.rng, self.site
         rows: list[Row] = []
         for holder in filter(None, (this.second_holder, this.holder)):
-            rows.append(step("release", "{word} {line}released{by}", word=this.say.clearance, line=f"{this.line} ", by=f" {this.say.by} {holder}"))
+            rows.append(
+                step(
+                    "release",
+                    "{word} {line}released{by}",
+                    word=this.say.clearance,
+                    line=f"{this.line} ",
+                    by=f" {this.say.by} {holder}",
+                )
+            )
         if rng.random() < 0.35:
             untags = [one for one in this.closing if one.verb == "untag"]
             rows += untags

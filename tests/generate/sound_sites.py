@@ -112,7 +112,14 @@ VOLTAGES = {
     "22 kV": ("3 kV", "36 kV"), "24.9 kV": ("4.16 kV", "46 kV"), "33 kV": ("11 kV", "66 kV"), "34.5 kV": ("5 kV", "69 kV"),
 }  # fmt: skip
 NAMES = ("Larkspur", "Alder", "Tamarack", "Osier", "Sumac", "Hazel", "Juniper")
-LEADS = (("2/0 copper", "3"), ("4/0 copper", "5"), ("3/0 copper", "4"), ("70 mm2 copper", "3"), ("120 mm2 copper", "5"), ("250 kcmil copper", "6"))
+LEADS = (
+    ("2/0 copper", "3"),
+    ("4/0 copper", "5"),
+    ("3/0 copper", "4"),
+    ("70 mm2 copper", "3"),
+    ("120 mm2 copper", "5"),
+    ("250 kcmil copper", "6"),
+)
 
 
 def site(rng: Random) -> Site:
@@ -165,7 +172,13 @@ def headers(site: Site, dated: date) -> list[Row]:
     places = " and ".join(site.structures[at] for at in site.works)
     method = "dual-point" if site.dual else rng.choice(("single-point", "worksite"))
     small = rng.choice((" small neutral", " small-neutral alternative")) if site.small and rng.random() < 0.6 else ""
-    seat = "from bucket" if site.bucket else "from steel" if site.material == "steel" else f"from the {rng.choice(('pole', 'structure'))}"
+    seat = (
+        "from bucket"
+        if site.bucket
+        else "from steel"
+        if site.material == "steel"
+        else f"from the {rng.choice(('pole', 'structure'))}"
+    )
     document = rng.choice(("document", "procedure"))
     rows = [
         row(HEAD, "plan", 'plan "{title}"', title=f"{rng.choice(('Change out crossarm', 'Replace insulators', 'Renew dead-end'))} at {places}"),
@@ -173,9 +186,18 @@ def headers(site: Site, dated: date) -> list[Row]:
             rev=rng.choice(("revision", "rev")), n=str(rng.randint(1, 9)), date=dated.isoformat()),
         row(HEAD, "method", "method {method}{small}{access}", method=method, small=small, access=f" {seat}" if rng.random() < 0.9 else ""),
     ]  # fmt: skip
-    for text in rng.sample(("stay clear of the rod", "traffic on the road below", "steep ground on the east side"), rng.randint(1, 2)):
+    for text in rng.sample(
+        ("stay clear of the rod", "traffic on the road below", "steep ground on the east side"), rng.randint(1, 2)
+    ):
         rows.append(row(HEAD, "caution", 'caution "{text}"', text=text))
-    rows.append(row(HEAD, "emergency", 'emergency "{text}"', text="call dispatch on channel 3; bring the injured down by hand line"))
+    rows.append(
+        row(
+            HEAD,
+            "emergency",
+            'emergency "{text}"',
+            text="call dispatch on channel 3; bring the injured down by hand line",
+        )
+    )
     return rows
 
 
@@ -186,7 +208,9 @@ def line(site: Site) -> list[Row]:
     duty = "too small" if site.small else "carries the fault"
     if site.small and rng.random() < 0.5:
         duty = "too small for the fault"
-    neutral = site.say.multigrounded if site.earthing == "multigrounded" else rng.choice(("unigrounded", "uni-grounded"))
+    neutral = (
+        site.say.multigrounded if site.earthing == "multigrounded" else rng.choice(("unigrounded", "uni-grounded"))
+    )
     size, small = ("150 mm2 acsr", "16 mm2 copper") if site.metric else ("336.4 kcmil acsr", "4 AWG copper")
     wires = f"{first} {second} {third} {size}"
     if site.neutral:
@@ -229,18 +253,45 @@ def sources(site: Site) -> list[Row]:
     switches: list[Row] = []
     for at, (name, where, end, sort) in enumerate(kinds):
         site.sources.append(name)
-        rows.append(row(THING, "source", "source {name} {where}{sort}", name=name, where=where, sort=f" {sort}" if sort != "utility" or rng.random() < 0.5 else ""))
+        rows.append(
+            row(
+                THING,
+                "source",
+                "source {name} {where}{sort}",
+                name=name,
+                where=where,
+                sort=f" {sort}" if sort != "utility" or rng.random() < 0.5 else "",
+            )
+        )
         strong = sort in ("utility", "tie")
         kiloamps = rng.choice((2.4, 4, 5.1, 6.8)) if strong else rng.choice((0.2, 0.6))
         rows.append(_fault(site, name, kiloamps, stated=rows[-1]["sort"] != "" and strong))
-        rows.append(row(PROPERTY, "clears", "clears {time}", time=rng.choice(("in 24 cycles", "in 0.4 s", "12 cycles", "in 250 ms"))))
+        rows.append(
+            row(
+                PROPERTY,
+                "clears",
+                "clears {time}",
+                time=rng.choice(("in 24 cycles", "in 0.4 s", "12 cycles", "in 250 ms")),
+            )
+        )
         blocked = rng.random() < 0.2
-        sort_of = rng.choice(("switch", "disconnect", "recloser", "breaker", "cutout")) if strong else rng.choice(("cutout", "fuse", "switch", "elbow"))
+        sort_of = (
+            rng.choice(("switch", "disconnect", "recloser", "breaker", "cutout"))
+            if strong
+            else rng.choice(("cutout", "fuse", "switch", "elbow"))
+        )
         if site.say.earth and sort_of == "disconnect":
             sort_of = "disconnector"
         recloses = sort_of in ("recloser", "breaker")
         if strong or recloses:
-            rows.append(row(PROPERTY, "reclosing", "reclosing {state}", state=rng.choice(("blocked", "off")) if blocked else "on"))
+            rows.append(
+                row(
+                    PROPERTY,
+                    "reclosing",
+                    "reclosing {state}",
+                    state=rng.choice(("blocked", "off")) if blocked else "on",
+                )
+            )
         series = rng.random() < 0.15
         if recloses and not blocked:
             site.opened.append(step("block", "block reclosing{on} {names}", on=rng.choice((" on", "")), names=name))
@@ -251,7 +302,11 @@ def sources(site: Site) -> list[Row]:
             switches += _switch(site, "disconnect", f"DS{at}2", f"SW{at}1", end, recloses)
         else:
             switches += _switch(site, sort_of, f"SW{at}1", name, end, recloses)
-    rows.append(row(HEAD, "no_source", "no other source") if len(kinds) == 1 else row(HEAD, "no_source", "{words}", words=f"no source but {' '.join(site.sources)}"))
+    rows.append(
+        row(HEAD, "no_source", "no other source")
+        if len(kinds) == 1
+        else row(HEAD, "no_source", "{words}", words=f"no source but {' '.join(site.sources)}")
+    )
     return [*rows, *switches]  # fmt: skip
 
 
@@ -294,7 +349,10 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
     if not tag:
         site.opened.append(step("tag", "tag {names}", names=name))
-    site.closing += [step("untag", "untag {names}", names=name), step("close", "close {names}{who}", names=name, who=who)]
+    site.closing += [
+        step("untag", "untag {names}", names=name),
+        step("close", "close {names}{who}", names=name, who=who),
+    ]
     control = rng.choice(("", "", " manual", " remote"))
     return [row(THING, "switch", "{sort} {name} between {one} and {other}{position}{gap}{control}", sort=sort, name=name, one=one, other=other,
                 position=position, gap=" visible gap" if declared else "", control=control)]  # fmt: skip
@@ -308,7 +366,17 @@ def surroundings(site: Site) -> list[Row]:
     if rng.random() < 0.7:
         rows.append(row(HEAD, "no_parallel", rng.choice(("no parallel line", "no parallel circuit"))))
     else:
-        rows.append(row(THING, "parallel", "parallel {name} beside {one} to {other} at {far}", name="Birch", one=route[0], other=route[-1], far=site.length(60, 20)))
+        rows.append(
+            row(
+                THING,
+                "parallel",
+                "parallel {name} beside {one} to {other} at {far}",
+                name="Birch",
+                one=route[0],
+                other=route[-1],
+                far=site.length(60, 20),
+            )
+        )
         rows.append(row(PROPERTY, "voltage", "voltage {amount}", amount="69 kV"))
         rows.append(row(PROPERTY, "current", "current {amount}", amount="300 A"))
     if rng.random() < 0.75:
@@ -345,7 +413,13 @@ def crew(site: Site) -> list[Row]:
     rng = site.rng
     count = rng.randint(1, 5)
     lineman = site.say.lineman
-    pool = [("L1", lineman), ("F1", "foreman"), ("L2", lineman), ("M1", rng.choice(("groundman", "groundworker"))), ("A1", "apprentice")]
+    pool = [
+        ("L1", lineman),
+        ("F1", "foreman"),
+        ("L2", lineman),
+        ("M1", rng.choice(("groundman", "groundworker"))),
+        ("A1", "apprentice"),
+    ]
     site.people = pool[:count] if rng.random() < 0.7 else [pool[0], *rng.sample(pool[1:], count - 1)]
     leaders = [name for name, role in site.people if role in ("foreman", lineman)]
     site.holder = rng.choice(leaders)
@@ -355,7 +429,9 @@ def crew(site: Site) -> list[Row]:
     by_role: dict[str, list[str]] = {}
     for name, role in site.people:
         by_role.setdefault(role, []).append(name)
-    members = ", ".join(f"{role} {' '.join(names)}{rng.choice(('', '', ' qualified'))}" for role, names in by_role.items())
+    members = ", ".join(
+        f"{role} {' '.join(names)}{rng.choice(('', '', ' qualified'))}" for role, names in by_role.items()
+    )
     return [row(THING, "crew", "crew {crew}{members}", crew=rng.choice(("", "", "North: ")), members=members)]
 
 
@@ -365,13 +441,30 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
     rod_feet, rod_metres = rng.choice(((6, 2), (8, 2.4)))
     size, grade = rng.choice(LEADS)
     tested = dated - timedelta(days=rng.randint(10, 340))
-    dates = rng.choice((f"tested {tested}", f"tested {tested}", f"tested {tested} due {tested + timedelta(days=360)}", f"due {dated + timedelta(days=30)}"))
+    dates = rng.choice(
+        (
+            f"tested {tested}",
+            f"tested {tested}",
+            f"tested {tested} due {tested + timedelta(days=360)}",
+            f"due {dated + timedelta(days=30)}",
+        )
+    )
     low, high = VOLTAGES[site.voltage]
     rows: list[Row] = []
     deep = site.length(rod_feet, rod_metres)
     if rods:
         across = "16 mm" if site.metric else "5/8 in"
-        rows.append(row(THING, "rod", "{word} {names} {length} x {across}", word=say.rod, names=" ".join(rods), length=deep, across=across))
+        rows.append(
+            row(
+                THING,
+                "rod",
+                "{word} {names} {length} x {across}",
+                word=say.rod,
+                names=" ".join(rods),
+                length=deep,
+                across=across,
+            )
+        )
     if bars:
         rows.append(row(THING, "bar", "{word} {names}", word=say.bar, names=" ".join(bars)))
     half = rng.randint(1, len(leads)) if rng.random() < 0.4 else len(leads)
@@ -381,11 +474,31 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
             names = " ".join(group) if rng.random() < 0.5 else ranged(group)
             rows.append(row(THING, "lead", "{word} {names} {size} {length}{grade} {dates}", word=say.lead, names=names, size=size, length=length,
                             grade=f" grade {grade}", dates=dates))  # fmt: skip
-    rows.append(row(THING, "detector", "{word} D1 for {low} to {high}{kind}", word=say.detector, low=low, high=high, kind=rng.choice(("", " contact", " proximity"))))
+    rows.append(
+        row(
+            THING,
+            "detector",
+            "{word} D1 for {low} to {high}{kind}",
+            word=say.detector,
+            low=low,
+            high=high,
+            kind=rng.choice(("", " contact", " proximity")),
+        )
+    )
     rows.append(row(THING, "tester", "{word} T1", word=say.tester))
-    rows.append(row(THING, "stick", "{word} H1 H2 {length}", word=say.stick, length=site.length(*rng.choice(((8, 2.5), (10, 3))))))
+    rows.append(
+        row(
+            THING,
+            "stick",
+            "{word} H1 H2 {length}",
+            word=say.stick,
+            length=site.length(*rng.choice(((8, 2.5), (10, 3)))),
+        )
+    )
     if site.bucket:
-        rows.append(row(THING, "vehicle", "vehicle V1 {body} insulated", body=rng.choice(("bucket truck", "bucket", "lift"))))
+        rows.append(
+            row(THING, "vehicle", "vehicle V1 {body} insulated", body=rng.choice(("bucket truck", "bucket", "lift")))
+        )
     if rng.random() < 0.2:
         rng.shuffle(rows)
     return rows

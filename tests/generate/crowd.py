@@ -1,0 +1,41 @@
+"""Many plans reviewed at once, on every core: the books are made ready once in each process."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from typing import TypeVar
+
+from groundlint.findings.model import Review
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Source
+
+Item = TypeVar("Item")
+Answer = TypeVar("Answer")
+
+
+@cache
+def reviewer() -> Reviewer:
+    """The default books, each of which must load."""
+    books = []
+    for name in DEFAULT_BOOKS:
+        book, problems = load_rulebook(name)
+        assert book is not None, name
+        assert not problems, [(one.span.source.name, one.span.line, one.message) for one in problems]
+        books.append(book)
+    return Reviewer(books)
+
+
+def reviewed(text: str, name: str = "plan.tpg") -> Review:
+    """A plan's text held against the default books."""
+    return reviewer().review(Source(name, text))
+
+
+def on_every_core(work: Callable[[Item], Answer], items: Iterable[Item], chunk: int = 20) -> list[Answer]:
+    """``work`` of each item, in order. It must be a function of a module."""
+    everything = list(items)
+    cores = max(1, min(os.cpu_count() or 1, 4))
+    with ProcessPoolExecutor(max_workers=cores) as pool:
+        return list(pool.map(work, everything, chunksize=chunk))

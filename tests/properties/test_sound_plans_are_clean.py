@@ -1,0 +1,81 @@
+"""No rule fires on a plan that is sound, however it is written: 2,000 of them, each arranged, ordered and worded differently."""
+
+from __future__ import annotations
+
+from collections import Counter
+from time import perf_counter
+from typing import Any
+
+import pytest
+from crowd import on_every_core, reviewed, reviewer
+from plan_rows import STEP
+from sound_plans import draft, sound_plan
+
+from groundlint.text import Severity
+from groundlint.values import Truth
+
+COUNT = 2_000
+
+
+def look(seed: int) -> tuple[list[tuple[str, int, str, str]], frozenset[str], int]:
+    """What is found in one plan, as slug, level, line and message; the rules that were met; its steps."""
+    plan = draft(seed)
+    text = plan.text()
+    review = reviewed(text, f"sound-{seed}.tpg")
+    lines = text.split("\n")
+    found = [
+        (one.slug, int(one.level), lines[one.span.line - 1].strip(), one.message)
+        for one in review.findings
+        # a plan may go without numbers; that is the one thing that a notice may say of it
+        if plan.about["numbered"] or one.slug != "steps-numbered-in-order" or one.level >= Severity.WARNING
+    ]
+    met = frozenset(outcome.rule.slug for outcome in review.outcomes if outcome.truth is Truth.TRUE)
+    return found, met, sum(1 for _ in plan.steps())
+
+
+@pytest.mark.slow
+def test_sound_plans_have_no_finding(capsys: pytest.CaptureFixture[str]) -> None:
+    began = perf_counter()
+    seen = on_every_core(look, range(COUNT))
+    took = perf_counter() - began
+    wrong = [(seed, *one) for seed, (found, _met, _steps) in enumerate(seen) for one in found]
+    met: Counter[str] = Counter(slug for _found, slugs, _steps in seen for slug in slugs)
+    every = {rule.slug for book in reviewer().books for rule in book.rules}
+    with capsys.disabled():
+        print(
+            f"\n{COUNT} sound plans, {sum(steps for *_, steps in seen)} steps: {len(wrong)} findings; {took:.1f} s, {took / COUNT * 1e3:.0f} ms a plan"
+        )
+        print(
+            f"  {len(every & set(met))} of {len(every)} rules were met in one plan or more; never asked: {', '.join(sorted(every - set(met))) or 'none'}"
+        )
+    assert wrong == []
+    assert len(every & set(met)) >= 0.9 * len(every)
+
+
+def test_the_same_seed_gives_the_same_plan() -> None:
+    assert sound_plan(7) == sound_plan(7) != sound_plan(8)
+
+
+def test_the_plans_differ_in_all_that_a_plan_can_differ_in() -> None:
+    plans = [draft(seed) for seed in range(600)]
+    texts = [plan.text() for plan in plans]
+    assert len(set(texts)) == len(texts)
+
+    def share(key: str, value: Any) -> float:
+        return sum(plan.about[key] == value for plan in plans) / len(plans)
+
+    wanted = {
+        "dual": (True, False), "small": (True, False), "material": ("wood", "concrete", "steel"), "neutral": ("multigrounded", "unigrounded", "none"),
+        "access": ("pole", "bucket", "steel"), "shield": (True, False), "sources": (1, 2, 3), "structures": (3, 4, 5, 6, 7, 8, 9), "works": (1, 2),
+        "crew": (1, 2, 3, 4, 5), "routines": (True, False), "earth": (True, False), "metric": (True, False), "phases": ("A B C", "R Y B", "U V W"),
+        "electrode": ("rod", "pole ground", "steel", "neutral"), "start": ("bar", "steel", "neutral"), "topology": ("chain", "star", "half"),
+        "near": ("personal", "one", "joined", "none"), "numbered": (True, False),
+    }  # fmt: skip
+    rare = [(key, value) for key, values in wanted.items() for value in values if share(key, value) < 0.02]
+    assert rare == []
+    verbs = {one.verb for plan in plans for one in plan.rows if one.sort == STEP}
+    assert verbs >= {
+        "brief", "request", "receive", "release", "block", "unblock", "open", "close", "tag", "untag", "verify", "inspect", "prove", "test", "clean",
+        "set", "barricade", "unbarricade", "mount", "dismount", "attach", "detach", "bond", "bond_across", "unbond", "enter", "move", "leave", "work",
+        "cut", "join", "lift", "restore", "hold", "cover", "gloves", "wait", "do", "undo", "note",
+    }  # fmt: skip
