@@ -123,6 +123,7 @@ class Clamps:
                     lead if isinstance(lead, Gap) else Gap("which lead is attached", f"attach G1 to {end}", action.span)
                 )
                 self.world.network.graphs.loose_end(("lead not named", self.index), end, self.position, gap)
+                self.world.network.touched(end, position=self.position)
                 self._loosely_joined(end, gap)
             return
         ends = self._ends(lead)
@@ -316,9 +317,9 @@ class Clamps:
                 self._put_ends(bond.lead, ())
                 continue
             key = ("bond", bond)
-            self.world.network.part(key, [one for one in bond.points if isinstance(one, PointRef)], self.position)
             for which in (0, 1):
                 self.world.network.graphs.unlink(("loose", key, which), self.position)
+            self.world.network.part(key, [one for one in bond.points if isinstance(one, PointRef)], self.position)
         self._bonds = [b for b in self._bonds if b not in found]
 
     # ---- tests ----

@@ -81,6 +81,10 @@ class Connectivity:
         """The keys of the edges at a node now."""
         return tuple(self._near.get(node, ()))
 
+    def is_loose(self, node: Node) -> bool:
+        """Whether something at a node leads to an unknown place now."""
+        return self._marks.get(node, (0, 0))[1] > 0
+
     def between(self, one: Node, other: Node) -> tuple[Key, ...]:
         """The keys of the edges that join two nodes without a third now."""
         return tuple(key for key, near in self._near.get(one, {}).items() if near == other)

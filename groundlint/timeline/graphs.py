@@ -115,6 +115,10 @@ class Graphs:
         """The keys of the joints at a node now."""
         return self.possible[False].neighbours(node)
 
+    def is_loose(self, node: Node) -> bool:
+        """Whether something at a node leads to a place not told now."""
+        return self.possible[True].is_loose(node)
+
     # ---- questions ----
 
     def joined(self, at: int, one: Node, other: Node, local: bool) -> Truth:

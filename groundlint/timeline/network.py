@@ -284,7 +284,7 @@ class Network:
             graphs.link(before, near, point, position, local=False)
             return
         self.through.put(key, position, CUT)
-        hung = any(found not in (before, after) for found in graphs.keys_at(point))
+        hung = graphs.is_loose(point) or any(found not in (before, after) for found in graphs.keys_at(point))
         if not hung and opened is TRUE:
             graphs.unlink(before, position)
             return

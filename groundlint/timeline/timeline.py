@@ -19,7 +19,7 @@ from groundlint.plan.models import (
     Thing,
 )
 from groundlint.text import Diagnostic
-from groundlint.timeline.network import plain
+from groundlint.timeline.network import FAR, NEAR, plain
 from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
 from groundlint.timeline.world import Holder, World
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
@@ -214,8 +214,11 @@ class Timeline:
 
     def joint_changes(self, point: PointRef) -> set[int]:
         """Positions from which local answers of `joined` and `grounded` about the point may differ."""
-        graphs = self._world.network.graphs
-        return graphs.sure[True].changes(plain(point)) | graphs.possible[True].changes(plain(point))
+        graphs, node = self._world.network.graphs, plain(point)
+        nodes = {node, PointRef("conductor", *node[1:])} if node.sort in (NEAR, FAR) else {node}
+        return {
+            at for one in nodes for graph in (graphs.sure[True], graphs.possible[True]) for at in graph.changes(one)
+        }
 
     def grounded(self, at: int, point: PointRef, local: bool = False) -> Truth | Unknown:
         """Whether the point hangs together with an electrode."""

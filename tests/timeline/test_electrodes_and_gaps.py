@@ -227,3 +227,13 @@ def test_components_are_equal_where_points_hang_together(site: Any) -> None:
     assert here[0] == here[1]
     assert len(set(here)) == 3
     assert timeline.component(2, made.point("211 A")) == timeline.component(2, made.point("213 B"))
+
+
+def test_a_cut_at_a_place_not_told_may_be_where_a_bond_lies_across(site: Any) -> None:
+    made = site("212")
+    made.do("bond", first="212 A", second="212 A far", across=True)
+    made.do("unbond", first="212 A")
+    made.do("cut", point="?")
+    timeline = made.run()
+    a, far = made.point("212 A"), made.point("212 A far")
+    assert [told(timeline.joined(at, a, far)) for at in (1, 2, 3)] == [TRUE, TRUE, ["a point"]]
