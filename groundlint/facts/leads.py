@@ -235,9 +235,9 @@ def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
 
 
 def _last_on(case: PlanTrace, at: int, lead: Lead) -> int:
-    timeline = case.timeline
-    steps = (timeline.end_index(at, lead, end) for end in timeline.ends(at, lead))
-    return max((step for step in steps if step is not None), default=-1)
+    # by what put it on, not by what put a lifted end back: a restored ground hangs where it hung
+    step = case.last(at, ("attach", "bond"), lead) if case.timeline.ends(at, lead) else None
+    return -1 if step is None else step
 
 
 @fact(

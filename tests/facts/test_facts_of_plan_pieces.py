@@ -382,3 +382,13 @@ def test_the_lead_that_went_on_last_is_outermost() -> None:
     )
     assert [asked.ask("outermost", lead) for lead in ("G1", "G2", "G3", "G4")] == [False, True, True, False]
     assert asked.ask("outermost", "G1", at="attach G2 to 211 A") is True
+
+
+def test_a_ground_that_was_lifted_and_put_back_hangs_where_it_hung() -> None:
+    asked = plan(
+        "attach G1 to 211 N by H1, then to 211 A by H1",
+        "attach G2 to 211 A by H1, then to 211 B by H1",
+        'lift G1 from 211 A by H1 protected by "nobody on the pole"',
+        "restore G1 to 211 A by H1",
+    )
+    assert [asked.ask("outermost", lead) for lead in ("G1", "G2")] == [False, True]
