@@ -1,10 +1,14 @@
 """Runs the parser's own tables over one statement, straight to the lowering's values.
 
-The tables are those that lark builds from the grammar; what differs is the loop. A statement is short, so making a
-lexer's and a parser's state, positions by line, tokens and lists of filtered children for each would cost several
-times what reading it does. Here a token becomes a node when it is shifted, and what a word is in a parser's state is
-looked up where it was met in that state before. A statement that does not parse is given to lark itself, whose error
-tells what could have stood there; the tests hold both to the same answers.
+The tables are those that lark builds from the grammar; what differs is the loop and the lexer. A statement is short, so
+making a lexer's and a parser's state, positions by line, tokens and lists of filtered children for each would cost
+several times what reading it does; and a contextual lexer compiles one large expression a parser state, which costs a
+command that starts more than all the rest of reading. Here a word is looked up: it is the keyword of the highest
+priority that the state takes, or a name. Everything else is matched by its terminal's own expression.
+
+The tables hold plain data, so that they can be kept between runs and a sound plan is read without importing lark. A
+statement that does not parse is given to lark itself, whose error tells what could have stood there; the tests hold
+both to the same answers.
 """
 
 from __future__ import annotations
@@ -14,25 +18,29 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.lower import Lowering
-from groundlint.language.spellings import spellings
 
 if TYPE_CHECKING:
     from lark import Lark
 
 _CHUNK = re.compile(r'[ \t,]*(?:(?:and|the)(?![\w-])[ \t,]*)*([^\s,()":]*)', re.IGNORECASE).match
-KEPT = 20_000
-"""Words whose meaning in a parser's state is kept, at most."""
-LONGEST = 40
-"""Only words of at most this many characters are kept."""
+_WORD = re.compile(r"[^\W\d_][^\W\d_]*(?:[-/][^\W\d_]+)*").fullmatch
+_NEXT = re.compile(r"[ \t]+(?:the[ \t]+)?([^\W\d_]+)", re.IGNORECASE).match
 
 
 class Failed(Exception):  # noqa: N818  (no error of the program's: the statement does not parse)
     """The statement does not parse."""
 
 
+class Rule(NamedTuple):
+    """What a rule takes off the stacks: how many, which children with which spread out, and where to go on."""
+
+    size: int
+    keep: tuple[tuple[int, bool], ...]
+    origin: str
+
+
 class _Reduce(NamedTuple):
-    """What a rule takes off the stacks: how many, which children with which spread out, whose callback, and where to
-    go on."""
+    """A rule with its callback."""
 
     size: int
     keep: tuple[tuple[int, bool], ...]
@@ -40,53 +48,112 @@ class _Reduce(NamedTuple):
     origin: str
 
 
+class Tables(NamedTuple):
+    """A parser as plain data.
+
+    ``shifts`` and ``reductions`` by state and symbol; ``order`` the terminals of each state, the first that matches
+    winning; ``words`` the terminals of each word; ``longer`` for a word that begins a terminal of several, the words
+    that may follow; ``patterns`` the expression of each terminal.
+    """
+
+    start: int
+    end: int
+    shifts: dict[int, dict[str, int]]
+    reductions: dict[int, dict[str, Rule]]
+    order: dict[int, tuple[str, ...]]
+    words: dict[str, frozenset[str]]
+    longer: dict[str, frozenset[str]]
+    patterns: dict[str, str]
+    ignored: frozenset[str]
+
+
+def tables_of(lark: Lark) -> Tables:
+    """The tables of a parser made by lark with LALR, a contextual lexer, and without a transformer."""
+    from groundlint.language.spellings import spellings
+
+    parser, lexer = lark.parser.parser, lark.parser.lexer
+    table = parser.parser.parse_table
+    shifts: dict[int, dict[str, int]] = {}
+    reductions: dict[int, dict[str, Rule]] = {}
+    made: dict[Any, Rule] = {}
+    for state, actions in table.states.items():
+        here, there = shifts.setdefault(state, {}), reductions.setdefault(state, {})
+        for token, (action, target) in actions.items():
+            symbol = str(token)  # lark's own strings compare slowly
+            if action.name == "Shift":
+                here[symbol] = target
+            else:
+                if target not in made:
+                    keep = tuple(
+                        (at, not part.is_term and part.name.startswith("_"))
+                        for at, part in enumerate(target.expansion)
+                        if not (part.is_term and part.filter_out)
+                    )
+                    made[target] = Rule(len(target.expansion), keep, str(target.origin.name))
+                there[symbol] = made[target]
+    words: dict[str, set[str]] = {}
+    longer: dict[str, set[str]] = {}
+    patterns: dict[str, str] = {}
+    for terminal in lark.terminals:
+        patterns[str(terminal.name)] = terminal.pattern.to_regexp()
+        if (
+            terminal.name in LEXED_BY_SHAPE
+            or terminal.pattern.type != "re"
+            or r"(?![\w-])" not in terminal.pattern.value
+        ):
+            continue
+        every = list(spellings(terminal.pattern.value))
+        if "[- ]" in terminal.pattern.value:  # the words are read with the hyphen; a blank may stand there too
+            every += [spelling.replace("-", " ") for spelling in every]
+        for spelling in every:
+            first, _, rest = spelling.lower().partition(" ")
+            if rest:
+                longer.setdefault(first, set()).add(rest.partition(" ")[0])
+            else:
+                words.setdefault(first, set()).add(str(terminal.name))
+    return Tables(
+        table.start_states["start"],
+        table.end_states["start"],
+        shifts,
+        reductions,
+        {state: tuple(str(t.name) for t in each.terminals) for state, each in lexer.lexers.items()},
+        {word: frozenset(names) for word, names in words.items()},
+        {word: frozenset(names) for word, names in longer.items()},
+        patterns,
+        frozenset(map(str, lark.parser.lexer_conf.ignore)),
+    )
+
+
+LEXED_BY_SHAPE = frozenset({"NAME", "RANGE", "STRING", "DATE", "NUMBER", "QUANTITY", "WIRESIZE", "GRADE"})
+"""Terminals that are no words; `AWG 2` is the one wire size that begins with a word."""
+
+
 class Driver:
     """One statement at a time; `parse` returns what the lowering makes of it."""
 
-    def __init__(self, lark: Lark, lowering: Lowering) -> None:
-        """From a parser made by lark with LALR, a contextual lexer, and without a transformer."""
-        parser, lexer = lark.parser.parser, lark.parser.lexer
-        table = parser.parser.parse_table
+    def __init__(self, tables: Tables, lowering: Lowering) -> None:
         self.leaf = lowering.leaf
-        self.start, self.end = table.start_states["start"], table.end_states["start"]
-        self.lexers = lexer.lexers
-        self.ignored = frozenset(lark.parser.lexer_conf.ignore)
-        self.shifts: dict[int, dict[str, int]] = {}
+        self.start, self.end = tables.start, tables.end
+        self.shifts = tables.shifts
+        self.tables = tables
+        self.words = tables.words
+        self.longer = tables.longer
         self.reductions: dict[int, dict[str, _Reduce]] = {}
-        self.known: dict[tuple[int, str], str] = {}
-        # A word that begins a terminal of several words may be taken together with what follows it.
-        self.longer = frozenset(
-            {"awg"}
-            | {
-                word.partition(" ")[0].lower()
-                for terminal in lark.terminals
-                if terminal.name.isupper() and r"\s" in terminal.pattern.value and not terminal.name.startswith("__")
-                for word in spellings(terminal.pattern.value)
-                if " " in word or "(?=" in terminal.pattern.value
-            }
-        )
-        made: dict[Any, _Reduce] = {}
-        for state, actions in table.states.items():
-            shifts, reductions = self.shifts.setdefault(state, {}), self.reductions.setdefault(state, {})
-            for token, (action, target) in actions.items():
-                symbol = str(token)  # lark's own strings compare slowly
-                if action.name == "Shift":
-                    shifts[symbol] = target
-                else:
-                    if target not in made:
-                        made[target] = self._reduction(target, lowering)
-                    reductions[symbol] = made[target]
+        self._expressions: dict[str, Callable[[str, int], re.Match[str] | None]] = {}
+        kept: dict[Rule, _Reduce] = {}
+        for state, rules in tables.reductions.items():
+            here = self.reductions[state] = {}
+            for symbol, rule in rules.items():
+                if rule not in kept:
+                    callback = None if rule.origin.startswith("_") else lowering.callbacks[rule.origin]
+                    kept[rule] = _Reduce(rule.size, rule.keep, callback, rule.origin)
+                here[symbol] = kept[rule]
 
-    @staticmethod
-    def _reduction(rule: Any, lowering: Lowering) -> _Reduce:
-        name = str(rule.origin.name)
-        keep = tuple(
-            (at, not symbol.is_term and symbol.name.startswith("_"))
-            for at, symbol in enumerate(rule.expansion)
-            if not (symbol.is_term and symbol.filter_out)
-        )
-        callback = None if name.startswith("_") else lowering.callbacks[name]
-        return _Reduce(len(rule.expansion), keep, callback, name)
+    def _match(self, terminal: str, text: str, at: int) -> re.Match[str] | None:
+        match = self._expressions.get(terminal)
+        if match is None:
+            match = self._expressions[terminal] = re.compile(self.tables.patterns[terminal]).match
+        return match(text, at)
 
     def next(self, state: int, text: str, at: int) -> tuple[str, int, int]:
         """Terminal, start and end of the token at ``at``; ``$END`` at the end of the text."""
@@ -94,31 +161,35 @@ class Driver:
         assert found is not None  # the pattern matches nothing too
         start, end = found.span(1)
         chunk = text[start:end]
-        terminal = self.known.get((state, chunk))
-        if terminal is not None:
-            return terminal, start, end
         if start == len(text):
             return "$END", start, start
-        for pattern in self.lexers[state].scanner._mres:
-            matched = pattern.match(text, start)
-            if matched:
+        order = self.tables.order[state]
+        if _WORD(chunk):
+            word = chunk.lower()
+            follows = self.longer.get(word)
+            if follows is not None:
+                after = _NEXT(text, end)
+                if after is None or after[1].lower() not in follows:
+                    follows = None
+            if follows is None and word != "awg":
+                names = self.words.get(word)
+                if names is not None:
+                    for terminal in order:
+                        if terminal in names:
+                            return terminal, start, end
+                if "NAME" in order and "/" not in chunk:
+                    return "NAME", start, end
+                raise Failed
+        for terminal in order:
+            matched = self._match(terminal, text, start)
+            if matched is not None:
                 break
         else:
             raise Failed
-        terminal = str(matched.lastgroup)
-        if terminal in self.ignored:
+        if terminal in self.tables.ignored:
             if matched.end() <= at:
                 raise Failed
             return self.next(state, text, matched.end())
-        if (
-            matched.end() == end
-            and len(chunk) <= LONGEST
-            and (chunk[:1].isalpha() or chunk[:1] == "_")
-            and chunk.lower() not in self.longer
-        ):
-            if len(self.known) >= KEPT:
-                self.known.clear()
-            self.known[state, chunk] = terminal
         return terminal, start, matched.end()
 
     def parse(self, text: str) -> Any:

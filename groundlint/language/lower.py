@@ -121,10 +121,11 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "phase": "conductor",
         "phases": "conductor",
         "conductors": "conductor",
+        "sources": "source",
     },
 }
 
-PARAMETER_KINDS = frozenset((*MAIN_SPELLING["KIND"].values(), "source"))
+PARAMETER_KINDS = frozenset(MAIN_SPELLING["KIND"].values())
 """What a routine's parameters can be."""
 
 

@@ -8,23 +8,22 @@ Lines indented under a `routine` are its body; other indentation is for the eye.
 from __future__ import annotations
 
 import gc
+import os
 import re
+from contextlib import suppress
 from dataclasses import replace
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from groundlint.language.driver import Failed
+from groundlint.language.driver import Driver, Failed, Tables, tables_of
 from groundlint.language.statements import PlanText, Route, Routine, Stage, Statement, Step, Thing
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
     from lark import Lark
-
-    from groundlint.language.driver import Driver
-    from groundlint.language.lower import Lowering
 
 MAX_STATEMENTS = 20_000
 """Statements in one file."""
@@ -70,12 +69,6 @@ class Read(NamedTuple):
     diagnostics: tuple[Diagnostic, ...]
 
 
-class _Parser(NamedTuple):
-    lark: Lark
-    lowering: Lowering
-    driver: Driver
-
-
 _cache_folder: Path | None = None
 
 
@@ -85,31 +78,50 @@ def keep_grammar_in(folder: Path | None) -> None:
     _cache_folder = folder
 
 
+class _Parser:
+    """The driver, and lark for what the driver can't read; lark is made only where it is needed."""
+
+    def __init__(self, grammar: str, folder: Path | None) -> None:
+        from groundlint.language.lower import Lowering
+
+        self.grammar = grammar
+        self.lowering = Lowering(re.findall(r"^([a-z_]+):", grammar, re.MULTILINE))
+        self.driver = Driver(self._kept(folder) if folder is not None else tables_of(self.lark), self.lowering)
+
+    @cached_property
+    def lark(self) -> Lark:
+        """The parser as lark makes it from the grammar."""
+        from lark import Lark
+
+        return Lark(self.grammar, parser="lalr", lexer="contextual", start="start")
+
+    def _kept(self, folder: Path) -> Tables:
+        import hashlib
+        import pickle
+
+        path = folder / f"plan-{hashlib.sha256(self.grammar.encode()).hexdigest()[:24]}.tables"
+        with suppress(Exception):  # a file that is missing, cut short or of another version is made anew
+            found = pickle.loads(path.read_bytes())
+            if isinstance(found, Tables):
+                return found
+        tables = tables_of(self.lark)
+        with suppress(OSError):  # a folder that can't be written costs time alone
+            folder.mkdir(parents=True, exist_ok=True)
+            partial = path.with_suffix(f".{os.getpid()}")
+            partial.write_bytes(pickle.dumps(tables, pickle.HIGHEST_PROTOCOL))
+            partial.replace(path)  # whole or not at all, however many runs there are at once
+        return tables
+
+
 @cache
 def _parser() -> _Parser:
-    from lark import Lark
-
-    from groundlint.language.driver import Driver
-    from groundlint.language.lower import Lowering
     from groundlint.values.units import QUANTITY_PATTERN
     from groundlint.values.wire import WIRE_PATTERN
 
     text = files("groundlint.language").joinpath("plan.lark").read_text(encoding="utf-8")
-    rules = re.findall(r"^([a-z_]+):", text, re.MULTILINE)
     for mark, pattern in (("@QUANTITY@", QUANTITY_PATTERN), ("@WIRESIZE@", WIRE_PATTERN)):
         text = text.replace(mark, pattern.replace("/", r"\/"))
-    lowering = Lowering(rules)
-    place: str | bool = False
-    if _cache_folder is not None:
-        import hashlib
-
-        try:
-            _cache_folder.mkdir(parents=True, exist_ok=True)
-            place = str(_cache_folder / f"plan-{hashlib.sha256(text.encode()).hexdigest()[:16]}.grammar")
-        except OSError:
-            place = False
-    lark = Lark(text, parser="lalr", lexer="contextual", start="start", cache=place)
-    return _Parser(lark, lowering, Driver(lark, lowering))
+    return _Parser(text, _cache_folder)
 
 
 def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:

@@ -47,7 +47,7 @@ def row(meaning: str, *, dimension: str = "") -> Any:
 
 
 Names = tuple[Name, ...]
-S = TypeVar("S", bound="type[Record]")
+S = TypeVar("S")
 
 
 class ByKind:
@@ -66,7 +66,7 @@ JSON_CONFIG: dict[str, Any] = {"extra": "forbid", "alias_generator": lambda name
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(doc, need, flag, row))
-def statement(cls: S) -> S:
+def statement(cls: type[S]) -> type[S]:
     """Make a class into a record whose fields are the clauses of a statement."""
     return record(cls)
 

@@ -457,7 +457,7 @@ class Unfolder:
         self._done.append(Done(name, tuple(bound.values()), tuple(self.actions[start:]), st.span))
 
     def _bind(self, st: s.Do | s.Repeat, routine: s.Routine, env: Env) -> dict[str, str] | None:
-        params = [(str(name), str(param.sort)) for param in routine.params for name in param.names]
+        params = [(str(name), str(param.sort)) for param in routine.params for name in self.names.expand(param.names)]
         args = list(self.names.expand(st.names or ()))
         if len(args) != len(params):
             self.names.refuse(

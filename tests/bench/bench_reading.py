@@ -1,8 +1,9 @@
 """How fast plans are read, beside lark on the whole file with the same grammar and positions.
 
-Run ``python tests/bench/bench_reading.py``. The reader gives typed statements with places, comments kept, and recovers line by line; the
-other contestant gives a plain tree and stops at the first mistake. Both read the same sound plan, measured in turn within one run by
-processor time, best of several; the ratio is what is reported, since the machine does other work.
+Run ``python tests/bench/bench_reading.py``. The reader gives typed statements with places, comments kept, and recovers
+line by line; the other contestant gives a plain tree and stops at the first mistake. Both read the same sound plan,
+measured in turn within one run by processor time, best of several; the ratio is what is reported, since the machine
+does other work.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ AMOUNTS = {
     "frequency": ["60 Hz"],
     "power": ["150 MVA"],
 }
-POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word != "pole"]).map(Word))
+POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word not in ("pole", "feet")]).map(Word))
 WORDS = {
     ("Method", "method"): "single-point|dual-point|worksite",
     ("Method", "variant"): "small neutral",
@@ -68,6 +68,8 @@ PAIRS = {("Switch", "between"), ("Detector", "range"), ("Impedance", "positive")
 def points(draw: st.DrawFn) -> Point:
     names = draw(st.lists(NAMES.filter(lambda name: ".." not in name), max_size=2))
     feature = draw(st.sampled_from(FEATURES)) if not names or draw(st.booleans()) else None
+    if names and names[-1].isdigit() and feature == "feet":  # `211 feet` is a length
+        feature = "pole"
     return Point(" ".join([*names, feature] if feature else names))
 
 
@@ -109,7 +111,7 @@ def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStr
     if dataclasses.is_dataclass(hint):
         return part(typing.cast(type, hint))
     simple = {
-        Name: NAMES.filter(lambda name: ".." not in name) if key[1] != "names" else NAMES,
+        Name: NAMES.filter(lambda name: ".." not in name) if key[1] != "names" or not issubclass(owner, s.Statement) else NAMES,
         Text: TEXTS, Date: DATES, Size: SIZES, Point: points(), Amount: amounts(dimension), bool: st.booleans(),
     }  # fmt: skip
     return simple[hint]
@@ -156,6 +158,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["names"] = (Name("A1"),)
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)
+        case "Prove" if v["on"] is not None:
+            v["on_live"] = None
         case "End" if v["by"] is not None:
             v["by_hand"] = False
         case "Unbond" | "Restore" if v["on_stick"] is not None:

@@ -106,7 +106,7 @@ def test_no_word_is_of_two_clauses_that_can_follow_the_same_words() -> None:
         and name not in {"NAME", "RANGE", "QUANTITY", "WIRESIZE", "DATE", "NUMBER", "GRADE", "IGNORED"}
     }
     shared = set()
-    for state in parser.driver.lexers:
+    for state in parser.driver.tables.order:
         accepted = sorted((set(parser.driver.shifts[state]) | set(parser.driver.reductions[state])) & set(words))
         shared |= {pair for pair in combinations(accepted, 2) if words[pair[0]] & words[pair[1]]}
     assert len(words) > 150
