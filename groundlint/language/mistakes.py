@@ -188,7 +188,7 @@ STATEMENT_HINTS = {
 
 
 def doubtful_names(lark: Lark, statement: Statement) -> list[Diagnostic]:
-    """What is wrong with names that are declared: words of the language, near misses of them, numbers without units."""
+    """What is wrong with names declared: words of the language, near misses of them, numbers without units."""
     names: tuple[Name, ...] = getattr(statement, "names", ())
     keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     kind = str(statement.kind)  # type: ignore[attr-defined]

@@ -86,10 +86,13 @@ def _continues(row: _Row, indent: str) -> bool:
 def _run(rows: list[_Row], digits: int) -> Iterator[str]:
     """Lines that stand together without a gap: their keywords make one column."""
     numbered = any(row.statement.number for row in rows)
+    if not rows[0].indent:  # at the margin, blanks before a step would put it into a routine above
+        digits = -1
     width = max((len(r.said.keyword) for r in rows if len(r.said.keyword) <= WIDEST and r.said.rest), default=0)
     for indent, statement, (keyword, rest) in rows:
         yield from _comments(statement.before, indent)
-        number = f"{f'{statement.number}.' if statement.number else '':>{digits + 1}} " if numbered else ""
+        number = f"{statement.number}." if statement.number else ""
+        number = f"{number:>{max(digits + 1, 0)}} " if numbered and (number or digits >= 0) else ""
         line = f"{indent}{number}{keyword:<{width}} {rest}" if rest else f"{indent}{number}{keyword}"
         yield line if statement.comment is None else f"{line}  # {statement.comment}".rstrip()
 
