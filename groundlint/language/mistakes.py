@@ -235,7 +235,8 @@ def _first_word(say: _Say, word: str, keywords: list[str]) -> Diagnostic:
 
 
 UNIT_OF = {
-    "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles", "soil": "ohm m",
+    "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles",
+    "soil": "ohm m",
     "wait": "min",
     "impedance": "ohm", "relay": "A", "current": "A", "surface": "ohm m", "neighbour": "kV", "neighbor": "kV",
 }  # fmt: skip

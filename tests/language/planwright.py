@@ -32,7 +32,7 @@ AMOUNTS = {
     "frequency": ["60 Hz"],
     "power": ["150 MVA"],
 }
-POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word not in ("pole", "feet")]).map(Word))
+POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word not in {"pole", "feet"}]).map(Word))
 WORDS = {
     ("Method", "method"): "single-point|dual-point|worksite",
     ("Method", "variant"): "small neutral",
@@ -111,7 +111,7 @@ def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStr
     if dataclasses.is_dataclass(hint):
         return part(typing.cast(type, hint))
     simple = {
-        Name: NAMES.filter(lambda name: ".." not in name) if key[1] != "names" or not issubclass(owner, s.Statement) else NAMES,
+        Name: NAMES if key[1] == "names" and issubclass(owner, s.Statement) else NAMES.filter(lambda name: ".." not in name),
         Text: TEXTS, Date: DATES, Size: SIZES, Point: points(), Amount: amounts(dimension), bool: st.booleans(),
     }  # fmt: skip
     return simple[hint]

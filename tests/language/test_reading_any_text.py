@@ -1,4 +1,4 @@
-"""Whatever stands in a file, reading gives statements and diagnostics, never raises, and takes time linear in the text."""
+"""Whatever stands in a file, reading gives values, never raises, and takes time linear in the text."""
 
 from __future__ import annotations
 
