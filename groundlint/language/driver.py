@@ -124,6 +124,11 @@ def tables_of(lark: Lark) -> Tables:
     )
 
 
+KEPT, LONGEST = 20_000, 40
+"""Words whose meaning in a parser's state is kept, at most, and the longest of them."""
+_CAREFUL = frozenset({"awg", "x"})
+"""Words that the number after them makes what they are: in `6 ft x 5/8 in`, but not in `phases X Y Z`."""
+_MARKS = frozenset({"_LPAR", "_RPAR", "_COLON"})
 LEXED_BY_SHAPE = frozenset({"NAME", "RANGE", "STRING", "DATE", "NUMBER", "QUANTITY", "WIRESIZE", "GRADE"})
 """Terminals that are no words; `AWG 2` is the one wire size that begins with a word."""
 
@@ -139,6 +144,12 @@ class Driver:
         self.words = tables.words
         self.longer = tables.longer
         self.reductions: dict[int, dict[str, _Reduce]] = {}
+        self.known: dict[tuple[int, str], str] = {}
+        # No word of the language begins with a digit or a mark.
+        self.shapes = {
+            state: tuple(name for name in order if name in LEXED_BY_SHAPE or name in _MARKS or name in tables.ignored)
+            for state, order in tables.order.items()
+        }
         self._expressions: dict[str, Callable[[str, int], re.Match[str] | None]] = {}
         kept: dict[Rule, _Reduce] = {}
         for state, rules in tables.reductions.items():
@@ -161,24 +172,29 @@ class Driver:
         assert found is not None  # the pattern matches nothing too
         start, end = found.span(1)
         chunk = text[start:end]
+        terminal = self.known.get((state, chunk))
+        if terminal is not None:
+            return terminal, start, end
         if start == len(text):
             return "$END", start, start
         order = self.tables.order[state]
-        if _WORD(chunk):
+        if not chunk[:1].isalpha():
+            order = self.shapes[state]
+        elif _WORD(chunk):
             word = chunk.lower()
             follows = self.longer.get(word)
             if follows is not None:
                 after = _NEXT(text, end)
                 if after is None or after[1].lower() not in follows:
                     follows = None
-            if follows is None and word != "awg":
+            if follows is None and word not in _CAREFUL:
                 names = self.words.get(word)
                 if names is not None:
                     for terminal in order:
                         if terminal in names:
-                            return terminal, start, end
+                            return self._keep(state, chunk, terminal), start, end
                 if "NAME" in order and "/" not in chunk:
-                    return "NAME", start, end
+                    return self._keep(state, chunk, "NAME"), start, end
                 raise Failed
         for terminal in order:
             matched = self._match(terminal, text, start)
@@ -190,7 +206,18 @@ class Driver:
             if matched.end() <= at:
                 raise Failed
             return self.next(state, text, matched.end())
+        if terminal == "NAME" and matched.end() == end and chunk[:1].isalpha() and not _WORD(chunk):
+            self._keep(state, chunk, terminal)
         return terminal, start, matched.end()
+
+    def _keep(self, state: int, chunk: str, terminal: str) -> str:
+        """Keeps what a word is in a state where what follows it can't change that, as no terminal that begins with it
+        goes on after a blank."""
+        if chunk.lower() not in self.longer and chunk.lower() not in _CAREFUL and len(chunk) <= LONGEST:
+            if len(self.known) >= KEPT:
+                self.known.clear()
+            self.known[state, chunk] = terminal
+        return terminal
 
     def parse(self, text: str) -> Any:
         """The lowering's value of a statement, None where a token was refused; raises `Failed` where it does not

@@ -15,6 +15,7 @@ NAMES = st.one_of(
     st.sampled_from(["A1", "B2", "Ka_3", "G12", "R7-12", "SW41.2", "Hx9", "L1", "T4"]),
     st.sampled_from(["211", "212", "213", "Æ1", "线1", "Straße-2", "G1..G5", "211..219", "_a1", "x1", "and1"]),
 ).map(Name)
+SINGLE = NAMES.filter(lambda name: ".." not in name)
 PLAIN = st.text(
     st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp"), exclude_characters='"'), min_size=1, max_size=20
 )
@@ -111,7 +112,7 @@ def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStr
     if dataclasses.is_dataclass(hint):
         return part(typing.cast(type, hint))
     simple = {
-        Name: NAMES if key[1] == "names" and issubclass(owner, s.Statement) else NAMES.filter(lambda name: ".." not in name),
+        Name: NAMES if key[1] == "names" and issubclass(owner, s.Statement) else SINGLE,
         Text: TEXTS, Date: DATES, Size: SIZES, Point: points(), Amount: amounts(dimension), bool: st.booleans(),
     }  # fmt: skip
     return simple[hint]

@@ -140,6 +140,12 @@ def test_blanks_of_word_processors_are_blanks() -> None:
     assert held('note "a\u00a0b"').text.statements[0].text == "a\u00a0b"  # type: ignore[union-attr]
 
 
+def test_a_phase_may_be_named_x() -> None:
+    assert held("phases Y X Z").diagnostics == held("rod R1 6 ft x 5/8 in").diagnostics == ()
+    (phases,) = held("phases Y X Z").text.statements
+    assert phases.names == ("Y", "X", "Z")  # type: ignore[union-attr]
+
+
 def test_limits_are_told() -> None:
     assert [d.code for d in held("open SW41\n" * (MAX_STATEMENTS + 5)).diagnostics] == ["too-many-statements"]
     assert [d.code for d in held("open " + "SW41 " * MAX_LENGTH).diagnostics] == ["statement-too-long"]
