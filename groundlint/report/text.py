@@ -82,14 +82,15 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
         yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
     if finding.title:
         yield f"    rule: {finding.title} ({'; '.join(finding.cites)})"
-    for span, words in finding.related[:MOST_RELATED]:
+    related = sorted(finding.related, key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
+    for span, words in related[:MOST_RELATED]:
         yield (
             f"    line {span.line}: {words}"
             if span.source is finding.span.source
             else f"    {span.source.name}:{span.line}: {words}"
         )
     if len(finding.related) > MOST_RELATED:
-        yield f"    and {len(finding.related) - MOST_RELATED} more lines"
+        yield f"    and {_count(len(finding.related) - MOST_RELATED, 'more line')}"
     if finding.count > 1:
         yield f"    the same holds for the {finding.count - 1} steps after it"
     if finding.mend:
@@ -111,7 +112,7 @@ def _asks(review: Review, paint: Paint) -> Iterator[str]:
         return
     yield paint(_BOLD, "Not stated in the plan, and would decide:")
     for ask in asks[:MOST_ASKS]:
-        rules = f"{len(ask.rules)} rule" + ("s" if len(ask.rules) != 1 else "")
+        rules = _count(len(ask.rules), "rule")
         where = f" in line {ask.gap.where.line}" if ask.gap.where is not None else ""
         where = where or " in a line of its own"
         write = f"; write `{ask.gap.write}`{where}" if ask.gap.write else where
@@ -128,12 +129,17 @@ def _summary(review: Review) -> str:
         + [f"{counts[word]} {word}" for word in ("not shown", "met", "not applicable")]
     )
     if counts["waived"]:
-        said += f", {counts['waived']} findings waived"
+        said += f", {_count(counts['waived'], 'finding')} waived"
     unread = sum(f.kind is Kind.UNREAD for f in review.findings)
     odd = sum(f.kind is Kind.IMPOSSIBLE for f in review.findings)
-    more = [f"{unread} statements not read"] * bool(unread) + [f"{odd} steps that do not fit"] * bool(odd)
+    more = [f"{_count(unread, 'statement')} not read"] * bool(unread)
+    more += [f"{_count(odd, 'place')} where the plan does not fit itself"] * bool(odd)
     said = "; ".join([*more, said])
     return f"{review.plan.source.name}: {said} (books: {', '.join(review.books)})"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" + ("" if number == 1 else "s")
 
 
 def closing(reviews: Sequence[Review], statuses: Sequence[int]) -> str:

@@ -97,7 +97,9 @@ class Network:
         route = self.route
         for index in range(len(route) - 1):
             self._span(index, conductor, 0)
-        beside = {side for switch in self.switches for side in switch.sides}
+        # A switch between two structures says how they hang together; one before a source says nothing of it.
+        tied = [w for w in self.switches if sum(isinstance(side, Structure) for side in w.sides) > 1]
+        beside = {side for switch in tied for side in switch.sides}
         loose = [s for s in self.structures if s not in route and s not in beside]
         home = route[0] if route else (loose[0] if loose else None)
         for structure in loose:
