@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _CHUNK = re.compile(r'[ \t,]*(?:(?:and|the)(?![\w-])[ \t,]*)*([^\s,()":]*)', re.IGNORECASE).match
 _WORD = re.compile(r"[^\W\d_][^\W\d_]*(?:[-/][^\W\d_]+)*").fullmatch
-_NEXT = re.compile(r"[ \t]+(?:the[ \t]+)?([^\W\d_]+)", re.IGNORECASE).match
+_NEXT = re.compile(r"[ \t]+(?:the[ \t]+)?([^\W\d_]+(?:[-/][^\W\d_]+)*)", re.IGNORECASE).match
 
 
 class Failed(Exception):  # noqa: N818  (no error of the program's: the statement does not parse)
