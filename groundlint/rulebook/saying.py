@@ -101,5 +101,10 @@ class Speaker:
 def quantity(si: float, unit: str, dimension: str) -> str:
     """An SI value in a unit of its dimension (in SI where it is empty), to four figures."""
     if unit:
-        return f"{units.Quantity(si, dimension).to(unit):.4g} {unit}"
-    return f"{si:.4g} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()
+        return f"{_figures(units.Quantity(si, dimension).to(unit))} {unit}"
+    return f"{_figures(si)} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()
+
+
+def _figures(value: float) -> str:
+    """Four figures; whole numbers up to a million written out, which people read better than powers of ten."""
+    return f"{value:.0f}" if 1e4 <= abs(value) < 1e7 else f"{value:.4g}"
