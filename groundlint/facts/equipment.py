@@ -278,7 +278,8 @@ def structure_of_rod(case: PlanTrace, at: int, rod: Rod) -> Structure | Unknown 
 
 @fact("in-use", "rod", lines=by_steps("attach", "detach"), meaning="a lead or a bond is on it")
 def rod_in_use(case: PlanTrace, at: int, rod: Rod) -> Answer:
-    return case.loaded(at, PointRef("rod", None, rod))
+    point = PointRef("rod", None, rod)
+    return True if case.bonded_by_no_lead(at, point) else case.loaded(at, point)
 
 
 @fact("barricaded", "thing", lines=by_steps("barricade", "unbarricade"), meaning="people are kept away from it")

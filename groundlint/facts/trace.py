@@ -305,6 +305,25 @@ class PlanTrace:
             if any(isinstance(action.slots.get(slot), Gap) for slot in ("point", "first", "second"))
         )
 
+    def bonded_by_no_lead(self, at: int, point: PointRef) -> bool:
+        """Whether a bond is on a point of which the plan does not tell the lead, and no step has taken it off."""
+        return any(first < at <= last for first, last in self._bare_bonds.get(point, ()))
+
+    @cached_property
+    def _bare_bonds(self) -> dict[PointRef, list[tuple[int, int]]]:
+        """For each point, the steps that bond it without naming a lead, and those that take the bond off again."""
+        found: dict[PointRef, list[tuple[int, int]]] = {}
+        for at, action in enumerate(self.actions):
+            if action.kind != "bond" or isinstance(action.slots.get("lead"), Lead):
+                continue
+            points = [one for slot in ("first", "second") if isinstance(one := action.slots.get(slot), PointRef)]
+            unbonds = (now for now in self.positions("unbond") if now > at)
+            off = (now for now in unbonds if self.actions[now].slots.get("first") in points)
+            last = next(off, len(self.actions))
+            for point in points:
+                found.setdefault(point, []).append((at, last))
+        return found
+
     def leads_on(self, at: int, point: PointRef) -> tuple[Thing, ...]:
         """The leads that are on a point, in the order they went on."""
         log = self._hanging.get(point)
