@@ -6,9 +6,11 @@ import os
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
+from pathlib import Path
 from typing import TypeVar
 
 from groundlint.findings.model import Review
+from groundlint.plan.resolve import Opener
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 
@@ -28,9 +30,19 @@ def reviewer() -> Reviewer:
     return Reviewer(books)
 
 
-def reviewed(text: str, name: str = "plan.tpg") -> Review:
-    """A plan's text held against the default books."""
-    return reviewer().review(Source(name, text))
+def reviewed(text: str, name: str = "plan.tpg", at_home: Opener | None = None) -> Review:
+    """A plan's text held against the default books; ``at_home`` opens the files that it uses."""
+    return reviewer().review(Source(name, text), at_home)
+
+
+def opener(folder: Path) -> Opener:
+    """Opens files of a folder."""
+
+    def open_one(name: str) -> Source | str:
+        path = folder / name
+        return Source(str(path), path.read_text(encoding="utf-8")) if path.is_file() else "no such file"
+
+    return open_one
 
 
 def on_every_core(work: Callable[[Item], Answer], items: Iterable[Item], chunk: int = 20) -> list[Answer]:

@@ -1,4 +1,4 @@
-"""Rows of a plan before they are text: each a template with its parts, so that one part can be spoiled and the rest stays as it was."""
+"""Rows of a plan before they are text: each a template with its parts, so that one can be spoiled alone."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ STEP, HEAD, THING, PROPERTY, ROUTINE, BODY, STAGE = "step", "head", "thing", "pr
 
 @dataclass(frozen=True)
 class Row:
-    """One statement. ``verb`` is its kind, whatever word the plan has for it; ``text`` is filled from ``parts``, which may hold more."""
+    """One statement. ``verb`` is its kind, whatever word the plan has for it; ``parts`` fill ``text``, and more."""
 
     sort: str
     verb: str

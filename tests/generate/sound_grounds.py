@@ -181,9 +181,17 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
         ground = rod if form.electrode == "rod" else f"{at} {say.pole_ground}"
         if form.electrode == "rod":
             rod_rows.append(
-                step("set", "{word} {names} at {at}, {far} from the {noun}, {deep} deep", word=say.set, names=rod, at=at, far=site.length(*FAR),
-                     noun="tower" if site.material == "steel" else "pole", deep="?")
-            )  # fmt: skip
+                step(
+                    "set",
+                    "{word} {names} at {at}, {far} from the {noun}, {deep} deep",
+                    word=say.set,
+                    names=rod,
+                    at=at,
+                    far=site.length(*FAR),
+                    noun="tower" if site.material == "steel" else "pole",
+                    deep="?",
+                )
+            )
             rod_rows.append(
                 step(
                     "barricade",
@@ -267,9 +275,21 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
         cleaned += fresh
         how1 = f" {say.by} H1" if form.stick_on_first and one != "start" else ""
         attaches.append(
-            step("attach", "{word} {lead} to {first}{how1}, then to {second}{how2}", word=say.attach, lead=lead, first=point(one), how1=how1,
-                 second=point(other), how2=f" {say.by} H1", role=_role(site, other), from_role=_role(site, one), at=at, kind=form.kind)
-        )  # fmt: skip
+            step(
+                "attach",
+                "{word} {lead} to {first}{how1}, then to {second}{how2}",
+                word=say.attach,
+                lead=lead,
+                first=point(one),
+                how1=how1,
+                second=point(other),
+                how2=f" {say.by} H1",
+                role=_role(site, other),
+                from_role=_role(site, one),
+                at=at,
+                kind=form.kind,
+            )
+        )
     clean = [step("clean", "clean {at} {points}", at=at, points=" ".join(cleaned))] if form.cleans == "all" else []
     body = [*rod_rows, *test_rows, *clean, *mount] if form.rod_first else [*test_rows, *mount, *rod_rows, *clean]
     if form.inspects == "first":

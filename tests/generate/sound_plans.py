@@ -1,4 +1,4 @@
-"""Sound plans in great variety: every one protects its crew in a way that the rulebooks accept, none of them says it in the same way.
+"""Sound plans in great variety: each protects its crew in a way that the rulebooks accept, and says so in its own way.
 
 ``sound_plan(seed)`` is the text; ``draft(seed)`` the rows that it is made of, for taking a protection out of it.
 """
@@ -131,13 +131,28 @@ class _Builder:
             wrap=rng.random() < 0.15,
         )
         self.about |= {
-            "numbered": numbered, "dual": this.dual, "small": this.small, "material": this.material, "neutral": this.earthing or "none",
-            "access": "bucket" if this.bucket else "steel" if this.material == "steel" else "pole", "shield": bool(this.shield),
-            "sources": len(this.sources), "structures": len(this.structures), "works": len(this.works), "crew": len(this.people),
-            "routines": through_routines, "earth": this.say.earth, "metric": this.metric, "phases": " ".join(this.phases),
-            "electrode": forms["full"].electrode, "start": forms["full"].start, "topology": forms["full"].topology,
-            "near": forms["near"].kind if this.dual else "", "near topology": forms["near"].topology if this.dual else "", "site": this,
-        }  # fmt: skip
+            "numbered": numbered,
+            "dual": this.dual,
+            "small": this.small,
+            "material": this.material,
+            "neutral": this.earthing or "none",
+            "access": "bucket" if this.bucket else "steel" if this.material == "steel" else "pole",
+            "shield": bool(this.shield),
+            "sources": len(this.sources),
+            "structures": len(this.structures),
+            "works": len(this.works),
+            "crew": len(this.people),
+            "routines": through_routines,
+            "earth": this.say.earth,
+            "metric": this.metric,
+            "phases": " ".join(this.phases),
+            "electrode": forms["full"].electrode,
+            "start": forms["full"].start,
+            "topology": forms["full"].topology,
+            "near": forms["near"].kind if this.dual else "",
+            "near topology": forms["near"].topology if this.dual else "",
+            "site": this,
+        }
         return Draft((*declared, *rows), layout, self.about)
 
     def _open_value(self, declared: list[Row]) -> None:
@@ -330,8 +345,18 @@ class _Builder:
         if seat.get("vehicle") == "bar" and not names.bar:
             seat["vehicle"] = "barricade"
         if seat.get("vehicle") == "rod":
-            before.append(step("set", "{word} {names} at {at}, {far} from the {noun}, {deep} deep", word=say.set, names=seat["rod"], at=at, far=this.length(20, 6),
-                               noun="tower" if this.material == "steel" else "pole", deep="?"))  # fmt: skip
+            before.append(
+                step(
+                    "set",
+                    "{word} {names} at {at}, {far} from the {noun}, {deep} deep",
+                    word=say.set,
+                    names=seat["rod"],
+                    at=at,
+                    far=this.length(20, 6),
+                    noun="tower" if this.material == "steel" else "pole",
+                    deep="?",
+                )
+            )
             before.append(step("bond", "bond {what} to {to} with {lead}", what="V1", to=seat["rod"], lead=seat["bond"]))
             before.append(
                 step("barricade", "barricade {names}{far}", names=f"{seat['rod']}", far=f", {this.length(10, 3)}")
@@ -406,8 +431,15 @@ class _Builder:
             ground_crew = []
         if gloved:
             rows.append(step("gloves", "gloves {state} {names}", state="off", names=" ".join(climbers)))
-        rows.append(step("work", 'work "{text}"{by}{at_}', text=rng.choice(("change out crossarm", "replace insulators", "renew dead-end")),
-                         by=f" {say.by} {climbers[0]}" if rng.random() < 0.2 else "", at_=f" at {at}" if rng.random() < 0.2 else ""))  # fmt: skip
+        rows.append(
+            step(
+                "work",
+                'work "{text}"{by}{at_}',
+                text=rng.choice(("change out crossarm", "replace insulators", "renew dead-end")),
+                by=f" {say.by} {climbers[0]}" if rng.random() < 0.2 else "",
+                at_=f" at {at}" if rng.random() < 0.2 else "",
+            )
+        )
         if "cut" in seat:
             rows.append(step("cut", "cut {at} {phase}", at=at, phase=form.order[0]))
             rows.append(step("join", "{word} {at} {phase}", word=say.join, at=at, phase=form.order[0]))
@@ -443,9 +475,15 @@ class _Builder:
             return []
         common = {"lead": last["lead"], "point": last["second"], "how": f" {self.site.say.by} H1"}
         return [
-            step("lift", "lift {lead} from {point}{how}{protected} for {purpose}", **common, protected=', protected by "nobody up while it is off"', purpose='"insulation test"'),
+            step(
+                "lift",
+                "lift {lead} from {point}{how}{protected} for {purpose}",
+                **common,
+                protected=', protected by "nobody up while it is off"',
+                purpose='"insulation test"',
+            ),
             step("restore", "restore {lead} to {point}{how}", **common),
-        ]  # fmt: skip
+        ]
 
     def _reach(self, form: Shape, structure: str, guy: bool) -> list[str]:
         rng, this = self.rng, self.site
@@ -467,17 +505,12 @@ class _Builder:
 
     def _release(self) -> list[Row]:
         rng, this = self.rng, self.site
-        rows: list[Row] = []
-        for holder in filter(None, (this.second_holder, this.holder)):
-            rows.append(
-                step(
-                    "release",
-                    "{word} {line}released{by}",
-                    word=this.say.clearance,
-                    line=f"{this.line} ",
-                    by=f" {this.say.by} {holder}",
-                )
-            )
+        word, line_name = this.say.clearance, f"{this.line} "
+        rows = [
+            step("release", "{word} {line}released{by}", word=word, line=line_name, by=f" {this.say.by} {holder}")
+            for holder in (this.second_holder, this.holder)
+            if holder
+        ]
         if rng.random() < 0.35:
             untags = [one for one in this.closing if one.verb == "untag"]
             rows += untags

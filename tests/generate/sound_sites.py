@@ -1,4 +1,4 @@
-"""The site of a generated plan: its line, sources and switches, equipment and crew, in the words that the plan is written in."""
+"""The site of a generated plan: line, sources, switches, equipment and crew, in the words of the plan."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def words(rng: Random) -> Words:
 
 @dataclass
 class Site:
-    """What stands at the site. ``works`` and ``left``/``right`` are places on the route; the brackets are None for single-point."""
+    """What stands at the site. ``works``, ``left`` and ``right`` are places on the route (None for single-point)."""
 
     rng: Random
     say: Words
@@ -108,9 +108,15 @@ class Site:
 
 PHASES = (("A", "B", "C"), ("A", "B", "C"), ("R", "Y", "B"), ("U", "V", "W"), ("A", "C", "B"))
 VOLTAGES = {
-    "4.16 kV": ("600 V", "7.2 kV"), "11 kV": ("1 kV", "36 kV"), "12.47 kV": ("5 kV", "40 kV"), "13.8 kV": ("5 kV", "40 kV"),
-    "22 kV": ("3 kV", "36 kV"), "24.9 kV": ("4.16 kV", "46 kV"), "33 kV": ("11 kV", "66 kV"), "34.5 kV": ("5 kV", "69 kV"),
-}  # fmt: skip
+    "4.16 kV": ("600 V", "7.2 kV"),
+    "11 kV": ("1 kV", "36 kV"),
+    "12.47 kV": ("5 kV", "40 kV"),
+    "13.8 kV": ("5 kV", "40 kV"),
+    "22 kV": ("3 kV", "36 kV"),
+    "24.9 kV": ("4.16 kV", "46 kV"),
+    "33 kV": ("11 kV", "66 kV"),
+    "34.5 kV": ("5 kV", "69 kV"),
+}
 NAMES = ("Larkspur", "Alder", "Tamarack", "Osier", "Sumac", "Hazel", "Juniper")
 LEADS = (
     ("2/0 copper", "3"),
@@ -181,15 +187,33 @@ def headers(site: Site, dated: date) -> list[Row]:
     )
     document = rng.choice(("document", "procedure"))
     rows = [
-        row(HEAD, "plan", 'plan "{title}"', title=f"{rng.choice(('Change out crossarm', 'Replace insulators', 'Renew dead-end'))} at {places}"),
-        row(HEAD, "document", "{word} {ident} {rev} {n} dated {date}", word=document, ident=f"LP-{rng.randint(100, 9999):04}",
-            rev=rng.choice(("revision", "rev")), n=str(rng.randint(1, 9)), date=dated.isoformat()),
-        row(HEAD, "method", "method {method}{small}{access}", method=method, small=small, access=f" {seat}" if rng.random() < 0.9 else ""),
-    ]  # fmt: skip
-    for text in rng.sample(
-        ("stay clear of the rod", "traffic on the road below", "steep ground on the east side"), rng.randint(1, 2)
-    ):
-        rows.append(row(HEAD, "caution", 'caution "{text}"', text=text))
+        row(
+            HEAD,
+            "plan",
+            'plan "{title}"',
+            title=f"{rng.choice(('Change out crossarm', 'Replace insulators', 'Renew dead-end'))} at {places}",
+        ),
+        row(
+            HEAD,
+            "document",
+            "{word} {ident} {rev} {n} dated {date}",
+            word=document,
+            ident=f"LP-{rng.randint(100, 9999):04}",
+            rev=rng.choice(("revision", "rev")),
+            n=str(rng.randint(1, 9)),
+            date=dated.isoformat(),
+        ),
+        row(
+            HEAD,
+            "method",
+            "method {method}{small}{access}",
+            method=method,
+            small=small,
+            access=f" {seat}" if rng.random() < 0.9 else "",
+        ),
+    ]
+    cautions = ("stay clear of the rod", "traffic on the road below", "steep ground on the east side")
+    rows += [row(HEAD, "caution", 'caution "{text}"', text=text) for text in rng.sample(cautions, rng.randint(1, 2))]
     rows.append(
         row(
             HEAD,
@@ -307,7 +331,7 @@ def sources(site: Site) -> list[Row]:
         if len(kinds) == 1
         else row(HEAD, "no_source", "{words}", words=f"no source but {' '.join(site.sources)}")
     )
-    return [*rows, *switches]  # fmt: skip
+    return [*rows, *switches]
 
 
 def _fault(site: Site, name: str, kiloamps: float, *, stated: bool) -> Row:
@@ -318,10 +342,23 @@ def _fault(site: Site, name: str, kiloamps: float, *, stated: bool) -> Row:
         return row(PROPERTY, "fault", "power {amount}{xr}", amount=f"{mva:.0f} MVA", xr=" x/r 9")
     if form < 0.3 and stated:
         ohms = float(site.voltage.split()[0]) / 3**0.5 / kiloamps
-        return row(PROPERTY, "fault", "impedance positive {r} reactance {x}, zero {r0} reactance {x0}", r=f"{ohms * 0.11:.3f} ohm", x=f"{ohms * 0.99:.3f} ohm",
-                   r0=f"{ohms * 0.3:.3f} ohm", x0=f"{ohms * 2.1:.3f} ohm")  # fmt: skip
-    return row(PROPERTY, "fault", "fault {three} three-phase{ground}{xr}", three=f"{kiloamps:g} kA" if form < 0.8 else f"{kiloamps * 1000:.0f} A",
-               ground=f", {kiloamps * 0.7:g} kA to {site.say.ground}" if rng.random() < 0.8 else "", xr=f", x/r {rng.randint(3, 14)}")  # fmt: skip
+        return row(
+            PROPERTY,
+            "fault",
+            "impedance positive {r} reactance {x}, zero {r0} reactance {x0}",
+            r=f"{ohms * 0.11:.3f} ohm",
+            x=f"{ohms * 0.99:.3f} ohm",
+            r0=f"{ohms * 0.3:.3f} ohm",
+            x0=f"{ohms * 2.1:.3f} ohm",
+        )
+    return row(
+        PROPERTY,
+        "fault",
+        "fault {three} three-phase{ground}{xr}",
+        three=f"{kiloamps:g} kA" if form < 0.8 else f"{kiloamps * 1000:.0f} A",
+        ground=f", {kiloamps * 0.7:g} kA to {site.say.ground}" if rng.random() < 0.8 else "",
+        xr=f", x/r {rng.randint(3, 14)}",
+    )
 
 
 def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bool) -> list[Row]:
@@ -335,16 +372,34 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         if not visible:
             site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
         gap = " visible gap" if visible else ""
-        return [row(THING, "switch", "{sort} {name} between {one} and {other}{position}{tagged}{gap}", sort=sort, name=name, one=one, other=other,
-                    position=" open", tagged=" tagged", gap=gap)]  # fmt: skip
+        return [
+            row(
+                THING,
+                "switch",
+                "{sort} {name} between {one} and {other}{position}{tagged}{gap}",
+                sort=sort,
+                name=name,
+                one=one,
+                other=other,
+                position=" open",
+                tagged=" tagged",
+                gap=gap,
+            )
+        ]
     declared = rng.random() < 0.15
     position = rng.choice(("", "", " closed", " normally closed", " normally open"))
     tag, seen = rng.random() < 0.6, rng.random() < 0.6
     seen_words = (", gap seen,", ", seen open,") if tag else (" gap seen", " seen open")
     site.opened.append(
-        step("open", "open {names}{seen}{tag}{who}", names=name, seen=rng.choice(seen_words) if seen and not declared else "",
-             tag=rng.choice((" and tag it", " tag it")) if tag else "", who=who)
-    )  # fmt: skip
+        step(
+            "open",
+            "open {names}{seen}{tag}{who}",
+            names=name,
+            seen=rng.choice(seen_words) if seen and not declared else "",
+            tag=rng.choice((" and tag it", " tag it")) if tag else "",
+            who=who,
+        )
+    )
     if not seen and not declared:
         site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
     if not tag:
@@ -354,8 +409,20 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         step("close", "close {names}{who}", names=name, who=who),
     ]
     control = rng.choice(("", "", " manual", " remote"))
-    return [row(THING, "switch", "{sort} {name} between {one} and {other}{position}{gap}{control}", sort=sort, name=name, one=one, other=other,
-                position=position, gap=" visible gap" if declared else "", control=control)]  # fmt: skip
+    return [
+        row(
+            THING,
+            "switch",
+            "{sort} {name} between {one} and {other}{position}{gap}{control}",
+            sort=sort,
+            name=name,
+            one=one,
+            other=other,
+            position=position,
+            gap=" visible gap" if declared else "",
+            control=control,
+        )
+    ]
 
 
 def surroundings(site: Site) -> list[Row]:
@@ -385,8 +452,18 @@ def surroundings(site: Site) -> list[Row]:
         there = rng.choice(route)
         covered = rng.random() < 0.5
         site.live = "" if covered else "U1"
-        rows.append(row(THING, "neighbour", "neighbour U1 live {volts} at {at}, {gap} from {point}{covered}", volts="7.2 kV", at=there,
-                        gap=site.length(12, 4), point=f"{there} {site.phases[0]}", covered=", covered" if covered else ""))  # fmt: skip
+        rows.append(
+            row(
+                THING,
+                "neighbour",
+                "neighbour U1 live {volts} at {at}, {gap} from {point}{covered}",
+                volts="7.2 kV",
+                at=there,
+                gap=site.length(12, 4),
+                point=f"{there} {site.phases[0]}",
+                covered=", covered" if covered else "",
+            )
+        )
         rows.append(row(HEAD, "no_neighbour", "no neighbour but U1"))
     extra = ""
     if site.material == "steel":
@@ -397,9 +474,11 @@ def surroundings(site: Site) -> list[Row]:
         extra += " guyed"
     noun = rng.choice(("tower", "pole", "structure") if site.material == "steel" else ("pole", ""))
     groups = [route] if rng.random() < 0.7 else [route[:2], route[2:]]
-    for group in groups:
-        rows.append(row(THING, "structure", "{word} {names} {material}{noun}{extra}", word=site.say.structure, names=" ".join(group), material=site.material,
-                        noun=f" {noun}" if noun else "", extra=extra))  # fmt: skip
+    kind = {"word": site.say.structure, "material": site.material, "noun": f" {noun}" if noun else "", "extra": extra}
+    rows += [
+        row(THING, "structure", "{word} {names} {material}{noun}{extra}", names=" ".join(group), **kind)
+        for group in groups
+    ]
     soil = rng.choice(("120 ohm m", "80 ohm m", "350 ohm m", "60 ohm m"))
     layers = rng.choice(("", "", f" to {site.length(6, 2)} then 40 ohm m"))
     rows.append(row(THING, "soil", "soil {amount}{layers}", amount=soil, layers=layers))
@@ -472,8 +551,19 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
     for group in (leads[:half], leads[half:]):
         if group:
             names = " ".join(group) if rng.random() < 0.5 else ranged(group)
-            rows.append(row(THING, "lead", "{word} {names} {size} {length}{grade} {dates}", word=say.lead, names=names, size=size, length=length,
-                            grade=f" grade {grade}", dates=dates))  # fmt: skip
+            rows.append(
+                row(
+                    THING,
+                    "lead",
+                    "{word} {names} {size} {length}{grade} {dates}",
+                    word=say.lead,
+                    names=names,
+                    size=size,
+                    length=length,
+                    grade=f" grade {grade}",
+                    dates=dates,
+                )
+            )
     rows.append(
         row(
             THING,

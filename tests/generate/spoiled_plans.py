@@ -1,7 +1,8 @@
-"""Sound plans with one protection less: a step dropped, two swapped, or one value spoiled, each with the rules that should see it.
+"""Sound plans with one protection less: a step dropped, two swapped, a value spoiled; and the rules that see it.
 
-An operator takes a draft and gives another, or None where the draft has nothing of the kind, or where by its own build the plan stays
-safe without it (a rod's lead beside a multigrounded neutral, a bracket beside a worksite that is grounded itself).
+An operator takes a draft and gives another, or None where the draft has nothing of the kind, or where by its own build
+the plan stays safe without it (a rod's lead beside a multigrounded neutral, a bracket beside a worksite that is
+grounded itself).
 """
 
 from __future__ import annotations
@@ -252,7 +253,7 @@ def ganged_unlike(plan: Draft, _rng: Random) -> Draft | None:
     for at in plan.places("attach", lambda one: one.sort == STEP and _whole(one)):
         one = plan.rows[at]
         if (one["first"], one["second"]) in seen:
-            for there in plan.places("lead", lambda decl: one["lead"] in decl["names"].split()):
+            for there in (place for place in plan.places("lead") if one["lead"] in plan.rows[place]["names"].split()):
                 decl = plan.rows[there]
                 rest = " ".join(name for name in decl["names"].split() if name != one["lead"])
                 return plan.put(there, decl.with_(names=rest)).insert(
@@ -329,9 +330,15 @@ def _alone(plan: Draft, at: int) -> bool:
 
 
 UNGROUNDED = (
-    "every-phase-grounded", "grounds-each-side", "method-built-as-declared", "grounds-or-lawful-omission", "worker-inside-zone",
-    "between-work-and-every-source", "ground-end-first", "ground-end-grounded",
-)  # fmt: skip
+    "every-phase-grounded",
+    "grounds-each-side",
+    "method-built-as-declared",
+    "grounds-or-lawful-omission",
+    "worker-inside-zone",
+    "between-work-and-every-source",
+    "ground-end-first",
+    "ground-end-grounded",
+)
 
 
 @operator("a phase gets no lead", *UNGROUNDED)
@@ -651,7 +658,7 @@ def closed_after_test(plan: Draft, _rng: Random) -> Draft | None:
 def spoiled(plan: Draft, one: Operator, rng: Random) -> Draft | None:
     """The plan spoiled, or None where it can't be."""
     made = one.spoil(plan, rng)
-    return None if made is None or made.rows == plan.rows and made.layout == plan.layout else made
+    return None if made is None or (made.rows == plan.rows and made.layout == plan.layout) else made
 
 
 __all__ = ["OPERATORS", "Operator", "row", "spoiled", "worksite_grounded"]

@@ -1,4 +1,4 @@
-"""A protection taken out of a sound plan is seen, and by the rule that is there for it: steps dropped, swapped, values spoiled."""
+"""A protection taken out of a sound plan is seen by the rule that is there for it: steps dropped or swapped, values spoiled."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def test_the_rule_that_should_see_it_does(capsys: pytest.CaptureFixture[str]) ->
     made, hits = sum(one.made for one in seen), sum(one.hits for one in seen)
     with capsys.disabled():
         print(
-            f"\n{made} plans spoiled in {len(OPERATORS)} ways: {hits} seen by the rule that is there for it, {hits / made:.1%}; {took:.1f} s"
+            f"\n{made} plans spoiled in {len(OPERATORS)} ways: {hits} seen by the rule for it, {hits / made:.1%}; {took:.1f} s"
         )
         for number, one in enumerate(seen):
             print(f"  {one.hits}/{one.made}  {one.name}: {', '.join(OPERATORS[number].seen_by)}")

@@ -1,0 +1,313 @@
+"""Whatever a file holds, the command answers with findings and a status, in time, and never with a traceback."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from time import perf_counter
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sound_plans import draft, sound_plan
+from spoiled_plans import OPERATORS, spoiled
+
+from groundlint.cli import main
+
+SMALL, LARGE = 5.0, 60.0
+"""Seconds for a file of some hundred lines, and for one at the limit of size: the machine may be busy elsewhere."""
+
+
+@pytest.fixture(scope="module", autouse=True)
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """The command keeps its compiled rulebooks in a folder of this test's own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        patch.setenv("NO_COLOR", "1")
+        yield
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("plans")
+
+
+def status_of(folder: Path, data: bytes, within: float, name: str = "any.tpg") -> int:
+    """The command's status on a file of these bytes; an exception or a late answer fails the test."""
+    path = folder / name
+    path.write_bytes(data)
+    began = perf_counter()
+    status = main(["review", str(path)])
+    took = perf_counter() - began
+    assert status in (0, 1, 2, 3)
+    assert took < within, f"{took:.1f} s for {len(data):,} bytes"
+    return status
+
+
+KEYWORDS = [
+    "plan",
+    "line",
+    "source",
+    "switch",
+    "structure",
+    "soil",
+    "rod",
+    "bar",
+    "lead",
+    "detector",
+    "tester",
+    "stick",
+    "vehicle",
+    "crew",
+    "routine",
+    "stage",
+    "brief",
+    "open",
+    "close",
+    "tag",
+    "verify",
+    "clearance",
+    "inspect",
+    "prove",
+    "test",
+    "clean",
+    "set",
+    "barricade",
+    "mount",
+    "attach",
+    "detach",
+    "bond",
+    "enter",
+    "leave",
+    "work",
+    "cut",
+    "join",
+    "lift",
+    "restore",
+    "hold",
+    "do",
+    "undo",
+    "repeat",
+    "use",
+    "given",
+    "method",
+    "no",
+    "other",
+    "source",
+    "fault",
+    "6.8",
+    "kA",
+    "clears",
+    "in",
+    "24",
+    "cycles",
+    "to",
+    "from",
+    "then",
+    "by",
+    "on",
+    "at",
+    "and",
+    "the",
+    "reaching",
+    "212",
+    "A",
+    "B",
+    "C",
+    "G1..G5",
+    "R1",
+    "K1",
+    "(",
+    ")",
+    ",",
+    "#",
+    '"',
+    ":",
+    "..",
+    "1.",
+    "2)",
+    "given",
+    "x",
+]
+ODD = (
+    "\u202e",
+    "\u200b",
+    "\ufeff",
+    "\u0000",
+    "\u2028",
+    "é",
+    "e\u0301",
+    "٣",
+    "²",
+    "𝟚",
+    "🧷",
+    "\r",
+    "\t",
+    "\x1b[31m",
+    "\ud7ff",
+    "ſ",
+    "İ",
+    "K",
+)
+
+
+def mangled(seed: int) -> bytes:
+    """A sound or spoiled plan with its lines, words and bytes knocked about."""
+    rng = Random(f"mangled {seed}")
+    plan = draft(seed)
+    if rng.random() < 0.4:
+        plan = spoiled(plan, rng.choice(OPERATORS), rng) or plan
+    lines = plan.text().split("\n")
+    for _ in range(rng.randint(1, 12)):
+        at = rng.randrange(len(lines))
+        words = lines[at].split(" ")
+        match rng.randrange(9):
+            case 0:
+                del lines[at : at + rng.randint(1, 5)]
+            case 1:
+                lines.insert(rng.randrange(len(lines) + 1), lines[at])
+            case 2:
+                rng.shuffle(words)
+                lines[at] = " ".join(words)
+            case 3:
+                words.insert(rng.randrange(len(words) + 1), rng.choice(KEYWORDS))
+                lines[at] = " ".join(words)
+            case 4:
+                lines[at] = lines[at][: rng.randrange(len(lines[at]) + 1)]
+            case 5:
+                lines[at] += rng.choice(ODD)
+            case 6:
+                words[rng.randrange(len(words))] = rng.choice(KEYWORDS)
+                lines[at] = " ".join(words)
+            case 7:
+                lines[at] = lines[at].replace(rng.choice("ABCGKR1234 "), rng.choice(("", "9" * 30, ".", "-", *ODD)))
+            case _:
+                other = rng.randrange(len(lines))
+                lines[at], lines[other] = lines[other], lines[at]
+        if not lines:
+            lines = [""]
+    data = bytearray("\n".join(lines).encode("utf-8", "surrogatepass"))
+    for _ in range(rng.choice((0, 0, 0, 1, 5))):
+        if data:
+            data[rng.randrange(len(data))] = rng.randrange(256)
+    return bytes(data)
+
+
+@pytest.mark.slow
+def test_mangled_plans(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    count = 80
+    paths = []
+    for seed in range(count):
+        path = folder / f"mangled-{seed}.tpg"
+        path.write_bytes(mangled(seed))
+        paths.append(str(path))
+    began = perf_counter()
+    status = main(["review", *paths])
+    took = perf_counter() - began
+    out = capsys.readouterr()
+    assert status in (1, 2)
+    assert "Traceback" not in out.out + out.err
+    assert took < count * 1.0
+    for path in paths[::10]:  # some by themselves, each in time
+        status_of(folder, Path(path).read_bytes(), SMALL)
+
+
+@given(st.binary(max_size=400))
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+def test_random_bytes(folder: Path, data: bytes) -> None:
+    assert status_of(folder, data, SMALL) != 0  # no plan at all is no sound plan
+
+
+@given(st.lists(st.sampled_from([*KEYWORDS, *ODD, "\n", "\n", "\n  "]), max_size=120))
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+def test_random_words(folder: Path, words: list[str]) -> None:
+    assert status_of(folder, " ".join(words).encode("utf-8", "surrogatepass"), SMALL) != 0
+
+
+def nested(depth: int, width: int) -> str:
+    """Routines that do routines, ``depth`` deep, each ``width`` times."""
+    rows = ["routine r0 (structure S)", "  test S A B C"]
+    for level in range(1, depth + 1):
+        rows += [f"routine r{level} (structure S)", *[f"  do r{level - 1} (S)"] * width]
+    return "\n".join([*rows, f"do r{depth} (212)"])
+
+
+HEAD = sound_plan(3) + "\n"
+EXTREMES = {
+    "empty": b"",
+    "a line end": b"\n",
+    "zeros": b"\x00" * 1_000,
+    "half a character": b'plan "caf\xc3',
+    "utf-16": 'plan "x"\n'.encode("utf-16"),
+    "one long line": b"attach " + b"G1 " * 300_000,
+    "one long word": b"plan " + b"x" * 1_900_000,
+    "one long number": b"soil " + b"9" * 100_000 + b" ohm m",
+    "one long text": b'work "' + b"x" * 1_900_000 + b'"',
+    "open quote": b'plan "' + b"x y z " * 50_000,
+    "many commas": b"clean 212 A" + b",\n" * 200_000,
+    "many parentheses": b"do x " + b"(" * 100_000,
+    "many hashes": b"#" * 1_000_000,
+    "wide range": b"lead G1..G999999999999 2/0 copper",
+    "many ranges": b"lead " + b"G1..G499 " * 400,
+    "a routine that does itself": b"routine a (structure S)\n  do a (S)\ndo a (212)\n",
+    "two that do each other": b"routine a\n  do b\nroutine b\n  do a\ndo a\n",
+    "deep routines": nested(60, 1).encode(),
+    "doubling routines": nested(30, 2).encode(),
+    "wide routines": nested(6, 12).encode(),
+    "over the limit of size": b"# x\n" * 600_000,
+    "a file that uses itself": b'use "any.tpg"\n',
+    "a file outside": b'use "../../../../etc/passwd"\n',
+    "names of every script": HEAD.replace("A", "Ａ").replace("N", "ℕ").encode(),
+    "steps without things": b"detach G1 from 212 A\nleave L1\nundo ground\nrestore G1 to 212 A\nclose S1\n" * 50,
+    "numbers without end": b"fault 1e999 kA three-phase\nsoil 0 ohm m\nclears in 0.0000000000001 s\nvoltage -1 kV\n",
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", EXTREMES)
+def test_extremes(name: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status = status_of(folder, EXTREMES[name], LARGE / 2)
+    out = capsys.readouterr()
+    assert status != 0
+    assert out.out or out.err
+    assert "Traceback" not in out.out + out.err
+
+
+def tall(steps: int) -> str:
+    """A sound plan's things, with steps by the thousand."""
+    plan = draft(3)
+    rows = [one.words() for one in plan.rows if one.sort != "step"]
+    names = plan.about["site"].structures
+    return "\n".join([*rows, *(f'note "{at}"\ntest {names[at % len(names)]} A with D1 on H1' for at in range(steps))])
+
+
+@pytest.mark.slow
+def test_a_plan_at_the_limit_of_statements(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    began = perf_counter()
+    status = status_of(folder, tall(11_000).encode(), LARGE)
+    took = perf_counter() - began
+    out = capsys.readouterr().out
+    assert status == 1
+    assert "20,000 statements" in out
+    with capsys.disabled():
+        print(f"\na plan of 22,000 statements, of which 20,000 are read: {took:.1f} s")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["review"],
+        ["review", "no-such-file.tpg"],
+        ["nonsense"],
+        ["review", "--gate", "x", "y"],
+        ["review", "--book", "no-such-book", "x.tpg"],
+        ["review", "--given", "novalue", "x.tpg"],
+        ["rules", "no-such-rule"],
+        ["tidy", "no-such-file.tpg"],
+    ],
+)
+def test_wrong_usage_is_status_3(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(arguments) == 3
+    assert "Traceback" not in capsys.readouterr().err
