@@ -120,7 +120,7 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding
 
 
 def _placed(gap: Gap, plan: Plan) -> Gap:
-    """A gap that points at the plan's first line belongs in no statement there is, and is to be written as a new line."""
+    """A gap that points at the plan's first line belongs in no statement there is, and is written as a new line."""
     return Gap(gap.fact, gap.write) if gap.where == plan.start else gap
 
 
