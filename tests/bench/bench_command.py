@@ -48,7 +48,7 @@ def plan() -> str:
 
 def yaml() -> str:
     """200 lines of YAML of an ordinary kind, with nothing to find."""
-    block = '  - name: structure-{at}\n    material: wood\n    span: 52.5\n    phases: [A, B, C]\n    note: "from the pole"\n'
+    block = "  - name: structure-{at}\n    material: wood\n    span: 52.5\n    phases: [A, B, C]\n    note: none\n"
     lines = "---\nstructures:\n" + "".join(block.format(at=at) for at in range(LINES // 5))
     return "\n".join(lines.split("\n")[:LINES]) + "\n"
 

@@ -273,7 +273,9 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
         if form.cleans == "each" and fresh:
             attaches.append(step("clean", "clean {at} {points}", at=at, points=" ".join(fresh)))
         cleaned += fresh
-        how1 = f" {say.by} H1" if form.stick_on_first and one != "start" else ""
+        # a phase that only the brackets ground is as a line end, whichever end of the lead is on it
+        stick = form.stick_on_first or (form.kind != "full" and one in site.phases)
+        how1 = f" {say.by} H1" if stick and one != "start" else ""
         attaches.append(
             step(
                 "attach",

@@ -214,13 +214,13 @@ def test_mangled_plans(folder: Path, capsys: pytest.CaptureFixture[str]) -> None
 
 
 @given(st.binary(max_size=400))
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 def test_random_bytes(folder: Path, data: bytes) -> None:
     assert status_of(folder, data, SMALL) != 0  # no plan at all is no sound plan
 
 
 @given(st.lists(st.sampled_from([*KEYWORDS, *ODD, "\n", "\n", "\n  "]), max_size=120))
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 def test_random_words(folder: Path, words: list[str]) -> None:
     assert status_of(folder, " ".join(words).encode("utf-8", "surrogatepass"), SMALL) != 0
 

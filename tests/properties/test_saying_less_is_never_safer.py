@@ -46,7 +46,7 @@ def one_less(text: str, rng: Random) -> tuple[str, str]:
 
 
 @pytest.mark.slow
-@settings(max_examples=90, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 10**6), way=st.integers(0, len(OPERATORS) - 1), random=st.integers(0, 10**6))
 def test_a_spoiled_plan_that_says_less_is_not_clean(seed: int, way: int, random: int) -> None:
     rng = Random(f"less {random}")
@@ -59,7 +59,7 @@ def test_a_spoiled_plan_that_says_less_is_not_clean(seed: int, way: int, random:
 
 
 @pytest.mark.slow
-@settings(max_examples=90, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 10**6), random=st.integers(0, 10**6))
 def test_a_sound_plan_that_says_less_and_less_is_not_clean_again(seed: int, random: int) -> None:
     rng = Random(f"less and less {random}")
@@ -77,7 +77,7 @@ def test_a_sound_plan_that_says_less_and_less_is_not_clean_again(seed: int, rand
 
 
 def look(job: tuple[str, int, int]) -> tuple[int, list[str]]:
-    """An example with each thing in turn left out, a share of them: how many were asked, what came out clean."""
+    """An example with one thing left out, for a share of its things: how many were asked, what came out clean."""
     path, part, parts = job
     text = Path(path).read_text(encoding="utf-8")
     at_home = opener(Path(path).parent)
@@ -90,9 +90,9 @@ def look(job: tuple[str, int, int]) -> tuple[int, list[str]]:
 
 @pytest.mark.slow
 def test_no_example_that_fails_is_clean_when_it_says_less(capsys: pytest.CaptureFixture[str]) -> None:
-    jobs = [(str(path), part, 4) for path in sorted(EXAMPLES.glob("*.tpg")) for part in range(4)]
+    jobs = [(str(path), part, 6) for path in sorted(EXAMPLES.glob("*.tpg")) for part in (0, 2, 4)]
     seen = on_every_core(look, jobs, chunk=1)
     with capsys.disabled():
         print(f"\n{sum(count for count, _ in seen)} plans that say one thing less than an example that fails")
     assert [(job[0], what) for job, (_, clean) in zip(jobs, seen, strict=True) for what in clean] == []
-    assert sum(count for count, _ in seen) > 100
+    assert sum(count for count, _ in seen) > 60
