@@ -84,9 +84,9 @@ def declared(text: str) -> set[Mark]:
 
 def plans() -> list[Path]:
     """The plans that the command finds in the folder."""
-    from groundlint.cli import _plan_files
+    from groundlint.commands.common import plan_files
 
-    return [path for path in _plan_files([str(FOLDER)]) if path is not None]
+    return [path for path in plan_files([str(FOLDER)]) if path is not None]
 
 
 @cache
@@ -120,7 +120,7 @@ def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
     """What the command keeps between runs is kept apart from the user's."""
     with pytest.MonkeyPatch.context() as patch:
         folder = tmp_path_factory.mktemp("cache")
-        patch.setattr("groundlint.cli._cache", lambda _args: folder)
+        patch.setattr("groundlint.commands.common.kept_in", lambda: folder)
         yield
 
 

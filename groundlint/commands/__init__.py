@@ -1,0 +1,7 @@
+"""The commands, a module each: ``add(commands)`` gives the arguments, ``run(args)`` does it and returns the status.
+
+What takes time to import is imported in ``run``.
+"""
+
+NAMES = ("review", "rules", "tidy")
+"""Modules of this package that are commands, in the order of the help."""

@@ -1,0 +1,74 @@
+"""`groundlint rules`: the rulebooks to read and to check."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import BROKEN, OK, UsageError, book_options, load_books
+
+if TYPE_CHECKING:
+    from groundlint.commands.common import Subcommands
+    from groundlint.rulebook.model import Rulebook
+
+
+def add(commands: Subcommands) -> None:
+    """The command's arguments."""
+    rules = commands.add_parser(
+        "rules",
+        help="read the rulebooks, or check one's own",
+        allow_abbrev=False,
+        description="Lists the rules, explains one, prints the rule language, or checks books.",
+    )
+    rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain")
+    book_options(rules)
+    rules.add_argument("--check", action="store_true", help="check the books and run every example in them")
+    rules.add_argument("--language", action="store_true", help="the rule language and all that a rule may ask")
+    rules.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """List, explain or check rules; the exit status."""
+    from groundlint.facts import CATALOGUE
+    from groundlint.rulebook.reference import language_page, rule_page
+
+    if args.language:
+        print(language_page(CATALOGUE))
+        return OK
+    books = load_books(args)
+    if args.check:
+        return _check(books)
+    if args.slug is None:
+        for book in books:
+            print(f"{book.head.name}: {book.head.title} ({book.head.edition})")
+            width = max((len(rule.slug) for rule in book.rules), default=0)
+            for rule in book.rules:
+                print(f"  {rule.slug:<{width}}  {rule.level.word:<7}  {rule.title}")
+            print()
+        return OK
+    for book in books:
+        found = book.rule(args.slug)
+        if found is not None:
+            print(rule_page(found, book, CATALOGUE))
+            return OK
+    from difflib import get_close_matches
+
+    near = get_close_matches(args.slug, [rule.slug for book in books for rule in book.rules], n=1)
+    raise UsageError(f"no rule is named {args.slug}" + (f"; did you mean {near[0]}?" if near else ""))
+
+
+def _check(books: Sequence[Rulebook]) -> int:
+    from groundlint.facts import CATALOGUE
+    from groundlint.review import trace_of
+    from groundlint.rulebook.examples import run_examples
+
+    failed = count = 0
+    for book in books:
+        for result in run_examples(book, CATALOGUE, trace_of, own=True):
+            count += 1
+            if result.problem:
+                failed += 1
+                print(f"{result.example.file}:{result.example.line}: {result.example.rule}: {result.problem}")
+    print(f"{count} examples in {len(books)} books: {failed} come out otherwise than they say")
+    return BROKEN if failed else OK

@@ -1,0 +1,60 @@
+"""`groundlint tidy`: canonical layout of plans."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
+
+if TYPE_CHECKING:
+    from groundlint.commands.common import Subcommands
+
+
+def add(commands: Subcommands) -> None:
+    """The command's arguments."""
+    tidy = commands.add_parser(
+        "tidy",
+        help="canonical layout, comments kept",
+        description="Prints a plan in canonical layout.",
+        allow_abbrev=False,
+    )
+    tidy.add_argument("plans", nargs="+", metavar="PLAN", help="plan files, or - for standard input")
+    how = tidy.add_mutually_exclusive_group()
+    how.add_argument(
+        "--check", action="store_true", help="change nothing; status 1 if a plan is not in canonical layout"
+    )
+    how.add_argument("--write", action="store_true", help="write the plans back")
+    tidy.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Lay the plans out, or check that they are; the exit status."""
+    from groundlint.language.reader import read_statements
+    from groundlint.language.writer import write_plan
+
+    status = OK
+    for name in args.plans:
+        path = None if name == "-" else Path(name)
+        if path is not None and path.suffix != ".tpg":
+            raise UsageError(f"{name}: only plan files (.tpg) can be laid out")
+        source, problems = read_source(path)
+        read = read_statements(source)
+        for problem in (*problems, *read.diagnostics):
+            print(problem_text(problem), file=sys.stderr)
+        if problems or read.diagnostics:
+            status = FAILED
+            continue
+        text = write_plan(read.text)
+        if args.check:
+            if text != source.text:
+                print(f"{source.name}: not in canonical layout")
+                status = max(status, BROKEN)
+        elif args.write and path is not None:
+            if text != source.text:
+                path.write_text(text, encoding="utf-8")
+        else:
+            sys.stdout.write(text)
+    return status
