@@ -436,14 +436,20 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
     if not people:
         return False
     point = PointRef("vehicle", None, vehicle)
+    parked = case.timeline.parked(at, vehicle)
     there: list[Answer] = []
     for person in people:
         stand = case.timeline.stand(at, person)
         if stand is not None and isinstance(stand.point, PointRef):
             there.append(stand.point == point)
         there.append(case.reaches(at, person, point))
+        if parked is not None and parked[0] is not None:
+            here = case.person_structure(at, person)
+            there.append(here if isinstance(here, Unknown) else here is parked[0])
     if any_of(there) is True:
         return True
+    if parked is not None and parked[0] is not None:
+        return any_of(there)
     return Unknown.of(f"where vehicle {vehicle} stands", f"bond {vehicle} to R1", vehicle.span)
 
 

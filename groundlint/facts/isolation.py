@@ -349,27 +349,6 @@ neighbour_voltage = _stated(
 )
 
 
-@fact("covered", "neighbour", lines=by_steps("cover", "uncover"), meaning="it is covered")
-def covered(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
-    if case.timeline.covered(at, neighbour):
-        return True
-    if case.last(at, ("cover", "uncover"), neighbour) is not None:
-        return False
-    return Unknown.of(f"whether {neighbour} is covered", f"cover {neighbour}", neighbour.span)
-
-
-@fact(
-    "at-structure", "neighbour", "structure", timed=False, lines=where_stated("at"), meaning="it is near that structure"
-)
-def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: Structure) -> Answer:
-    if neighbour.at is None and neighbour.gap_from is not None and neighbour.gap_from.structure is not None:
-        return neighbour.gap_from.structure is structure
-    if neighbour.at is None:
-        write = f"neighbour {neighbour} at {structure}"
-        return Unknown.of(f"which structure neighbour {neighbour} is near", write, neighbour.span)
-    return neighbour.at is structure
-
-
 @fact(
     "gap-from",
     "neighbour",

@@ -34,6 +34,22 @@ def briefed(case: PlanTrace, at: int, person: Person) -> bool:
     return bool(case.timeline.briefed(at, person))
 
 
+@fact(
+    "cleared",
+    "person",
+    lines=by_steps("receive", "release"),
+    meaning="the person, or another of the same crew, holds a clearance",
+)
+def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
+    holders = case.timeline.holders(at)
+    for holder in holders:
+        if holder is person or (person.crew is not None and person.crew in (holder, getattr(holder, "crew", None))):
+            return True
+    if None in holders or (holders and person.crew is None):
+        return Unknown.of(f"which crew holds the clearance for {person}", "clearance received by L1", person.span)
+    return False
+
+
 @fact("in-place", "person", lines=by_steps(*_STOOD), meaning="the person is at a place of work")
 def in_place(case: PlanTrace, at: int, person: Person) -> bool:
     return case.timeline.stand(at, person) is not None

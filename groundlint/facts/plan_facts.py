@@ -80,6 +80,25 @@ def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
 
 
 @fact(
+    "several-crews",
+    "plan",
+    timed=False,
+    meaning="people of two crews or more are in the plan",
+)
+def several_crews(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
+    named = {person.crew for person in case.people}
+    if len(named - {None}) > 1:
+        return True
+    lines = {(place.source.name, place.start) for place in (person.place("crew") for person in case.people)}
+    if len(lines) < 2:
+        return False
+    unnamed = next((person for person in case.people if person.crew is None), None)
+    if unnamed is None:
+        return False
+    return Unknown.of(f"which crew {unnamed} is of", f"crew North: lineman {unnamed}", unnamed.span)
+
+
+@fact(
     "parallel-stated",
     "plan",
     timed=False,

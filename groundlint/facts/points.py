@@ -274,6 +274,16 @@ def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.cut(at, point.structure, point.thing))
 
 
+@fact(
+    "downed",
+    "point",
+    lines=by_steps("downed", "join"),
+    meaning="the conductor was found broken or down there, and is not joined again",
+)
+def downed(case: PlanTrace, at: int, point: PointRef) -> bool:
+    return case.timeline.downed(at, point)
+
+
 @fact("bridged", "point", lines=by_steps("bond", "unbond"), meaning="a lead bridges the opening there")
 def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):

@@ -7,7 +7,7 @@ from typing import Any
 from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Person, PointRef
+from groundlint.plan.models import Detector, Person, PointRef
 from groundlint.values import Unknown
 
 
@@ -73,6 +73,32 @@ def waiting_time(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | N
 
 
 HEIGHTS = ("below-feet", "above-feet", "below", "above")
+
+
+@fact("improvised", "step", lines=_here, meaning="it is a test without a detector")
+def improvised(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return step.slots.get("improvised") is True
+
+
+@fact("detector", "step", returns="detector", lines=_here, meaning="the detector that tests or is proven, or none")
+def detector_of_step(_case: PlanTrace, _at: int, step: Event) -> Detector | Unknown | None:
+    found = step.slots.get("detector")
+    return found if isinstance(found, (Detector, Unknown)) else None
+
+
+@fact("left-open", "step", lines=_here, meaning="it is a cut that the plan says is to stay open")
+def left_open(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return step.slots.get("left") is True
+
+
+@fact("signing-grounds", "step", lines=_here, meaning="somebody signs that grounds are on")
+def signing_grounds(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return step.slots.get("certified") == "grounds"
+
+
+@fact("signing-dead", "step", lines=_here, meaning="somebody signs that the conductors are dead")
+def signing_dead(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return step.slots.get("certified") == "dead"
 
 
 @fact("numbered", "step", lines=_here, meaning="it has a number")

@@ -139,6 +139,7 @@ _quoting(s.Emergency, "emergency")
 _quoting(s.Use, "use", "path")
 _quoting(s.Hold, "hold")
 _quoting(s.Note, "note")
+_quoting(s.Replan, "replan")
 _NAMING: dict[type[Statement], str] = {
     s.Line: "line",
     s.Mat: "mat",
@@ -152,6 +153,7 @@ _NAMING: dict[type[Statement], str] = {
     s.Unbarricade: "unbarricade",
     s.Dismount: "dismount",
     s.Uncover: "uncover",
+    s.Shock: "shock",
 }
 _MEASURING: dict[type[Statement], str] = {
     s.Voltage: "voltage",
@@ -229,7 +231,8 @@ def _(st: s.Parallel, w: _Words) -> tuple[str, ...]:
 @_says(s.Neighbour)
 def _(st: s.Neighbour, w: _Words) -> tuple[str, ...]:
     gap = f"{st.gap} from {w.point(st.gap_from)}" if st.gap is not None and st.gap_from is not None else ""
-    return "neighbour", names(st.names), after("live", st.live), after("at", st.at), gap, when(st.covered, "covered")
+    cover = when(st.covered, "covered"), when(st.bare, "bare")
+    return "neighbour", names(st.names), after("live", st.live), after("at", st.at), gap, *cover
 
 
 @_says(s.Switch)
@@ -427,8 +430,8 @@ def _(st: s.Prove, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Test)
 def _(st: s.Test, w: _Words) -> tuple[str, ...]:
-    hand, finding = when(st.by_hand, "by hand"), after(", finding", st.result)
-    return "test", w.points(st.points), after("with", st.with_), after("on", st.on_stick), hand, finding
+    bare, hand, finding = when(st.improvised, "improvised"), when(st.by_hand, "by hand"), after(", finding", st.result)
+    return "test", w.points(st.points), after("with", st.with_), bare, after("on", st.on_stick), hand, finding
 
 
 @_says(s.Clean)
@@ -438,7 +441,27 @@ def _(st: s.Clean, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Cut)
 def _(st: s.Cut, w: _Words) -> tuple[str, ...]:
-    return "cut", w.points(st.points)
+    return "cut", w.points(st.points), when(st.stays_open, "to stay open")
+
+
+@_says(s.Downed)
+def _(st: s.Downed, w: _Words) -> tuple[str, ...]:
+    return "downed", w.points(st.points)
+
+
+@_says(s.StringIn)
+def _(st: s.StringIn, w: _Words) -> tuple[str, ...]:
+    return "string", w.points(st.points)
+
+
+@_says(s.Park)
+def _(st: s.Park, w: _Words) -> tuple[str, ...]:
+    return "park", names(st.names), after("at", st.at)
+
+
+@_says(s.Certify)
+def _(st: s.Certify, w: _Words) -> tuple[str, ...]:
+    return "certify", w(st.certified), after("at", st.at), after("by", st.by)
 
 
 @_says(s.Join)

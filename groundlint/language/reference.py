@@ -109,6 +109,12 @@ WORKED: dict[str, str] = {
     "do": "do ground (212 R1 K1 G1 G2 G3)",
     "repeat": "repeat ground (213 R2 K2 G4 G5 G6)",
     "undo": "undo ground at 212",
+    "downed": "downed 212 A",
+    "string": "string 212 A B C",
+    "park": "park V2 at 212",
+    "certify": "certify grounds at 212 by L1",
+    "shock": "shock L1",
+    "replan": 'replan "the pole is cracked below the arm"',
     "note": 'note "the crew of Birch works at 230 today"',
 }
 """An example of each kind, in canonical words."""

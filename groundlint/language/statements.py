@@ -280,6 +280,7 @@ class Neighbour(Thing):
     gap: Amount | None = doc("its distance from the point named", dimension="length")
     gap_from: Point | None = doc("the point that the distance is from")
     covered: bool = flag("covered before the plan begins")
+    bare: bool = flag("stands bare: not covered before the plan begins")
 
 
 @statement
@@ -740,6 +741,7 @@ class Test(Step):
     kind: Literal["test"] = "test"
     points: tuple[Word, ...] = need("points: a structure and its conductors")
     with_: Name | None = doc("detector", clause="with")
+    improvised: bool = flag("without a detector: by ear, with pliers, by a touch; proves nothing")
     on_stick: Name | None = doc("stick")
     by_hand: bool = flag("by hand")
     result: Word | None = doc("dead or live")
@@ -899,6 +901,7 @@ class Cut(Step):
 
     kind: Literal["cut"] = "cut"
     points: tuple[Word, ...] = need("points")
+    stays_open: bool = flag("`to stay open`: it is not joined again in this job")
 
 
 @statement
@@ -1010,12 +1013,64 @@ class Note(Step):
     text: Text = need("the words")
 
 
+@statement
+class Downed(Step):
+    """Conductors are found broken or down at a structure: two sides from here on, each of which may be live."""
+
+    kind: Literal["downed"] = "downed"
+    points: tuple[Word, ...] = need("points")
+
+
+@statement
+class StringIn(Step):
+    """New conductors are pulled in at a structure: whatever they touch along the way, they bring there."""
+
+    kind: Literal["string"] = "string"
+    points: tuple[Word, ...] = need("points: the structure from which they are handled, and the conductors")
+
+
+@statement
+class Park(Step):
+    """Vehicles, tensioners, trailers take their place at a structure."""
+
+    kind: Literal["park"] = "park"
+    names: Names = need("vehicles")
+    at: Name | None = doc("structure")
+
+
+@statement
+class Certify(Step):
+    """Somebody signs that grounds are on, or that the conductors are dead; what was signed must have been done."""
+
+    kind: Literal["certify"] = "certify"
+    certified: Word = need("grounds, dead", clause="certified")
+    at: Name | None = doc("structure")
+    by: Name | None = doc("who signs")
+
+
+@statement
+class Shock(Step):
+    """People report a shock, however slight."""
+
+    kind: Literal["shock"] = "shock"
+    names: Names = need("people")
+
+
+@statement
+class Replan(Step):
+    """The job changes from what the crew was briefed on."""
+
+    kind: Literal["replan"] = "replan"
+    text: Text = need("what is different")
+
+
 AnyStep = (
     Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
+    | Downed | StringIn | Park | Certify | Shock | Replan
 )  # fmt: skip
 
 

@@ -76,6 +76,7 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("detector", "detector", "with"),
         _s("stick", "stick", "on", meaning="None where done by hand"),
         _s("result", "word", meaning="dead or live; dead is what the step asks for"),
+        _s("improvised", "flag", meaning="without a detector"),
     ),
     "clean": (_s("point", "point"),),
     "set": (_s("rod", "rod"), _s("structure", "structure", "at"), _s("distance", "length"), _s("depth", "length")),
@@ -116,7 +117,10 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("structure", "structure", "at", optional=True),
         _s("text", "text"),
     ),
-    "cut": (_s("point", "point"),),
+    "cut": (_s("point", "point"), _s("left", "flag", meaning="it is to stay open")),
+    "downed": (_s("point", "point"),),
+    "string": (_s("point", "point"),),
+    "park": (_s("vehicle", "vehicle"), _s("structure", "structure", "at")),
     "join": (_s("point", "point"),),
     "lift": (
         _s("lead", "lead"),
@@ -131,6 +135,13 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "uncover": (_s("neighbour", "neighbour"),),
     "gloves-on": (_s("person", "person"),),
     "gloves-off": (_s("person", "person"),),
+    "certify": (
+        _s("structure", "structure", "at"),
+        _s("operator", "person", "by", optional=True),
+        _s("certified", "word", meaning="grounds or dead"),
+    ),
+    "shock": (_s("person", "person"),),
+    "replan": (_s("text", "text"),),
     "wait": (_s("time", "time"),),
     "note": (_s("text", "text"),),
 }

@@ -527,6 +527,7 @@ class Declarations:
                             role=str(member.role),
                             qualified=member.qualified,
                             crew=str(st.crew_name) if st.crew_name else None,
+                            places={"crew": st.span},
                         )
                         if self._good_name(name, Person) and self.names.declare(person):
                             self.order.append(person)
@@ -537,6 +538,8 @@ class Declarations:
                     if st.gap_from
                     else None
                 )
+                if st.covered and st.bare:
+                    self.names.refuse("contradiction", st.span, "it stands covered and bare", "take one of them out")
                 self._each(
                     st,
                     Neighbour,
@@ -545,6 +548,7 @@ class Declarations:
                     gap=self.positive(st.gap, "length", "a distance"),
                     gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
                     covered=st.covered,
+                    bare=st.bare and not st.covered,
                 )
             case s.Soil():
                 upper, depth, lower = (

@@ -134,6 +134,7 @@ class Neighbour(Thing):
     gap: float | None = None
     gap_from: PointRef | None = None
     covered: bool = False
+    bare: bool = False
 
 
 @record

@@ -256,16 +256,33 @@ class Unfolder:
 
     def _test(self, st: s.Test, env: Env) -> None:
         detector: object = self.names.find(st.with_, env, Detector) if st.with_ else None
-        if detector is None:
+        if detector is None and not st.improvised:
             detector = Gap("which detector tests", "with D1", st.span)
         stick = self._stick(st.on_stick, st.by_hand, env, "the test is", st)
         result = str(st.result) if st.result else "dead"
         for point in self.names.points(st.points, env):
-            self._put("test", st, point=point, detector=detector, stick=stick, result=result)
+            self._put("test", st, point=point, detector=detector, stick=stick, result=result, improvised=st.improvised)
 
-    def _points(self, st: s.Clean | s.Cut | s.Join, env: Env) -> None:
+    def _points(self, st: s.Clean | s.Join | s.Downed | s.StringIn, env: Env) -> None:
         for point in self.names.points(st.points, env):
             self._put(st.kind, st, point=point)
+
+    def _cut(self, st: s.Cut, env: Env) -> None:
+        for point in self.names.points(st.points, env):
+            self._put("cut", st, point=point, left=st.stays_open)
+
+    def _park(self, st: s.Park, env: Env) -> None:
+        for vehicle in self._things(st.names, env, Vehicle):
+            self._put("park", st, vehicle=vehicle, structure=self._at(st.at, env, f"{vehicle} stands", st))
+
+    def _certify(self, st: s.Certify, env: Env) -> None:
+        where = self._at(st.at, env, f"the {st.certified} signed for are", st)
+        who = self._holder(st.by, env, "who signs", st)
+        self._put("certify", st, structure=where, operator=who, certified=str(st.certified))
+
+    def _shock(self, st: s.Shock, env: Env) -> None:
+        for person in self._things(st.names, env, Person):
+            self._put("shock", st, person=person)
 
     def _set(self, st: s.Set, env: Env) -> None:
         for rod in self._things(st.names, env, Rod):
@@ -404,7 +421,7 @@ class Unfolder:
         for neighbour in self._things(st.names, env, Neighbour):
             self._put(st.kind, st, neighbour=neighbour)
 
-    def _hold(self, st: s.Hold | s.Note, _env: Env) -> None:
+    def _hold(self, st: s.Hold | s.Note | s.Replan, _env: Env) -> None:
         self._put(st.kind, st, text=str(st.text))
 
     def _wait(self, st: s.Wait, _env: Env) -> None:
@@ -544,7 +561,13 @@ HANDLERS: dict[type[s.Step], str] = {
     s.Move: "enter",
     s.Leave: "leave",
     s.Work: "work",
-    s.Cut: "points",
+    s.Cut: "cut",
+    s.Downed: "points",
+    s.StringIn: "points",
+    s.Park: "park",
+    s.Certify: "certify",
+    s.Shock: "shock",
+    s.Replan: "hold",
     s.Join: "points",
     s.Lift: "lift",
     s.Restore: "restore",

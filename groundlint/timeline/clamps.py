@@ -349,6 +349,8 @@ class Clamps:
             world.tests_since.put(detector, position, (world.tests_since.last(detector) or 0) + 1)
         if not isinstance(point, PointRef):
             return
+        if action.slots.get("improvised") is True:  # without a detector nothing is tested
+            return
         point = plain(point)
         world.tested.put(point, position, self.index)
         dead = result in ("dead", None)

@@ -22,6 +22,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vehicle,
 )
 from groundlint.text import Span
 from groundlint.timeline.clamps import Clamps
@@ -84,6 +85,9 @@ class _Replay(Clamps):
             "leave": self._leave,
             "cut": self._cut,
             "join": self._join,
+            "downed": self._downed,
+            "string": self._string,
+            "park": self._park,
             "lift": self._lift,
             "restore": self._restore,
             "cover": self._cover,
@@ -93,7 +97,7 @@ class _Replay(Clamps):
         }
 
     def step(self, index: int, action: Action) -> None:
-        """Carry out one action; kinds that change nothing (work, hold, wait, note) pass."""
+        """Carry out one action; kinds that change nothing (work, hold, note, certify, shock, ...) pass."""
         self.index, self.position, self.action = index, index + 1, action
         does = self._steps.get(action.kind)
         if does is not None:
@@ -454,6 +458,12 @@ class _Replay(Clamps):
             for one in covered.known():
                 covered.put(one, self.position, False)
 
+    def _park(self, action: Action) -> None:
+        vehicle, structure = _thing(action, "vehicle"), _thing(action, "structure")
+        if isinstance(vehicle, Vehicle):
+            where = structure if isinstance(structure, Structure) else None
+            self.world.parked.put(vehicle, self.position, (where,))
+
     # ---- the line ----
 
     def _cut(self, action: Action) -> None:
@@ -477,6 +487,24 @@ class _Replay(Clamps):
         world.cut_at.put(point, self.position, self.index)
         world.feed.update(world.states(), self.position)
 
+    def _downed(self, action: Action) -> None:
+        """A conductor that is found down may lie on anything: what it touches, and its tests, are open again."""
+        self._cut(action)
+        point = _thing(action, "point")
+        if isinstance(point, PointRef):
+            self.world.downed.put(plain(point), self.position, True)
+            self.expire(lambda tested: self.world.network.joined(self.position, point, tested, False) is not FALSE)
+        else:
+            self.expire(lambda _point: True)
+
+    def _string(self, action: Action) -> None:
+        """A new conductor brings to this point what it touches along the way: a test of it holds no more."""
+        point = _thing(action, "point")
+        if isinstance(point, PointRef):
+            self.expire(lambda tested: tested == plain(point))
+        else:
+            self.expire(lambda _point: True)
+
     def _join(self, action: Action) -> None:
         point = _thing(action, "point")
         world = self.world
@@ -497,6 +525,8 @@ class _Replay(Clamps):
             return
         apart = world.network.through.last((structure, conductor)) != BRIDGED
         world.network.mend(structure, conductor, self.position)
+        if world.downed.last(plain(point)):
+            world.downed.put(plain(point), self.position, False)
         world.cut_at.put(point, self.position, None)
         world.feed.update(world.states(), self.position)
         if apart:

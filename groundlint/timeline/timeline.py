@@ -17,6 +17,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vehicle,
 )
 from groundlint.text import Diagnostic
 from groundlint.timeline.network import FAR, NEAR, plain
@@ -103,6 +104,11 @@ class Timeline:
             if found is not None:
                 return found
         return None
+
+    def holders(self, at: int) -> tuple[Holder, ...]:
+        """Who holds a clearance: people, crews by name, None for nobody named."""
+        log = self._world.clearance
+        return tuple(one for one in log.known() if log.at(one, at) == "received")
 
     def stand(self, at: int, person: Person) -> Stand | None:
         """Where the person works; None where not in place."""
@@ -242,6 +248,14 @@ class Timeline:
     def cut_by(self, at: int, structure: Structure, conductor: Conductor) -> int | None:
         """The step that cut the conductor at the structure; None where it is whole."""
         return self._world.cut_at.at(PointRef("conductor", structure, conductor), at)
+
+    def downed(self, at: int, point: PointRef) -> bool:
+        """Whether the conductor was found broken or down there, and not joined again since."""
+        return bool(self._world.downed.at(plain(point), at))
+
+    def parked(self, at: int, vehicle: Vehicle) -> tuple[Structure | None] | None:
+        """Where a vehicle took its place, in a tuple (None inside is a place not told); None before it did."""
+        return self._world.parked.at(vehicle, at)
 
     def bridged(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether something joins the two sides of the conductor at the structure, cut or about to be."""

@@ -11,9 +11,11 @@ from groundlint.plan.models import (
     Plan,
     PointRef,
     Rod,
+    Structure,
     SupplySource,
     Switch,
     Thing,
+    Vehicle,
 )
 from groundlint.text import Diagnostic
 from groundlint.timeline.feed import Feed
@@ -56,6 +58,8 @@ class World:
         self.gloves: Logs[Person, bool] = Logs()
         self.covered: Logs[Neighbour, bool] = Logs()
         self.cut_at: Logs[PointRef, int | None] = Logs()
+        self.downed: Logs[PointRef, bool] = Logs()
+        self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
         self.problems: list[Diagnostic] = []
         for switch in self.network.switches:
             state = first_position(switch)

@@ -57,6 +57,7 @@ WORDS = {
     ("Param", "sort"): "structure|rod|bar|lead|detector|tester|stick|switch|vehicle|mat|person|source|conductor",
     ("Clearance", "state"): "requested|received|released",
     ("Test", "result"): "dead|live",
+    ("Certify", "certified"): "grounds|dead",
     ("Mount", "height"): "below feet|above feet|below|above",
     ("Gloves", "state"): "on|off",
 }

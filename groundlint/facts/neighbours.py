@@ -1,0 +1,114 @@
+"""Facts about live parts near the work: the distance to keep, whether they are covered, what may reach them."""
+
+from __future__ import annotations
+
+from groundlint.facts.answers import Answer, any_of, at_line, by_steps, where_stated
+from groundlint.facts.catalogue import fact
+from groundlint.facts.isolation import neighbour_gap, neighbour_voltage
+from groundlint.facts.leads import structure_of_lead
+from groundlint.facts.plan_facts import altitude, voltage
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Lead, Neighbour, Plan, Structure
+from groundlint.values import Unknown
+
+_APPROACH = "minimum approach distance"
+
+
+def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Unknown:
+    """Metres, phase to ground, of 29 CFR 1910.269 Tables R-3 to R-7; 0 where the rule says to avoid contact."""
+    from groundlint.electrical.approach import AvoidContact, minimum_approach
+
+    height = altitude.compute(case, at, case.plan)
+    if isinstance(volts, Unknown):
+        return volts | height if isinstance(height, Unknown) else volts
+    found = minimum_approach(volts, None)
+    if isinstance(found, AvoidContact):  # needs no altitude
+        return 0.0
+    if isinstance(height, Unknown):
+        return height
+    found = minimum_approach(volts, height)
+    if isinstance(found, AvoidContact):
+        return 0.0
+    return found if isinstance(found, Unknown) else found.metres
+
+
+@fact(
+    "approach-distance",
+    "plan",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=at_line("voltage", "voltage of the line"),
+    meaning=f"{_APPROACH} at the line's voltage, phase to ground, by 29 CFR 1910.269 Tables R-3 to R-7",
+)
+def approach_of_plan(case: PlanTrace, at: int, plan: Plan) -> float | Unknown:
+    return _approach(case, at, voltage.compute(case, at, plan))
+
+
+@fact(
+    "approach-distance",
+    "neighbour",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("voltage"),
+    meaning=f"{_APPROACH} at its voltage, phase to ground; zero up to 300 V, where contact is avoided",
+)
+def approach_of_neighbour(case: PlanTrace, at: int, neighbour: Neighbour) -> float | Unknown:
+    return _approach(case, at, neighbour_voltage.compute(case, at, neighbour))
+
+
+@fact("covered", "neighbour", lines=by_steps("cover", "uncover"), meaning="it is covered")
+def covered(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
+    if case.timeline.covered(at, neighbour):
+        return True
+    if neighbour.bare or case.last(at, ("cover", "uncover"), neighbour) is not None:
+        return False
+    return Unknown.of(f"whether {neighbour} is covered", f"cover {neighbour}", neighbour.span)
+
+
+@fact(
+    "at-structure", "neighbour", "structure", timed=False, lines=where_stated("at"), meaning="it is near that structure"
+)
+def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: Structure) -> Answer:
+    if neighbour.at is None and neighbour.gap_from is not None and neighbour.gap_from.structure is not None:
+        return neighbour.gap_from.structure is structure
+    if neighbour.at is None:
+        write = f"neighbour {neighbour} at {structure}"
+        return Unknown.of(f"which structure neighbour {neighbour} is near", write, neighbour.span)
+    return neighbour.at is structure
+
+
+@fact(
+    "within-loose-end",
+    "neighbour",
+    lines=by_steps("cover", "uncover"),
+    meaning="the loose end of a lead that hangs at its structure can come nearer to it than the approach distance",
+)
+def within_loose_end(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
+    return any_of(_can_reach(case, at, lead, neighbour) for lead in case.all(Lead))
+
+
+def _can_reach(case: PlanTrace, at: int, lead: Lead, neighbour: Neighbour) -> Answer:
+    if len(case.timeline.ends(at, lead)) != 1:
+        return False
+    here = structure_of_lead.compute(case, at, lead)
+    near: Answer = False
+    if isinstance(here, Structure):
+        near = at_structure.compute(case, at, neighbour, here)
+    elif isinstance(here, Unknown):
+        near = here
+    if near is False:
+        return False
+    gap, keep = neighbour_gap.compute(case, at, neighbour), approach_of_neighbour.compute(case, at, neighbour)
+    long: float | Unknown = (
+        Unknown.of(f"the length of lead {lead}", f"lead {lead} 2/0 copper 25 ft", lead.span)
+        if lead.length is None
+        else lead.length
+    )
+    for value in (gap, keep, long):
+        if isinstance(value, Unknown):
+            return value
+    if gap >= long + keep:
+        return False
+    return near

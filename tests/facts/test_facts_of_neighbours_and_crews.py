@@ -1,0 +1,136 @@
+"""Facts about live neighbours, conductors that are down, vehicles in their place, and who holds a clearance."""
+
+from __future__ import annotations
+
+import pytest
+from asked_plans import Asked
+
+from groundlint.electrical.approach import TABLE_R6
+from groundlint.values import Unknown
+
+HEAD = """\
+line Larkspur
+  voltage 12.47 kV
+  phases A B C
+  neutral N multigrounded
+  no shield wire
+  route 211 (50 m) 212 (50 m) 213
+  altitude 300 m
+source West utility beyond 211
+no other source
+no parallel line
+neighbour U1 live 12.47 kV at 212 4 ft from 212 A bare
+neighbour U2 live 240 V at 213 1 ft from 213 A
+neighbour U3 live 69 kV at 213 20 ft from 213 A, covered
+no neighbour but U1 U2 U3
+switch SW41 between West and 211
+structure 211 212 213 wood pole with pole ground
+lead G1 2/0 copper 25 ft
+lead G2 2/0 copper 1 ft
+detector D1 for 5 kV to 40 kV
+stick H1 8 ft
+vehicle V1 tensioner
+crew North: lineman L1 L2
+crew South: lineman S1
+"""
+
+
+class Plan(Asked):
+    __call__ = Asked.ask
+
+
+def asked(*steps: str, head: str = HEAD) -> Plan:
+    return Plan(head + "".join(f"{step}\n" for step in steps))
+
+
+def without(line: str) -> str:
+    assert line in HEAD
+    return HEAD.replace(line, "")
+
+
+def test_the_approach_distance_is_that_of_the_rule_at_the_neighbours_voltage() -> None:
+    """29 CFR 1910.269 Table R-6 (2014 rule), phase to ground: 5.1 to 15 kV, and 46.1 to 72.5 kV."""
+    plan = asked()
+    assert plan("approach-distance", "U1") == TABLE_R6[2][1] == 0.65
+    assert plan("approach-distance", "U3") == TABLE_R6[5][1] == 1.00
+    assert plan("approach-distance", "plan") == 0.65
+    assert plan("approach-distance", "U2") == 0.0  # up to 300 V: avoid contact
+
+
+def test_without_an_altitude_no_approach_distance_is_known() -> None:
+    plan = asked(head=without("  altitude 300 m\n"))
+    assert isinstance(plan("approach-distance", "U1"), Unknown)
+    assert plan("approach-distance", "U2") == 0.0
+    unstated = asked(head=HEAD.replace("neighbour U1 live 12.47 kV", "neighbour U1"))
+    assert isinstance(unstated("approach-distance", "U1"), Unknown)
+
+
+def test_a_neighbour_is_bare_only_where_the_plan_says_so() -> None:
+    plan = asked("cover U1", "uncover U1")
+    assert plan("covered", "U1", at=0) is False
+    assert plan("covered", "U1", at=1) is True
+    assert plan("covered", "U1") is False
+    assert plan("covered", "U3") is True
+    assert isinstance(plan("covered", "U2"), Unknown)
+
+
+@pytest.mark.parametrize(
+    ("steps", "expected"),
+    [
+        ((), False),
+        (("attach G1 to 212 pole ground",), True),
+        (("attach G1 to 212 pole ground, then to 212 N by H1",), False),
+        (("attach G2 to 212 pole ground",), False),  # 1 ft and 0.65 m are less than 4 ft
+        (("attach G1 to 211 pole ground",), False),
+    ],
+)
+def test_a_loose_lead_reaches_as_far_as_it_is_long(steps: tuple[str, ...], expected: bool) -> None:
+    assert asked(*steps)("within-loose-end", "U1") is expected
+
+
+def test_a_lead_of_unstated_length_may_reach() -> None:
+    plan = asked("attach G1 to 212 pole ground", head=HEAD.replace("lead G1 2/0 copper 25 ft", "lead G1 2/0 copper"))
+    assert isinstance(plan("within-loose-end", "U1"), Unknown)
+
+
+def test_a_conductor_that_is_down_is_open_until_it_is_joined() -> None:
+    plan = asked("open SW41", "test 212 A with D1 on H1", "downed 212 A", "join 212 A")
+    assert [plan("downed", "212 A", at=at) for at in range(5)] == [False, False, False, True, False]
+    assert [plan("cut", "212 A", at=at) for at in (2, 3, 4)] == [False, True, False]
+    assert plan("found-dead", "212 A", at=2) is True
+    assert plan("found-dead", "212 A", at=3) is False
+
+
+def test_an_improvised_test_tests_nothing() -> None:
+    plan = asked("open SW41", "test 212 A improvised by hand")
+    assert plan("tested", "212 A") is False
+    assert plan("found-dead", "212 A") is False
+
+
+def test_a_conductor_that_is_pulled_in_is_to_be_tested_again() -> None:
+    plan = asked("open SW41", "test 212 A B with D1 on H1", "string 212 A")
+    assert plan("found-dead", "212 A") is False
+    assert plan("found-dead", "212 B") is True
+    assert plan("tested", "212 A") is True
+
+
+def test_a_parked_vehicle_is_in_the_work_of_its_structure() -> None:
+    somebody = "enter L1 at 212 on the pole, reaching nothing"
+    assert asked("park V1 at 212", somebody)("in-work", "V1") is True
+    assert asked("park V1 at 213", somebody)("in-work", "V1") is False
+    assert isinstance(asked("park V1", somebody)("in-work", "V1"), Unknown)
+    assert asked("park V1 at 212")("in-work", "V1") is False
+
+
+def test_a_crew_is_cleared_by_one_of_its_own() -> None:
+    plan = asked("clearance Larkspur received by L1", "clearance Larkspur released by L1")
+    assert (plan("cleared", "L2", at=1), plan("cleared", "S1", at=1)) == (True, False)
+    assert (plan("cleared", "L2"), plan("cleared", "S1")) == (False, False)
+    assert asked("clearance Larkspur received by South")("cleared", "S1") is True
+    assert isinstance(asked("clearance Larkspur received")("cleared", "S1"), Unknown)
+
+
+def test_two_crews_are_several_and_unnamed_ones_may_be() -> None:
+    assert asked()("several-crews", "plan") is True
+    assert asked(head=without("crew South: lineman S1\n"))("several-crews", "plan") is False
+    assert isinstance(asked(head=HEAD.replace("South: ", "").replace("North: ", ""))("several-crews", "plan"), Unknown)
