@@ -13,6 +13,7 @@ from groundlint.plan.resolve import Opener
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.load import load_book, shipped
 from groundlint.rulebook.model import Rulebook
+from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
 from groundlint.timeline import replay
 
@@ -35,8 +36,13 @@ class Reviewer:
 
     def __init__(self, books: Sequence[Rulebook]) -> None:
         self.books = tuple(books)
-        self.programs = tuple(Program(book, CATALOGUE) for book in books)
+        shared = together(books)
+        self.problems = shared.problems
+        """Where two of the books mean different rules by one name; for the caller to say."""
+        self.under = shared.under
+        self.programs = tuple(Program(book, CATALOGUE) for book in shared.books)
         self.slugs = frozenset(rule.slug for book in books for rule in book.rules)
+        self.barred = {slug: change for book in books for slug, change in book.unwaivable.items()}
 
     def review(
         self,
@@ -54,18 +60,15 @@ class Reviewer:
             from_diagnostic(d, Kind.UNREAD if d.unread else None)
             for d in (*problems, *result.diagnostics, *timeline.problems)
         ]
-        waivers = Waivers(plan, self.slugs)
+        waivers = Waivers(plan, self.slugs, self.barred)
         outcomes: list[Outcome] = []
-        seen: set[str] = set()
-        for program in self.programs:
+        for program, under in zip(self.programs, self.under, strict=True):
             for outcome in program.review(trace):
-                if (
-                    outcome.rule.slug in seen
-                ):  # two books that adopt the same rule ask it once, at the first one's level
-                    continue
-                seen.add(outcome.rule.slug)
                 outcomes.append(outcome)
-                findings.extend(from_verdict(verdict, plan, waivers.covering(verdict)) for verdict in outcome.verdicts)
+                books = under[outcome.rule.slug]
+                findings += [
+                    from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
+                ]
         findings.extend(waivers.findings())
         if any(d.unread for d in problems):
             object.__setattr__(plan, "unread", True)

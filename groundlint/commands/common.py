@@ -79,6 +79,12 @@ def load_books(args: argparse.Namespace) -> list[Rulebook]:
             print(problem_text(problem), file=sys.stderr)
         if book is not None:
             found.append(book)
+    if len(found) > 1:
+        from groundlint.rulebook.together import together
+
+        for problem in together(found).problems:
+            failed = True
+            print(problem_text(problem), file=sys.stderr)
     if failed or not found:
         raise UsageError("a rulebook could not be read, so no plan was reviewed")
     return found

@@ -19,24 +19,38 @@ def add(commands: Subcommands) -> None:
         "rules",
         help="read the rulebooks, or check one's own",
         allow_abbrev=False,
-        description="Lists the rules, explains one, prints the rule language, or checks books.",
+        description="Lists the rules, explains one, prints the rule language or what a book covers, or checks books.",
     )
-    rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain")
+    rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain; with --coverage, a book")
     book_options(rules)
     rules.add_argument("--check", action="store_true", help="check the books and run every example in them")
     rules.add_argument("--language", action="store_true", help="the rule language and all that a rule may ask")
+    rules.add_argument(
+        "--coverage",
+        action="store_true",
+        help="the clauses of a book's source: what each asks, and the rules that decide it or why none can",
+    )
+    rules.add_argument("--scaffold", metavar="NEW", help="print a rule file to start from, for a rule of this name")
     rules.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """List, explain or check rules; the exit status."""
     from groundlint.facts import CATALOGUE
+    from groundlint.rulebook.clauses import coverage_page
     from groundlint.rulebook.reference import language_page, rule_page
 
     if args.language:
         print(language_page(CATALOGUE))
         return OK
+    if args.scaffold is not None:
+        return _scaffold(args.scaffold)
+    if args.coverage and args.slug is not None:
+        args.book, args.slug = [*args.book, args.slug], None
     books = load_books(args)
+    if args.coverage:
+        print("\n".join(coverage_page(book) for book in books), end="")
+        return OK
     if args.check:
         return _check(books)
     if args.slug is None:
@@ -61,14 +75,27 @@ def run(args: argparse.Namespace) -> int:
 def _check(books: Sequence[Rulebook]) -> int:
     from groundlint.facts import CATALOGUE
     from groundlint.review import trace_of
-    from groundlint.rulebook.examples import run_examples
+    from groundlint.rulebook.examples import run_examples, wanting
 
-    failed = count = 0
+    failed = count = poor = 0
     for book in books:
+        for rule, problem in wanting(book, own=True):
+            poor += 1
+            print(f"{rule.file}:{rule.line}: {rule.slug}: {problem}")
         for result in run_examples(book, CATALOGUE, trace_of, own=True):
             count += 1
             if result.problem:
                 failed += 1
                 print(f"{result.example.file}:{result.example.line}: {result.example.rule}: {result.problem}")
-    print(f"{count} examples in {len(books)} books: {failed} come out otherwise than they say")
-    return BROKEN if failed else OK
+    print(f"{count} examples in {len(books)} books: {failed} come out otherwise than they say, {poor} are wanting")
+    return BROKEN if failed or poor else OK
+
+
+def _scaffold(slug: str) -> int:
+    from groundlint.rulebook.scaffold import scaffold
+
+    text = scaffold(slug)
+    if not isinstance(text, str):
+        raise UsageError(text.message)
+    print(text, end="")
+    return OK

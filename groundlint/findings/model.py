@@ -32,6 +32,8 @@ class Kind(Enum):
 class Finding:
     """One thing to say, at one place. ``slug`` is the rule's, or the code of the message.
 
+    ``book`` is the book that the rule stands in, ``under`` the books of the review that asked it (that one, or others
+    that adopt the rule or take it), ``cites`` the clauses that it decides.
     ``waiver`` is set where the plan waives it: then it is listed and never fails the gate. ``use`` is the line that
     brought a routine's
     step in. ``count`` is how many steps in a row came out the same.
@@ -47,6 +49,7 @@ class Finding:
     because: str = ""
     cites: tuple[str, ...] = ()
     book: str = ""
+    under: tuple[str, ...] = ()
     related: tuple[tuple[Span, str], ...] = ()
     gaps: tuple[Gap, ...] = ()
     count: int = 1
@@ -80,8 +83,8 @@ def from_diagnostic(diagnostic: Diagnostic, kind: Kind | None = None) -> Finding
     )
 
 
-def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding:
-    """The finding for a rule that is broken or not shown."""
+def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tuple[str, ...] = ()) -> Finding:
+    """The finding for a rule that is broken or not shown; ``under`` are the books of the review that asked it."""
     rule = verdict.rule
     unknown = verdict.truth is Truth.UNKNOWN
     use = (
@@ -110,6 +113,7 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None) -> Finding
         rule.because,
         rule.cites,
         rule.book,
+        under or (rule.book,),
         related,
         gaps,
         verdict.count,

@@ -1,27 +1,29 @@
 """Waivers of a plan: which verdicts they cover, and what is wrong with them.
 
 A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One
-that lacks any of
-these, has ended, or waives nothing covers nothing and is a finding itself.
+that lacks any of these, is of a rule that a book bars from waivers, has ended, or waives nothing covers nothing, and
+is a finding itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from groundlint.findings.model import Finding, Kind
 from groundlint.plan.models import Plan, PointRef, Thing, Waiver
 from groundlint.rulebook.evaluate import Verdict
+from groundlint.rulebook.model import Change
 from groundlint.text import Severity
 
 
 class Waivers:
     """The waivers of one plan, with a count of what each covers."""
 
-    def __init__(self, plan: Plan, slugs: frozenset[str]) -> None:
-        """``slugs`` are the rules of the books under review."""
+    def __init__(self, plan: Plan, slugs: frozenset[str], barred: Mapping[str, Change] | None = None) -> None:
+        """``slugs`` are the rules of the books under review, ``barred`` those that no plan may waive."""
         self.plan = plan
         self.slugs = slugs
+        self.barred = barred or {}
         self.problems = {id(w): problem for w in plan.waivers if (problem := self._problem(w)) is not None}
         self.sound = [w for w in plan.waivers if id(w) not in self.problems]
         self.used: set[int] = set()
@@ -42,6 +44,13 @@ class Waivers:
             near = get_close_matches(waiver.rule, sorted(self.slugs), n=1)
             hint = f"did you mean {near[0]}?" if near else "name a rule of the books in use"
             return "waiver-of-no-rule", f"no rule in use is named {waiver.rule}; this waives nothing", hint
+        if waiver.rule in self.barred:
+            bar = self.barred[waiver.rule]
+            return (
+                "waiver-not-allowed",
+                f"book {bar.book} lets no plan waive {waiver.rule}: {bar.because}",
+                "keep to the rule, or have the book changed",
+            )
         if lacking:
             return (
                 "waiver-incomplete",

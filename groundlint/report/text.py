@@ -81,7 +81,7 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
         yield f"  {number} | {text.rstrip()}"
         yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
     if finding.title:
-        yield f"    rule: {finding.title} ({'; '.join(finding.cites)})"
+        yield f"    rule: {finding.title} ({'; '.join(finding.cites)}; {_books(finding)})"
     related = sorted(finding.related, key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
     for span, words in related[:MOST_RELATED]:
         yield (
@@ -104,6 +104,13 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
             yield f"    because: {finding.because}"
         yield from ("      " + row for row in finding.why.render().splitlines())
     yield ""
+
+
+def _books(finding: Finding) -> str:
+    """The book that the rule stands in, and the books that asked it where those are others."""
+    if finding.book in finding.under:
+        return f"book {finding.book}"
+    return f"book {finding.book}, by {' and '.join(finding.under)}"
 
 
 def _asks(review: Review, paint: Paint) -> Iterator[str]:

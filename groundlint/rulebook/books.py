@@ -10,17 +10,19 @@ from lark import Token
 
 from groundlint.facts.catalogue import Catalogue, Kind
 from groundlint.rulebook.check import Checker, Scope, Signature, state_only
-from groundlint.rulebook.core import Condition, Quantity, Word
+from groundlint.rulebook.clauses import Entry, cited, entry_problems, read_entry
+from groundlint.rulebook.core import Condition, Quantity, Word, needs
 from groundlint.rulebook.grammar import MistakeError, parse
 from groundlint.rulebook.layout import Block, Clause, Layout, lay_out, mistake
-from groundlint.rulebook.model import Change, Example, Head, NamedSetting, Rule, Rulebook, Shelf
+from groundlint.rulebook.model import Change, Example, Head, Listed, NamedSetting, Rule, Rulebook, Shelf
 from groundlint.rulebook.quantities import read_quantity
 from groundlint.rulebook.rules import LEVELS, SOURCES, RuleReader, slug_problem, string
 from groundlint.text import Diagnostic, Source, Span
 
 BLOCKS = ("rule", "condition", "book")
 BOOK_CLAUSES = (
-    "title", "scope", "edition", "setting", "adopt", "set", "raise", "lower", "retire", "undecidable",
+    "title", "scope", "edition", "setting", "adopt", "take", "set", "raise", "lower", "retire",
+    "may-not-waive", "undecidable", "clause",
 )  # fmt: skip
 MOST_PARAMETERS = 3
 
@@ -48,6 +50,8 @@ class Book:
     settings: dict[str, NamedSetting] = field(default_factory=dict)
     retired: dict[str, Change] = field(default_factory=dict)
     undecidable: list[tuple[str, str, str]] = field(default_factory=list)
+    clauses: list[Listed] = field(default_factory=list)
+    unwaivable: dict[str, Change] = field(default_factory=dict)
     examples: list[Example] = field(default_factory=list)
     bases: dict[tuple[str, str], str] = field(default_factory=dict)
 
@@ -63,6 +67,8 @@ class Book:
             self.retired,
             tuple(self.undecidable),
             pickle.dumps(shelf, protocol=pickle.HIGHEST_PROTOCOL),
+            tuple(self.clauses),
+            {slug: change for slug, change in self.unwaivable.items() if slug in self.rules},
         )
 
 
@@ -84,6 +90,7 @@ class _Builder:
         self.layouts = [lay_out(source) for source in text.files]
         self.pending: dict[str, tuple[Layout, Block]] = {}  # conditions not checked yet, by name
         self.checking: list[str] = []
+        self.taken: set[str] = set()
         self.clashes: dict[str, str] = {}  # settings that adopted books set differently, until `set` decides
         self.checker = Checker(catalogue, self.book.settings, self.signature, self.condition_names)
 
@@ -115,6 +122,7 @@ class _Builder:
         self.conditions(blocks["condition"])
         self.rules(blocks["rule"])
         if blocks["book"]:
+            self.listed(*blocks["book"][0])
             self.changes(*blocks["book"][0])
 
     # ---- the book's own block ----
@@ -138,6 +146,8 @@ class _Builder:
                 elif clause.word == "adopt":
                     adopts.append(_flat(layout, clause.body))
                     self.adopt(clause, adopts[-1])
+                elif clause.word == "take":
+                    self.take(layout, clause)
                 elif clause.word == "undecidable":
                     what, because = self.because(layout, clause)
                     self.book.undecidable.append((self.text.name, string(layout, what), because))
@@ -167,30 +177,74 @@ class _Builder:
             return  # the loader has said that there is no such book, or that adoption goes in a circle
         mine = self.book
         for slug, rule in other.rules.items():
-            old = mine.rules.get(slug)
-            if old is None:
-                mine.rules[slug] = rule
-            elif old.book != rule.book:
-                self.say("rule-twice", clause.body, f"rule `{slug}` stands in `{old.book}` and in `{rule.book}`")
-            elif rule.level > old.level:
-                mine.rules[slug] = rule  # adopted by two ways, the graver level holds
-        for name_, setting in other.settings.items():
-            known = mine.settings.get(name_)
-            if known is not None and (known.value, known.choices) != (setting.value, setting.choices):
-                self.clashes[name_] = f"`{known.changes[-1].book if known.changes else known.book}` and `{name}`"
-            mine.settings.setdefault(name_, setting)
-        for name_, condition in other.conditions.items():
-            if mine.conditions.setdefault(name_, condition) != condition:
-                self.say("condition-twice", clause.body, f"condition `{name_}` means something else in `{name}`")
-            mine.signatures.setdefault(name_, other.signatures[name_])
-            mine.condition_texts.setdefault(name_, other.condition_texts[name_])
+            self.bring(clause, slug, rule)
+        for name_ in other.settings:
+            self.bring_setting(other, name_)
+        for name_ in other.conditions:
+            self.bring_condition(clause, other, name_)
         for slug, change in other.retired.items():
             mine.retired.setdefault(slug, change)
         mine.retired = {slug: change for slug, change in mine.retired.items() if slug not in mine.rules}
         mine.undecidable.extend(entry for entry in other.undecidable if entry not in mine.undecidable)
+        mine.clauses.extend(listed for listed in other.clauses if listed not in mine.clauses)
+        for slug, change in other.unwaivable.items():
+            mine.unwaivable.setdefault(slug, change)
         mine.examples.extend(entry for entry in other.examples if entry not in mine.examples)
         mine.bases.update(other.bases)
         mine.rule_texts.update(other.rule_texts)
+
+    def take(self, layout: Layout, clause: Clause) -> None:
+        """Single rules of another book, with the settings and conditions that they need."""
+        match = re.fullmatch(
+            r"(?P<slugs>[a-z0-9-]+(?:(?:\s*,\s*|\s+)[a-z0-9-]+)*)\s+from\s+(?P<book>\S+)", _flat(layout, clause.body)
+        )
+        if match is None:
+            raise MistakeError(mistake("bad-take", clause.body, "`take` reads `take SLUG, SLUG from BOOK`"))
+        other = self.adopted.get(match["book"])
+        if other is None:
+            return  # said by the loader
+        mine = self.book
+        for slug in re.split(r"[\s,]+", match["slugs"]):
+            rule = other.rules.get(slug)
+            if rule is None:
+                close = self.catalogue.nearest(slug, other.rules)
+                hint = f"; did you mean `{close}`?" if close else ""
+                self.say("unknown-rule", clause.body, f"`{other.name}` has no rule `{slug}`{hint}")
+                continue
+            self.bring(clause, slug, rule)
+            self.taken.add(slug)
+            settings, conditions = needs(rule.nodes(), other.conditions)
+            for name in settings:
+                self.bring_setting(other, name)
+            for name in conditions:
+                self.bring_condition(clause, other, name)
+            mine.rule_texts[slug] = other.rule_texts[slug]
+            mine.examples.extend(e for e in other.examples if e.rule == slug and e not in mine.examples)
+            mine.bases.update({key: plan for key, plan in other.bases.items() if key[0] == rule.book})
+
+    def bring(self, clause: Clause, slug: str, rule: Rule) -> None:
+        """A rule of another book comes in; adopted by two ways, the graver level holds and it cites for both."""
+        old = self.book.rules.get(slug)
+        if old is not None and old.book != rule.book:
+            self.say("rule-twice", clause.body, f"rule `{slug}` stands in `{old.book}` and in `{rule.book}`")
+        elif old is not None:
+            graver = rule if rule.level > old.level else old
+            self.book.rules[slug] = graver._replace(cites=tuple(dict.fromkeys((*old.cites, *rule.cites))))
+        else:
+            self.book.rules[slug] = rule
+
+    def bring_setting(self, other: Book, name: str) -> None:
+        setting, known = other.settings[name], self.book.settings.get(name)
+        if known is not None and (known.value, known.choices) != (setting.value, setting.choices):
+            self.clashes[name] = f"`{known.changes[-1].book if known.changes else known.book}` and `{other.name}`"
+        self.book.settings.setdefault(name, setting)
+
+    def bring_condition(self, clause: Clause, other: Book, name: str) -> None:
+        mine = self.book
+        if mine.conditions.setdefault(name, other.conditions[name]) != other.conditions[name]:
+            self.say("condition-twice", clause.body, f"condition `{name}` means something else in `{other.name}`")
+        mine.signatures.setdefault(name, other.signatures[name])
+        mine.condition_texts.setdefault(name, other.condition_texts[name])
 
     def because(self, layout: Layout, clause: Clause) -> tuple[Span, str]:
         """The stretch before ``because``, and the reason after it."""
@@ -262,7 +316,7 @@ class _Builder:
 
     def changes(self, layout: Layout, block: Block) -> None:
         for clause in block.clauses:
-            if clause.word in ("raise", "lower", "retire"):
+            if clause.word in ("raise", "lower", "retire", "may-not-waive"):
                 try:
                     self.change(layout, clause)
                 except MistakeError as error:
@@ -276,9 +330,12 @@ class _Builder:
             close = self.catalogue.nearest(words[0], self.book.rules) if words else None
             hint = f"; did you mean `{close}`?" if close else ""
             raise MistakeError(mistake("unknown-rule", what, f"no rule here is named `{' '.join(words)}`{hint}"))
+        if clause.word in ("retire", "may-not-waive") and len(words) > 1:
+            raise MistakeError(mistake("unexpected-word", what, f"`{clause.word}` takes one rule, then `because`"))
+        if clause.word == "may-not-waive":
+            self.book.unwaivable[rule.slug] = Change(self.text.name, "may not be waived", because)
+            return
         if clause.word == "retire":
-            if len(words) > 1:
-                raise MistakeError(mistake("unexpected-word", what, "`retire` takes one rule, then `because`"))
             if rule.book == self.text.name:
                 raise MistakeError(mistake("own-rule", what, f"`{rule.slug}` is this book's own; take it out instead"))
             del self.book.rules[rule.slug]
@@ -298,6 +355,31 @@ class _Builder:
         change = Change(self.text.name, f"{clause.word} to {level.word} from {rule.level.word}", because)
         change = change._replace(what=change.what.replace("raise", "raised", 1).replace("lower", "lowered", 1))
         self.book.rules[rule.slug] = rule._replace(level=level, changes=(*rule.changes, change))
+
+    def listed(self, layout: Layout, block: Block) -> None:
+        """The clause table: each clause has rules or a reason, and each rule of this book's own or taken a clause."""
+        entries: dict[str, Entry] = {}
+        for clause in block.clauses:
+            if clause.word != "clause":
+                continue
+            try:
+                entry = read_entry(layout, clause, self.text.name, SOURCES)
+            except MistakeError as error:
+                self.problems.append(error.diagnostic)
+                continue
+            if entry.listed.label in entries:
+                self.say("clause-twice", clause.body, f"{entry.listed.label} is listed already")
+                continue
+            entries[entry.listed.label] = entry
+            self.problems += entry_problems(entry, self.book.rules, self.text.name, self.catalogue.nearest)
+            for slug in entry.listed.rules:
+                if slug in self.book.rules:
+                    self.book.rules[slug] = cited(self.book.rules[slug], entry.listed)
+        self.book.clauses.extend(entry.listed for entry in entries.values())
+        named = {slug for entry in entries.values() for slug in entry.listed.rules}
+        for slug, rule in self.book.rules.items():
+            if entries and slug not in named and (rule.book == self.text.name or slug in self.taken):
+                self.say("rule-without-clause", block.word_span, f"no clause that this book lists names rule `{slug}`")
 
     # ---- conditions ----
 

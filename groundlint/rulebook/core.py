@@ -18,7 +18,7 @@ one unknown member to ``each`` and ``some`` and makes a ``count`` unknown.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple, TypeAlias
 
 from groundlint.facts.catalogue import FactKey, Kind
@@ -283,6 +283,22 @@ def free_names(node: Node) -> frozenset[str]:
     if isinstance(node, (Count, Each, Some)):
         return found - {node.name}
     return found
+
+
+def needs(nodes: Iterable[Node], conditions: Mapping[str, Condition]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names of the settings and of the conditions that nodes rest on, those that conditions rest on included."""
+    settings: dict[str, None] = {}
+    called: dict[str, None] = {}
+    edge = list(nodes)
+    while edge:
+        node = edge.pop()
+        if isinstance(node, Setting):
+            settings[node.name] = None
+        elif isinstance(node, Call) and node.name not in called:
+            called[node.name] = None
+            edge.append(conditions[node.name].body)
+        edge.extend(children(node))
+    return tuple(sorted(settings)), tuple(sorted(called))
 
 
 def conjunction(parts: tuple[Formula, ...]) -> Formula:

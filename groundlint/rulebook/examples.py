@@ -1,6 +1,7 @@
 """The examples of a rulebook run as its tests: each must come out as its rule says.
 
 ``passes``   the rule applies and every instance is met
+``nearmiss`` the same, of a plan that differs in a single respect from one that fails or is not shown
 ``fails``    an instance is broken; with ``>`` lines, the broken ones fall on exactly those lines
 ``unshown``  none is broken and one at least is not shown; with ``>`` lines, on exactly those
 ``exempts``  the rule does not apply anywhere
@@ -13,7 +14,7 @@ from typing import NamedTuple
 
 from groundlint.facts.catalogue import Catalogue, Trace
 from groundlint.rulebook.evaluate import Outcome, Program
-from groundlint.rulebook.model import Example, Rulebook, Shelf
+from groundlint.rulebook.model import Example, Rule, Rulebook, Shelf
 from groundlint.text import Diagnostic
 from groundlint.values import Truth
 
@@ -104,7 +105,7 @@ def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
     worst = outcome.truth
     if sort == "exempts":
         return "" if worst is None else f"the rule should not apply: {counts}{_first(outcome)}"
-    if sort == "passes":
+    if sort in ("passes", "nearmiss"):
         if worst is None:
             return f"the rule never applies to this plan, so that nothing passes: {counts}"
         return "" if worst is Truth.TRUE else f"the rule should be met: {counts}{_first(outcome)}"
@@ -117,6 +118,74 @@ def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
         if found != tuple(sorted(set(marked))):
             return f"findings fall on lines {_lines(found)} of its plan, and not on {_lines(marked)}"
     return ""
+
+
+SORTS = ("passes", "nearmiss", "fails", "unshown")
+"""Sorts of example that every stable rule has, or says why it can have none of."""
+
+
+def wanting(book: Rulebook, own: bool = False) -> Iterator[tuple[Rule, str]]:
+    """Stable rules that lack a sort of example, or have a near miss that is not near to anything.
+
+    With ``own``, only rules of the book's own files are looked at.
+    """
+    examples: dict[str, list[Example]] = {}
+    for example in book.shelf().examples:
+        examples.setdefault(example.rule, []).append(example)
+    for rule in book.rules:
+        if not rule.stable or (own and rule.book != book.head.name):
+            continue
+        mine = examples.get(rule.slug, [])
+        has = {example.sort for example in mine} | {sort for sort, _ in rule.lacks}
+        for sort in SORTS:
+            if sort not in has:
+                yield rule, f"has no example `{sort}`"
+        missed = [example for example in mine if example.sort in ("fails", "unshown")]
+        for example in mine:
+            if example.sort == "nearmiss" and not any(is_near(example, other) for other in missed):
+                yield (
+                    rule,
+                    (
+                        f"the near miss at line {example.line} differs in more than one respect "
+                        "from each example that fails or is not shown"
+                    ),
+                )
+
+
+def is_near(one: Example, other: Example) -> bool:
+    """Whether two examples differ in a single respect.
+
+    One line is put in, left out, moved, or replaced by another of the same kind; a line of the base plan that is taken
+    out, with what stands for it, is one respect too.
+    """
+    if one.base != other.base:
+        return False
+    taken = {text for marker, text in one.lines if marker == "-"} ^ {t for marker, t in other.lines if marker == "-"}
+    mine, others = _cut(_plain(one), _plain(other))
+    if len(taken) > 1:
+        return False
+    if not mine and not others:
+        return bool(taken)
+    if taken:
+        return len(mine) + len(others) == 1
+    if len(mine) <= 1 and len(others) <= 1:
+        return not mine or not others or mine[0].split()[:1] == others[0].split()[:1]
+    return mine[1:] + mine[:1] == others or mine[-1:] + mine[:-1] == others
+
+
+def _plain(example: Example) -> list[str]:
+    return [" ".join(text.split()) for marker, text in example.lines if marker != "-"]
+
+
+def _cut(one: list[str], other: list[str]) -> tuple[list[str], list[str]]:
+    """Two lists without the lines that both begin with, and those that both end with."""
+    start = 0
+    while start < min(len(one), len(other)) and one[start] == other[start]:
+        start += 1
+    one, other = one[start:], other[start:]
+    while one and other and one[-1] == other[-1]:
+        one, other = one[:-1], other[:-1]
+    return one, other
 
 
 def _first(outcome: Outcome) -> str:

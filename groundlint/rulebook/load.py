@@ -21,7 +21,7 @@ from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
 
-_ADOPT = re.compile(rb"^[ ]+adopt[ ]+([a-z0-9-]+)", re.MULTILINE)
+_ADOPT = re.compile(rb"^[ ]+(?:adopt|take[ ]+[a-z0-9,\s-]+?\sfrom)[ ]+([a-z0-9-]+)", re.MULTILINE)
 
 
 class _Raw(NamedTuple):
@@ -95,12 +95,18 @@ def _gather(search: Sequence[Path], name: str) -> tuple[dict[str, _Raw], list[Di
         path.append(wanted)
         text = raw.files[0][1].decode("utf-8", "replace")
         for other in raw.adopts:
-            visit(other, Source(raw.files[0][0], text), text.find(other, text.find("adopt ")))
+            visit(other, Source(raw.files[0][0], text), _place(text, other))
         path.pop()
         found[wanted] = raw
 
     visit(name, None, 0)
     return found, problems
+
+
+def _place(text: str, name: str) -> int:
+    """Where a book file names another book."""
+    match = re.search(rf"\b(?:adopt|from)[ ]+({re.escape(name)})(?![a-z0-9-])", text)
+    return match.start(1) if match is not None else 0
 
 
 def _nearest(word: str, among: Sequence[str]) -> str:
@@ -130,7 +136,7 @@ def _read(name: str, folder: Path) -> _Raw:
     book = taken(home, name, "book.book")
     rules = taken(home, name, ".rule")
     bases = taken(f"{home}/bases", f"{name}/bases", ".tpg")
-    adopts = tuple(match.decode("ascii") for match in _ADOPT.findall(book[0][1]))
+    adopts = tuple(dict.fromkeys(match.decode("ascii") for match in _ADOPT.findall(book[0][1])))
     return _Raw(name, (*book, *rules), tuple(bases), adopts)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
 from groundlint.facts.catalogue import Kind
-from groundlint.rulebook.core import Condition, Did, Formula, Quantity, Term, Word
+from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Term, Word
 from groundlint.text import Severity
 
 Template: TypeAlias = tuple["str | Term", ...]
@@ -80,6 +80,16 @@ class Rule(NamedTuple):
     file: str
     line: int
     changes: tuple[Change, ...] = ()
+    lacks: tuple[tuple[str, str], ...] = ()
+    """Sorts of example that there can be none of, each with the reason."""
+
+    def nodes(self) -> tuple[Node, ...]:
+        """The conditions of the rule and the terms of its messages."""
+        said = [self.mend or (), *(demand.say for demand in self.demands)]
+        found: list[Node] = [demand.condition for demand in self.demands]
+        found += [part for template in said for part in template if not isinstance(part, str)]
+        found += [node for node in (self.trigger, self.mark.step if self.mark else None) if node is not None]
+        return tuple(found)
 
 
 class NamedSetting(NamedTuple):
@@ -117,6 +127,21 @@ class Shelf(NamedTuple):
     condition_texts: Mapping[str, str]
 
 
+class Listed(NamedTuple):
+    """A clause of a book's source, with what decides it.
+
+    ``label`` is the citation, ``asks`` its demand in our words. ``because`` says what of it a written plan cannot show;
+    it is empty where the rules decide all of it.
+    """
+
+    label: str
+    known: str
+    asks: str
+    rules: tuple[str, ...]
+    because: str
+    book: str
+
+
 class Head(NamedTuple):
     """What a book says of itself."""
 
@@ -140,6 +165,10 @@ class Rulebook:
     """Book, clause, and why a plan cannot show it."""
     packed: bytes = field(repr=False)
     """The `Shelf`, pickled by itself so that a review does not pay for it."""
+    clauses: tuple[Listed, ...] = ()
+    """The clauses of the source, in the order of the book file."""
+    unwaivable: Mapping[str, Change] = field(default_factory=dict)
+    """Rules that no plan may waive, by slug."""
 
     def rule(self, slug: str) -> Rule | None:
         """The rule of that name."""

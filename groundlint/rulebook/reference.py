@@ -92,9 +92,15 @@ _CLAUSES = (
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     ("stable", "`no` if the demand may still change"),
     ("passes", "an example on which the rule applies and is met"),
+    (
+        "nearmiss",
+        "one that passes, and differs in a single respect from one that does not: one line more, less, moved "
+        "or replaced",
+    ),
     ("fails", "an example on which it is broken"),
     ("unshown", "an example that does not say enough"),
     ("exempts", "an example to which the rule does not apply"),
+    ("lacks", '`lacks fails because "..."`: why there can be no example of a sort; a stable rule has the four others'),
 )
 _BOOK_CLAUSES = (
     ("title, scope, edition", "in double quotes"),
@@ -104,9 +110,16 @@ _BOOK_CLAUSES = (
         "a word wants its choices, `setting way a one of a b known ...`",
     ),
     ("adopt", "another book: its rules, settings and conditions"),
+    ("take", "`take SLUG, SLUG from BOOK`: single rules of another book, with the settings and conditions they need"),
     ("set", '`set rod-stand-off 20 ft because "..."`, for a setting of an adopted book'),
     ("raise, lower", '`raise SLUG to danger because "..."`'),
     ("retire", '`retire SLUG because "..."`, for a rule of an adopted book'),
+    ("may-not-waive", '`may-not-waive SLUG because "..."`: a waiver of this rule is a finding and waives nothing'),
+    (
+        "clause",
+        '`clause "29 CFR 1910.269(n)(5)" known published asks "..." rules SLUG, SLUG`, or `undecidable because "..."`, '
+        "or both; the book's own rules cite the clause, others get it among what they cite",
+    ),
     ("undecidable", '`undecidable "CLAUSE" because "..."`: what a written plan cannot show'),
 )
 
@@ -186,7 +199,11 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
     rows += [f"- source: {cite} ({rule.known})" for cite in rule.cites]
     rows.append(f"- book: {rule.book}" + ("" if rule.stable else "; its demand may still change"))
     rows += [f"- {change.what} by {change.book}: {change.because}" for change in rule.changes]
-    for name in sorted({node.name for node in _nodes(rule) if isinstance(node, core.Setting)}):
+    if rule.slug in book.unwaivable:
+        change = book.unwaivable[rule.slug]
+        rows.append(f"- {change.what}, by {change.book}: {change.because}")
+    rows += [f"- no example `{sort}`: {because}" for sort, because in rule.lacks]
+    for name in core.needs(rule.nodes(), book.conditions)[0]:
         setting = book.settings[name]
         value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word
         rows.append(f"- setting `{name}` is {value} ({setting.known}): {setting.because}")
@@ -204,16 +221,3 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
         "```",
     ]
     return "\n".join(rows) + "\n"
-
-
-def _nodes(rule: Rule) -> list[core.Node]:
-    found: list[core.Node] = []
-    edge: list[core.Node] = [demand.condition for demand in rule.demands]
-    if rule.trigger is not None:
-        edge.append(rule.trigger)
-    edge += [part for demand in rule.demands for part in demand.say if not isinstance(part, str)]
-    while edge:
-        node = edge.pop()
-        found.append(node)
-        edge.extend(core.children(node))
-    return found

@@ -21,13 +21,14 @@ LEVELS = {severity.word: severity for severity in Severity}
 SOURCES = ("published", "common practice", "from memory")
 CLAUSES = (
     "level", "title", "cites", "known", "because", "at", "for", "once", "where", "unless", "require", "say", "mend",
-    "mark", "stable", *EXAMPLES,
+    "mark", "stable", *EXAMPLES, "lacks",
 )  # fmt: skip
 _ONE_ONLY = frozenset({"level", "title", "known", "because", "at", "for", "once", "mend", "mark", "stable"})
 _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "passes", "fails")
 _STRING = re.compile(r'"([^"\n]*)"')
 _SLUG = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _MOST_THINGS = 2
+LACKABLE = ("fails", "unshown")
 T = TypeVar("T")
 
 
@@ -106,6 +107,7 @@ class RuleReader:
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
         for clause in self._all(*EXAMPLES):
             self._try(lambda clause=clause: self._example(slug, clause))  # type: ignore[misc]
+        lacks = [self._try(lambda clause=clause: self._lacking(clause)) for clause in self._all("lacks")]  # type: ignore[misc]
         if self.problems:
             return None
         last = self.block.clauses[-1]
@@ -114,7 +116,8 @@ class RuleReader:
         return Rule(
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
-            demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line,
+            demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
+            tuple(entry for entry in lacks if entry is not None),
         )  # fmt: skip
 
     # ---- clauses in general ----
@@ -132,7 +135,7 @@ class RuleReader:
             seen.setdefault(clause.word, clause)
         for word in _REQUIRED:
             # a demand that the plan *states* something can come out met or not shown, and never broken
-            if word not in seen and not (word == "fails" and "unshown" in seen):
+            if word not in seen and not (word == "fails" and {"unshown", "lacks"} & seen.keys()):
                 self._add("clause-missing", self.block.head, f"this rule has no `{word}`; {_WHY[word]}")
         if not {"at", "for", "once"} & seen.keys():
             self._add("clause-missing", self.block.head, "this rule never asks; it needs `at`, `for` or `once`")
@@ -341,6 +344,23 @@ class RuleReader:
             raise MistakeError(mistake("unknown-word", phrase.span(which), f"`{which}` is not one of `first`, `last`"))
         return Mark(str(which) == "last", self.checker.did(list(words), phrase, self.scope))
 
+    def _lacking(self, clause: Clause) -> tuple[str, str]:
+        """`lacks fails because "..."`: a sort of example that there can be none of."""
+        text = self.layout.clean[clause.body.start : clause.body.end]
+        head, found, _ = text.partition("because")
+        sort = head.strip()
+        if sort not in LACKABLE or not found:
+            offered = " or ".join(f"`{word}`" for word in LACKABLE)
+            raise MistakeError(
+                mistake(
+                    "unexpected-word", clause.body, f'`lacks` reads `lacks SORT because "..."`, SORT being {offered}'
+                )
+            )
+        if self._all(sort):
+            raise MistakeError(mistake("lacks-what-it-has", clause.body, f"this rule has an example `{sort}`"))
+        start = clause.body.start + len(head) + len(found)
+        return sort, string(self.layout, self.layout.source.span(start, clause.body.end))
+
     def _example(self, slug: str, clause: Clause) -> None:
         words = self.layout.clean[clause.body.start : clause.body.end].split()
         base = "base"
@@ -353,7 +373,7 @@ class RuleReader:
                 )
             base = words[1]
         lines = tuple((line.marker, line.text) for line in clause.lines)
-        if clause.word in ("passes", "exempts") and any(marker == ">" for marker, _ in lines):
+        if clause.word in ("passes", "nearmiss", "exempts") and any(marker == ">" for marker, _ in lines):
             self._add("marked-pass", clause.word_span, f"`>` marks where a finding falls, and `{clause.word}` has none")
         self.examples.append(Example(slug, clause.word, base, lines, self.layout.source.name, clause.word_span.line))
 

@@ -182,3 +182,47 @@ def test_help_says_the_statuses_and_the_caution(capsys: pytest.CaptureFixture[st
     out = capsys.readouterr().out
     assert "exit status" in out
     assert "not what is in the field" in out
+
+
+def test_rules_coverage_prints_the_clause_table_of_a_book(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--coverage", "practice"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("# practice\n")
+    assert "Not decidable from a written plan" in out
+
+
+def test_rules_coverage_of_no_such_book_fails(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--coverage", "practise"]) == 3
+    assert "did you mean `practice`?" in capsys.readouterr().err
+
+
+def test_rules_scaffold_prints_a_rule_to_start_from(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--scaffold", "my-rule"]) == 0
+    out = capsys.readouterr().out
+    assert "rule my-rule\n" in out
+    for sort in ("passes", "nearmiss", "fails", "unshown", "exempts"):
+        assert f"\n  {sort}" in out
+
+
+def test_rules_scaffold_with_a_bad_name_says_what_a_name_is(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--scaffold", "My Rule"]) == 3
+    assert "names are lower-case words joined by hyphens" in capsys.readouterr().err
+
+
+def test_books_that_mean_two_rules_by_one_name_stop_the_review(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rule = (
+        'rule rod-distance\n  level notice\n  title "t"\n  cites x\n  known common practice\n'
+        '  because "b"\n  stable no\n'
+        '  once\n  require plan is numbered\n  say "s"\n  passes\n    | note "x"\n  unshown\n    | note "x"\n'
+    )
+    home = tmp_path / "own"
+    (home / "bases").mkdir(parents=True)
+    (home / "bases" / "base.tpg").write_text("")
+    (home / "book.book").write_text('book own\n  title "t"\n  scope "s"\n  edition "e"\n')
+    (home / "own.rule").write_text(rule)
+    plan(tmp_path)
+    books = ["--book", "practice", "--book", "own", "--books-in", str(tmp_path)]
+    assert main(["review", *books, str(tmp_path / "plan.tpg")]) == 3
+    assert "rule `rod-distance` stands in `practice` and in `own`, line 1" in capsys.readouterr().err

@@ -247,7 +247,7 @@ def test_the_cooperatives_book_checks(capsys: pytest.CaptureFixture[str]) -> Non
     assert run("rules", "--book", "quillback", "--books-in", str(BOOKS), "--check") == 0
     found = re.search(r"(\d+) examples in", capsys.readouterr().out)
     assert found is not None
-    assert int(found[1]) == 7
+    assert int(found[1]) == 10
 
 
 def test_the_cooperatives_book_changes_what_it_adopts_with_reasons() -> None:

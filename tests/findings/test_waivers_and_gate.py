@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from groundlint.findings import Kind, Review
@@ -74,6 +76,25 @@ def test_a_waiver_that_is_not_what_it_should_be_is_a_finding(reviewer: Reviewer,
         assert "rod-distance" in slugs(review, Kind.BROKEN)
     else:  # the rule binds the structure too
         assert found in ([], ["waiver-unused"])
+
+
+def test_a_waiver_of_a_rule_that_a_book_bars_covers_nothing_and_is_a_finding(tmp_path: Path) -> None:
+    home = tmp_path / "own"
+    home.mkdir()
+    (home / "book.book").write_text(
+        'book own\n  title "t"\n  scope "s"\n  edition "e"\n  adopt practice\n'
+        '  may-not-waive rod-distance because "two were hurt"\n'
+    )
+    book, problems = load_rulebook("own", [tmp_path])
+    assert book is not None
+    assert not problems
+    review = reviewed(Reviewer([book]), 'waive rod-distance because "rock" by "supervisor" until 2026-12-31')
+    assert slugs(review, Kind.WAIVER) == ["waiver-not-allowed"]
+    assert "rod-distance" in slugs(review, Kind.BROKEN)
+    assert [f.message for f in review.findings if f.kind is Kind.WAIVER] == [
+        "book own lets no plan waive rod-distance: two were hurt"
+    ]
+    assert review.waived == ()
 
 
 def test_a_waiver_holds_to_the_end_of_its_last_day(reviewer: Reviewer) -> None:
