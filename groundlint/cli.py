@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from importlib import import_module
 
 from groundlint.commands import NAMES
-from groundlint.commands.common import EPILOG, FAILED, OK, UsageError
+from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_text, version
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -26,7 +26,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     ) as stop:  # argparse has said why; its own status for wrong usage is 2, which here means `not shown`
         return FAILED if stop.code else OK
     if args.version:
-        print(f"groundlint {_version()}")
+        print(f"groundlint {version()}")
         return OK
     if args.command is None:
         parser.print_help()
@@ -35,6 +35,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return run(args)
     except UsageError as error:
+        for problem in error.problems:
+            print(problem_text(problem), file=sys.stderr)
         print(f"groundlint: {error}", file=sys.stderr)
         return FAILED
     except BrokenPipeError:
@@ -59,15 +61,6 @@ def _parser(first: str) -> argparse.ArgumentParser:
     for name in (first,) if first in NAMES else NAMES:  # start-up does not grow with the number of commands
         import_module(f"groundlint.commands.{name}").add(commands)
     return parser
-
-
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("groundlint")
-    except PackageNotFoundError:
-        return "unknown"
 
 
 if __name__ == "__main__":

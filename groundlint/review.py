@@ -50,9 +50,13 @@ class Reviewer:
         opener: Opener | None = None,
         given: Mapping[str, str] | None = None,
         problems: Sequence[Diagnostic] = (),
+        offered: Mapping[str, str] | None = None,
     ) -> Review:
-        """Review one plan. ``problems`` are what decoding its bytes had to say."""
-        result = read_plan(source, opener, given)
+        """Review one plan. ``problems`` are what decoding its bytes had to say.
+
+        A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is.
+        """
+        result = read_plan(source, opener, given, offered)
         plan = result.plan
         timeline = replay(plan)
         trace = PlanTrace(timeline)

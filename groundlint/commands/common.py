@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
+    from groundlint.commands.settings import Settings
     from groundlint.rulebook.model import Rulebook
     from groundlint.text import Diagnostic, Source
 
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
 
 OK, BROKEN, UNSHOWN, FAILED = 0, 1, 2, 3
 """Exit statuses: see `EPILOG`."""
-
-SUFFIXES = (".tpg", ".md", ".markdown")
 
 EPILOG = """\
 exit status: 0 every rule at or above the gate is met, waived or not applicable; 1 one is broken, or a line could not be
@@ -29,7 +28,11 @@ person's judgement and a licensed engineer's calculation."""
 
 
 class UsageError(Exception):
-    """Something that the user asked for can't be done; said in one line, status 3."""
+    """Something that the user asked for can't be done; said in one line, after the ``problems`` behind it; status 3."""
+
+    def __init__(self, message: str, problems: Sequence[Diagnostic] = ()) -> None:
+        super().__init__(message)
+        self.problems = tuple(problems)
 
 
 def book_options(parser: argparse.ArgumentParser) -> None:
@@ -62,32 +65,34 @@ def kept_in() -> Path:
     return user_cache_path("groundlint", appauthor=False)
 
 
-def load_books(args: argparse.Namespace) -> list[Rulebook]:
-    """The rulebooks asked for. Problems are printed; any of them is a `UsageError`."""
-    from groundlint.review import DEFAULT_BOOKS, load_rulebook
+def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | None) -> list[Rulebook]:
+    """Rulebooks by name. Any problem in them is a `UsageError`."""
+    from groundlint.review import load_rulebook
 
-    for folder in args.books_in:
+    for folder in books_in:
         if not folder.is_dir():
             raise UsageError(f"{folder}: no such folder of rulebooks")
-    cache = cache_folder(args)
     found: list[Rulebook] = []
-    failed = False
-    for name in args.book or DEFAULT_BOOKS:
-        book, problems = load_rulebook(name, args.books_in, cache)
-        for problem in problems:
-            failed = True
-            print(problem_text(problem), file=sys.stderr)
+    wrong: list[Diagnostic] = []
+    for name in names:
+        book, problems = load_rulebook(name, books_in, cache)
+        wrong += problems
         if book is not None:
             found.append(book)
     if len(found) > 1:
         from groundlint.rulebook.together import together
 
-        for problem in together(found).problems:
-            failed = True
-            print(problem_text(problem), file=sys.stderr)
-    if failed or not found:
-        raise UsageError("a rulebook could not be read, so no plan was reviewed")
+        wrong += together(found).problems
+    if wrong or not found:
+        raise UsageError("a rulebook could not be read, so no plan was reviewed", wrong)
     return found
+
+
+def books_of(args: argparse.Namespace, settings: Settings) -> tuple[tuple[str, ...], tuple[Path, ...]]:
+    """Names of the rulebooks to use and the folders to look in: what the command line says wins over the settings."""
+    from groundlint.review import DEFAULT_BOOKS
+
+    return tuple(args.book) or settings.books or DEFAULT_BOOKS, (*args.books_in, *settings.books_in)
 
 
 def problem_text(problem: Diagnostic) -> str:
@@ -97,45 +102,6 @@ def problem_text(problem: Diagnostic) -> str:
     name = problem.span.source.name
     place = f"{name}:{line}:{column}: " if name else ""
     return f"{place}{problem.severity.word}: {problem.message}{mend} [{problem.code}]"
-
-
-def plan_files(given: Sequence[str]) -> Iterator[Path | None]:
-    """Files to review; None for standard input. In folders: plans by their ending, Markdown only where it holds a
-    plan."""
-    seen: set[Path] = set()
-    for name in given:
-        if name == "-":
-            yield None
-            continue
-        path = Path(name)
-        if path.is_dir():
-            found = [p for p in sorted(path.rglob("*")) if p.is_file() and p.suffix in SUFFIXES and is_plan(p, path)]
-            if not found:
-                raise UsageError(f"{name}: no plans in this folder")
-        elif path.exists():
-            found = [path]
-        else:
-            raise UsageError(f"{name}: no such file or folder")
-        for file in found:
-            if file not in seen:
-                seen.add(file)
-                yield file
-
-
-def is_plan(path: Path, top: Path) -> bool:
-    """Whether a file found below the folder ``top`` is a plan to review."""
-    inside = path.relative_to(top).parts
-    if any(
-        part.startswith(".") or part in ("bases", "parts") for part in inside
-    ):  # base plans of rule examples; files that plans use
-        return False
-    if path.suffix == ".tpg":
-        return True
-    try:
-        text = path.read_bytes()
-    except OSError:
-        return True  # said when it is read
-    return b"```tpg" in text or b"~~~tpg" in text
 
 
 def read_source(path: Path | None) -> tuple[Source, tuple[Diagnostic, ...]]:
@@ -187,3 +153,22 @@ def use_colour(args: argparse.Namespace) -> bool:
     if args.colour != "auto":
         return bool(args.colour == "always")
     return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def shown(path: Path) -> str:
+    """A path as a person in the working folder would write it."""
+    try:
+        return str(path.relative_to(Path.cwd()))
+    except (ValueError, OSError):
+        return str(path)
+
+
+def version() -> str:
+    """The version of this package, as installed."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed("groundlint")
+    except PackageNotFoundError:
+        return "unknown"

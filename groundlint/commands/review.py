@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,18 +15,19 @@ from groundlint.commands.common import (
     OK,
     UsageError,
     book_options,
+    books_of,
     cache_folder,
     given_values,
-    load_books,
-    opener_in,
-    plan_files,
-    read_source,
+    shown,
     use_colour,
+    version,
 )
+from groundlint.commands.settings import FORMATS, GATES, Settings, SettingsFinder
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
-    from groundlint.findings.model import Review
+    from groundlint.commands.many import Desk, Done, Task
+    from groundlint.commands.walk import Found
 
 
 def add(commands: Subcommands) -> None:
@@ -42,62 +44,173 @@ def add(commands: Subcommands) -> None:
         "plans",
         nargs="+",
         metavar="PLAN",
-        help="plan files (.tpg, or Markdown with fenced plans), folders, or - for standard input",
+        help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
     )
-    book_options(review)
+    plan_options(review)
+    review.add_argument("--why", action="store_true", help="show what each finding rests on")
     review.add_argument(
-        "--gate",
-        choices=("danger", "warning", "caution", "notice"),
-        default="warning",
-        help="lowest level that fails (default: warning)",
+        "--format",
+        action="append",
+        default=[],
+        metavar="FORM[=FILE]",
+        help=f"form of the report: {', '.join(FORMATS)}; may be given several times, one of them without a file",
     )
-    review.add_argument(
+    review.set_defaults(run=run)
+
+
+def plan_options(parser: argparse.ArgumentParser) -> None:
+    """Options of every command that reviews plans."""
+    book_options(parser)
+    parser.add_argument("--gate", choices=GATES, help="lowest level that fails (default: warning)")
+    parser.add_argument(
         "--given",
         action="append",
         default=[],
         metavar="NAME=VALUE",
         help="value for a name that the plan leaves open, such as fault=6.8kA",
     )
-    review.add_argument("--why", action="store_true", help="show what each finding rests on")
-    review.add_argument("--format", choices=("text",), default="text", help="form of the report")
-    review.add_argument(
+    parser.add_argument(
+        "--jobs", type=_jobs, metavar="N", help="processes to use (default: one a core where there are many plans)"
+    )
+    parser.add_argument(
         "--colour",
         "--color",
         choices=("auto", "always", "never"),
         default="auto",
         help="colour (default: on a terminal, unless NO_COLOR is set)",
     )
-    review.set_defaults(run=run)
+
+
+def _jobs(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 256:
+        raise argparse.ArgumentTypeError(f"{text}: write a number from 1 to 256")
+    return int(text)
 
 
 def run(args: argparse.Namespace) -> int:
     """Review the plans asked for; the exit status."""
+    from groundlint.commands.many import Desk, Wanted, processes, review_all
+    from groundlint.commands.progress import Progress
     from groundlint.language.reader import keep_grammar_in
-    from groundlint.report.text import closing, review_text
-    from groundlint.review import Reviewer
-    from groundlint.text import Severity
+    from groundlint.report.text import closing
 
-    keep_grammar_in(cache_folder(args))
-    given = given_values(args.given)
-    files = list(plan_files(args.plans))
-    reviewer = Reviewer(load_books(args))
-    gate = Severity[args.gate.upper()]
-    colour = use_colour(args)
-    reviews: list[Review] = []
-    statuses: list[int] = []
-    failed = False
-    for path in files:
-        try:
-            source, problems = read_source(path)
-        except UsageError as error:
-            print(f"groundlint: {error}", file=sys.stderr)
-            failed = True
-            continue
-        review = reviewer.review(source, opener_in(path.parent if path is not None else Path()), given, problems)
-        reviews.append(review)
-        statuses.append(review.status(gate))
-        sys.stdout.write(review_text(review, why=args.why, colour=colour))
-    sys.stdout.write(closing(reviews, statuses))
-    if failed:
-        return FAILED
+    finder = SettingsFinder()
+    outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
+    found, tasks, used = gather(args, args.plans, finder)
+    printed = outputs.get(None) == "text"
+    cache = cache_folder(args)
+    keep_grammar_in(cache)
+    forms = set(outputs.values())
+    wanted = Wanted(
+        tuple(given_values(args.given).items()),
+        cache,
+        "text" in forms,
+        args.why,
+        printed and use_colour(args),
+        forms != {"text"},
+    )
+    desk = Desk(wanted)
+    desk.ready(tasks)
+    done: list[Done] = []
+    with Progress(len(tasks)) as progress:
+        for one in review_all(desk, tasks, processes(args.jobs, tasks)):
+            progress.clear()
+            if one.failure:
+                print(f"groundlint: {one.name}: {one.failure}", file=sys.stderr)
+            elif printed:
+                sys.stdout.write(one.text)
+            done.append(one)
+            progress.step()
+    for name, why in found.failures:
+        print(f"groundlint: {name}: {why}", file=sys.stderr)
+    failures = [(one.name, one.failure) for one in done if one.failure] + found.failures
+    statuses = [one.status for one in done if not one.failure]
+    status = FAILED if failures else status_of(statuses)
+    last = closing(statuses, len(failures), found.left_out, used)
+    if printed:
+        sys.stdout.write(last)
+    for file, form in outputs.items():
+        if form != "text":
+            write_report(file, _report(form, desk, done, failures, status))
+        elif file is not None:
+            write_report(file, "".join(one.text for one in done) + last)
+    return status
+
+
+def status_of(statuses: Sequence[int]) -> int:
+    """The status of many reviews: a broken one before one not shown."""
     return BROKEN if BROKEN in statuses else max(statuses, default=OK)
+
+
+def gather(
+    args: argparse.Namespace, named: Sequence[str], finder: SettingsFinder
+) -> tuple[Found, list[Task], list[str]]:
+    """The plans that names stand for, each with what holds for it, and the settings files that do."""
+    from groundlint.commands.walk import find_plans
+
+    found = find_plans(named, finder)
+    files: dict[str, None] = {}
+    tasks = []
+    for path in found.plans:
+        settings = finder.of(path.parent if path is not None else Path())
+        if settings.file is not None:
+            files[shown(settings.file)] = None
+        tasks.append(task_of(args, path, settings))
+    return found, tasks, list(files)
+
+
+def task_of(args: argparse.Namespace, path: Path | None, settings: Settings) -> Task:
+    """A plan with what holds for it."""
+    from groundlint.commands.many import Task
+
+    return Task(path, books_of(args, settings), args.gate or settings.gate or "warning", tuple(settings.given.items()))
+
+
+def outputs_of(forms: Sequence[str]) -> dict[Path | None, str]:
+    """The form of report for each file, None for standard output. `UsageError` for two at one place."""
+    outputs: dict[Path | None, str] = {}
+    for text in forms:
+        form, sign, name = text.partition("=")
+        if form not in FORMATS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(form, FORMATS, n=1)
+            hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(FORMATS)}"
+            raise UsageError(f"--format {text}: no such form of report; {hint}")
+        if sign and not name:
+            raise UsageError(f"--format {text}: write {form}=FILE")
+        file = Path(name) if name and name != "-" else None
+        if file in outputs:
+            where = f"the file {file}" if file is not None else "standard output; give all but one a file, FORM=FILE"
+            raise UsageError(f"--format {text}: two reports would go to {where}")
+        outputs[file] = form
+    return outputs
+
+
+def write_report(file: Path | None, text: str) -> None:
+    """A report to its file, or to standard output. `UsageError` if it can't be written."""
+    if file is None:
+        sys.stdout.write(text)
+        return
+    try:
+        file.write_text(text, encoding="utf-8", errors="backslashreplace", newline="\n")
+    except OSError as error:
+        raise UsageError(f"{file}: the report can't be written: {error.strerror or error}") from None
+
+
+def _report(form: str, desk: Desk, done: Sequence[Done], failures: Sequence[tuple[str, str]], status: int) -> str:
+    from groundlint.report.record import Failure, Run, rule_entries
+
+    entries = tuple(one.entry for one in done if one.entry is not None)
+    run = Run(version(), status, entries, tuple(Failure(*one) for one in failures), rule_entries(desk.books()))
+    if form == "json":
+        from groundlint.report.json import json_report
+
+        return json_report(run)
+    if form == "junit":
+        from groundlint.report.junit import junit_report
+
+        return junit_report(run)
+    from groundlint.report.sarif import sarif_report
+
+    return sarif_report(run, Path.cwd())

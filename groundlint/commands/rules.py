@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, OK, UsageError, book_options, load_books
+from groundlint.commands.common import BROKEN, OK, UsageError, book_options, books_of, cache_folder, load_books
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -36,6 +37,7 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """List, explain or check rules; the exit status."""
+    from groundlint.commands.settings import SettingsFinder
     from groundlint.facts import CATALOGUE
     from groundlint.rulebook.clauses import coverage_page
     from groundlint.rulebook.reference import language_page, rule_page
@@ -47,7 +49,8 @@ def run(args: argparse.Namespace) -> int:
         return _scaffold(args.scaffold)
     if args.coverage and args.slug is not None:
         args.book, args.slug = [*args.book, args.slug], None
-    books = load_books(args)
+    names, books_in = books_of(args, SettingsFinder().of(Path()))
+    books = load_books(names, books_in, cache_folder(args))
     if args.coverage:
         print("\n".join(coverage_page(book) for book in books), end="")
         return OK

@@ -209,7 +209,7 @@ class PlanTrace:
                 {name: _open(value) for name, value in action.slots.items()},
                 action.span,
                 action.number,
-                _label(action),
+                step_label(action),
             )
             for action in self.actions
         ]
@@ -534,8 +534,8 @@ _VERBS = {
 }
 
 
-def _label(action: Action) -> str:
-    """The step in a few words: ``step 7, attach G20 to 212 A``."""
+def step_label(action: Action, numbered: bool = True) -> str:
+    """The step in a few words: ``step 7, attach G20 to 212 A``; its number left out if not ``numbered``."""
     words = [_VERBS.get(action.kind, action.kind)]
     for slot in ACTIONS.get(action.kind, ()):
         value = action.slots.get(slot.name)
@@ -544,4 +544,4 @@ def _label(action: Action) -> str:
         elif slot.holds == "text" and isinstance(value, str) and action.kind in ("work", "hold", "note"):
             words.append(f'"{value}"')
     said = " ".join(words)
-    return f"step {action.number}, {said}" if action.number else said
+    return f"step {action.number}, {said}" if numbered and action.number else said

@@ -35,8 +35,9 @@ class Finding:
     ``book`` is the book that the rule stands in, ``under`` the books of the review that asked it (that one, or others
     that adopt the rule or take it), ``cites`` the clauses that it decides.
     ``waiver`` is set where the plan waives it: then it is listed and never fails the gate. ``use`` is the line that
-    brought a routine's
-    step in. ``count`` is how many steps in a row came out the same.
+    brought a routine's step in. ``count`` is how many steps in a row came out the same. ``subjects`` are the things
+    that the rule was asked of, by the names it has for them; ``at`` is the position in the plan's actions that it was
+    asked at, past the last of them for what is asked at the end, and None for what no rule found.
     """
 
     kind: Kind
@@ -56,6 +57,8 @@ class Finding:
     use: Span | None = None
     waiver: Waiver | None = None
     why: WhyNode | None = field(default=None, repr=False)
+    subjects: tuple[tuple[str, object], ...] = ()
+    at: int | None = None
 
     def sort_key(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
@@ -120,6 +123,8 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tup
         use,
         waiver,
         verdict.why,
+        verdict.binding,
+        verdict.at,
     )
 
 

@@ -31,23 +31,28 @@ _NUMBER = re.compile(r"([0-9]+)([a-z]?)")
 ONCE = ("plan", "document", "method", "line", "no_grounds", "no_source", "no_parallel", "no_neighbour", "surface")
 
 
-def read_plan(source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None) -> PlanResult:
+def read_plan(
+    source: Source,
+    opener: Opener | None = None,
+    given: Mapping[str, str] | None = None,
+    offered: Mapping[str, str] | None = None,
+) -> PlanResult:
     """Read and resolve a plan.
 
     ``opener`` gives the files that the plan uses; without one, a ``use`` is a message. ``given`` fills the plan's open
-    values by name, as
-    text (``6.8 kA``, ``212``).
+    values by name, as text (``6.8 kA``, ``212``); each must be one that the plan leaves open. ``offered`` does
+    where the plan does.
     """
-    return _Resolver(source, opener, dict(given or {})).result()
+    return _Resolver(source, opener, dict(given or {}), dict(offered or {})).result()
 
 
 class _Resolver:
-    def __init__(self, source: Source, opener: Opener | None, given: dict[str, str]) -> None:
+    def __init__(self, source: Source, opener: Opener | None, given: dict[str, str], offered: dict[str, str]) -> None:
         self.source = source
         self.opener = opener
         self.given = given
         self.names = Names()
-        self.declared = Declarations(self.names, given)
+        self.declared = Declarations(self.names, {**offered, **given})
         self.diagnostics: list[Diagnostic] = []
         self.files = 0
 

@@ -149,12 +149,27 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" + ("" if number == 1 else "s")
 
 
-def closing(reviews: Sequence[Review], statuses: Sequence[int]) -> str:
-    """The last lines of a run over one or more plans."""
+MOST_LEFT_OUT = 5
+"""Files and folders left out that are named; the rest are counted."""
+
+
+def closing(
+    statuses: Sequence[int], failures: int = 0, left_out: Sequence[str] = (), settings: Sequence[str] = ()
+) -> str:
+    """The last lines of a run.
+
+    ``statuses`` are those of its plans, ``failures`` how many were not reviewed, ``left_out`` what ignore files and
+    settings left out, ``settings`` the settings files that held.
+    """
     lines = []
-    if len(reviews) > 1:
-        clean = sum(status == 0 for status in statuses)
-        broken, unshown = sum(s == 1 for s in statuses), sum(s == 2 for s in statuses)
-        lines.append(f"{len(reviews)} plans: {clean} clean, {broken} broken, {unshown} not shown")
+    if len(statuses) + failures > 1:
+        counts = [f"{statuses.count(status)} {word}" for status, word in enumerate(("clean", "broken", "not shown"))]
+        counts += [f"{failures} not reviewed"] * bool(failures)
+        lines.append(f"{len(statuses) + failures} plans: {', '.join(counts)}")
+    if left_out:
+        more = f" and {len(left_out) - MOST_LEFT_OUT} more" if len(left_out) > MOST_LEFT_OUT else ""
+        lines.append(f"left out: {', '.join(left_out[:MOST_LEFT_OUT])}{more}")
+    if settings:
+        lines.append(f"settings: {', '.join(settings)}")
     lines.append(CAUTION)
     return "\n".join(lines) + "\n"

@@ -84,9 +84,10 @@ def declared(text: str) -> set[Mark]:
 
 def plans() -> list[Path]:
     """The plans that the command finds in the folder."""
-    from groundlint.commands.common import plan_files
+    from groundlint.commands.settings import SettingsFinder
+    from groundlint.commands.walk import find_plans
 
-    return [path for path in plan_files([str(FOLDER)]) if path is not None]
+    return [path for path in find_plans([str(FOLDER)], SettingsFinder()).plans if path is not None]
 
 
 @cache

@@ -1,0 +1,181 @@
+"""Plans reviewed one after another, or spread over processes: the same results in the same order.
+
+A process takes a plan's name and the settings that hold for it, and gives back what is to be printed and plain values;
+what went wrong with one plan is part of its result and stops no other.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import UsageError, load_books, opener_in, read_source
+
+if TYPE_CHECKING:
+    from groundlint.findings.model import Review
+    from groundlint.report.record import PlanEntry
+    from groundlint.review import Reviewer
+    from groundlint.rulebook.model import Rulebook
+
+WORTH = 24
+"""Plans from which on more processes pay for their start."""
+
+Shelf = tuple[tuple[str, ...], tuple[Path, ...]]
+"""Names of rulebooks and the folders of one's own to look in."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """A plan to review, None for standard input, and what holds for it."""
+
+    path: Path | None
+    shelf: Shelf
+    gate: str
+    offered: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What every plan of a run shares: values given, and what is wanted of each review."""
+
+    given: tuple[tuple[str, str], ...] = ()
+    cache: Path | None = None
+    text: bool = True
+    why: bool = False
+    colour: bool = False
+    entries: bool = False
+
+
+@dataclass(frozen=True)
+class Done:
+    """A plan's review: its name, its status, the text and the plain values asked for; or why there is none."""
+
+    name: str
+    status: int = 0
+    text: str = ""
+    entry: PlanEntry | None = None
+    failure: str = ""
+
+
+class Desk:
+    """What reviews plans in one process: books are read once."""
+
+    def __init__(self, wanted: Wanted) -> None:
+        self.wanted = wanted
+        self._reviewers: dict[Shelf, Reviewer] = {}
+
+    def reviewer(self, shelf: Shelf) -> Reviewer:
+        """The books made ready. `UsageError` if one can't be read."""
+        found = self._reviewers.get(shelf)
+        if found is None:
+            from groundlint.review import Reviewer
+
+            found = self._reviewers[shelf] = Reviewer(load_books(*shelf, self.wanted.cache))
+        return found
+
+    def ready(self, tasks: Sequence[Task]) -> None:
+        """All the books that the tasks need, so that one that can't be read is told before any plan is reviewed."""
+        for shelf in dict.fromkeys(task.shelf for task in tasks):
+            self.reviewer(shelf)
+
+    def books(self) -> tuple[Rulebook, ...]:
+        """Every book read."""
+        return tuple(book for one in self._reviewers.values() for book in one.books)
+
+    def reviewed(self, task: Task) -> Review:
+        """The review of a plan. `UsageError` if its file can't be read."""
+        source, problems = read_source(task.path)
+        folder = task.path.parent if task.path is not None else Path()
+        reviewer = self.reviewer(task.shelf)
+        return reviewer.review(source, opener_in(folder), dict(self.wanted.given), problems, dict(task.offered))
+
+    def review(self, task: Task) -> Done:
+        """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
+        from groundlint.text import Severity
+
+        name = str(task.path) if task.path is not None else "<stdin>"
+        try:
+            review = self.reviewed(task)
+        except UsageError as error:
+            return Done(name, failure=str(error).removeprefix(f"{name}: "))
+        except Exception as error:  # a fault of our own must not hide the other plans, nor pass for a review
+            return Done(name, failure=f"groundlint failed on it ({_fault(error)}); please report this")
+        gate = Severity[task.gate.upper()]
+        text, entry = "", None
+        if self.wanted.text:
+            from groundlint.report.text import review_text
+
+            text = review_text(review, why=self.wanted.why, colour=self.wanted.colour)
+        if self.wanted.entries:
+            from groundlint.report.record import plan_entry
+
+            entry = plan_entry(review, gate)
+        return Done(name, review.status(gate), text, entry)
+
+
+def _fault(error: BaseException) -> str:
+    """A fault in a few words, with the place in the program."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    place = f" at {Path(trace.tb_frame.f_code.co_filename).name}:{trace.tb_lineno}" if trace is not None else ""
+    return f"{type(error).__name__}{place}: {error}"
+
+
+def processes(asked: int | None, tasks: Sequence[Task]) -> int:
+    """How many processes to use: as many as asked, or as cores where there are plans enough."""
+    if any(task.path is None for task in tasks):
+        return 1  # standard input is read here
+    if asked is None:
+        if len(tasks) < WORTH:
+            return 1
+        cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+        asked = cores or 1
+    return max(1, min(asked, len(tasks)))
+
+
+_DESK: Desk | None = None
+"""The desk of this process, when it is one of several. A forked process has it, with its books, from its parent."""
+
+
+def review_all(desk: Desk, tasks: Sequence[Task], jobs: int) -> Iterator[Done]:
+    """Each plan's review, in the order of the tasks. `UsageError` if a process ends before its time."""
+    if jobs <= 1:
+        for task in tasks:
+            yield desk.review(task)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    global _DESK
+    desk.ready(tasks)
+    _DESK = desk
+    chunk = max(1, min(16, len(tasks) // (4 * jobs)))
+    pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.wanted,))
+    try:
+        yield from pool.map(_work, tasks, chunksize=chunk)
+    except BrokenProcessPool:
+        raise UsageError("a process that was reviewing plans has ended; nothing more was reviewed") from None
+    finally:
+        pool.shutdown(cancel_futures=True)
+        _DESK = None
+
+
+def _start(wanted: Wanted) -> None:
+    import signal
+
+    global _DESK
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends this one
+    if _DESK is None:
+        from groundlint.language.reader import keep_grammar_in
+
+        keep_grammar_in(wanted.cache)
+        _DESK = Desk(wanted)
+
+
+def _work(task: Task) -> Done:
+    assert _DESK is not None
+    return _DESK.review(task)

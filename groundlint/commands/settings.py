@@ -1,0 +1,340 @@
+"""Settings files: ``[tool.groundlint]`` of a ``pyproject.toml``, or a ``groundlint.toml``.
+
+The nearest file upward from a plan holds for it, whole: files further up are not merged into it. What stands on the
+command line wins over it. A mistake in a settings file is told at its line, and stops the run.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from groundlint.commands.common import UsageError, shown
+
+if TYPE_CHECKING:
+    from groundlint.text import Diagnostic, Source
+
+OWN, SHARED = "groundlint.toml", "pyproject.toml"
+TABLE = ("tool", "groundlint")
+GATES = ("danger", "warning", "caution", "notice")
+FORMATS = ("text", "json", "sarif", "junit")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a settings file says; ``file`` is None where there is none. Paths are those of the file's folder."""
+
+    file: Path | None = None
+    books: tuple[str, ...] = ()
+    books_in: tuple[Path, ...] = ()
+    gate: str | None = None
+    given: Mapping[str, str] = field(default_factory=dict)
+    exclude: tuple[str, ...] = ()
+    formats: tuple[str, ...] = ()
+
+
+NONE = Settings()
+
+
+class SettingsError(UsageError):
+    """A settings file that can't be used, with what is wrong in it."""
+
+    def __init__(self, problems: tuple[Diagnostic, ...]) -> None:
+        super().__init__("the settings can't be used, so nothing was done", problems)
+
+
+class SettingsFinder:
+    """The settings that hold in each folder; each file is read once."""
+
+    def __init__(self) -> None:
+        self._kept: dict[Path, Settings] = {}
+
+    def of(self, folder: Path) -> Settings:
+        """The settings of a folder. Raises `SettingsError`."""
+        here = folder.resolve()
+        passed: list[Path] = []
+        found: Settings | None = None
+        for one in (here, *here.parents):
+            found = self._kept.get(one)
+            if found is None:
+                found = _in_folder(one)
+            passed.append(one)
+            if found is not None:
+                break
+        settings = found if found is not None else NONE
+        for one in passed:
+            self._kept[one] = settings
+        return settings
+
+
+def _in_folder(folder: Path) -> Settings | None:
+    """The settings that stand in this very folder, if any do."""
+    own, shared = _bytes(folder / OWN), _bytes(folder / SHARED)
+    if shared is not None and b"groundlint" not in shared:
+        shared = None
+    if own is None and shared is None:
+        return None
+    found = None
+    if shared is not None:
+        found, problems = read_settings(shared, folder / SHARED)
+        if problems:
+            raise SettingsError(problems)
+    if own is not None:
+        if found is not None:
+            both = _problem(_source(own, folder / OWN)[0], 0, 0, "settings-twice", _BOTH, "keep one of the two")
+            raise SettingsError((both,))
+        found, problems = read_settings(own, folder / OWN)
+        if problems:
+            raise SettingsError(problems)
+    return found
+
+
+_BOTH = f"settings stand here and in the {SHARED} of the same folder; which hold can't be told"
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+        return None
+    except OSError as error:
+        source, _ = _source(b"", path)
+        message = f"the file can't be read: {error.strerror or error}"
+        raise SettingsError(
+            (_problem(source, 0, 0, "settings-not-read", message, "make it readable, or take it away"),)
+        ) from None
+
+
+def read_settings(data: bytes, path: Path) -> tuple[Settings | None, tuple[Diagnostic, ...]]:
+    """The settings of a file's bytes, and what is wrong with them; None for a `pyproject.toml` that holds none."""
+    import tomllib
+
+    source, problems = _source(data, path)
+    if problems:
+        return None, problems
+    own = path.name == OWN
+    try:
+        whole = tomllib.loads(source.text)
+    except tomllib.TOMLDecodeError as error:
+        return None, (_syntax(source, str(error)),)
+    table: Any = whole
+    for key in () if own else TABLE:
+        table = table.get(key) if isinstance(table, dict) else None
+    if table is None:
+        return None, ()
+    where = _Lines(source, () if own else TABLE)
+    if not isinstance(table, dict):
+        start, end = where.of(())
+        words = f"`groundlint` is {_sort(table)}; a table `[tool.groundlint]` belongs here"
+        return None, (_problem(source, start, end, "setting-of-the-wrong-sort", words, "write a table"),)
+    found: dict[str, Any] = {}
+    wrong: list[Diagnostic] = []
+    for key, value in table.items():
+        told = _take(key, value, path.parent, found)
+        if told is not None:
+            inner, code, message, mend = told
+            start, end = where.of((key, *inner))
+            wrong.append(_problem(source, start, end, code, message, mend))
+    if wrong:
+        return None, tuple(sorted(wrong, key=lambda one: one.span.start))
+    return Settings(file=path, **found), ()
+
+
+# ------------------------------------------------------------- values
+
+_Told = tuple[tuple[str, ...], str, str, str]
+"""Keys below the one in hand, a code, what is wrong, what to do."""
+
+
+def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | None:
+    """Takes one setting into ``found``, or says what is wrong with it."""
+    taker = _TAKERS.get(key)
+    if taker is None:
+        from difflib import get_close_matches
+
+        near = get_close_matches(key, _TAKERS, n=1, cutoff=0.5)
+        hint = f"did you mean `{near[0]}`?" if near else f"the settings are {', '.join(_TAKERS)}"
+        if key == "tool":
+            hint = f"in {OWN} the settings stand at the top, without a table"
+        return (), "unknown-setting", f"no setting is named `{key}`", hint
+    name, take = taker
+    taken = take(value, folder)
+    if isinstance(taken, _Wrong):
+        code = "setting-of-the-wrong-sort" if taken.sort else "setting-of-no-use"
+        return taken.inner, code, f"`{'.'.join((key, *taken.inner))}` {taken.message}", taken.mend
+    found[name] = taken
+    return None
+
+
+@dataclass(frozen=True)
+class _Wrong:
+    message: str
+    mend: str
+    sort: bool = True
+    inner: tuple[str, ...] = ()
+
+
+def _texts(value: Any, example: str) -> tuple[str, ...] | _Wrong:
+    if not isinstance(value, list):
+        return _Wrong(f"is {_sort(value)}; a list of texts belongs here", f"write `{example}`")
+    for member in value:
+        if not isinstance(member, str):
+            return _Wrong(f"holds {_sort(member)}; each member is a text", f"write `{example}`")
+        if not member.strip():
+            return _Wrong("holds an empty text", f"write `{example}`", False)
+    return tuple(value)
+
+
+def _books(value: Any, _folder: Path) -> tuple[str, ...] | _Wrong:
+    names = _texts(value, 'books = ["practice"]')
+    if names == ():
+        return _Wrong("names no book; nothing would be held against anything", 'write `books = ["practice"]`', False)
+    return names
+
+
+def _books_in(value: Any, folder: Path) -> tuple[Path, ...] | _Wrong:
+    names = _texts(value, 'books-in = ["rules"]')
+    if isinstance(names, _Wrong):
+        return names
+    for name in names:
+        if not (folder / name).is_dir():
+            return _Wrong(f"names {name}, and no such folder is beside this file", "name a folder of rulebooks", False)
+    return tuple(folder / name for name in names)
+
+
+def _gate(value: Any, _folder: Path) -> str | _Wrong:
+    if not isinstance(value, str):
+        return _Wrong(f"is {_sort(value)}; a text belongs here", 'write `gate = "warning"`')
+    if value not in GATES:
+        from difflib import get_close_matches
+
+        near = get_close_matches(value, GATES, n=1)
+        hint = f"did you mean `{near[0]}`?" if near else f"write one of {', '.join(GATES)}"
+        return _Wrong(f"is `{value}`, which is no level", hint, False)
+    return value
+
+
+def _given(value: Any, _folder: Path) -> Mapping[str, str] | _Wrong:
+    example = 'write `given = { fault = "6.8 kA" }`'
+    if not isinstance(value, dict):
+        return _Wrong(f"is {_sort(value)}; a table of values by name belongs here", example)
+    for name, member in value.items():
+        if not isinstance(member, str):
+            return _Wrong(f"is {_sort(member)}; a text with its unit belongs here", example, True, (name,))
+        if not member.strip():
+            return _Wrong("is empty", example, False, (name,))
+    return value
+
+
+def _exclude(value: Any, _folder: Path) -> tuple[str, ...] | _Wrong:
+    patterns = _texts(value, 'exclude = ["drafts/"]')
+    if isinstance(patterns, _Wrong):
+        return patterns
+    from groundlint.commands.walk import bad_pattern
+
+    for pattern in patterns:
+        why = bad_pattern(pattern)
+        if why:
+            return _Wrong(f"holds the pattern {pattern}, {why}", "write it as a line of a .gitignore", False)
+    return patterns
+
+
+def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
+    names = _texts([value] if isinstance(value, str) else value, 'format = ["text", "sarif=review.sarif"]')
+    if isinstance(names, _Wrong):
+        return names
+    kept = []
+    for name in names:
+        form, sign, file = name.partition("=")
+        if form not in FORMATS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(form, FORMATS, n=1)
+            hint = f"did you mean `{near[0]}`?" if near else f"write one of {', '.join(FORMATS)}"
+            return _Wrong(f"names `{form}`, which is no form of report", hint, False)
+        if sign and not file:
+            return _Wrong(f"names no file after `{form}=`", f"write `{form}=FILE`", False)
+        kept.append(f"{form}={folder / file}" if file else form)
+    return tuple(kept)
+
+
+_TAKERS: dict[str, tuple[str, Callable[[Any, Path], Any]]] = {
+    "books": ("books", _books),
+    "books-in": ("books_in", _books_in),
+    "gate": ("gate", _gate),
+    "given": ("given", _given),
+    "exclude": ("exclude", _exclude),
+    "format": ("formats", _formats),
+}
+
+
+def _sort(value: Any) -> str:
+    """What a TOML value is, for a message."""
+    names = ((bool, "a truth value"), (int, "a number"), (float, "a number"), (str, "a text"), (list, "a list"))
+    return next((name for cls, name in names if isinstance(value, cls)), "a table" if type(value) is dict else "a date")
+
+
+# ------------------------------------------------------------- places
+
+
+def _source(data: bytes, path: Path) -> tuple[Source, tuple[Diagnostic, ...]]:
+    from groundlint.text.decode import decode
+
+    return decode(data, shown(path))
+
+
+def _problem(source: Source, start: int, end: int, code: str, message: str, mend: str) -> Diagnostic:
+    from groundlint.text import Diagnostic, Severity
+
+    return Diagnostic(code, source.span(start, end), message, Severity.DANGER, mend, (), True)
+
+
+def _syntax(source: Source, said: str) -> Diagnostic:
+    """What the TOML reader says, at the place that it names in its words."""
+    message, _, place = said.rpartition(" (at ")
+    found = re.match(r"line ([0-9]+), column ([0-9]+)\)", place)
+    start = len(source.text)
+    if found is not None:
+        start = min(source.line_starts[int(found[1]) - 1] + int(found[2]) - 1, start)
+    words = message or said
+    return _problem(source, start, start, "not-toml", f"this is not TOML: {words[:1].lower()}{words[1:]}", "")
+
+
+class _Lines:
+    """Where keys stand in a TOML text, which the standard reader does not tell.
+
+    A key stands in the last line with its name among the fewest whole lines that read as TOML and have it.
+    """
+
+    def __init__(self, source: Source, table: tuple[str, ...]) -> None:
+        self.source = source
+        self.table = table
+
+    def of(self, keys: tuple[str, ...]) -> tuple[int, int]:
+        """Start and end of a key's name below the table, or of the table's; of the text's start if it is not found."""
+        import tomllib
+
+        path = (*self.table, *keys)
+        lines = self.source.text.splitlines(keepends=True)
+        for count in range(1, len(lines) + 1):
+            try:
+                value: Any = tomllib.loads("".join(lines[:count]))
+            except tomllib.TOMLDecodeError:
+                continue
+            for key in path:
+                value = value.get(key) if isinstance(value, dict) else None
+            if value is not None:
+                return self._name(lines[:count], path[-1] if path else "")
+        return 0, 0
+
+    def _name(self, lines: list[str], key: str) -> tuple[int, int]:
+        name = re.compile(rf"(?<![\w-])(?P<quote>[\"']?){re.escape(key)}(?P=quote)(?![\w-])")
+        for at in range(len(lines) - 1, -1, -1):
+            found = name.search(lines[at])
+            if found is not None:
+                start = sum(map(len, lines[:at]))
+                return start + found.start(), start + found.end()
+        return 0, 0

@@ -1,0 +1,216 @@
+"""The plans that names on the command line stand for: files, folders, globs, standard input.
+
+In folders the plans are the files ending in ``.tpg`` and the Markdown files that hold one, but for hidden folders,
+``bases`` (base plans of rule examples) and ``parts`` (files that plans use). Left out is what the ``exclude`` setting,
+a ``.gitignore`` or a ``.groundlintignore`` names; both kinds of file have the form of a ``.gitignore``. A file that is
+named by itself is always taken.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import UsageError
+from groundlint.commands.settings import SettingsFinder
+
+if TYPE_CHECKING:
+    from pathspec import GitIgnoreSpec
+
+SUFFIXES = (".tpg", ".md", ".markdown")
+APART = ("bases", "parts")
+IGNORE_FILES = (".gitignore", ".groundlintignore")
+
+
+@dataclass
+class Found:
+    """Plans to review, None for standard input; what was left out of them; folders that could not be searched."""
+
+    plans: list[Path | None] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    failures: list[tuple[str, str]] = field(default_factory=list)
+
+
+def find_plans(named: Sequence[str], settings: SettingsFinder) -> Found:
+    """The plans, each once, in the order named, in folders by path. `UsageError` for a name that stands for none."""
+    found = Found()
+    seen: set[Path] = set()
+    for name in named:
+        if name == "-":
+            if None not in found.plans:
+                found.plans.append(None)
+            continue
+        for file in _of_name(name, settings, found):
+            if file not in seen:
+                seen.add(file)
+                found.plans.append(file)
+    return found
+
+
+def _of_name(name: str, settings: SettingsFinder, found: Found) -> list[Path]:
+    path = Path(name)
+    if path.is_dir():
+        return _of_folder(path, settings, found, name)
+    if os.path.lexists(path):
+        return [path]
+    if any(sign in name for sign in "*?["):
+        return _of_glob(name, settings, found)
+    raise UsageError(f"{name}: no such file or folder")
+
+
+def _of_glob(name: str, settings: SettingsFinder, found: Found) -> list[Path]:
+    """For shells that leave patterns as they are."""
+    from glob import glob
+
+    files: list[Path] = []
+    for match in sorted(map(Path, glob(name, recursive=True))):
+        if match.is_dir():
+            if "**" not in name:
+                files += _Walk(match, settings, found).files()
+        elif match.suffix in SUFFIXES and is_plan(match) and not _hidden(match):
+            walk = _Walk(match.parent, settings, found)
+            if walk.ignored(match):
+                found.left_out.append(str(match))
+            else:
+                files.append(match)
+    if not files:
+        raise UsageError(f"{name}: no plan has such a name")
+    return files
+
+
+def _hidden(path: Path) -> bool:
+    return any((part.startswith(".") and part not in (".", "..")) or part in APART for part in path.parts)
+
+
+def _of_folder(path: Path, settings: SettingsFinder, found: Found, name: str) -> list[Path]:
+    before = len(found.left_out)
+    files = _Walk(path, settings, found).files()
+    if not files and not found.failures:
+        left = found.left_out[before:]
+        why = f" but what is left out ({', '.join(left[:3])}{', ...' if len(left) > 3 else ''})" if left else ""
+        raise UsageError(f"{name}: no plans in this folder{why}")
+    return files
+
+
+def is_plan(path: Path) -> bool:
+    """Whether a file is a plan by its ending, or, for Markdown, by what it holds."""
+    if path.suffix == ".tpg":
+        return True
+    try:
+        text = path.read_bytes()
+    except OSError:
+        return True  # said when it is read
+    return b"```tpg" in text or b"~~~tpg" in text
+
+
+class _Walk:
+    """One folder searched, with the ignore files in it and, in a repository, above it."""
+
+    def __init__(self, top: Path, settings: SettingsFinder, found: Found) -> None:
+        self.top = top
+        self.settings = settings
+        self.found = found
+        self.specs: dict[Path, GitIgnoreSpec | None] = {}
+        self.full: dict[Path, Path] = {}
+        here = top.resolve()
+        chain = [here, *here.parents]
+        root = next((at for at, folder in enumerate(chain) if (folder / ".git").exists()), 0)
+        self.roots = frozenset(chain[: root + 1])  # ignore files further up are no business of this repository
+
+    def files(self) -> list[Path]:
+        """The plans below the folder, by path."""
+        kept: list[Path] = []
+
+        def failed(error: OSError) -> None:
+            self.found.failures.append((str(error.filename), str(error.strerror or error)))
+
+        for folder, folders, names in os.walk(self.top, onerror=failed):
+            here = Path(folder)
+            inside = [one for one in sorted(folders) if not one.startswith(".") and one not in APART]
+            folders[:] = [one for one in inside if not self._leave_out(here / one, True)]
+            for name in names:
+                path = here / name
+                if name.startswith(".") or path.suffix not in SUFFIXES or not path.is_file():
+                    continue
+                if is_plan(path) and not self._leave_out(path, False):
+                    kept.append(path)
+        return sorted(kept)
+
+    def _leave_out(self, path: Path, folder: bool) -> bool:
+        if not self._ignored(path, folder):
+            return False
+        self.found.left_out.append(f"{path}{os.sep}" if folder else str(path))
+        return True
+
+    def ignored(self, path: Path) -> bool:
+        """Whether a file, or a folder above it, is left out."""
+        parents = [one for one in self._full(path).parents if one in self.roots or self._inside(one)]
+        return self._ignored(path, False) or any(self._ignored(parent, True) for parent in parents)
+
+    def _inside(self, folder: Path) -> bool:
+        return any(root in folder.parents for root in self.roots)
+
+    def _full(self, path: Path) -> Path:
+        parent = self.full.get(path.parent)
+        if parent is None:
+            parent = self.full[path.parent] = path.parent.resolve()
+        return parent / path.name
+
+    def _ignored(self, path: Path, folder: bool) -> bool:
+        full = self._full(path)
+        tail = "/" if folder else ""
+        settings = self.settings.of(full.parent)
+        if settings.exclude and settings.file is not None:
+            within = full.relative_to(settings.file.parent.resolve()).as_posix()
+            if spec_of(settings.exclude).match_file(within + tail):
+                return True
+        for parent in full.parents:  # the nearest file that says anything decides
+            if parent not in self.roots and not self._inside(parent):
+                break
+            spec = self._spec(parent)
+            if spec is not None:
+                verdict = spec.check_file(full.relative_to(parent).as_posix() + tail).include
+                if verdict is not None:
+                    return verdict
+        return False
+
+    def _spec(self, folder: Path) -> GitIgnoreSpec | None:
+        if folder not in self.specs:
+            lines: list[str] = []
+            for name in IGNORE_FILES:
+                try:
+                    lines += (folder / name).read_text("utf-8", "replace").splitlines()
+                except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+                    continue
+                except OSError as error:
+                    raise UsageError(f"{folder / name}: {error.strerror or error}") from None
+            try:
+                self.specs[folder] = spec_of(tuple(lines)) if lines else None
+            except ValueError as error:
+                raise UsageError(f"{folder}: a pattern in an ignore file is no pattern: {error}") from None
+        return self.specs[folder]
+
+
+_KEPT: dict[tuple[str, ...], GitIgnoreSpec] = {}
+
+
+def spec_of(lines: tuple[str, ...]) -> GitIgnoreSpec:
+    """Lines of a `.gitignore`, ready to match. Raises `ValueError` for one that is no pattern."""
+    found = _KEPT.get(lines)
+    if found is None:
+        from pathspec import GitIgnoreSpec  # takes longer to import than most reviews need
+
+        found = _KEPT[lines] = GitIgnoreSpec.from_lines(lines)
+    return found
+
+
+def bad_pattern(pattern: str) -> str:
+    """What is wrong with a pattern, or nothing."""
+    try:
+        spec_of((pattern,))
+    except ValueError as error:
+        return f"which is no pattern ({error})"
+    return "" if "\n" not in pattern else "which goes over a line end"

@@ -1,0 +1,258 @@
+"""A review as plain values: what every report for programs is made from, and what one process hands to another.
+
+The names and meanings of the fields are those of the published schema (`schema.py`); places count lines and columns
+from 1, columns both in characters and in UTF-16 code units, as editors and SARIF count.
+"""
+
+# ruff: noqa: RUF009  (a field's meaning is made by a function)
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Any
+
+from groundlint.findings.fingerprint import fingerprints, step_of, subjects_of
+from groundlint.findings.model import Finding, Kind, Review
+from groundlint.rulebook.model import Rulebook
+from groundlint.text import Severity, Span
+from groundlint.values import Truth
+
+OUTCOMES = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}
+
+
+def _f(doc: str) -> Any:
+    return field(metadata={"doc": doc})
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stretch of a file, from its first character up to but not including its end."""
+
+    path: str = _f("the file, as it was named to the command")
+    line: int = _f("first line, from 1")
+    column: int = _f("first column, from 1, in characters")
+    end_line: int = _f("line of the end")
+    end_column: int = _f("column just past the end, in characters")
+    utf16_column: int = _f("first column, from 1, in UTF-16 code units")
+    utf16_end_column: int = _f("column just past the end, in UTF-16 code units")
+
+
+@dataclass(frozen=True, slots=True)
+class RelatedLine:
+    """Another line behind a finding."""
+
+    place: Place = _f("where")
+    words: str = _f("what stands there, in a few words")
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A fact that the plan does not state."""
+
+    fact: str = _f("what is not stated")
+    write: str = _f("what to write, or empty")
+    line: int | None = _f("the line to write it in; null for a line of its own")
+    rules: tuple[str, ...] = _f("the rules that wait for it")
+
+
+@dataclass(frozen=True, slots=True)
+class WaiverNote:
+    """The waiver in the plan that covers a finding."""
+
+    because: str = _f("the reason given")
+    approved: str = _f("the role that approves")
+    until: str = _f("the date it ends, YYYY-MM-DD")
+    place: Place = _f("where the plan waives it")
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A thing that a rule was asked of."""
+
+    name: str = _f("what the rule calls it")
+    thing: str = _f("what the plan calls it; ? where the plan does not say which")
+
+
+@dataclass(frozen=True, slots=True)
+class FindingEntry:
+    """One finding."""
+
+    kind: str = _f("how it came about")
+    level: str = _f("signal word")
+    rule: str = _f("name of the rule, or code of the message where no rule found it")
+    message: str = _f("what was found")
+    next: str = _f("one next action, or empty")
+    place: Place = _f("the words that it is about")
+    step: str = _f("the step it is about, with its number, or empty")
+    subjects: tuple[Subject, ...] = _f("the things that the rule was asked of")
+    count: int = _f("how many steps in a row came out the same")
+    related: tuple[RelatedLine, ...] = _f("other lines behind it")
+    missing: tuple[str, ...] = _f("the facts not stated that leave it open")
+    waiver: WaiverNote | None = _f("the waiver that covers it, or null: a waived finding fails no gate")
+    fingerprint: str = _f("the same for the same finding when lines move or steps are renumbered")
+
+
+@dataclass(frozen=True, slots=True)
+class RuleOutcome:
+    """What became of one rule on a plan."""
+
+    rule: str = _f("its name")
+    outcome: str = _f("the worst of the times it was asked")
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Rules by the worst of the times they were asked, and findings waived."""
+
+    broken: int = _f("rules broken")
+    not_shown: int = _f("rules not shown")
+    met: int = _f("rules met each time")
+    not_applicable: int = _f("rules that never applied")
+    waived: int = _f("findings that a waiver covers")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanEntry:
+    """The review of one plan."""
+
+    path: str = _f("the file, as it was named to the command")
+    title: str | None = _f("the plan's title, or null")
+    document: str | None = _f("its document number, or null")
+    revision: str | None = _f("its revision, or null")
+    books: tuple[str, ...] = _f("rulebooks that it was held against")
+    gate: str = _f("the lowest level that fails")
+    status: int = _f("0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the gate")
+    read: bool = _f("false if a statement was not read: then the plan is never clean")
+    counts: Counts = _f("rules by what became of them")
+    findings: tuple[FindingEntry, ...] = _f("in line order")
+    missing: tuple[Missing, ...] = _f("the facts not stated, those first that most rules wait for")
+    outcomes: tuple[RuleOutcome, ...] = _f("each rule and what became of it")
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A plan that was not reviewed at all."""
+
+    path: str = _f("the file, as it was named to the command")
+    message: str = _f("why it was not reviewed")
+
+
+@dataclass(frozen=True, slots=True)
+class RuleEntry:
+    """A rule of the books in use."""
+
+    rule: str = _f("its name")
+    book: str = _f("the book that it stands in")
+    level: str = _f("signal word")
+    title: str = _f("what it demands")
+    because: str = _f("what goes wrong if it is broken")
+    cites: tuple[str, ...] = _f("its sources")
+    known: str = _f("how its source is known: published, common practice, from memory")
+    changes: tuple[str, ...] = _f("what adopting books changed of it, and why")
+    text: str = _f("the rule as written")
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Everything that a run of the command had to say. ``status`` is that of the command."""
+
+    version: str
+    status: int
+    plans: tuple[PlanEntry, ...]
+    failures: tuple[Failure, ...]
+    rules: tuple[RuleEntry, ...]
+
+
+def plan_entry(review: Review, gate: Severity) -> PlanEntry:
+    """The review of one plan as plain values."""
+    plan = review.plan
+    marks = fingerprints(review)
+    return PlanEntry(
+        plan.source.name,
+        plan.title,
+        plan.document,
+        plan.revision,
+        review.books,
+        gate.word,
+        review.status(gate),
+        not (plan.unread or any(f.kind is Kind.UNREAD for f in review.findings)),
+        Counts(**{name.replace(" ", "_"): count for name, count in review.counts().items()}),
+        tuple(_entry(finding, mark, review) for finding, mark in zip(review.findings, marks, strict=True)),
+        tuple(
+            Missing(ask.gap.fact, ask.gap.write, ask.gap.where.line if ask.gap.where else None, ask.rules)
+            for ask in review.asks()
+        ),
+        tuple(RuleOutcome(outcome.rule.slug, OUTCOMES[outcome.truth]) for outcome in review.outcomes),
+    )
+
+
+def place_of(span: Span) -> Place:
+    """A span in lines and columns. One that ends with a line end ends on that line."""
+    source = span.source
+    stop = max(span.start, span.end)
+    while stop > span.start and source.text[stop - 1] in "\r\n":
+        stop -= 1
+    line, column = source.position(span.start)
+    end_line, end_column = source.position(stop)
+    return Place(
+        source.name,
+        line,
+        column,
+        end_line,
+        end_column,
+        source.utf16_column(span.start) + 1,
+        source.utf16_column(stop) + 1,
+    )
+
+
+def _entry(finding: Finding, mark: str, review: Review) -> FindingEntry:
+    waiver = finding.waiver
+    note = None
+    if waiver is not None:
+        note = WaiverNote(waiver.because or "", waiver.approved or "", str(waiver.until or ""), place_of(waiver.span))
+    return FindingEntry(
+        finding.kind.value,
+        finding.level.word,
+        finding.slug,
+        finding.message,
+        finding.mend,
+        place_of(finding.span),
+        step_of(finding, review.plan),
+        tuple(Subject(name, thing) for name, thing in subjects_of(finding)),
+        finding.count,
+        tuple(RelatedLine(place_of(span), words) for span, words in finding.related),
+        tuple(gap.fact for gap in finding.gaps),
+        note,
+        mark,
+    )
+
+
+def rule_entries(books: Iterable[Rulebook]) -> tuple[RuleEntry, ...]:
+    """The rules of books by name; of a rule that two books have, the first one's, as a review asks it."""
+    found: dict[str, RuleEntry] = {}
+    for book in books:
+        texts = book.shelf().rule_texts
+        for rule in book.rules:
+            changes = tuple(f"{change.what} by {change.book}: {change.because}" for change in rule.changes)
+            entry = RuleEntry(
+                rule.slug,
+                rule.book,
+                rule.level.word,
+                rule.title,
+                rule.because,
+                rule.cites,
+                rule.known,
+                changes,
+                texts.get(rule.slug, ""),
+            )
+            found.setdefault(rule.slug, entry)
+    return tuple(found[slug] for slug in sorted(found))
+
+
+def bare(value: Any) -> Any:
+    """What JSON holds of a record: its fields by name, lists, texts, numbers."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {entry.name: bare(getattr(value, entry.name)) for entry in fields(value)}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [bare(member) for member in value]
+    return value
