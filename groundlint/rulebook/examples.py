@@ -169,12 +169,18 @@ def is_near(one: Example, other: Example) -> bool:
     if taken:
         return len(mine) + len(others) == 1
     if len(mine) <= 1 and len(others) <= 1:
-        return not mine or not others or mine[0].split()[:1] == others[0].split()[:1]
+        return not mine or not others or _kind(mine[0]) == _kind(others[0])
     return mine[1:] + mine[:1] == others or mine[-1:] + mine[:-1] == others
 
 
 def _plain(example: Example) -> list[str]:
     return [" ".join(text.split()) for marker, text in example.lines if marker != "-"]
+
+
+def _kind(line: str) -> str:
+    """The first word of a statement, its number left out."""
+    words = [word for word in line.split()[:2] if not word.endswith(".")]
+    return words[0] if words else ""
 
 
 def _cut(one: list[str], other: list[str]) -> tuple[list[str], list[str]]:
