@@ -155,7 +155,7 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
     if taker is None:
         from difflib import get_close_matches
 
-        near = get_close_matches(key, _TAKERS, n=1, cutoff=0.5)
+        near = get_close_matches(key, _TAKERS, n=1)
         hint = f"did you mean `{near[0]}`?" if near else f"the settings are {', '.join(_TAKERS)}"
         if key == "tool":
             hint = f"in {OWN} the settings stand at the top, without a table"
