@@ -16,7 +16,7 @@ import numpy as np
 
 from groundlint.electrical.network_layout import BoolArray, ComplexArray, FloatArray, IntArray, Layout
 
-NODAL_LIMIT: Final = 1e9
+NODAL_LIMIT: Final = 1e10
 """1-norm condition number of the scaled nodal matrix up to which nodal analysis with refinement is used."""
 
 SETTLED: Final = 1e-8
@@ -236,4 +236,4 @@ def _nodal(
 def refinements(condition: float) -> int:
     """How many corrections follow the first solution; each gains about 16 digits less those the condition number
     takes."""
-    return 1 + sum(condition > limit for limit in (1e4, 1e7))
+    return 1 + sum(condition > limit for limit in (1e4, 1e7, 1e9, 1e11))

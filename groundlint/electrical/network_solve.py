@@ -235,8 +235,10 @@ class _Work:
         if not offs or not self.scenarios:
             return rows, book.reasons
         groups: dict[Hashable, list[int]] = {}
+        # Currents and electromotive forces that are put in leave the admittances as they are.
+        stiff = {e.name for e in self.network.elements if isinstance(e, Source) and poles(e)}
         for column, scenario in enumerate(self.scenarios):
-            connected = frozenset((entry.source, entry.poles) for entry in scenario.on)
+            connected = frozenset((entry.source, entry.poles) for entry in scenario.on if entry.source in stiff)
             groups.setdefault((connected, scenario.off), []).append(column)
         layouts: dict[frozenset[str], tuple[Layout, BoolArray]] = {}
         for columns in groups.values():

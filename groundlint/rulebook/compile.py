@@ -15,7 +15,8 @@ from groundlint.facts.catalogue import Catalogue, Event, Fact, Kind, SlotValue, 
 from groundlint.rulebook import core
 from groundlint.rulebook.core import Condition, Formula, Term
 from groundlint.rulebook.model import NamedSetting
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Unknown
+from groundlint.values.bounds import combine, ends
 
 Env: TypeAlias = dict[str, Any]
 Test: TypeAlias = "Callable[[Run, int, Env], int]"
@@ -300,6 +301,9 @@ def arithmetic(sign: str, left: Value, right: Value) -> Value:
         return left | right if right.__class__ is Unknown else left
     if right.__class__ is Unknown:
         return right
+    if left.__class__ is Bounds or right.__class__ is Bounds:
+        within = combine(sign, left, right)
+        return UNDEFINED if within is None else within
     if sign == "/":
         found = left / right if right else float("nan")
     else:
@@ -369,6 +373,8 @@ def compare(sign: str, left: Value, right: Value) -> int:
         return 2 if sign == "!=" else 0
     if left.__class__ is Unknown or right.__class__ is Unknown:
         return 1
+    if left.__class__ is Bounds or right.__class__ is Bounds:
+        return _compare_bounds(sign, left, right)
     if isinstance(left, float) and isinstance(right, (float, int)):
         if isnan(left) or isnan(right):
             return 1
@@ -391,6 +397,19 @@ def compare(sign: str, left: Value, right: Value) -> int:
     return 2 if holds else 0
 
 
+def _compare_bounds(sign: str, left: Value, right: Value) -> int:
+    """Truth of a comparison of quantities known within bounds: that it holds throughout, nowhere, or in part."""
+    (a, b), (c, d) = ends(left), ends(right)
+    match sign:
+        case "<" | "<=":
+            return max(compare(sign, b, c), min(compare(sign, a, d), 1))
+        case ">" | ">=":
+            return max(compare(sign, a, d), min(compare(sign, b, c), 1))
+        case "=":
+            return min(compare("<=", a, d), compare("<=", c, b), 1)
+    return 2 - min(compare("<=", a, d), compare("<=", c, b), 1)
+
+
 def _compare(sign: str, left: Getter, right: Getter) -> Test:
     return lambda run, at, env: compare(sign, left(run, at, env), right(run, at, env))
 
@@ -398,7 +417,7 @@ def _compare(sign: str, left: Getter, right: Getter) -> Test:
 def _known_value(value: Getter) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
         found = value(run, at, env)
-        return 0 if found is None else 1 if found.__class__ is Unknown else 2
+        return 0 if found is None else 1 if found.__class__ is Unknown or found.__class__ is Bounds else 2
 
     return test
 

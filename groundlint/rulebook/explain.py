@@ -13,6 +13,7 @@ from groundlint.rulebook.core import Formula, Node, Term
 from groundlint.rulebook.saying import Speaker
 from groundlint.text import Span
 from groundlint.values import Gap, Truth, Unknown
+from groundlint.values.bounds import gaps_of
 
 MOST_CHILDREN = 6
 """Parts shown where many decide alike (the members of a set, the steps of a stretch); the rest are counted."""
@@ -136,14 +137,12 @@ class Explainer:
                 below = [self.gaps(child, at, env) for child in core.children(node)]
                 if any(below):
                     return _merged(below)
-                value = self._value(node, at, env)
-                return value.gaps if isinstance(value, Unknown) else ()
+                return gaps_of(self._value(node, at, env))
             case core.Arithmetic() | core.Negative() | core.Compare():
                 found = _merged(self.gaps(child, at, env) for child in core.children(node))
                 if found or not isinstance(node, core.Arithmetic):
                     return found or self._undefined(node)
-                value = self.compiler.term(node)(self.run, at, dict(env))
-                return value.gaps if isinstance(value, Unknown) else ()
+                return gaps_of(self.compiler.term(node)(self.run, at, dict(env)))
             case core.Did():
                 return self._slot_gaps(node, at, env)
             case core.Known():

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from math import isinf
+
 from groundlint.facts.catalogue import Value
 from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run
 from groundlint.rulebook.core import Node, Term
 from groundlint.rulebook.model import Template
 from groundlint.rulebook.render import Style, show
-from groundlint.values import Unknown, units
+from groundlint.values import Bounds, Unknown, units
 
 # Dimensions that a rule's arithmetic can come to and the table of units has no unit of.
 _DERIVED = {
@@ -47,6 +49,8 @@ class Speaker:
             return self._literal(node)
         if isinstance(value, (int, float)):
             return quantity(float(value), *self._unit(node))
+        if isinstance(value, Bounds):
+            return between(value, *self._unit(node))
         if isinstance(value, str) and isinstance(node, (core.Of, core.Word)) and not self._gives_thing(node):
             return value
         if isinstance(node, core.Var) and node.name == "it":
@@ -103,6 +107,19 @@ def quantity(si: float, unit: str, dimension: str) -> str:
     if unit:
         return f"{_figures(units.Quantity(si, dimension).to(unit))} {unit}"
     return f"{_figures(si)} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()
+
+
+def between(value: Bounds, unit: str, dimension: str) -> str:
+    """Bounds in words: ``1.2 to 3.4 kA``, ``at least 20 V``; one value where four figures do not tell them apart."""
+    low, high = (quantity(end, unit, dimension) for end in (value.low, value.high))
+    if isinf(value.high):
+        return "(not known)" if value.low <= 0 or isinf(value.low) else f"at least {low}"
+    if isinf(value.low):
+        return f"at most {high}"
+    if low == high:
+        return low
+    bare, _, _ = low.partition(" ")
+    return f"{bare} to {high}"
 
 
 def _figures(value: float) -> str:

@@ -18,10 +18,10 @@ MOST_GAPS = 8
 class Spell:
     """A joint (a loose end, where ``other`` is None) while it lasts: from ``start`` up to, not including, ``end``."""
 
-    __slots__ = ("end", "gap", "local", "one", "other", "start")
+    __slots__ = ("end", "gap", "key", "local", "one", "other", "start")
 
-    def __init__(self, one: Node, other: Node | None, start: int, local: bool, gap: Gap | None) -> None:
-        self.one, self.other, self.start, self.local, self.gap = one, other, start, local, gap
+    def __init__(self, key: Key, one: Node, other: Node | None, start: int, local: bool, gap: Gap | None) -> None:
+        self.key, self.one, self.other, self.start, self.local, self.gap = key, one, other, start, local, gap
         self.end: int | None = None
 
     def lasts(self, at: int) -> bool:
@@ -45,6 +45,7 @@ class Graphs:
         self.sure = {True: Connectivity(), False: Connectivity()}  # by `local`
         self.possible = {True: Connectivity(), False: Connectivity()}
         self.electrodes: dict[Node, Electrode] = {}
+        self.spells: list[Spell] = []  # every one there ever was, in the order in which they began
         self._spells: dict[Key, Spell] = {}
         self._spells_at: dict[Node, list[Spell]] = {}
         self._loose: list[Spell] = []
@@ -65,7 +66,7 @@ class Graphs:
             self.possible[here].add(key, one, other, position)
             if gap is None:
                 self.sure[here].add(key, one, other, position)
-        self._remember(key, Spell(one, other, position, local, gap))
+        self._remember(key, Spell(key, one, other, position, local, gap))
 
     def unlink(self, key: Key, position: int) -> None:
         """A joint, or a loose end, comes off."""
@@ -91,7 +92,7 @@ class Graphs:
         self.unlink(key, position)
         for here in (True, False):
             self.possible[here].mark(node, position, loose=1)
-        spell = Spell(node, None, position, True, gap)
+        spell = Spell(key, node, None, position, True, gap)
         self._remember(key, spell)
         self._loose.append(spell)
 
@@ -106,6 +107,7 @@ class Graphs:
                 self.sure[here].mark(node, position, electrodes=1)
 
     def _remember(self, key: Key, spell: Spell) -> None:
+        self.spells.append(spell)
         self._spells[key] = spell
         self._spells_at.setdefault(spell.one, []).append(spell)
         if spell.other is not None and spell.other != spell.one:

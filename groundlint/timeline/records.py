@@ -6,6 +6,7 @@ nobody asks for here.
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import NamedTuple
 
 from groundlint.plan.models import Conductor, PointRef, Structure
@@ -45,6 +46,29 @@ class Stand(NamedTuple):
     reach: tuple[PointRef | Gap, ...] | None
     index: int  # type: ignore[assignment]
     gaps: tuple[Gap, ...] = ()
+
+
+class Joint(NamedTuple):
+    """Two nodes joined from position ``first`` to ``last``, both included; ``other`` is None where it leads to a place
+    not told. A `gap` says why it is not known to be there. ``key``: a `Lead`, or a tuple that begins with its sort:
+    ``bond``, ``bar``, ``span``, ``switch``, ``near``, ``through``, ``structure``, ``off route``, ``loose``, ``lead not
+    named``."""
+
+    key: Hashable
+    one: Hashable
+    other: Hashable | None
+    first: int
+    last: int
+    local: bool
+    gap: Gap | None
+
+
+class Ground(NamedTuple):
+    """A node that is an electrode from a position on; a `gap` says why it is not known to be one."""
+
+    node: Hashable
+    first: int
+    gap: Gap | None
 
 
 End = PointRef | Gap

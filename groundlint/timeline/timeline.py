@@ -21,7 +21,7 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Diagnostic
 from groundlint.timeline.network import FAR, NEAR, plain
-from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
+from groundlint.timeline.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand
 from groundlint.timeline.world import Holder, World
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 
@@ -217,6 +217,34 @@ class Timeline:
         node = network.node(at, point)
         found = network.graphs.sure[local].component(at, node)
         return node if found is None else found
+
+    def joints(self) -> tuple[Joint, ...]:
+        """Every joint and loose end that there ever is, in the order in which they begin."""
+        return tuple(
+            Joint(s.key, s.one, s.other, s.start, self.n if s.end is None else s.end - 1, s.local, s.gap)
+            for s in self._world.network.graphs.spells
+            if s.end is None or s.end > s.start
+        )
+
+    def grounds(self) -> tuple[Ground, ...]:
+        """Every electrode that there ever is; a rod's lasts to the end, in the ground or not yet pulled."""
+        return tuple(Ground(e.node, e.start, e.gap) for e in self._world.network.graphs.electrodes.values() if e.local)
+
+    def splits(self) -> dict[tuple[Structure, Thing], int]:
+        """Where a conductor has two sides at a structure, and from which position on."""
+        return {key: log.positions[0] for key, log in self._world.network.through.by_key.items()}
+
+    def entry(self, source: SupplySource, conductor: Conductor) -> PointRef | None:
+        """Where a source comes in on a conductor: the outer side of the end of the route, or its structure."""
+        if source.at is None or not source.located:
+            return None
+        route = self.plan.route
+        split = self._world.network.through.at((source.at, conductor), 0) is not None
+        if source.beyond and split and route and source.at is route[0]:
+            return PointRef(NEAR, source.at, conductor)
+        if source.beyond and split and route and source.at is route[-1]:
+            return PointRef(FAR, source.at, conductor)
+        return PointRef("conductor", source.at, conductor)
 
     def joint_changes(self, point: PointRef) -> set[int]:
         """Positions from which local answers of `joined` and `grounded` about the point may differ."""

@@ -1,0 +1,598 @@
+"""The circuit of a plan: every element there ever is, what is off at each step, and what could energize it.
+
+Built from the same joints that the replay keeps, so that what hangs together in the one is connected in the other.
+Nodes are conductors at structures (with two sides where they are ever cut), bars, rods, pole surfaces, steel, guys,
+vehicles, mats; remote earth is the reference. Bare soil in reach counts as remote earth: no credit is given for the
+soil around a rod rising with it.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
+
+from groundlint.electrical.line import LineConstants, line_constants
+from groundlint.electrical.network import (
+    EARTH,
+    Bond,
+    CapacitiveCoupling,
+    CurrentSource,
+    Element,
+    Energized,
+    Impedance,
+    InducedEmf,
+    Network,
+    NotSolvable,
+    Scenario,
+    ShuntAdmittance,
+    Span,
+    Variant,
+    matrix,
+)
+from groundlint.electrical.network_ladder import ladder_infinite
+from groundlint.electrical.parts import EARTH as EARTH_GROUP
+from groundlint.electrical.parts import (
+    LEADS,
+    MISSING,
+    POLES,
+    Between,
+    Register,
+    anything,
+    equivalent_of,
+    frequency_of,
+    lead_between,
+    pole_between,
+    rod_resistance_of,
+    soil_of,
+    stated_or,
+)
+from groundlint.electrical.sources import Equivalent
+from groundlint.plan.models import (
+    Conductor,
+    Lead,
+    ParallelCircuit,
+    Plan,
+    PointRef,
+    Rod,
+    Structure,
+    SupplySource,
+    Thing,
+)
+from groundlint.timeline import Timeline
+from groundlint.timeline.network import FAR, NEAR, plain
+from groundlint.timeline.records import Joint
+from groundlint.values import Gap, Unknown
+
+FAULT, INDUCTION = "fault", "induction"
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """One way in which something could energize the line: a source by some of its phases, or a circuit beside it."""
+
+    cause: Thing
+    sort: str  # FAULT or INDUCTION
+    way: str  # three-phase, A, A B, magnetic, electric
+    poles: tuple[bool, ...] = ()
+    column: int = -1  # the scenario that solves it, for induction
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """A terminal of a source: the nodes between which it drives, and the scenario of one ampere into the first."""
+
+    pair: tuple[str, str]
+    scenario: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """What the plan fails to say of the circuit, from the first to the last position at which it matters."""
+
+    gap: Gap
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class Site:
+    """A plan's circuit over its steps. `states` are the distinct sets of elements that are off, `state_at` the number
+    of the one at each position."""
+
+    network: Network
+    states: tuple[frozenset[str], ...]
+    state_at: tuple[int, ...]
+    variants: tuple[Variant, ...]
+    corners: tuple[tuple[str, ...], ...]
+    groups: tuple[str, ...]
+    returns: tuple[Return, ...]
+    ports: dict[SupplySource, tuple[Port, ...]]
+    scenarios: tuple[Scenario, ...]
+    missing: dict[Thing, tuple[Gap, ...]]
+    holes: tuple[Hole, ...]
+    register: Register
+    nodes: dict[PointRef, str]
+    leads: dict[Lead, tuple[str, ...]]
+    rods: dict[Rod, str]
+    sources: dict[SupplySource, Equivalent]
+    frequency: float
+
+    def node(self, point: PointRef) -> str | None:
+        """The node of a point; None for a point that is not part of the circuit."""
+        return self.nodes.get(plain(point))
+
+    def gaps_at(self, at: int) -> tuple[Gap, ...]:
+        """What the plan fails to say of the circuit at a position."""
+        return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
+
+
+def build_site(timeline: Timeline, measured: dict[str, float] | None = None) -> Site | Unknown:
+    """The circuit of a replayed plan; `Unknown` where it has no line to be part of."""
+    plan = timeline.plan
+    if plan.line is None or not plan.line.phases:
+        where = plan.line.span if plan.line is not None else plan.start
+        return Unknown.of("the line and its phases", "phases A B C", where)
+    return _Builder(timeline, measured or {}).build()
+
+
+class _Builder:
+    """Collects elements while it goes over the plan."""
+
+    def __init__(self, timeline: Timeline, measured: dict[str, float]) -> None:
+        self.timeline = timeline
+        self.plan: Plan = timeline.plan
+        line = self.plan.line
+        assert line is not None
+        self.conductors: tuple[Conductor, ...] = line.conductors
+        self.phases: tuple[Conductor, ...] = line.phases or ()
+        self.structures = tuple(s for s in self.plan.things if isinstance(s, Structure))
+        self.register = Register(measured)
+        self.elements: list[Element] = []
+        self.swaps: dict[str, list[tuple[Element, Element]]] = {}
+        self.spells: dict[str, list[tuple[int, int]]] = {}
+        self.nodes: dict[PointRef, str] = {}
+        self.others: dict[Hashable, str] = {}
+        self.holes: dict[Hole, None] = {}
+        self.leads: dict[Lead, list[str]] = {}
+        self.rods: dict[Rod, str] = {}
+        self.end = timeline.n
+        self.splits = timeline.splits()
+        frequency = frequency_of(self.plan)
+        if isinstance(frequency, Unknown):
+            self.hole(*frequency.gaps)
+            frequency = 60.0
+        self.frequency = frequency
+        self.missing: dict[Thing, tuple[Gap, ...]] = {}
+        self.returns: list[Return] = []
+        self.ports: dict[SupplySource, tuple[Port, ...]] = {}
+        self.scenarios: list[Scenario] = []
+        self.sources: dict[SupplySource, Equivalent] = {}
+
+    # ---- pieces ----
+
+    def hole(self, *gaps: Gap, first: int = 0, last: int | None = None) -> None:
+        """Something that the plan fails to say."""
+        for gap in gaps:
+            self.holes[Hole(gap, first, self.end if last is None else last)] = None
+
+    def at(self, node: Hashable) -> str:
+        """The name of a node, made when it is first asked for."""
+        if isinstance(node, PointRef):
+            node = plain(node)
+            if node.sort == "earth":
+                return EARTH
+            if node.sort in (NEAR, FAR) and (node.structure, node.thing) not in self.splits:
+                node = PointRef("conductor", node.structure, node.thing)
+            name = self.nodes.get(node)
+            if name is None:
+                side = f" {node.sort}" if node.sort in (NEAR, FAR) else ""
+                base = f"{node.structure} {node.thing}{side}" if side else str(node)
+                name = self.nodes[node] = self._fresh(base)
+            return name
+        name = self.others.get(node)
+        if name is None:
+            name = self.others[node] = self._fresh("joint")
+        return name
+
+    def _fresh(self, base: str) -> str:
+        taken = {EARTH, *self.nodes.values(), *self.others.values()}
+        name, count = base, 1
+        while name in taken:
+            count += 1
+            name = f"{base} ({count})"
+        return name
+
+    def put(self, element: Element, *spells: tuple[int, int]) -> str:
+        """An element; with `spells`, on only from the first to the last position of each."""
+        self.elements.append(element)
+        if spells:
+            self.spells[element.name] = list(spells)
+        return element.name
+
+    def name(self, base: str) -> str:
+        """A name for an element that no other has."""
+        taken = {element.name for element in self.elements}
+        name, count = base, 1
+        while name in taken:
+            count += 1
+            name = f"{base} #{count}"
+        return name
+
+    def impedance(self, base: str, a: str, b: str, z: Between, *spells: tuple[int, int]) -> str:
+        """An impedance between two nodes, with what stands in for it at the other end of its bounds."""
+        name = self.name(base)
+        low, high = Impedance(name, a, b, z.low), Impedance(name, a, b, z.high)
+        self.put(low, *spells)
+        if z.low != z.high:
+            self.swaps.setdefault(z.group, []).append((low, high))
+        if z.gap is not None:
+            first = min((spell[0] for spell in spells), default=0)
+            last = max((spell[1] for spell in spells), default=self.end)
+            self.hole(z.gap, first=first, last=last)
+        return name
+
+    # ---- the whole ----
+
+    def build(self) -> Site:
+        constants = line_constants(self.plan, self.conductors, self.frequency, self.register)
+        self.hole(*constants.gaps)
+        self._string(constants)
+        for structure in self.structures:
+            self._stand(structure)
+        for joint in self.timeline.joints():
+            self._join(joint)
+        self._set_rods()
+        self._neutral(constants)
+        for source in self.plan.of(SupplySource):
+            assert isinstance(source, SupplySource)
+            self._source(source)
+        for circuit in self.plan.of(ParallelCircuit):
+            assert isinstance(circuit, ParallelCircuit)
+            self._parallel(circuit, constants)
+        self._touch()
+        self._leak()
+        states, state_at = self._states()
+        variants, corners, groups = self._variants()
+        return Site(
+            Network(tuple(self.elements)),
+            states,
+            state_at,
+            variants,
+            corners,
+            groups,
+            tuple(self.returns),
+            self.ports,
+            tuple(self.scenarios),
+            self.missing,
+            tuple(self.holes),
+            self.register,
+            self.nodes,
+            {lead: tuple(names) for lead, names in self.leads.items()},
+            self.rods,
+            self.sources,
+            self.frequency,
+        )
+
+    # ---- the line ----
+
+    def _string(self, constants: LineConstants) -> None:
+        """Spans between structures of the route, sides of conductors that are ever cut, and their capacitance."""
+        route = self.plan.route
+        switched = {
+            (j.key[1], j.key[2]): j
+            for j in self.timeline.joints()
+            if isinstance(j.key, tuple) and j.key[0] == "switch" and isinstance(j.one, PointRef)
+        }
+        share: dict[Structure, float] = {}
+        for one, other in itertools.pairwise(route):
+            length = one.span_after
+            if length is None or length <= 0:
+                gap = Gap(f"the length of the span after {one}", f"route {one} (50 m) {other}", one.span)
+                self.hole(gap)
+                length = constants.usual_span
+            share[one] = share.get(one, 0.0) + length / 2
+            share[other] = share.get(other, 0.0) + length / 2
+            left = [self.at(PointRef(FAR, one, c)) for c in self.conductors]
+            right = [self.at(PointRef(NEAR, other, c)) for c in self.conductors]
+            for number, conductor in enumerate(self.conductors):
+                if any(_is_between(key, one, other, conductor) for key in switched):
+                    right[number] = self._fresh(f"switch {one} {other} {conductor}")
+                    self.others["switch", one, other, conductor] = right[number]
+                    self.others["beyond", right[number]] = self.at(PointRef(NEAR, other, conductor))
+            name = self.name(f"span {one} {other}")
+            low, high = (
+                Span(name, tuple(left), tuple(right), matrix(z * length)) for z in (constants.low, constants.high)
+            )
+            self.put(low)
+            self.swaps.setdefault(LEADS, []).append((low, high))
+        for structure in self.structures:
+            nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
+            length = share.get(structure, constants.usual_span)
+            self.put(ShuntAdmittance(self.name(f"capacitance {structure}"), nodes, matrix(constants.shunt * length)))
+        for (structure, thing), first in self.splits.items():
+            point = self.at(PointRef("conductor", structure, thing))
+            for side in (NEAR, FAR):
+                node = self.at(PointRef(side, structure, thing))
+                if first > 0:
+                    self.put(Bond(self.name(f"{node} whole"), node, point), (0, first - 1))
+
+    def _stand(self, structure: Structure) -> None:
+        """What a structure is to earth, so far as something on the plan is in touch with it."""
+        pole = PointRef("pole", structure)
+        if structure.material in ("wood", "concrete"):
+            self.impedance(f"{structure} pole to earth", self.at(pole), EARTH, pole_between(structure, self.register))
+        else:
+            steel = self.at(PointRef("footing", structure))
+            if structure.material == "steel":
+                z = stated_or(structure.footing, "steel-structure-footing-resistance", EARTH_GROUP, self.register)
+            else:
+                z = pole_between(structure, self.register)
+            self.impedance(f"{structure} footing", steel, EARTH, z)
+        if structure.pole_ground:
+            z = stated_or(structure.pole_ground_resistance, "pole-ground-resistance", EARTH_GROUP, self.register)
+            self.impedance(f"{structure} pole ground", self.at(PointRef("pole ground", structure)), EARTH, z)
+
+    def _join(self, joint: Joint) -> None:
+        """A joint of the replay, as an element while it lasts."""
+        spell = (joint.first, joint.last)
+        if joint.other is None:
+            if joint.gap is not None:
+                self.hole(joint.gap, first=joint.first, last=joint.last)
+            return
+        sort = joint.key[0] if isinstance(joint.key, tuple) else "lead"
+        if sort == "span":
+            if joint.gap is not None:
+                self.hole(joint.gap, first=joint.first, last=joint.last)
+            return
+        one, other = self._ends(joint)
+        if one == other:
+            return
+        if isinstance(joint.key, Lead):
+            z = lead_between(joint.key, self.frequency, self.register)
+            if joint.gap is not None:
+                z = anything(joint.gap)
+            names = self.leads.setdefault(joint.key, [])
+            names.append(self.impedance(f"lead {joint.key}", one, other, z, spell))
+        elif joint.gap is not None:
+            self.impedance(f"{sort} {one} {other}", one, other, anything(joint.gap), spell)
+        elif sort == "bond":
+            z = self.register.resistance("unnamed-bond-resistance", LEADS)
+            self.impedance(f"bond {one} {other}", one, other, z, spell)
+        elif sort == "bar":
+            z = self._bar_contact(joint.other)
+            self.impedance(f"bar {one} on {other}", one, other, z, spell)
+        else:
+            self.put(Bond(self.name(f"{sort} {one} {other}"), one, other), spell)
+
+    def _bar_contact(self, surface: Hashable) -> Between:
+        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole, which matters less."""
+        structure = surface.structure if isinstance(surface, PointRef) else None
+        if structure is not None and structure.material in ("wood", "concrete"):
+            return Between(0.01, 10.0, POLES)
+        low, high = self.register.bounds("cluster-bar-resistance", LEADS)
+        return Between(max(low, 1e-5), max(high, 1e-5), LEADS)
+
+    def _ends(self, joint: Joint) -> tuple[str, str]:
+        """The nodes of a joint; a switch in a span has its own node on the near side."""
+        key = joint.key
+        if isinstance(key, tuple) and key[0] == "switch" and isinstance(joint.one, PointRef):
+            one, other = joint.one, joint.other
+            assert isinstance(other, PointRef)
+            inside = self.others.get(("switch", one.structure, other.structure, key[2]))
+            if inside is not None:
+                return inside, self.others["beyond", inside]
+        return self.at(joint.one), self.at(joint.other)
+
+    def _set_rods(self) -> None:
+        soil = soil_of(self.plan)
+        for ground in self.timeline.grounds():
+            node = ground.node
+            if not isinstance(node, PointRef):
+                continue
+            if isinstance(node.thing, Rod) and node.sort == "rod":
+                rod = node.thing
+                found = rod_resistance_of(rod, self.timeline.rod_set(ground.first, rod), soil)
+                z = anything(found.gaps[0]) if isinstance(found, Unknown) else Between(found, found, EARTH_GROUP)
+                name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, self.end))
+                self.rods[rod] = name
+            elif node.sort == "pole ground" and ground.gap is not None and node in self.nodes:
+                # used by a step though the structure is not said to have one
+                z = anything(ground.gap)
+                self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, self.end))
+        for guy in [point for point in self.nodes if point.sort == "guy"]:
+            z = self.register.resistance("guy-anchor-resistance", EARTH_GROUP)
+            self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
+
+    def _neutral(self, constants: LineConstants) -> None:
+        """A multigrounded neutral goes on beyond both ends of the route, as an endless ladder."""
+        line = self.plan.line
+        assert line is not None
+        neutral = line.neutral
+        if not isinstance(neutral, Conductor) or line.neutral_earthing == "unigrounded":
+            return
+        structures = self.plan.route or self.structures[:1]
+        if not structures:
+            return
+        if line.neutral_earthing is None:
+            gap = Gap(f"whether neutral {neutral} is multigrounded", f"neutral {neutral} multigrounded", neutral.span)
+            z = anything(gap)
+        else:
+            grounds = self.register.bounds("pole-ground-resistance", EARTH_GROUP)
+            a_mile = self.register.bounds("neutral-grounds-per-mile", EARTH_GROUP)
+            low = ladder_infinite(constants.neutral_low * 1609.344 / a_mile[1], grounds[0])
+            high = ladder_infinite(constants.neutral_high * 1609.344 / a_mile[0], grounds[1])
+            if isinstance(low, NotSolvable) or isinstance(high, NotSolvable):
+                return
+            z = Between(low, high, EARTH_GROUP)
+        for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
+            self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, z)
+
+    # ---- what could energize it ----
+
+    def _source(self, source: SupplySource) -> None:
+        found = equivalent_of(self.plan, source)
+        entries = [self.timeline.entry(source, phase) for phase in self.phases]
+        if isinstance(found, Unknown) or isinstance(found.z0, Unknown) or None in entries:
+            if isinstance(found, Unknown):
+                gaps = found.gaps
+            elif isinstance(found.z0, Unknown):
+                gaps = found.z0.gaps
+            else:
+                gaps = (Gap(f"where source {source} feeds in", f"source {source} beyond 211", source.span),)
+            self.missing[source] = gaps
+            return
+        self.sources[source] = found
+        phases = [self.at(entry) for entry in entries if entry is not None]
+        neutral = self._station(source, found)
+        ports = []
+        for phase, node in zip(self.phases, phases, strict=True):
+            name = self.put(CurrentSource(self.name(f"{source} into {phase}"), neutral, node, 1.0))
+            ports.append(Port((node, neutral), self._scenario(name)))
+        self.ports[source] = tuple(ports)
+        for chosen in _ways(len(self.phases)):
+            words = "three-phase" if len(chosen) == 3 else " and ".join(str(self.phases[k]) for k in chosen)
+            self.returns.append(Return(source, FAULT, words, tuple(k in chosen for k in range(3))))
+
+    def _scenario(self, *names: str) -> int:
+        """The number of the scenario in which these sources are on."""
+        self.scenarios.append(Scenario(" with ".join(names), tuple(Energized(name) for name in names)))
+        return len(self.scenarios) - 1
+
+    def _station(self, source: SupplySource, found: Equivalent) -> str:
+        """The node of a source's neutral: its station's ground, with the line's neutral on it, or remote earth.
+
+        What a utility states as fault current to ground holds at a bolted fault; where the line has a neutral, part of
+        it returns by the neutral and part by the earth, within the bounds of two assumptions.
+        """
+        line = self.plan.line
+        assert line is not None
+        if line.neutral is None:
+            self.hole(Gap("whether the line has a neutral", "no neutral", line.span))
+        entry = self.timeline.entry(source, line.neutral) if isinstance(line.neutral, Conductor) else None
+        if entry is None or found.z0 is None:
+            return EARTH
+        neutral = self.others["station", source] = self._fresh(f"{source} station")
+        station = self.register.resistance("station-ground-resistance", EARTH_GROUP)
+        back = self.register.resistance("neutral-back-to-source", EARTH_GROUP)
+        self.impedance(f"{source} station ground", neutral, EARTH, station)
+        self.impedance(f"{source} neutral back", neutral, self.at(entry), back)
+        return neutral
+
+    def _parallel(self, circuit: ParallelCircuit, constants: LineConstants) -> None:
+        """A circuit beside the line induces along its spans and couples onto its conductors."""
+        route = self.plan.route
+        write = f"parallel {circuit} between 211 and 213, 20 m away, 34.5 kV, 300 A"
+        if circuit.distance is None or circuit.first is None or circuit.last is None:
+            self.missing[circuit] = (Gap(f"where circuit {circuit} runs beside the line", write, circuit.span),)
+            return
+        if circuit.first not in route or circuit.last not in route:
+            self.missing[circuit] = (Gap(f"where circuit {circuit} runs on the route", write, circuit.span),)
+            return
+        begin, end = sorted((route.index(circuit.first), route.index(circuit.last)))
+        gaps: list[Gap] = []
+        if circuit.current is None:
+            gaps.append(Gap(f"the current of circuit {circuit}", write, circuit.span))
+        else:
+            emf = constants.emf_per_metre(circuit.distance, circuit.current)
+            on = []
+            for index in range(begin, end):
+                span = f"span {route[index]} {route[index + 1]}"
+                length = route[index].span_after or constants.usual_span
+                name = self.name(f"{circuit} along {span}")
+                self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
+                on.append(name)
+            if on:
+                self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self._scenario(*on)))
+        if circuit.voltage is None:
+            gaps.append(Gap(f"the voltage of circuit {circuit}", write, circuit.span))
+        else:
+            y, volts = constants.coupling_per_metre(circuit.distance, circuit.voltage)
+            on = []
+            for index in range(begin, end + 1):
+                structure = route[index]
+                length = sum(
+                    (route[i].span_after or constants.usual_span) / 2 for i in (index - 1, index) if begin <= i < end
+                )
+                if length == 0:
+                    length = constants.usual_span
+                nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
+                name = self.name(f"{circuit} beside {structure}")
+                self.put(CapacitiveCoupling(name, nodes, matrix(y * length), volts))
+                on.append(name)
+            self.returns.append(Return(circuit, INDUCTION, "electric", column=self._scenario(*on)))
+        if gaps:
+            self.missing[circuit] = tuple(gaps)
+
+    # ---- what is touched, and what would else float ----
+
+    def _touch(self) -> None:
+        """Nodes for all that anybody stands on or reaches."""
+        for action in self.timeline.actions:
+            if action.kind not in ("enter", "move"):
+                continue
+            reach = action.slots.get("reach")
+            for point in (action.slots.get("stand"), *(reach if isinstance(reach, tuple) else ())):
+                if isinstance(point, PointRef) and point.sort != "neighbour":
+                    self.at(point)
+
+    def _leak(self) -> None:
+        """What hangs on wood, rope or insulators is not quite isolated, so that it has a potential."""
+        earthed = {e.a for e in self.elements if isinstance(e, Impedance) and e.b == EARTH and e.name not in self.spells}
+        for name in (*self.nodes.values(), *self.others.values()):
+            if name == EARTH or name in earthed:
+                continue
+            vehicle = next((p for p, n in self.nodes.items() if n == name and p.sort == "vehicle"), None)
+            entry = "vehicle-to-earth-resistance" if vehicle is not None else "leakage-resistance"
+            self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry, POLES))
+
+    # ---- steps and bounds ----
+
+    def _states(self) -> tuple[tuple[frozenset[str], ...], tuple[int, ...]]:
+        """The distinct sets of elements that are off, and which of them holds at each position."""
+        changes: dict[int, list[tuple[str, int]]] = {}
+        count = dict.fromkeys(self.spells, 0)
+        for name, spells in self.spells.items():
+            for first, last in spells:
+                changes.setdefault(first, []).append((name, 1))
+                changes.setdefault(last + 1, []).append((name, -1))
+        off = set(self.spells)
+        number: dict[frozenset[str], int] = {}
+        state_at: list[int] = []
+        now = -1
+        for at in range(self.end + 1):
+            if at in changes or now < 0:
+                for name, step in changes.get(at, ()):
+                    count[name] += step
+                    (off.discard if count[name] > 0 else off.add)(name)
+                now = number.setdefault(frozenset(off), len(number))
+            state_at.append(now)
+        return tuple(number), tuple(state_at)
+
+    def _variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
+        """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
+        groups = tuple(group for group in (LEADS, EARTH_GROUP, POLES, MISSING) if self.swaps.get(group))
+        variants: list[Variant] = []
+        corners: list[tuple[str, ...]] = []
+        for ends in itertools.product((0, 1), repeat=len(groups)):
+            high = tuple(group for group, end in zip(groups, ends, strict=True) if end)
+            swapped = tuple(pair[1] for group in high for pair in self.swaps[group])
+            variants.append(Variant(" and ".join(high) + " high" if high else "all low", swapped))
+            corners.append(high)
+        return tuple(variants), tuple(corners), groups
+
+
+def _is_between(key: tuple[object, ...], one: Structure, other: Structure, conductor: Conductor) -> bool:
+    """Whether a joint's key is that of a switch between two structures, in a conductor."""
+    sides: Iterable[object] = getattr(key[0], "sides", ())
+    return key[1] is conductor and set(sides) == {one, other}
+
+
+def _ways(count: int) -> list[tuple[int, ...]]:
+    """Phases by which a source of so many can return: all, each alone, each pair."""
+    every = tuple(range(count))
+    found = [every]
+    for size in (1, 2):
+        if size < count:
+            found += list(itertools.combinations(every, size))
+    return found
