@@ -23,7 +23,7 @@ from groundlint.plan.models import Conductor, Plan
 from groundlint.values import Gap, Unknown
 
 USUAL_HEIGHT: Final = 9.0
-"""Height in m of conductors where the plan states none; it matters for capacitance alone (common practice, no source)."""
+"""Height in m of conductors where the plan states none, for capacitance alone (common practice, no source)."""
 
 USUAL_SPAN: Final = 60.0
 """Span in m for what is not known of one; a gap goes with it."""
@@ -80,9 +80,7 @@ class LineConstants:
         return np.asarray(edge + distance + spread * np.arange(3)), np.full(3, height)
 
 
-def line_constants(
-    plan: Plan, conductors: Sequence[Conductor], frequency: float, register: Register
-) -> LineConstants:
+def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float, register: Register) -> LineConstants:
     """Constants of a plan's line for its conductors in their order."""
     gaps: list[Gap] = []
     wires: list[Wire] = []

@@ -1,23 +1,21 @@
 """What a plan states of leads, rods, neutrals and sources, as low and high values in SI, and what it leaves open.
 
 A value that no plan states comes from the register of assumptions, or from what the plan says was measured. A value
-that this plan fails to state lies anywhere: its bounds are as good as ideal and as good as absent, and a gap goes with
-it.
+that this plan fails to state could be anything: a stand-in takes its place in the circuit, and a gap goes with it, for
+as long as which nothing computed from the circuit is known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
 from groundlint.electrical.assumptions import ASSUMPTIONS, Assumption
-from groundlint.electrical.body import limit
 from groundlint.electrical.conductors import Conductor as Wire
 from groundlint.electrical.conductors import find_conductor
-from groundlint.electrical.constants import FOOT
 from groundlint.electrical.leads import LeadSize, find_lead, lead_resistance, loop_reactance
-from groundlint.electrical.protection import CURVES, NEVER, Device, Never, find_curve
+from groundlint.electrical.protection import CURVES, Device, find_curve
 from groundlint.electrical.soil_layers import Rod as SoilRod
 from groundlint.electrical.soil_layers import Soil, rods, uniform
 from groundlint.electrical.sources import Equivalent, from_fault_currents, from_power
@@ -25,14 +23,11 @@ from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, Supply
 from groundlint.timeline.records import RodSet
 from groundlint.values import Gap, Unknown
 
-IDEAL: Final = 1e-4
-"""Ohm: as good as a joint without resistance."""
+STAND_IN: Final = 1e3
+"""Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
 
-ABSENT: Final = 1e7
-"""Ohm: as good as not there."""
-
-LEADS, EARTH, POLES, MISSING = "leads and conductors", "ways to earth", "poles and bodies", "not stated"
-GROUPS: Final = (LEADS, EARTH, POLES, MISSING)
+LEADS, EARTH, POLES = "leads and conductors", "ways to earth", "poles and bodies"
+GROUPS: Final = (LEADS, EARTH, POLES)
 """Values that move together between their bounds: all impedances of a group push a result the same way, so that the
 corners of the groups hold the bounds of the result."""
 
@@ -49,7 +44,7 @@ class Between:
 
 def anything(gap: Gap) -> Between:
     """An impedance of which nothing is known."""
-    return Between(IDEAL, ABSENT, MISSING, gap)
+    return Between(STAND_IN, STAND_IN, POLES, gap)
 
 
 @dataclass
@@ -85,9 +80,11 @@ def size_of(lead: Lead) -> LeadSize | Unknown:
     if lead.metal is None:
         return Unknown.of(f"the metal of lead {lead}", f"lead {lead} {lead.size} copper", lead.span)
     found = find_lead(f"{lead.size} {lead.metal}")
-    return Unknown.of(f"the size of lead {lead}", f"lead {lead} 2/0 copper", lead.span) if isinstance(
-        found, Unknown
-    ) else found
+    return (
+        Unknown.of(f"the size of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
+        if isinstance(found, Unknown)
+        else found
+    )
 
 
 def length_of(lead: Lead) -> float | Unknown:
@@ -101,7 +98,10 @@ def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
     """Impedance of a lead with its two contacts; the loop it makes with a worker gives its reactance."""
     size, length = size_of(lead), length_of(lead)
     if isinstance(size, Unknown) or isinstance(length, Unknown):
-        gaps = (*(size.gaps if isinstance(size, Unknown) else ()), *(length.gaps if isinstance(length, Unknown) else ()))
+        gaps = (
+            *(size.gaps if isinstance(size, Unknown) else ()),
+            *(length.gaps if isinstance(length, Unknown) else ()),
+        )
         return anything(gaps[0])
     contact = register.bounds("clamp-contact-resistance", LEADS)
     warm = register.bounds("lead-temperature", LEADS)
@@ -186,10 +186,7 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
     volts = line.voltage
     if source.positive is not None:
         zero: complex | Unknown | None
-        if source.zero is not None:
-            zero = complex(*source.zero)
-        else:
-            zero = _to_ground_gap(source)
+        zero = complex(*source.zero) if source.zero is not None else _to_ground_gap(source)
         z1 = complex(*source.positive)
         return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else _fault_gap(source)
     if source.three_phase is not None:

@@ -34,7 +34,6 @@ from groundlint.electrical.network_ladder import ladder_infinite
 from groundlint.electrical.parts import EARTH as EARTH_GROUP
 from groundlint.electrical.parts import (
     LEADS,
-    MISSING,
     POLES,
     Between,
     Register,
@@ -418,7 +417,7 @@ class _Builder:
             gap = Gap(f"whether neutral {neutral} is multigrounded", f"neutral {neutral} multigrounded", neutral.span)
             z = anything(gap)
         else:
-            grounds = self.register.bounds("pole-ground-resistance", EARTH_GROUP)
+            grounds = self.register.bounds("neutral-ground-resistance", EARTH_GROUP)
             a_mile = self.register.bounds("neutral-grounds-per-mile", EARTH_GROUP)
             low = ladder_infinite(constants.neutral_low * 1609.344 / a_mile[1], grounds[0])
             high = ladder_infinite(constants.neutral_high * 1609.344 / a_mile[0], grounds[1])
@@ -433,6 +432,7 @@ class _Builder:
     def _source(self, source: SupplySource) -> None:
         found = equivalent_of(self.plan, source)
         entries = [self.timeline.entry(source, phase) for phase in self.phases]
+        neutral = self._station(source)
         if isinstance(found, Unknown) or isinstance(found.z0, Unknown) or None in entries:
             if isinstance(found, Unknown):
                 gaps = found.gaps
@@ -440,11 +440,11 @@ class _Builder:
                 gaps = found.z0.gaps
             else:
                 gaps = (Gap(f"where source {source} feeds in", f"source {source} beyond 211", source.span),)
+                self.hole(*gaps)
             self.missing[source] = gaps
             return
         self.sources[source] = found
         phases = [self.at(entry) for entry in entries if entry is not None]
-        neutral = self._station(source, found)
         ports = []
         for phase, node in zip(self.phases, phases, strict=True):
             name = self.put(CurrentSource(self.name(f"{source} into {phase}"), neutral, node, 1.0))
@@ -459,7 +459,7 @@ class _Builder:
         self.scenarios.append(Scenario(" with ".join(names), tuple(Energized(name) for name in names)))
         return len(self.scenarios) - 1
 
-    def _station(self, source: SupplySource, found: Equivalent) -> str:
+    def _station(self, source: SupplySource) -> str:
         """The node of a source's neutral: its station's ground, with the line's neutral on it, or remote earth.
 
         What a utility states as fault current to ground holds at a bolted fault; where the line has a neutral, part of
@@ -470,7 +470,7 @@ class _Builder:
         if line.neutral is None:
             self.hole(Gap("whether the line has a neutral", "no neutral", line.span))
         entry = self.timeline.entry(source, line.neutral) if isinstance(line.neutral, Conductor) else None
-        if entry is None or found.z0 is None:
+        if entry is None:
             return EARTH
         neutral = self.others["station", source] = self._fresh(f"{source} station")
         station = self.register.resistance("station-ground-resistance", EARTH_GROUP)
@@ -538,7 +538,9 @@ class _Builder:
 
     def _leak(self) -> None:
         """What hangs on wood, rope or insulators is not quite isolated, so that it has a potential."""
-        earthed = {e.a for e in self.elements if isinstance(e, Impedance) and e.b == EARTH and e.name not in self.spells}
+        earthed = {
+            e.a for e in self.elements if isinstance(e, Impedance) and e.b == EARTH and e.name not in self.spells
+        }
         for name in (*self.nodes.values(), *self.others.values()):
             if name == EARTH or name in earthed:
                 continue
@@ -571,7 +573,7 @@ class _Builder:
 
     def _variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
         """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
-        groups = tuple(group for group in (LEADS, EARTH_GROUP, POLES, MISSING) if self.swaps.get(group))
+        groups = tuple(group for group in (LEADS, EARTH_GROUP, POLES) if self.swaps.get(group))
         variants: list[Variant] = []
         corners: list[tuple[str, ...]] = []
         for ends in itertools.product((0, 1), repeat=len(groups)):

@@ -8,11 +8,10 @@ corners, with what would narrow them.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -20,13 +19,14 @@ from groundlint.electrical.constants import ComplexArray, FloatArray
 from groundlint.electrical.network import BALANCED, NotSolvable, sequence_matrix
 from groundlint.electrical.network_solution import Solution, Values
 from groundlint.electrical.network_solve import solve
-from groundlint.electrical.parts import MISSING, Protection, protection_of
+from groundlint.electrical.parts import Protection, protection_of
 from groundlint.electrical.protection import relay_times
 from groundlint.electrical.site import INDUCTION, Port, Return, Site, build_site
 from groundlint.electrical.sources import Equivalent
-from groundlint.plan.models import Lead, Person, Plan, PointRef, Rod, SupplySource, Thing, Vehicle
+from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
 from groundlint.timeline.network import plain
+from groundlint.timeline.records import RodSet
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure
 
@@ -37,16 +37,6 @@ MATTERS: Final = 0.01
 """Share of a result that a group of assumptions must move it by to be named as what would narrow it."""
 
 
-class Reading(NamedTuple):
-    """A result at a position for one cause: bounds of a quantity, how long it lasts (s, `inf` never ends), and how it
-    comes about in its worst corner."""
-
-    value: Measure
-    time: Measure | Unknown
-    way: str
-    pair: tuple[PointRef, PointRef] | None = None
-
-
 @dataclass(frozen=True)
 class Study:
     """A plan's circuit, solved. Positions are those of the timeline: ``at`` is the state before step ``at``."""
@@ -55,6 +45,24 @@ class Study:
     site: Site
     pairs: tuple[tuple[str, str], ...]
     solution: Solution | NotSolvable
+
+    @cached_property
+    def epochs(self) -> tuple[int, ...]:
+        """Positions at which the circuit, or what is not known of it, differs from the position before."""
+        found, last = [], None
+        for at in range(self.timeline.n + 1):
+            now = (self.site.state_at[at], self.site.gaps_at(at))
+            if now != last:
+                found.append(at)
+                last = now
+        return tuple(found)
+
+    def set_of(self, rod: Rod) -> RodSet | None:
+        """How a rod is set, at the last step that sets it."""
+        found = None
+        for at in range(self.timeline.n + 1):
+            found = self.timeline.rod_set(at, rod) or found
+        return found
 
     # ---- currents of each return ----
 
@@ -137,7 +145,7 @@ class Study:
         """Clearing times in s at a position [corner, way]."""
         if source not in self._times:
             return Unknown(self.site.missing.get(source) or (_unsolved(),))
-        times = self._times[source][self.site.state_at[at]]
+        times: FloatArray = self._times[source][self.site.state_at[at]]
         if bool(np.isnan(times).any()):
             guard = self.protection(source)
             return guard if isinstance(guard, Unknown) else Unknown((_unsolved(),))
@@ -189,9 +197,7 @@ class Study:
         mine = frozenset(self.timeline.ends(at, lead))
         if len(mine) < 2:
             return ()
-        return tuple(
-            one for one in self.site.leads if frozenset(self.timeline.ends(at, one)) == mine
-        )
+        return tuple(one for one in self.site.leads if frozenset(self.timeline.ends(at, one)) == mine)
 
     # ---- people ----
 
@@ -207,7 +213,9 @@ class Study:
             return Unknown(gaps)
         return tuple(_bridged(stand.point, [one for one in stand.reach if isinstance(one, PointRef)]))
 
-    def voltages(self, person: Person, source: SupplySource, at: int) -> dict[tuple[PointRef, PointRef], FloatArray] | Unknown:
+    def voltages(
+        self, person: Person, source: SupplySource, at: int
+    ) -> dict[tuple[PointRef, PointRef], FloatArray] | Unknown:
         """Open-circuit voltage of each pair in reach at a position while a source returns, V [corner, way]."""
         pairs = self.pairs_of(person, at)
         if isinstance(pairs, Unknown):
@@ -293,15 +301,15 @@ class Study:
 
     # ---- from corners to bounds ----
 
-    def bounds(self, by_corner: FloatArray, at: int, more: Iterable[Gap] = ()) -> Measure:
+    def bounds(self, by_corner: FloatArray, at: int) -> Measure | Unknown:
         """A quantity's bounds over the corners of the assumptions [corner], and what would narrow them.
 
-        What the plan fails to say of the circuit at that position leaves the high end open.
+        Where the plan fails to say something of the circuit at that position, nothing computed from it is known.
         """
         low, high = float(by_corner.min()), float(by_corner.max())
-        holes = (*self.site.gaps_at(at), *more)
+        holes = self.site.gaps_at(at)
         if holes:
-            return Bounds(low, math.inf, tuple(dict.fromkeys(holes)))
+            return Unknown(holes)
         if high - low <= 1e-12 * abs(high):
             return high
         return Bounds(low, high, self._narrowing(by_corner, high))
@@ -330,9 +338,7 @@ def _unsolved() -> Gap:
     return Gap("a circuit that can be solved", "what joins these points, and how they are grounded")
 
 
-def _returning(
-    impedance: ComplexArray, equivalent: Equivalent, ways: Sequence[Return], count: int
-) -> ComplexArray:
+def _returning(impedance: ComplexArray, equivalent: Equivalent, ways: Sequence[Return], count: int) -> ComplexArray:
     """Currents out of three terminals [..., way, port] through the port impedances [..., port, port] of a circuit."""
     z0 = equivalent.z0 if isinstance(equivalent.z0, complex) else NO_ZERO_SEQUENCE * equivalent.z1
     own = np.array(sequence_matrix(equivalent.z1, z0))[:count, :count]
@@ -368,9 +374,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     site = build_site(timeline, dict(timeline.plan.measured))
     if isinstance(site, Unknown):
         return site
-    pairs: dict[tuple[str, str], None] = dict.fromkeys(
-        port.pair for ports in site.ports.values() for port in ports
-    )
+    pairs: dict[tuple[str, str], None] = dict.fromkeys(port.pair for ports in site.ports.values() for port in ports)
     seen: set[tuple[PointRef | None, tuple[PointRef, ...]]] = set()
     for person in timeline.plan.of(Person):
         assert isinstance(person, Person)
@@ -386,9 +390,8 @@ def study_of(timeline: Timeline) -> Study | Unknown:
                 a, b = site.node(one), site.node(other)
                 if a is not None and b is not None and a != b and (b, a) not in pairs:
                     pairs[a, b] = None
-    scenarios = [port_scenario for port_scenario in site.scenarios]
-    solution = solve(site.network, site.states, scenarios, variants=site.variants, pairs=tuple(pairs))
+    solution = solve(site.network, site.states, site.scenarios, variants=site.variants, pairs=tuple(pairs))
     return Study(timeline, site, tuple(pairs), solution)
 
 
-__all__ = ["MISSING", "Plan", "Reading", "Study", "study_of"]
+__all__ = ["Study", "study_of"]

@@ -23,10 +23,24 @@ def __getattr__(name: str) -> object:
         return PlanTrace
     if name != "CATALOGUE":
         raise AttributeError(name)
-    from groundlint.facts import arrangement, equipment, isolation, leads, neighbours, people, plan_facts, points, steps
+    from groundlint.facts import (
+        arrangement,
+        duty,
+        equipment,
+        exposure,
+        isolation,
+        leads,
+        neighbours,
+        people,
+        plan_facts,
+        points,
+        steps,
+    )
     from groundlint.facts.catalogue import Catalogue, facts_of
     from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
 
-    found = facts_of(plan_facts, isolation, neighbours, points, arrangement, equipment, leads, people, steps)
+    found = facts_of(
+        plan_facts, isolation, neighbours, points, arrangement, equipment, leads, people, steps, duty, exposure
+    )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

@@ -153,7 +153,19 @@ def _step(name: str) -> StepKind:
 STEPS: tuple[StepKind, ...] = tuple(_step(name) for name in ACTIONS)
 
 DIMENSIONS = frozenset(
-    {"length", "area", "time", "current", "voltage", "frequency", "resistance", "resistivity", "number"}
+    {
+        "length",
+        "area",
+        "time",
+        "current",
+        "voltage",
+        "frequency",
+        "resistance",
+        "resistivity",
+        "temperature",
+        "heat",
+        "number",
+    }
 )
 
 

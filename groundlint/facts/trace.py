@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from groundlint.facts.catalogue import Event, SlotValue
 from groundlint.facts.kinds import KINDS, kind_of
+from groundlint.facts.study import Studied
 from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import (
     Action,
@@ -45,7 +46,7 @@ def ancestors(kind: str) -> Iterable[str]:
         yield from ancestors(parent)
 
 
-class PlanTrace:
+class PlanTrace(Studied):
     """A `Trace` over a `Timeline`. What it keeps is worked out when first asked."""
 
     def __init__(self, timeline: Timeline) -> None:

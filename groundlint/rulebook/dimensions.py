@@ -31,6 +31,7 @@ NAMED: dict[str, Powers] = {
     "energy": _powers(kg=1, m=2, s=-2),
     "power": _powers(kg=1, m=2, s=-3),
     "current": _powers(A=1),
+    "heat": _powers(A=2, s=1),
     "charge": _powers(A=1, s=1),
     "voltage": _powers(kg=1, m=2, s=-3, A=-1),
     "resistance": _powers(kg=1, m=2, s=-3, A=-2),

@@ -18,6 +18,7 @@ _DERIVED = {
     "speed": "m/s",
     "force": "N",
     "energy": "J",
+    "heat": "A2 s",
     "charge": "C",
     "inductance": "H",
     "capacitance": "F",

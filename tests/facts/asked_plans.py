@@ -10,7 +10,7 @@ from groundlint.facts.catalogue import Fact
 from groundlint.plan import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Unknown
 
 PLAN = """\
 plan      "Change out crossarm at structure 212"
@@ -177,7 +177,7 @@ def every_answer(asked: Asked, positions: list[int]) -> dict[tuple[str, ...], tu
                 words = [
                     f"{trace.kind_of(thing)} {trace.label(thing) if fact.subject != 'step' else ''}" for thing in given
                 ]
-                plain = isinstance(value, (bool, float, str, Unknown)) or value is None
+                plain = isinstance(value, (bool, float, str, Bounds, Unknown)) or value is None
                 key = (fact.name, str(at), *words)
                 found[key] = (fact, value if plain else f"the {trace.kind_of(value)} {trace.label(value)}")
     return found
