@@ -10,6 +10,7 @@ from groundlint.rulebook import compile as compiled
 from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run
 from groundlint.rulebook.core import Formula, Node, Term
+from groundlint.rulebook.measures import UNDEFINED
 from groundlint.rulebook.saying import Speaker
 from groundlint.text import Span
 from groundlint.values import Gap, Truth, Unknown
@@ -153,7 +154,7 @@ class Explainer:
                 return self.why(node, at, env).gaps
 
     def _undefined(self, node: Node) -> tuple[Gap, ...]:
-        return compiled.UNDEFINED.gaps if isinstance(node, core.Compare) else ()
+        return UNDEFINED.gaps if isinstance(node, core.Compare) else ()
 
     def _value(self, node: core.Of | core.Is, at: int, env: Env) -> Value:
         """The fact's own value, whether it is a truth or not."""
