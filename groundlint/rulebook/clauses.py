@@ -10,8 +10,11 @@ from groundlint.rulebook.layout import Clause, Layout, mistake
 from groundlint.rulebook.model import Listed, Rule, Rulebook
 from groundlint.text import Diagnostic, Span
 
-WORDS = ("known", "asks", "rules", "undecidable")
-_SHAPE = '`clause "SOURCE" known SOURCE asks "..."`, then `rules SLUG, SLUG`, `undecidable because "..."`, or both'
+WORDS = ("known", "asks", "rules", "messages", "undecidable")
+_SHAPE = (
+    '`clause "CITATION" known SOURCE asks "..."`, then one or more of `rules SLUG, SLUG`, `messages CODE, CODE` and '
+    '`undecidable because "..."`'
+)
 
 
 class Entry(NamedTuple):
@@ -56,9 +59,10 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
         offered = ", ".join(f"`{source}`" for source in sources)
         raise MistakeError(mistake("unknown-word", parts["known"][0].span, f"`{known}` is not one of {offered}"))
     rules = [piece for piece in parts.get("rules", ()) if piece.text != ","]
-    for piece in rules:
+    messages = [piece for piece in parts.get("messages", ()) if piece.text != ","]
+    for piece in (*rules, *messages):
         if piece.quoted:
-            raise MistakeError(mistake("unexpected-word", piece.span, "names of rules stand here, without quotes"))
+            raise MistakeError(mistake("unexpected-word", piece.span, "names stand here, without quotes"))
     because = ""
     if "undecidable" in parts:
         why = parts["undecidable"]
@@ -67,7 +71,7 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
                 mistake("clause-missing", clause.word_span, '`undecidable` wants a reason: `because "..."`')
             )
         because = _joined(_all_quoted(why, 1, clause.body, "the reason"))
-    if not rules and not because:
+    if not rules and not messages and not because:
         raise MistakeError(
             mistake(
                 "clause-undecided",
@@ -76,7 +80,8 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
             )
         )
     asks = _joined(_all_quoted(parts["asks"], 0, clause.body, "what the clause asks"))
-    listed = Listed(_joined(label), known, asks, tuple(piece.text for piece in rules), because, book)
+    slugs, codes = (tuple(piece.text for piece in pieces_) for pieces_ in (rules, messages))
+    listed = Listed(_joined(label), known, asks, slugs, codes, because, book)
     return Entry(listed, tuple(piece.span for piece in rules))
 
 
@@ -181,7 +186,7 @@ def coverage_page(book: Rulebook) -> str:
             for listed in mine
         ]
         whole = sum(not listed.because for listed in mine)
-        part = sum(bool(listed.because and listed.rules) for listed in mine)
+        part = sum(bool(listed.because and (listed.rules or listed.messages)) for listed in mine)
         none = len(mine) - whole - part
         rows += ["", f"{len(mine)} clauses: {whole} decided by rules, {part} in part, {none} not decidable.", ""]
     loose = [(owner, what, because) for owner, what, because in book.undecidable]
@@ -202,8 +207,11 @@ def coverage_page(book: Rulebook) -> str:
 
 
 def _decided(listed: Listed) -> str:
-    rules = ", ".join(f"`{slug}`" for slug in listed.rules)
-    if not listed.because:
-        return rules
-    reason = f"not decidable from a plan: {listed.because}"
-    return f"{rules}; the rest {reason}" if rules else reason
+    said = [", ".join(f"`{slug}`" for slug in listed.rules)] if listed.rules else []
+    if listed.messages:
+        said.append(
+            "a plan that breaks it does not fit itself, and is told so: " + ", ".join(f"`{c}`" for c in listed.messages)
+        )
+    if listed.because:
+        said.append(("the rest " if said else "") + f"not decidable from a plan: {listed.because}")
+    return "; ".join(said)

@@ -130,14 +130,16 @@ class Shelf(NamedTuple):
 class Listed(NamedTuple):
     """A clause of a book's source, with what decides it.
 
-    ``label`` is the citation, ``asks`` its demand in our words. ``because`` says what of it a written plan cannot show;
-    it is empty where the rules decide all of it.
+    ``label`` is the citation, ``asks`` its demand in our words. ``messages`` are codes of what the reading and replay of
+    a plan say by themselves. ``because`` says what of the clause a written plan cannot show; it is empty where rules
+    and messages decide all of it.
     """
 
     label: str
     known: str
     asks: str
     rules: tuple[str, ...]
+    messages: tuple[str, ...]
     because: str
     book: str
 

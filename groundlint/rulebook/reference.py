@@ -117,8 +117,9 @@ _BOOK_CLAUSES = (
     ("may-not-waive", '`may-not-waive SLUG because "..."`: a waiver of this rule is a finding and waives nothing'),
     (
         "clause",
-        '`clause "29 CFR 1910.269(n)(5)" known published asks "..." rules SLUG, SLUG`, or `undecidable because "..."`, '
-        "or both; the book's own rules cite the clause, others get it among what they cite",
+        '`clause "29 CFR 1910.269(n)(5)" known published asks "..." rules SLUG, SLUG`, `messages CODE` (said by '
+        'reading a plan), `undecidable because "..."`, or more than one; '
+        "the book's own rules cite the clause, others get it among what they cite",
     ),
     ("undecidable", '`undecidable "CLAUSE" because "..."`: what a written plan cannot show'),
 )

@@ -126,7 +126,7 @@ def test_a_rule_taken_by_two_ways_cites_for_both(tmp_path: Path) -> None:
         ('"7.1" known published undecidable because "y"', "this clause has no `asks`"),
         ('7.1 known published asks "x" undecidable because "y"', "the citation of the clause should stand here"),
         ('"7.1" known published asks x undecidable because "y"', "what the clause asks should stand here"),
-        ('"7.1" known published asks "x" rules "lead-short"', "names of rules stand here, without quotes"),
+        ('"7.1" known published asks "x" rules "lead-short"', "names stand here, without quotes"),
         ('"7.1" known published asks "x" asks "z" rules lead-short', "`asks` stands twice"),
         ('"7.1" known published asks "x" else rules lead-short', "`else` cannot stand here"),
         ('"7.1" known published asks "x', "a text in double quotes is closed on its line"),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cache
+from pathlib import Path
 
 import pytest
 
+import groundlint
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.plan import read_plan
 from groundlint.rulebook.evaluate import Program
@@ -111,3 +113,45 @@ def test_the_books_were_collected_whole() -> None:
     assert len(slugs) >= LEAST_RULES
     assert sorted(slugs) == sorted(set(slugs)), "a slug stands in two books, which then cannot be adopted together"
     assert len(EXAMPLES) >= LEAST_EXAMPLES * len(slugs)
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_the_messages_that_a_clause_names_are_said_somewhere(name: str) -> None:
+    package = Path(groundlint.__file__).parent
+    said = "\n".join(path.read_text(encoding="utf-8") for path in package.rglob("*.py"))
+    named = {code for listed in book(name).clauses for code in listed.messages}
+    assert {code for code in named if f'"{code}"' not in said} == set()
+
+
+def test_the_clauses_of_the_federal_book_are_the_floor_and_more() -> None:
+    labels = {listed.label.removeprefix("29 CFR 1910.269") for listed in book("us-29cfr1910-269").clauses}
+    m = {
+        f"(m)(3)({roman})"
+        for roman in ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii", "xiii"]
+    }
+    n = [
+        "(n)(1)",
+        "(n)(2)",
+        "(n)(3)",
+        "(n)(4)(i)",
+        "(n)(4)(ii)",
+        "(n)(4)(iii)",
+        "(n)(5)",
+        "(n)(6)(i)",
+        "(n)(6)(ii)",
+        "(n)(7)",
+        "(n)(8)",
+    ]
+    rest = [
+        "(m)(1)",
+        "(m)(2)(i)",
+        "(m)(2)(iii)",
+        "(m)(2)(iv)",
+        "(m)(2)(v)",
+        "(l)(3)(i)",
+        "(c)(1)",
+        "(c)(2)",
+        "(q)(2)(iv)",
+        "(w)(1)",
+    ]
+    assert {*m, *n, *rest} <= labels
