@@ -130,8 +130,8 @@ class Shelf(NamedTuple):
 class Listed(NamedTuple):
     """A clause of a book's source, with what decides it.
 
-    ``label`` is the citation, ``asks`` its demand in our words. ``messages`` are codes of what the reading and replay of
-    a plan say by themselves. ``because`` says what of the clause a written plan cannot show; it is empty where rules
+    ``label`` is the citation, ``asks`` its demand in our words. ``messages`` are codes of what reading and replaying a
+    plan says of itself. ``because`` says what of the clause a written plan cannot show; it is empty where rules
     and messages decide all of it.
     """
 
