@@ -25,6 +25,7 @@ def __getattr__(name: str) -> object:
         raise AttributeError(name)
     from groundlint.facts import (
         arrangement,
+        clearance,
         duty,
         equipment,
         exposure,
@@ -40,7 +41,18 @@ def __getattr__(name: str) -> object:
     from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
 
     found = facts_of(
-        plan_facts, isolation, neighbours, points, arrangement, equipment, leads, people, steps, duty, exposure
+        plan_facts,
+        clearance,
+        isolation,
+        neighbours,
+        points,
+        arrangement,
+        equipment,
+        leads,
+        people,
+        steps,
+        duty,
+        exposure,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

@@ -10,6 +10,7 @@ from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Person, PointRef, Structure, Vehicle
+from groundlint.timeline.world import UNSETTLED, Holder
 from groundlint.values import Gap, Unknown
 
 ROLES = ("lineman", "groundman", "foreman", "supervisor", "apprentice", "operator", "observer")
@@ -41,11 +42,14 @@ def briefed(case: PlanTrace, at: int, person: Person) -> bool:
     meaning="the person, or another of the same crew, holds a clearance",
 )
 def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
-    holders = case.timeline.holders(at)
-    for holder in holders:
-        if holder is person or (person.crew is not None and person.crew in (holder, getattr(holder, "crew", None))):
-            return True
-    if None in holders or (holders and person.crew is None):
+    def same(holder: Holder) -> bool:
+        return holder is person or (person.crew is not None and person.crew in (holder, getattr(holder, "crew", None)))
+
+    surely, perhaps = case.timeline.holders(at), case.timeline.holders(at, UNSETTLED)
+    if any(map(same, surely)):
+        return True
+    anybody = (*surely, *perhaps)
+    if None in anybody or any(map(same, perhaps)) or (anybody and person.crew is None):
         return Unknown.of(f"which crew holds the clearance for {person}", "clearance received by L1", person.span)
     return False
 

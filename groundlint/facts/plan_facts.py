@@ -283,21 +283,6 @@ def documented(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     )
 
 
-@fact("cleared", "plan", meaning="a clearance has been received and not released since")
-def cleared(case: PlanTrace, at: int, _plan: Plan) -> bool:
-    return case.timeline.clearance(at) == "received"
-
-
-@fact("clearance-requested", "plan", meaning="the clearance has been requested, whether received by now or not")
-def clearance_requested(case: PlanTrace, at: int, _plan: Plan) -> bool:
-    return any(now < at for now in case.positions("request"))
-
-
-@fact("released", "plan", meaning="the clearance has been released: the line may be energized")
-def released(case: PlanTrace, at: int, _plan: Plan) -> bool:
-    return case.timeline.clearance(at) == "released"
-
-
 def wire(case: PlanTrace, attribute: str, words: str, example: str) -> Conductor | bool | Unknown:
     """The neutral or the shield wire: the conductor, False where the plan says there is none, Unknown where silent."""
     line = case.plan.line

@@ -6,6 +6,7 @@ from typing import Any
 
 from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.clearance import holder_of, name_the_holder
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Detector, Person, PointRef
 from groundlint.values import Unknown
@@ -138,7 +139,9 @@ def text_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
 
 
 @fact("crew-stated", "step", lines=_here, meaning="it names a person or crew that does it or holds the clearance")
-def crew_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
+def crew_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
+    if step.kind in ("request", "receive", "release"):
+        return True if holder_of(step) is not None else Unknown((name_the_holder(case, step),))
     who = [step.slots.get(slot) for slot in ("operator", "holder", "crew")]
     stated = any(value is not None and not isinstance(value, Unknown) for value in who)
     return only_if(stated, "who does it", "close SW1 by L1", step.span)

@@ -34,6 +34,7 @@ class Clamps:
         self._operated: dict[Switch, int] = {}
         self._tagged: dict[Switch, int] = {}
         self._cleared: int | None = None
+        self._clearances = 0  # received and not yet released, whoever is named
         self._left: dict[Person, int] = {}
         self._came_off: dict[tuple[Lead, End], int] = {}
         self._on: dict[PointRef, dict[Lead, None]] = {}

@@ -29,7 +29,7 @@ from groundlint.timeline.clamps import Clamps
 from groundlint.timeline.network import BRIDGED, plain
 from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
-from groundlint.timeline.world import Holder, World
+from groundlint.timeline.world import UNSETTLED, Holder, World
 from groundlint.values import FALSE, Gap
 
 
@@ -234,31 +234,42 @@ class _Replay(Clamps):
             if isinstance(value, (Person, str)) and value:
                 holder = value
                 break
-        world, kind = self.world, action.kind
-        held = [one for one in world.clearance.known() if world.clearance.last(one) == "received"]
+        log, kind = self.world.clearance, action.kind
+        out = [one for one in log.known() if log.last(one) in ("received", UNSETTLED)]
         if kind == "release":
-            if holder is None:
-                freed: list[Holder] = held or [None]
-            else:
-                freed = [holder if holder in held or None not in held else None]
-            if not any(one in held for one in freed):
+            # counted without names, so that a name taken out changes nothing here; who may release is for rules to ask
+            if self._clearances <= 0:
                 whose = f" by {holder}" if holder is not None else ""
                 self.mistake(
                     "release-without-clearance",
-                    f"a clearance is released that was never received{whose}, or was released before",
+                    "a clearance is released that was never received, or was released before",
                     f"write `clearance received{whose}` where the crew receives it",
                     self.place_of(self._cleared, None, "clearance last changed here"),
                 )
-            for one in freed:
-                world.clearance.put(one, self.position, "released")
-        else:
-            state = "received" if kind == "receive" else "requested"
-            if not (state == "requested" and holder in held):
-                world.clearance.put(holder, self.position, state)
+            self._clearances = max(0, self._clearances - 1)
+            self._release(holder, out)
+        elif kind == "receive":
+            self._clearances += 1
+            log.put(holder, self.position, "received")
+        elif holder not in out:
+            log.put(holder, self.position, "requested")
         self._cleared = self.index
-        states = [world.clearance.last(one) for one in world.clearance.known()]
+        states = {log.last(one) for one in log.known()}
         newest = {"receive": "received", "release": "released", "request": "requested"}[kind]
-        world.clearance_of_all.put(self.position, "received" if "received" in states else newest)
+        standing = next((state for state in ("received", UNSETTLED) if state in states), newest)
+        self.world.clearance_of_all.put(self.position, standing)
+
+    def _release(self, holder: Holder, out: list[Holder]) -> None:
+        """Who still holds a clearance, now that one is released: surely, or perhaps where a step names nobody."""
+        log = self.world.clearance
+        if holder is None:
+            for one in out:
+                log.put(one, self.position, UNSETTLED)
+            return
+        if holder in out:
+            log.put(holder, self.position, "released")
+        if None in out:
+            log.put(None, self.position, UNSETTLED)
 
     # ---- equipment ----
 

@@ -22,7 +22,7 @@ from groundlint.plan.models import (
 from groundlint.text import Diagnostic
 from groundlint.timeline.network import FAR, NEAR, plain
 from groundlint.timeline.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand
-from groundlint.timeline.world import Holder, World
+from groundlint.timeline.world import UNSETTLED, Holder, World
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 
 
@@ -91,10 +91,10 @@ class Timeline:
         return self._world.briefed.at(person, at) is not None
 
     def clearance(self, at: int, holder: Holder = None) -> str | None:
-        """``requested``, ``received`` or ``released``; None before.
+        """``requested``, ``received``, ``released`` or ``unsettled``; None before.
 
-        Without a holder: ``received`` while anybody holds one. A person falls back on the crew, and both on a
-        clearance held by nobody named.
+        Without a holder: ``received`` while anybody surely holds one, ``unsettled`` while somebody may, as a step
+        names nobody. A person falls back on the crew, and both on a clearance held by nobody named.
         """
         world = self._world
         if holder is None:
@@ -105,10 +105,19 @@ class Timeline:
                 return found
         return None
 
-    def holders(self, at: int) -> tuple[Holder, ...]:
-        """Who holds a clearance: people, crews by name, None for nobody named."""
+    def holders(self, at: int, state: str = "received") -> tuple[Holder, ...]:
+        """Who holds a clearance (or may, where ``state`` is ``unsettled``): people, crews by name, None for nobody
+        named."""
         log = self._world.clearance
-        return tuple(one for one in log.known() if log.at(one, at) == "received")
+        return tuple(one for one in log.known() if log.at(one, at) == state)
+
+    def holds_clearance(self, at: int, holder: Person | str) -> bool | None:
+        """Whether this person or crew holds a clearance; None where a step that names nobody leaves it open."""
+        log = self._world.clearance
+        own, unnamed = log.at(holder, at), log.at(None, at)
+        if own == "received":
+            return True
+        return None if own == UNSETTLED or unnamed in ("received", UNSETTLED) else False
 
     def stand(self, at: int, person: Person) -> Stand | None:
         """Where the person works; None where not in place."""

@@ -26,6 +26,9 @@ from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
 Holder = Person | str | None
 """Who holds a clearance: a person, a crew by its name, or nobody named."""
 
+UNSETTLED = "unsettled"
+"""A clearance that was received, and that may have been released: a step in between names nobody."""
+
 
 class World:
     """The logs; written by the replay alone, read by `Timeline`."""

@@ -82,8 +82,8 @@ stage isolate
   1. brief     L1 M1
   2. open      SW41 and tag it
   3. open      SW42 gap seen
-  4. clearance Larkspur requested
-  5. clearance Larkspur received
+  4. clearance Larkspur requested by L1
+  5. clearance Larkspur received by L1
   6. block reclosing on West
 
 stage ground
@@ -103,7 +103,7 @@ stage remove
  16. detach G20 from 212 A by H1, then from K3
  17. undo ground at 213
  18. undo ground at 211
- 19. clearance Larkspur released
+ 19. clearance Larkspur released by L1
 """
 
 

@@ -352,7 +352,7 @@ def test_a_detector_is_proven_until_it_is_used(whole: Asked) -> None:
 def test_labels_and_lines(whole: Asked) -> None:
     assert whole.trace.event(whole.at("step 10")).label == "step 10, attach G20 to K3"
     assert whole.trace.event(whole.at("step 13")).label == "step 13, enter L1 at 212 on 212 pole"
-    assert whole.trace.event(whole.at("step 5")).label == "step 5, clearance received"
+    assert whole.trace.event(whole.at("step 5")).label == "step 5, clearance received by L1"
     point = whole.thing("212 A")
     place = whole.trace.place(point)
     assert place is not None

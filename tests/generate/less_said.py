@@ -18,8 +18,7 @@ from groundlint.language.statements import (
 )
 
 # Fields without which a statement says something else, not less: what the step is about, `no neutral` for a neutral
-# without its name, a test that passes for one that finds the line live, a release by whoever holds the clearance for
-# one by somebody who does not.
+# without its name, a test that passes for one that finds the line live.
 KEPT = {
     ("neutral", "name"),
     ("shield", "name"),
@@ -90,7 +89,7 @@ def clauses(statement: Statement) -> Iterator[tuple[str, Any]]:
         return
     for spec in clause_fields(type(statement)).values():
         name, value = spec.name, getattr(statement, spec.name)
-        if (kind, name) in KEPT or (name == "by" and getattr(statement, "state", "") == "released"):
+        if (kind, name) in KEPT:
             continue
         if spec.default is not MISSING and value != spec.default:
             gone = TOGETHER.get(name, (name,))

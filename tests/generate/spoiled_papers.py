@@ -71,7 +71,7 @@ def request_swapped(plan: Draft, _rng: Random) -> Draft | None:
     return plan.swap(asked[0], got[-1]) if asked and len(got) == 1 else None
 
 
-@operator("another releases than received", "release-without-clearance")
+@operator("another releases than received", "holder-releases")
 def other_holder(plan: Draft, _rng: Random) -> Draft | None:
     site = plan.about["site"]
     others = [name for name, _role in site.people if name not in (site.holder, site.second_holder)]

@@ -55,7 +55,7 @@ routine ground (structure S, rod R, bar K, leads a b c d e)
 stage isolate
   brief     L1 M1
   open      SW41 and tag it
-  clearance Larkspur received
+  clearance Larkspur received by L1
 
 stage ground
   do ground (211, R1, K1, G1 G2 G3 G4 G5)
@@ -72,7 +72,7 @@ stage remove
   detach G20 from 212 A by H1, then from K3
   undo ground at 213
   undo ground at 211
-  clearance Larkspur released
+  clearance Larkspur released by L1
 """
 
 

@@ -93,14 +93,37 @@ def test_a_clearance_holds_until_everybody_has_released_theirs(site: Any) -> Non
     assert timeline.problems == ()
 
 
-def test_releasing_without_a_name_releases_all(site: Any) -> None:
+def test_releasing_without_a_name_leaves_open_whose_clearance_it_was(site: Any) -> None:
     made = site()
     made.do("receive", holder="L1")
     made.do("release")
     timeline = made.run()
-    assert timeline.clearance(2) == "released"
-    assert timeline.clearance(2, made["L1"]) == "released"
+    assert timeline.clearance(2) == "unsettled"
+    assert timeline.clearance(2, made["L1"]) == "unsettled"
+    assert timeline.holds_clearance(1, made["L1"]) is True
+    assert timeline.holds_clearance(2, made["L1"]) is None
+    assert timeline.holds_clearance(2, "Night") is False
     assert timeline.problems == ()
+
+
+def test_who_receives_a_clearance_without_a_name_may_be_who_releases_it(site: Any) -> None:
+    made = site()
+    made.do("receive")
+    made.do("release", holder="L1")
+    made.do("receive", holder="L1")
+    timeline = made.run()
+    assert [timeline.clearance(at) for at in range(4)] == [None, "received", "unsettled", "received"]
+    assert [timeline.holds_clearance(at, made["L1"]) for at in range(4)] == [False, None, None, True]
+    assert timeline.problems == ()
+
+
+def test_more_releases_than_clearances_are_a_mistake_whoever_is_named(site: Any) -> None:
+    for holder in ({}, {"holder": "L1"}):
+        made = site()
+        made.do("receive", holder="L1")
+        made.do("release", **holder)
+        made.do("release", **holder)
+        assert [said.code for said in made.run().problems] == ["release-without-clearance"]
 
 
 def test_equipment_and_people_carry_what_was_done(site: Any) -> None:

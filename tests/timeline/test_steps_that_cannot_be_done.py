@@ -139,7 +139,7 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
     "release-without-clearance": (
         [("release", {"holder": "L1"})],
         None,
-        "never received by L1",
+        "never received, or was released before",
         "`clearance received by L1`",
     ),
     "prove-nothing": (

@@ -1,0 +1,147 @@
+"""Who receives and who releases a clearance, in every small way: a name taken out never helps.
+
+Each plan names who receives and who releases in every way that two people can; then any of the names are taken out. No
+fact of the clearance may become another answer but an unknown one, and no failing review a clean one, whatever book
+the plan is held against.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from itertools import product
+
+import pytest
+
+from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.findings.model import Review
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook, trace_of
+from groundlint.rulebook.load import shipped
+from groundlint.text import Source
+from groundlint.values import Unknown
+
+# What is done with the clearance, a letter for a step: receive, release, request.
+SHAPES = ("RX", "RRX", "RXX", "RRXX", "RXRX", "QRX", "RXQ", "XR", "X", "RQXX")
+WORDS = {"R": "received", "X": "released", "Q": "requested"}
+FACTS = ("cleared", "released", "clearance-requested")
+PEOPLE = ("L1", "L2")
+Names = tuple[str | None, ...]
+
+HEAD, TAIL = (
+    (shipped() / "us-29cfr1910-269" / "bases" / "base.tpg").read_text(encoding="utf-8").split("\nroutine isolate\n")
+)
+
+
+def plan(shape: str, names: Names) -> str:
+    """The book's base plan, with nothing done but opening, tagging and what the clearance's steps say."""
+    steps = ["brief all", "open SW41 and tag it, gap seen"]
+    for letter, name in zip(shape, names, strict=True):
+        steps.append(f"clearance Larkspur {WORDS[letter]}" + (f" by {name}" if name else ""))
+    return "\n".join([HEAD, 'emergency "call dispatch"', *steps, "untag SW41", "close SW41", ""])
+
+
+def named(shape: str) -> Iterator[Names]:
+    return product(PEOPLE, repeat=len(shape))
+
+
+def less(names: Names) -> Iterator[Names]:
+    """The same names with one or more of them taken out."""
+    for kept in product((True, False), repeat=len(names)):
+        if not all(kept):
+            yield tuple(name if keep else None for name, keep in zip(names, kept, strict=True))
+
+
+@cache
+def answers(shape: str, names: Names) -> dict[tuple[str, int], object]:
+    crews = "crew North: lineman L1, groundman M1\ncrew South: lineman L2"
+    text = plan(shape, names).replace("crew      lineman L1 L2, groundman M1", crews)
+    assert crews in text
+    trace = trace_of(text)
+    assert isinstance(trace, PlanTrace)
+    found: dict[tuple[str, int], object] = {}
+    for name in FACTS:
+        fact = CATALOGUE.match(name, "plan", None)
+        assert fact is not None
+        for at in range(trace.n + 1):
+            found[name, at] = fact.compute(trace, at, trace.plan)
+    fact = CATALOGUE.match("cleared", "person", None)
+    assert fact is not None
+    for person, at in product(trace.domain("person"), range(trace.n + 1)):
+        found[f"cleared {person}", at] = fact.compute(trace, at, person)
+    fact = CATALOGUE.match("released-by-holder", "step", None)
+    assert fact is not None
+    for at in trace.positions("release"):
+        found["released-by-holder", at] = fact.compute(trace, at, trace.event(at))
+    return found
+
+
+@cache
+def reviewers() -> dict[str, Reviewer]:
+    books = {}
+    for name in DEFAULT_BOOKS:
+        book, problems = load_rulebook(name)
+        assert book is not None
+        assert not problems
+        books[name] = book
+    return {**{name: Reviewer([book]) for name, book in books.items()}, "both": Reviewer(tuple(books.values()))}
+
+
+@cache
+def reviewed(book: str, shape: str, names: Names) -> Review:
+    return reviewers()[book].review(Source("plan.tpg", plan(shape, names)))
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_name_less_makes_an_answer_unknown_or_leaves_it(shape: str) -> None:
+    helped = []
+    for full in named(shape):
+        for some in less(full):
+            for key, now in answers(shape, some).items():
+                if not isinstance(now, Unknown) and now is not answers(shape, full)[key]:
+                    helped.append((full, some, key))
+    assert helped == []
+
+
+@pytest.mark.parametrize("book", [*DEFAULT_BOOKS, "both"])
+@pytest.mark.parametrize("shape", [shape for shape in SHAPES if len(shape) < 4 or shape == "RRXX"])
+def test_a_name_less_never_cleans_a_failing_review(shape: str, book: str) -> None:
+    helped = [
+        (full, some)
+        for full in named(shape)
+        if reviewed(book, shape, full).status() != 0
+        for some in less(full)
+        if reviewed(book, shape, some).status() == 0
+    ]
+    assert helped == []
+
+
+@pytest.mark.parametrize("names", [(None, "L1"), ("L1", None), (None, None)])
+def test_what_names_nobody_is_not_shown_and_says_what_to_write(names: Names) -> None:
+    review = reviewed("both", "RX", names)
+    assert review.status() == 2
+    unnamed = [number for number, name in enumerate(names) if name is None]
+    lines = plan("RX", names).split("\n")
+    for number in unnamed:
+        state = ("received", "released")[number]
+        (line,) = (at for at, text in enumerate(lines, 1) if text == f"clearance Larkspur {state}")
+        assert any(finding.span.line == line for finding in review.findings)
+        assert f"clearance Larkspur {state} by L1" in {gap.write for f in review.findings for gap in f.gaps}
+
+
+@pytest.mark.parametrize(("shape", "names"), [("RX", ("L1", "L1")), ("RRXX", ("L1", "L2", "L2", "L1"))])
+def test_a_plan_that_names_them_is_clean(shape: str, names: Names) -> None:
+    assert [finding.message for finding in reviewed("both", shape, names).findings if finding.level.value > 1] == []
+
+
+def test_another_than_the_holder_releases() -> None:
+    found = reviewed("us-29cfr1910-269", "RX", ("L1", "L2")).findings
+    assert "the clearance is released by somebody who does not hold it" in {finding.message for finding in found}
+
+
+@pytest.mark.parametrize("names", [("North", "North"), ("North", "L1"), ("L1", "L1")])
+def test_a_crew_that_is_not_declared_is_not_clean(names: Names) -> None:
+    text = plan("RX", names).replace("crew      lineman", "crew      North: lineman")
+    review = reviewers()["both"].review(Source("plan.tpg", text))
+    assert (review.status() == 0) == (names != ("North", "L1"))
+    without = "\n".join(line for line in text.split("\n") if not line.startswith("crew "))
+    assert reviewers()["both"].review(Source("plan.tpg", without)).status() != 0
