@@ -18,7 +18,7 @@ from groundlint.language.reader import MAX_LENGTH, MAX_STATEMENTS
 from groundlint.language.spellings import spellings
 from groundlint.language.statements import AnyStatement, Statement, clause_fields
 from groundlint.text.decode import SIZE_LIMIT
-from groundlint.values.units import UNITS
+from groundlint.values.units import LARGEST, UNITS
 
 WORKED: dict[str, str] = {
     "plan": 'plan "Change out crossarm at structure 212"',
@@ -176,7 +176,9 @@ def _limits() -> Iterator[str]:
     yield "## Limits\n"
     yield f"- A file has at most {SIZE_LIMIT:,} bytes, in UTF-8."
     yield f"- A file has at most {MAX_STATEMENTS:,} statements."
-    yield f"- A statement has at most {MAX_LENGTH:,} characters, the lines that it goes on in included.\n"
+    yield f"- A statement has at most {MAX_LENGTH:,} characters, the lines that it goes on in included."
+    power = len(f"{LARGEST:.0f}") - 1
+    yield f"- A quantity is smaller than 10^{power} in the SI unit of its dimension; `1000000000 MVA` is not.\n"
 
 
 def _units() -> Iterator[str]:

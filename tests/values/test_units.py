@@ -12,7 +12,7 @@ from fractions import Fraction
 import lark
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from groundlint.values.registry import registry
@@ -360,11 +360,19 @@ def test_the_same_value_in_other_units_is_the_same_float(same: tuple[str, ...]) 
 @given(
     st.decimals(0, 10**9, allow_nan=False, places=4), st.sampled_from([u for u in MAIN if isinstance(u.numerator, int)])
 )
-def test_conversion_gives_the_float_nearest_to_the_true_value(number: Decimal, unit: Unit) -> None:
+@example(Decimal(10**9), UNITS["MVA"])
+@example(Decimal(10**9) - 1, UNITS["MVA"])
+def test_conversion_gives_the_float_nearest_to_the_true_value_or_says_that_it_is_out_of_range(
+    number: Decimal, unit: Unit
+) -> None:
     found = parse_quantity(f"{number:f} {unit.spelling}")
-    assert isinstance(found, Quantity)
     exact = (Fraction(number) + Fraction(unit.shift, 100)) * unit.numerator / unit.denominator
-    assert found.si == float(exact)
+    if float(exact) < LARGEST:
+        assert isinstance(found, Quantity)
+        assert found.si == float(exact)
+    else:
+        assert isinstance(found, UnitProblem)
+        assert "out of range" in found.message
 
 
 def test_equality_goes_by_value_not_by_words() -> None:
