@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from groundlint.electrical.provenance import HowKnown
+from groundlint.plan.measured import MEASURABLE
 from groundlint.values import Gap, Unknown
 
 
@@ -42,42 +43,31 @@ class Assumption:
         return Gap(self.name.replace("-", " "), self.write)
 
 
+def _measurable(name: str, reason: str, source: str, how: HowKnown, example: str) -> Assumption:
+    """An assumption that a plan may replace by what was measured."""
+    bounds = MEASURABLE[name]
+    return Assumption(
+        name, bounds.low, bounds.high, bounds.dimension, bounds.unit, reason, source, how, f"measured {name} {example}"
+    )
+
+
 ASSUMPTIONS: Final[dict[str, Assumption]] = {
     row.name: row
     for row in (
-        Assumption(
+        _measurable(
             "clamp-contact-resistance",
-            0.02e-3,
-            0.5e-3,
-            "resistance",
-            "ohm",
             "clamp, ferrule and the surface under it add to each end of a lead; nobody writes it down",
             "ASTM F2249 in-service test allows 0.16 mohm for each end of an assembly (seen second hand); the high "
             "bound, three times that for the conductor's surface, is common practice, no source",
             HowKnown.PRACTICE,
-            "contact 0.3 mohm",
+            "0.3 mohm",
         ),
-        Assumption(
+        _measurable(
             "lead-temperature",
-            -20.0,
-            60.0,
-            "temperature",
-            "C",
             "resistance of a lead before the fault depends on weather and sun",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "lead temperature 40 C",
-        ),
-        Assumption(
-            "lead-initial-temperature",
-            20.0,
-            40.0,
-            "temperature",
-            "C",
-            "a warm lead reaches its limit sooner; 40 C is what Onderdonk's form and IEEE 80 use",
-            "IEEE 80-2000 11.3.1.1 (from memory); its tables of cable fit 20 C",
-            HowKnown.MEMORY,
-            "lead temperature 40 C",
+            "40 C",
         ),
         Assumption(
             "rope-lay-factor",
@@ -90,38 +80,19 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "resistance of the lead as measured",
         ),
-        Assumption(
+        _measurable(
             "lead-loop-distance",
-            0.3,
-            2.0,
-            "length",
-            "m",
             "the loop of lead and worker decides the reactance between them",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "worker 0.5 m from the lead",
+            "0.5 m",
         ),
-        Assumption(
+        _measurable(
             "wood-pole-resistance",
-            1e3,
-            1e6,
-            "resistance",
-            "ohm",
             "a wood pole between work height and earth conducts; the trade treats it as a conductor",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "pole resistance 10 kohm",
-        ),
-        Assumption(
-            "wet-wood-pole-resistance",
-            300.0,
-            50e3,
-            "resistance",
-            "ohm",
-            "a wet or green pole conducts better",
-            "common practice, no source",
-            HowKnown.PRACTICE,
-            "pole resistance 1 kohm",
+            "10 kohm",
         ),
         Assumption(
             "steel-structure-footing-resistance",
@@ -134,16 +105,12 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "footing 10 ohm",
         ),
-        Assumption(
+        _measurable(
             "concrete-structure-resistance",
-            5.0,
-            500.0,
-            "resistance",
-            "ohm",
             "reinforced concrete conducts through its steel and its footing",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "footing 50 ohm",
+            "50 ohm",
         ),
         Assumption(
             "pole-ground-resistance",
@@ -156,49 +123,26 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "pole ground 25 ohm",
         ),
-        Assumption(
+        _measurable(
             "station-ground-resistance",
-            0.1,
-            5.0,
-            "resistance",
-            "ohm",
             "grid of the station at the end of the neutral",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "station ground 1 ohm",
+            "1 ohm",
         ),
-        Assumption(
+        _measurable(
             "body-resistance",
-            500.0,
-            1000.0,
-            "resistance",
-            "ohm",
             "500 ohm is the least with broken skin, 1000 ohm the design value hand to hand or hand to feet",
             "IEEE 80-2000 8.1 (seen); OSHA training text (seen); 29 CFR 1910.269 Appendix C (from memory)",
             HowKnown.SEEN,
-            "body resistance 1000 ohm",
+            "1000 ohm",
         ),
-        Assumption(
-            "structure-contact-resistance",
-            0.0,
-            1e3,
-            "resistance",
-            "ohm",
-            "boots, gaffs and gloves between a worker and a structure; no credit is given at the low bound",
-            "common practice, no source",
-            HowKnown.PRACTICE,
-            "contact resistance 0 ohm",
-        ),
-        Assumption(
+        _measurable(
             "cluster-bar-resistance",
-            0.0,
-            50e-6,
-            "resistance",
-            "ohm",
             "bar and its chain or bracket on the pole",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "bar 20 uohm",
+            "0.02 mohm",
         ),
         Assumption(
             "neutral-grounds-per-mile",
@@ -211,39 +155,27 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.MEMORY,
             "neutral grounds 4 per mile",
         ),
-        Assumption(
+        _measurable(
             "conductor-temperature",
-            0.0,
-            75.0,
-            "temperature",
-            "C",
             "resistance of line conductors; an idle line is at the temperature of the air and sun",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "conductor temperature 50 C",
+            "50 C",
         ),
-        Assumption(
+        _measurable(
             "neutral-ground-resistance",
-            5.0,
-            100.0,
-            "resistance",
-            "ohm",
             "each ground of a multigrounded neutral beyond the route",
             "common practice, no source; the rule of 25 ohm for a made electrode is no upper bound",
             HowKnown.PRACTICE,
-            "measured neutral-ground-resistance 25 ohm",
+            "25 ohm",
         ),
-        Assumption(
+        _measurable(
             "neutral-back-to-source",
-            0.01,
-            5.0,
-            "resistance",
-            "ohm",
             "how much of a fault's current returns by the neutral and how much by the earth depends on the "
             "neutral's way to the station, which a plan does not describe",
             "common practice, no source: 0.01 ohm is a station next door, 5 ohm eight miles of 4/0 ACSR",
             HowKnown.PRACTICE,
-            "neutral to the source 0.4 ohm",
+            "0.4 ohm",
         ),
         Assumption(
             "conductor-spacing",
@@ -256,60 +188,40 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "spacing crossarm-8ft",
         ),
-        Assumption(
+        _measurable(
             "earth-return-resistivity",
-            10.0,
-            1000.0,
-            "resistivity",
-            "ohm m",
             "the depth at which current returns depends on the deep soil along the line, not on that around a rod",
             "common practice, no source; Carson's depth goes with the root of it",
             HowKnown.PRACTICE,
-            "deep soil 100 ohm m",
+            "100 ohm m",
         ),
-        Assumption(
+        _measurable(
             "unnamed-bond-resistance",
-            0.2e-3,
-            10e-3,
-            "resistance",
-            "ohm",
             "a bond by hand without a named lead is of some cable and clamp",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "bond T1 to K1 with G1",
+            "1 mohm",
         ),
-        Assumption(
+        _measurable(
             "guy-anchor-resistance",
-            5.0,
-            1000.0,
-            "resistance",
-            "ohm",
             "an anchor is a short rod in soil of its own",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "guy anchor 50 ohm",
+            "50 ohm",
         ),
-        Assumption(
+        _measurable(
             "vehicle-to-earth-resistance",
-            100.0,
-            1e7,
-            "resistance",
-            "ohm",
             "a vehicle stands on tires, outriggers, pads or a chain",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "bond the vehicle",
+            "1 kohm",
         ),
-        Assumption(
+        _measurable(
             "leakage-resistance",
-            1e5,
-            1e7,
-            "resistance",
-            "ohm",
             "what hangs on wood, rope or insulators is not quite isolated",
             "common practice, no source",
             HowKnown.PRACTICE,
-            "bond it",
+            "1e6 ohm",
         ),
     )
 }

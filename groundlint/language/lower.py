@@ -454,6 +454,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "method": ("method",),
     "soil": ("amount",),
     "surface": ("amount",),
+    "measured": ("amount",),
     "voltage": ("amount",),
     "frequency": ("amount",),
     "altitude": ("amount",),

@@ -265,6 +265,11 @@ def _(st: s.Surface, w: _Words) -> tuple[str, ...]:
     return "surface", st.layer or "", st.amount, st.thick or ""
 
 
+@_says(s.Measured)
+def _(st: s.Measured, w: _Words) -> tuple[str, ...]:
+    return "measured", st.ident, st.amount
+
+
 @_says(s.Rod)
 def _(st: s.Rod, w: _Words) -> tuple[str, ...]:
     return "rod", names(st.names), st.length or "", after("x", st.across), *_dates(st)

@@ -41,6 +41,7 @@ WORKED: dict[str, str] = {
     "structure": "structure 211 212 wood pole footing 25 ohm pole ground 40 ohm guyed",
     "soil": "soil 120 ohm m to 3 m then 400 ohm m",
     "surface": "surface gravel 3000 ohm m 0.1 m",
+    "measured": "measured clamp-contact-resistance 0.2 mohm",
     "rod": "rod R1 R2 6 ft x 5/8 in inspected 2026-01-15",
     "bar": "bar K1 K2 tested 2026-01-15",
     "lead": "lead G1..G5 2/0 copper 25 ft grade 3 clamps C-type tested 2026-01-15 due 2027-01-15",

@@ -331,6 +331,15 @@ class Surface(Thing):
 
 
 @statement
+class Measured(Thing):
+    """What was measured of a value that is else assumed between bounds, such as the resistance of a clamp's contact."""
+
+    kind: Literal["measured"] = "measured"
+    ident: Name = need("which value, as the calculation record names it, such as clamp-contact-resistance")
+    amount: Amount = need("what was measured")
+
+
+@statement
 class Equipment(Thing):
     """What every piece of equipment may carry."""
 
@@ -1089,7 +1098,7 @@ class Routine(Statement):
 AnyStatement = (
     Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour
     | Waive | NoGrounds
-    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Rod | Bar | Lead
+    | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Measured | Rod | Bar | Lead
     | Detector | Tester | Stick | Mat | Vehicle
     | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place
     | Altitude | Current | Fault | Power | Impedance

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Date, Name
+from groundlint.plan.measured import read_measured
 from groundlint.plan.models import (
     Bar,
     Conductor,
@@ -94,6 +94,7 @@ class Declarations:
         self.line: Line | None = None
         self.soil: tuple[float, ...] = ()
         self.surface: tuple[float, float | None] | None = None
+        self.measured: dict[str, float] = {}
         self.places: dict[str, Span] = {}
 
     # ------------------------------------------------------------- values
@@ -144,6 +145,8 @@ class Declarations:
         if amount.given is not None:
             declared = self.amounts.get(str(amount.given))
             if declared is None:
+                from difflib import get_close_matches
+
                 near = get_close_matches(str(amount.given), list(self.amounts), n=1)
                 hint = (
                     f"did you mean `given {near[0]}`?" if near else f"declare it: `given {amount.given} as {dimension}`"
@@ -203,6 +206,8 @@ class Declarations:
             )
             return False
         if name.isalpha() and name.islower() and len(name) > 3:
+            from difflib import get_close_matches
+
             near = get_close_matches(name, CLAUSE_WORDS, n=1, cutoff=0.84)
             if near:
                 self.names.refuse(
@@ -566,6 +571,8 @@ class Declarations:
                 elif upper is not None:
                     self.soil = (upper,) if depth is None or lower is None else (upper, depth, lower)
                     self.places["soil"] = st.span
+            case s.Measured():
+                read_measured(st, self.names, self.amount, self.measured)
             case s.Surface():
                 value = self.positive(st.amount, "resistivity", "a resistivity")
                 if value is not None:

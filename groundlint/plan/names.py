@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from difflib import get_close_matches
 
 from groundlint.language.nodes import Name, Node, Point, Word
 from groundlint.plan.models import (
@@ -144,6 +143,8 @@ class Names:
         wanted = " or ".join(SAID.get(cls, "a thing") for cls in classes) or "a thing"
         if thing is None:
             among = [n for n, t in self.things.items() if not classes or isinstance(t, classes)]
+            from difflib import get_close_matches
+
             near = get_close_matches(text, among, n=1, cutoff=0.6)
             hint = f"did you mean {near[0]}?" if near else f"declare {text} as {wanted}, or correct the name"
             shown = text if len(text) <= 40 else text[:37] + "..."

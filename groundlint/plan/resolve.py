@@ -239,7 +239,7 @@ class _Resolver:
                 self.declared.build_parallel(st, props)
         self.declared.build_switches([st for st in every if isinstance(st, s.Switch)], through)
         for st in every:
-            if isinstance(st, s.Equipment | s.Mat | s.Crew | s.Soil | s.Surface):
+            if isinstance(st, s.Equipment | s.Mat | s.Crew | s.Soil | s.Surface | s.Measured):
                 self.declared.build_equipment(st)
         for st in every:  # last, since the point that a distance is from may be any of the others
             if isinstance(st, s.Neighbour):
@@ -353,6 +353,7 @@ class _Resolver:
             line=declared.line,
             soil=declared.soil,
             surface=declared.surface,
+            measured=declared.measured,
             things=tuple(declared.order),
             sources_complete=sources_complete,
             no_parallel="no_parallel" in own and not parallels,

@@ -1,0 +1,86 @@
+"""What a crew or a shop may have measured and nobody else writes into a plan: by name, with the bounds else assumed.
+
+The reasons and sources of the bounds stand in the register of assumptions of the electrical stage. A measured value
+outside them is refused: a clamp of ten times the resistance that any clamp should have is to be replaced, not computed
+with, and a plan must not become safer by leaving it out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from groundlint.language import statements as s
+from groundlint.language.nodes import Amount
+from groundlint.plan.names import Names
+from groundlint.values import Quantity
+
+
+class Measurable(NamedTuple):
+    """Bounds in SI (temperatures in C) and the dimension of a value that may be measured; `unit` to write it in."""
+
+    low: float
+    high: float
+    dimension: str
+    unit: str
+
+
+MEASURABLE: dict[str, Measurable] = {
+    "clamp-contact-resistance": Measurable(0.02e-3, 0.5e-3, "resistance", "mohm"),
+    "lead-temperature": Measurable(-20.0, 60.0, "temperature", "C"),
+    "lead-loop-distance": Measurable(0.3, 2.0, "length", "m"),
+    "wood-pole-resistance": Measurable(300.0, 1e6, "resistance", "ohm"),
+    "concrete-structure-resistance": Measurable(5.0, 500.0, "resistance", "ohm"),
+    "station-ground-resistance": Measurable(0.1, 5.0, "resistance", "ohm"),
+    "neutral-ground-resistance": Measurable(5.0, 100.0, "resistance", "ohm"),
+    "neutral-back-to-source": Measurable(0.01, 5.0, "resistance", "ohm"),
+    "guy-anchor-resistance": Measurable(5.0, 1000.0, "resistance", "ohm"),
+    "body-resistance": Measurable(500.0, 1000.0, "resistance", "ohm"),
+    "cluster-bar-resistance": Measurable(0.0, 50e-6, "resistance", "mohm"),
+    "unnamed-bond-resistance": Measurable(0.2e-3, 10e-3, "resistance", "mohm"),
+    "conductor-temperature": Measurable(0.0, 75.0, "temperature", "C"),
+    "earth-return-resistivity": Measurable(10.0, 1000.0, "resistivity", "ohm m"),
+    "vehicle-to-earth-resistance": Measurable(100.0, 1e7, "resistance", "ohm"),
+    "leakage-resistance": Measurable(1e5, 1e7, "resistance", "ohm"),
+}
+
+
+KELVIN = 273.15
+
+
+def read_measured(
+    st: s.Measured, names: Names, amount: Callable[[Amount | None, str], float | None], found: dict[str, float]
+) -> None:
+    """Take in a measured value, if it is one that can be measured and lies where such values lie."""
+    name = str(st.ident).lower()
+    known = MEASURABLE.get(name)
+    if known is None:
+        from difflib import get_close_matches
+
+        near = get_close_matches(name, MEASURABLE, n=1)
+        mend = f"did you mean {near[0]}?" if near else f"it is one of {', '.join(MEASURABLE)}"
+        names.refuse("unknown-name", st.place("ident"), f"no value that is measured is called {name}", mend)
+        return
+    if name in found:
+        names.refuse("said-twice", st.span, f"{name} is stated already", "keep one")
+        return
+    quantity = st.amount.quantity
+    if quantity is not None and quantity.dimension != known.dimension:
+        message = f"{st.amount} is a {quantity.dimension}; {name} is a {known.dimension}"
+        names.refuse("wrong-dimension", st.place("amount"), message, f"write it in {known.unit}")
+        return
+    value = amount(st.amount, known.dimension)
+    if value is None:
+        return
+    shift = KELVIN if known.dimension == "temperature" else 0.0
+    value -= shift
+    if not known.low * (1 - 1e-9) <= value <= known.high * (1 + 1e-9):
+        low, high = (f"{Quantity(end + shift, known.dimension).to(known.unit):.4g}" for end in (known.low, known.high))
+        names.refuse(
+            "out-of-bounds",
+            st.place("amount"),
+            f"{st.amount} is outside the {low} to {high} {known.unit} of {name} where equipment and site are sound",
+            "measure again, or replace what was measured",
+        )
+        return
+    found[name] = value

@@ -1,0 +1,48 @@
+"""A plan says what was measured in the place of an assumption: within its bounds, and only then."""
+
+from __future__ import annotations
+
+import pytest
+
+from groundlint.electrical.assumptions import ASSUMPTIONS
+from groundlint.plan import read_plan
+from groundlint.plan.measured import MEASURABLE
+from groundlint.text import Source
+
+
+def read(text: str) -> tuple[dict[str, float], list[tuple[str, str, str]], bool]:
+    result = read_plan(Source("x.tpg", text))
+    return dict(result.plan.measured), [(d.code, d.message, d.mend) for d in result.diagnostics], result.plan.unread
+
+
+def test_a_measured_value_is_taken_in_si() -> None:
+    found, problems, unread = read("measured clamp-contact-resistance 0.2 mohm\nmeasured lead-temperature 50 F\n")
+    assert found == {"clamp-contact-resistance": pytest.approx(2e-4), "lead-temperature": pytest.approx(10.0)}
+    assert (problems, unread) == ([], False)
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "words"),
+    [
+        ("measured clamp-contact 0.2 mohm", "unknown-name", "clamp-contact-resistance"),
+        ("measured whim 0.2 mohm", "unknown-name", "wood-pole-resistance"),
+        ("measured clamp-contact-resistance 5 mohm", "out-of-bounds", "replace what was measured"),
+        ("measured wood-pole-resistance 1 ohm", "out-of-bounds", "300 to 1e+06 ohm"),
+        ("measured lead-temperature 200 C", "out-of-bounds", "-20 to 60 C"),
+        ("measured station-ground-resistance 1 kV", "wrong-dimension", "write it in ohm"),
+        ("measured body-resistance 800 ohm\nmeasured body-resistance 900 ohm", "said-twice", "keep one"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_the_plan_is_not_clean(text: str, code: str, words: str) -> None:
+    _, problems, unread = read(text)
+    assert [problem[0] for problem in problems] == [code]
+    assert words in problems[0][1] + problems[0][2]
+    assert unread
+
+
+def test_every_measurable_value_is_an_assumption_with_the_same_bounds() -> None:
+    assert len(MEASURABLE) == 16
+    for name, value in MEASURABLE.items():
+        assert ASSUMPTIONS[name].bounds == (value.low, value.high)
+        found, problems, _ = read(ASSUMPTIONS[name].write)
+        assert (list(found), problems) == ([name], [])
