@@ -1,0 +1,96 @@
+"""`groundlint brief`: the job briefing of a plan as a page, and its drawing."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import (
+    EPILOG,
+    UsageError,
+    book_options,
+    cache_folder,
+    given_values,
+    load_books,
+    opener_in,
+    read_source,
+    version,
+)
+
+if TYPE_CHECKING:
+    from groundlint.commands.common import Subcommands
+
+DESCRIPTION = """\
+Writes the job briefing of one plan: one HTML page that opens from disk, needs no network and no script, and prints on
+letter and A4 paper. The page carries the review; a plan that is broken or not shown says so at its head, and the exit
+status is that of `groundlint review`."""
+
+
+def add(commands: Subcommands) -> None:
+    """The command's arguments."""
+    brief = commands.add_parser(
+        "brief",
+        help="the job briefing: a page to read and print",
+        description=DESCRIPTION,
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    brief.add_argument("plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input")
+    brief.add_argument("-o", "--output", metavar="FILE.html", help="where to write the page; - for standard output")
+    brief.add_argument("--drawing", metavar="FILE.svg", help="write the drawing alone; - for standard output")
+    brief.add_argument(
+        "--step",
+        metavar="N",
+        help="with --drawing: as things stand after step N, numbered as on the page (8, or 8.3 in a routine)",
+    )
+    book_options(brief)
+    brief.add_argument(
+        "--given",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="value for a name that the plan leaves open, such as fault=6.8kA",
+    )
+    brief.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page, the drawing or both; the status of the review."""
+    from groundlint.language.reader import keep_grammar_in
+    from groundlint.report.brief import brief_html, drawing_svg
+    from groundlint.report.brief.page import UnknownStep
+    from groundlint.review import Reviewer
+
+    if args.output is None and args.drawing is None:
+        raise UsageError("brief: say where to write the page: -o FILE.html (or --drawing FILE.svg for the drawing alone)")
+    if args.step is not None and args.drawing is None:
+        raise UsageError("brief: --step goes with --drawing FILE.svg")
+    keep_grammar_in(cache_folder(args))
+    given = given_values(args.given)
+    path = None if args.plan == "-" else Path(args.plan)
+    if path is not None and not path.is_file():
+        raise UsageError(f"{args.plan}: {'this is a folder; brief takes one plan' if path.is_dir() else 'no such file'}")
+    source, problems = read_source(path)
+    review = Reviewer(load_books(args)).review(source, opener_in(path.parent if path else Path()), given, problems)
+    if args.drawing is not None:
+        try:
+            drawing = drawing_svg(review, args.step)
+        except UnknownStep as error:
+            raise UsageError(f"{args.plan}: no step {error} in this plan") from None
+        _write(args.drawing, drawing)
+    if args.output is not None:
+        _write(args.output, brief_html(review, version()))
+    return review.status()
+
+
+def _write(name: str, text: str) -> None:
+    if name == "-":
+        sys.stdout.write(text)
+        return
+    try:
+        Path(name).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise UsageError(f"{name}: {error.strerror or error}") from None

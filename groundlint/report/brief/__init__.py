@@ -1,0 +1,38 @@
+"""The job briefing: one page to read and print, and its drawing as a file of its own.
+
+A `Review` and what was computed of it become a frozen view model (`page.Brief`), and that becomes HTML or SVG. Nothing is
+computed here, and no text of a plan becomes markup.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from groundlint.report.brief.results import NOT_COMPUTED, Electrical
+
+if TYPE_CHECKING:
+    from groundlint.findings.model import Review
+
+
+def brief_html(review: Review, version: str, electrical: Electrical = NOT_COMPUTED) -> str:
+    """The briefing page of a reviewed plan; the same text for the same plan."""
+    from groundlint.report.brief.html import render
+    from groundlint.report.brief.page import Brief
+
+    return render(Brief(review, electrical).page(version))
+
+
+def drawing_svg(review: Review, step: str | None = None, electrical: Electrical = NOT_COMPUTED) -> str:
+    """The drawing as a file of its own: after a step, or, without one, at work with the strip of stages under it.
+
+    Raises `page.UnknownStep` for a step that the plan does not have.
+    """
+    from groundlint.report.brief.drawing import drawing_style, stacked
+    from groundlint.report.brief.page import Brief
+
+    brief = Brief(review, electrical)
+    scene = brief.scene_at(step)
+    return str(stacked(scene, brief.frames() if step is None else (), drawing_style())) + "\n"
+
+
+__all__ = ["NOT_COMPUTED", "Electrical", "brief_html", "drawing_svg"]

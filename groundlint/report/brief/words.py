@@ -1,0 +1,321 @@
+"""Words for people: quantities in the units of the plan, and each step as a sentence that a crew can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from groundlint.plan.models import Action, Lead, Plan, PointRef, Rod, Stick, Structure, Thing
+from groundlint.values import Gap, Unknown
+
+NOT_STATED = "not stated"
+_FOOT = 0.3048  # exactly, by the international yard and pound agreement of 1959
+_SIDES = {"near side": "near side of", "far side": "far side of"}
+
+
+def rounded(value: float, digits: int = 3) -> str:
+    """The number to so many significant digits, without an exponent for the sizes that occur on a line."""
+    if value == 0:
+        return "0"
+    text = f"{value:.{digits}g}"
+    return f"{float(text):,.0f}" if "e" in text or abs(value) >= 10**digits else text
+
+
+def amps(value: float) -> str:
+    """A current."""
+    return f"{rounded(value / 1000)} kA" if abs(value) >= 1000 else f"{rounded(value)} A"
+
+
+def volts(value: float) -> str:
+    """A voltage."""
+    return f"{rounded(value / 1000)} kV" if abs(value) >= 1000 else f"{rounded(value)} V"
+
+
+def not_shown(value: Unknown) -> str:
+    """Why a value is not shown, in one line."""
+    return "; ".join(gap.fact + (f" (write `{gap.write}`)" if gap.write else "") for gap in value.gaps)
+
+
+def in_feet(plan: Plan) -> bool:
+    """Whether the plan writes its lengths of equipment in feet."""
+    return any(
+        unit in place.text
+        for cls in (Rod, Lead, Stick)
+        for thing in plan.of(cls)
+        if (place := thing.places.get("length")) is not None
+        for unit in ("ft", "foot", "feet")
+    )
+
+
+class Words:
+    """Turns values and steps of one plan into words; lengths in the plan's own unit."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.feet = in_feet(plan)
+        self.line = plan.line.name if plan.line is not None else ""
+
+    def length(self, value: object) -> str:
+        """A length in m, in words; what is not known is said to be not stated."""
+        if not isinstance(value, (int, float)):
+            return NOT_STATED
+        return f"{rounded(value / _FOOT)} ft" if self.feet else f"{rounded(float(value))} m"
+
+    # ---- steps ----
+
+    def step(self, group: Sequence[Action]) -> str:
+        """One sentence for the actions that one statement became; they are of one statement, in order."""
+        first = group[0]
+        say = getattr(self, "_" + first.kind.replace("-", "_"), None)
+        if say is None:
+            return " ".join([first.kind, *(_name(value) for value in first.slots.values() if value is not None)])
+        return str(say(group))
+
+    def _brief(self, group: Sequence[Action]) -> str:
+        return f"Job briefing: {_list(group, 'person')}"
+
+    def _open(self, group: Sequence[Action]) -> str:
+        opened = [a for a in group if a.kind == "open"]
+        words = f"Open {_list(opened, 'switch')}"
+        if any(a.slots.get("seen") is True for a in opened):
+            words += "; see that it is open"
+        if any(a.kind == "tag" for a in group):
+            words += "; tag it" if len(opened) == 1 else "; tag them"
+        return words + _by(opened[0], "operator")
+
+    def _close(self, group: Sequence[Action]) -> str:
+        crew = group[0].slots.get("crew")
+        return f"Close {_list(group, 'switch')}" + (f", by crew {crew}" if crew else _by(group[0], "operator"))
+
+    def _tag(self, group: Sequence[Action]) -> str:
+        return f"Tag {_list(group, 'switch')}"
+
+    def _untag(self, group: Sequence[Action]) -> str:
+        return f"Take the tag off {_list(group, 'switch')}"
+
+    def _verify(self, group: Sequence[Action]) -> str:
+        return f"Verify that {_list(group, 'switch')} {'is' if len(group) == 1 else 'are'} open"
+
+    def _block(self, group: Sequence[Action]) -> str:
+        return f"Block reclosing on {_list(group, 'source')}"
+
+    def _unblock(self, group: Sequence[Action]) -> str:
+        return f"Unblock reclosing on {_list(group, 'source')}"
+
+    def _clearance(self, group: Sequence[Action], state: str) -> str:
+        slots = group[0].slots
+        holder = slots.get("crew") and f"crew {slots.get('crew')}" or _name(slots.get("holder"))
+        return f"Clearance on {self.line or 'the line'} {state} by {holder}"
+
+    def _request(self, group: Sequence[Action]) -> str:
+        return self._clearance(group, "requested")
+
+    def _receive(self, group: Sequence[Action]) -> str:
+        return self._clearance(group, "received")
+
+    def _release(self, group: Sequence[Action]) -> str:
+        return self._clearance(group, "released")
+
+    def _inspect(self, group: Sequence[Action]) -> str:
+        return f"Inspect {_list(group, 'item')}"
+
+    def _prove(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        on = _name(slots.get("live")) + ", a live part" if slots.get("live") is not None else _name(slots.get("tester"))
+        return f"Prove detector {_name(slots.get('detector'))} on {on}"
+
+    def _test(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        each = "must be" if len(group) == 1 else "each must be"
+        found = f"; {each} dead" if slots.get("result") == "dead" else f"; {_name(slots.get('result'))} is expected"
+        stick = slots.get("stick")
+        how = " by hand" if stick is None else f" on stick {_name(stick)}"
+        return f"Test {_list(group, 'point')} with {_name(slots.get('detector'))}{how}{found}"
+
+    def _clean(self, group: Sequence[Action]) -> str:
+        return f"Clean {_list(group, 'point')} to bright metal"
+
+    def _set(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        return (
+            f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {self.length(slots.get('distance'))} "
+            f"from the structure, {self.length(slots.get('depth'))} deep"
+        )
+
+    def _barricade(self, group: Sequence[Action]) -> str:
+        return f"Barricade {_list(group, 'thing')}: keep people {self.length(group[0].slots.get('distance'))} away"
+
+    def _unbarricade(self, group: Sequence[Action]) -> str:
+        return f"Take the barricade down at {_list(group, 'thing')}"
+
+    def _mount(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        height, conductor = slots.get("height"), slots.get("conductor")
+        where = str(height).replace("-", " ") if isinstance(height, str) else f"height {NOT_STATED}"
+        if conductor is not None:
+            where += f" {_name(conductor)}"
+        elif where in ("below feet", "above feet"):
+            where = where.replace(" ", " the ")
+        return f"Mount bar {_list(group, 'bar')} at {_name(slots.get('structure'))}, {where}"
+
+    def _dismount(self, group: Sequence[Action]) -> str:
+        return f"Take down bar {_list(group, 'bar')}"
+
+    def _ends(self, group: Sequence[Action], preposition: str) -> str:
+        return f", then {preposition} ".join(
+            f"{_name(a.slots.get('point'))}{_stick(a)}" for a in group if a.slots.get("lead") is not None
+        )
+
+    def _attach(self, group: Sequence[Action]) -> str:
+        return f"Attach {_name(group[0].slots.get('lead'))} to {self._ends(group, 'to')}"
+
+    def _detach(self, group: Sequence[Action]) -> str:
+        return f"Detach {_name(group[0].slots.get('lead'))} from {self._ends(group, 'from')}"
+
+    def _bond(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        lead = slots.get("lead")
+        with_ = f" with {_name(lead)}" if lead is not None else ""
+        if slots.get("across"):
+            return f"Bond across {_name(slots.get('first'))}{with_}{_stick(group[0])}"
+        return f"Bond {_name(slots.get('first'))} to {_name(slots.get('second'))}{with_}{_stick(group[0])}"
+
+    def _unbond(self, group: Sequence[Action]) -> str:
+        return f"Take the bond off {_list(group, 'first')}{_stick(group[0])}"
+
+    def _enter(self, group: Sequence[Action], verb: str = "goes to work at") -> str:
+        slots = group[0].slots
+        who = _list(group, "person")
+        if len(group) > 1:
+            verb = verb.replace("goes", "go").replace("moves", "move")
+        return f"{who} {verb} {_name(slots.get('structure'))}, {self.stand(slots.get('stand'))}; within reach: " + (
+            self.reach(slots.get("reach"))
+        )
+
+    def _move(self, group: Sequence[Action]) -> str:
+        return self._enter(group, "moves to")
+
+    @staticmethod
+    def stand(value: object) -> str:
+        """What somebody stands on."""
+        if not isinstance(value, PointRef):
+            return f"standing place {NOT_STATED}"
+        if value.sort == "earth":
+            return "on the ground"
+        return f"in {value.thing}" if value.sort == "vehicle" else f"on the {value.sort}" + (
+            f" {value.thing}" if value.thing is not None else ""
+        )
+
+    @staticmethod
+    def reach(value: object) -> str:
+        """What somebody can reach."""
+        if not isinstance(value, tuple):
+            return NOT_STATED
+        return ", ".join(_short(one) for one in value) or "nothing"
+
+    def _leave(self, group: Sequence[Action]) -> str:
+        return f"{_list(group, 'person')} {'leaves' if len(group) == 1 else 'leave'} the place of work"
+
+    def _work(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        at = f" at {_name(slots.get('structure'))}" if slots.get("structure") is not None else ""
+        return f"Work{at}: {_name(slots.get('text'))}{_by(group[0], 'operator')}"
+
+    def _cut(self, group: Sequence[Action]) -> str:
+        return f"Cut {_list(group, 'point')}"
+
+    def _join(self, group: Sequence[Action]) -> str:
+        return f"Join {_list(group, 'point')}"
+
+    def _lift(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        why = f" for {_name(slots.get('purpose'))}" if slots.get("purpose") is not None else ""
+        return (
+            f"Lift {_name(slots.get('lead'))} from {_name(slots.get('point'))}{_stick(group[0])}{why}; "
+            f"protection meanwhile: {_name(slots.get('protection'))}"
+        )
+
+    def _restore(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        return f"Put {_name(slots.get('lead'))} back on {_name(slots.get('point'))}{_stick(group[0])}"
+
+    def _hold(self, group: Sequence[Action]) -> str:
+        return _name(group[0].slots.get("text"))
+
+    def _note(self, group: Sequence[Action]) -> str:
+        return f"Note: {_name(group[0].slots.get('text'))}"
+
+    def _cover(self, group: Sequence[Action]) -> str:
+        return f"Cover {_list(group, 'neighbour')}"
+
+    def _uncover(self, group: Sequence[Action]) -> str:
+        return f"Take the cover off {_list(group, 'neighbour')}"
+
+    def _gloves_on(self, group: Sequence[Action]) -> str:
+        return f"Rubber gloves on: {_list(group, 'person')}"
+
+    def _gloves_off(self, group: Sequence[Action]) -> str:
+        return f"Rubber gloves off: {_list(group, 'person')}"
+
+    def _wait(self, group: Sequence[Action]) -> str:
+        value = group[0].slots.get("time")
+        return f"Wait {f'{rounded(value)} s' if isinstance(value, (int, float)) else NOT_STATED}"
+
+
+def _name(value: object) -> str:
+    if value is None:
+        return "by hand"
+    if isinstance(value, Gap):
+        return NOT_STATED
+    if isinstance(value, PointRef):
+        return point_words(value)
+    return str(value)
+
+
+def point_words(point: PointRef) -> str:
+    """A point as a crew names it: `212 A`, `R1`, `the pole of 212`."""
+    if point.sort in _SIDES:
+        return f"the {_SIDES[point.sort]} {point.structure} {point.thing}"
+    if point.sort == "earth":
+        return f"the ground at {point.structure}" if point.structure else "the ground"
+    return str(point)
+
+
+def _short(point: Any) -> str:
+    """A point within reach: a conductor without its structure."""
+    if not isinstance(point, PointRef):
+        return NOT_STATED
+    if point.sort in _SIDES:
+        return f"{point.thing} ({point.sort})"
+    return str(point.thing) if point.thing is not None else f"the {point.sort}"
+
+
+def _list(group: Iterable[Action], slot: str) -> str:
+    found = [action.slots.get(slot) for action in group]
+    wires = [v for v in found if isinstance(v, PointRef) and v.sort == "conductor" and v.structure is not None]
+    if len(found) > 1 and len(wires) == len(found) and len({id(v.structure) for v in wires}) == 1:
+        return f"{wires[0].structure} " + ", ".join(str(v.thing) for v in wires)
+    return ", ".join(dict.fromkeys(_name(value) for value in found))
+
+
+def _by(action: Action, slot: str) -> str:
+    who = action.slots.get(slot)
+    return f", by {who}" if isinstance(who, Thing) else ""
+
+
+_BY_HAND_IS_USUAL = ("rod", "bar", "pole ground", "vehicle", "mat", "guy", "steel", "footing")
+
+
+def _stick(action: Action) -> str:
+    """How a clamp is moved. Where the plan does not say, that is said for conductors alone."""
+    stick, point = action.slots.get("stick"), action.slots.get("point", action.slots.get("first"))
+    if isinstance(stick, Thing):
+        return f" by stick {stick}"
+    if stick is None:
+        return " by hand"
+    unusual = not isinstance(point, PointRef) or point.sort not in _BY_HAND_IS_USUAL
+    return " (by stick or by hand: not stated)" if unusual else ""
+
+
+def structure_words(structure: Structure) -> str:
+    """What a structure is made of."""
+    return structure.material or "material not stated"
