@@ -38,7 +38,9 @@ def add(commands: Subcommands) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    brief.add_argument("plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input")
+    brief.add_argument(
+        "plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input"
+    )
     brief.add_argument("-o", "--output", metavar="FILE.html", help="where to write the page; - for standard output")
     brief.add_argument("--drawing", metavar="FILE.svg", help="write the drawing alone; - for standard output")
     brief.add_argument(
@@ -61,24 +63,28 @@ def run(args: argparse.Namespace) -> int:
     """Write the page, the drawing or both; the status of the review."""
     from groundlint.language.reader import keep_grammar_in
     from groundlint.report.brief import brief_html, drawing_svg
-    from groundlint.report.brief.page import UnknownStep
+    from groundlint.report.brief.page import UnknownStepError
     from groundlint.review import Reviewer
 
     if args.output is None and args.drawing is None:
-        raise UsageError("brief: say where to write the page: -o FILE.html (or --drawing FILE.svg for the drawing alone)")
+        raise UsageError(
+            "brief: say where to write the page: -o FILE.html (or --drawing FILE.svg for the drawing alone)"
+        )
     if args.step is not None and args.drawing is None:
         raise UsageError("brief: --step goes with --drawing FILE.svg")
     keep_grammar_in(cache_folder(args))
     given = given_values(args.given)
     path = None if args.plan == "-" else Path(args.plan)
     if path is not None and not path.is_file():
-        raise UsageError(f"{args.plan}: {'this is a folder; brief takes one plan' if path.is_dir() else 'no such file'}")
+        raise UsageError(
+            f"{args.plan}: {'this is a folder; brief takes one plan' if path.is_dir() else 'no such file'}"
+        )
     source, problems = read_source(path)
     review = Reviewer(load_books(args)).review(source, opener_in(path.parent if path else Path()), given, problems)
     if args.drawing is not None:
         try:
             drawing = drawing_svg(review, args.step)
-        except UnknownStep as error:
+        except UnknownStepError as error:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
         _write(args.drawing, drawing)
     if args.output is not None:

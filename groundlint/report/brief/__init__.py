@@ -1,7 +1,7 @@
 """The job briefing: one page to read and print, and its drawing as a file of its own.
 
-A `Review` and what was computed of it become a frozen view model (`page.Brief`), and that becomes HTML or SVG. Nothing is
-computed here, and no text of a plan becomes markup.
+A `Review` and what was computed of it become a frozen view model (`page.Brief`), and that becomes HTML or SVG. Nothing
+is computed here, and no text of a plan becomes markup.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def brief_html(review: Review, version: str, electrical: Electrical = NOT_COMPUT
 def drawing_svg(review: Review, step: str | None = None, electrical: Electrical = NOT_COMPUTED) -> str:
     """The drawing as a file of its own: after a step, or, without one, at work with the strip of stages under it.
 
-    Raises `page.UnknownStep` for a step that the plan does not have.
+    Raises `page.UnknownStepError` for a step that the plan does not have.
     """
     from groundlint.report.brief.drawing import drawing_style, stacked
     from groundlint.report.brief.page import Brief

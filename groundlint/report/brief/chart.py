@@ -55,7 +55,9 @@ class Mark:
     @property
     def said(self) -> str:
         """One line that tells it."""
-        said = f"step {self.step}, {self.words}: {self.worker} {value_words(self.volts)}, limit {value_words(self.limit)}"
+        said = (
+            f"step {self.step}, {self.words}: {self.worker} {value_words(self.volts)}, limit {value_words(self.limit)}"
+        )
         if self.source:
             said += f", if {self.source} returned"
         if self.between:
@@ -121,7 +123,7 @@ class _Plot:
     def draw(self) -> None:
         """Axis, stages, limits, marks, legend."""
         root, foot = self.root, TOP + PLOT
-        root.add(label(8, 16, "volts (log)", 11, "soft"))
+        root.add(label(8, 16, "volts", 11, "soft"))
         for power in range(self.low, self.high + 1):
             y = self.y(10.0**power)
             root.add(line(LEFT, y, WIDTH - RIGHT, y, "grid"))
@@ -205,7 +207,9 @@ class _Plot:
         self.root.add(line(x, y - 11, x, 24, "w thin"))
         columns = min(len(words), 60)
         half = columns * 3.5
-        self.root.add(label(min(max(x, LEFT + half), WIDTH - RIGHT - half - 160), 20, words, 11, "strong", "middle", 60))
+        self.root.add(
+            label(min(max(x, LEFT + half), WIDTH - RIGHT - half - 160), 20, words, 11, "strong", "middle", 60)
+        )
 
 
 def _shape(sort: str, x: float, y: float) -> Element:

@@ -1,4 +1,4 @@
-"""The drawing: a scene as SVG, structures side by side and in as many rows as it takes, each a ladder of rails and rungs.
+"""The drawing: a scene as SVG, structures side by side in as many rows as it takes, each a ladder of rails and rungs.
 
 Every label has a place of its own that grows with it or cuts it (what was cut is in its title), so that none lies on
 another however many leads there are. Units are those of the user: one is about 0.8 px on letter paper.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import pairwise
 
 from groundlint.report.brief import symbols
 from groundlint.report.brief.scene import BELOW, WIRES, Feed, Panel, People, Rail, Rung, Scene, chunked
@@ -122,7 +123,9 @@ def _legend(y: float) -> Element:
         (box(-9, y - 7, 18, 14, "zone-tint edge"), "within reach"),
         (line(-12, y, 12, y, "live"), "live"),
     ):
-        group.add(el("g", "", transform=f"translate({number(x + 10 - (MARGIN if not group.children else 0))} 0)").add(mark))
+        group.add(
+            el("g", "", transform=f"translate({number(x + 10 - (MARGIN if not group.children else 0))} 0)").add(mark)
+        )
         group.add(label(x + 28, y + 4, words, 11, "soft"))
         x += 44 + len(words) * 7
     return group
@@ -163,19 +166,19 @@ def _rows(scene: Scene) -> list[list[Placed]]:
         spare = WIDTH - 2 * MARGIN - sum(part[2] for part in row)
         each = min(max(spare, 0.0) / max(1, len(row)), 56.0)
         x, places = MARGIN, []
-        for panel, feeds, width in row:
-            places.append(Placed(panel, feeds, x, width + each, last=panel is None and feeds is scene.right))
-            x += width + each
+        for one, feeds, wide in row:
+            places.append(Placed(one, feeds, x, wide + each, last=one is None and feeds is scene.right))
+            x += wide + each
         placed.append(places)
     return placed
 
 
 def _heights(rail: Rail, names: int) -> tuple[float, float]:
     """How much room a rail takes over and under it, for its label and the people who stand on it."""
+    if rail.feed is not None:
+        return 34.0, 28 + TEXT * (1 + 2 * len(rail.feed.gates))
     over = 34 + TEXT * min(names, 4) if names else 16.0
     under = 12 + TEXT * len(rail.details)
-    if rail.feed is not None:
-        under = 24 + TEXT * (1 + len(rail.feed.gates))
     return over, max(under, 16.0)
 
 
@@ -200,7 +203,7 @@ class _Row:
         busy = any(p.panel and p.panel.rungs for p in self.row)
         if not busy:
             return 0.0
-        return 24 + TEXT + 4 + (self.value_rows * 2 * 12 + 6 if self.scene.has_values else 0)
+        return 24 + TEXT + 20 + (self.value_rows * 2 * 12 + 6 if self.scene.has_values else 0)
 
     def draw(self) -> float:
         """Put the row into the root; its height."""
@@ -262,7 +265,9 @@ class _Row:
         if here.split == "whole":
             self.rails_layer.add(line(x, near, x, far, css))
         else:
-            self.rails_layer.add(line(x - 5, far - 5, x + 5, far + 5, "cut"), line(x - 5, far + 5, x + 5, far - 5, "cut"))
+            self.rails_layer.add(
+                line(x - 5, far - 5, x + 5, far + 5, "cut"), line(x - 5, far + 5, x + 5, far - 5, "cut")
+            )
 
     def _end(self, placed: Placed) -> float:
         """An end of the line: each source that feeds it, with its switches."""
@@ -276,7 +281,9 @@ class _Row:
             low = max(low, y)
             self._feed(feed, bus, y, mirrored=right, room=placed.width - 16)
             y += 34 + TEXT * (1 + len(feed.gates)) + 12
-        self.rails_layer.add(line(bus, min(phases, default=y), bus, max([*phases, low if len(placed.feeds) > 1 else 0]), "w"))
+        self.rails_layer.add(
+            line(bus, min(phases, default=y), bus, max([*phases, low if len(placed.feeds) > 1 else 0]), "w")
+        )
         return y
 
     def _feed(self, feed: Feed, bus: float, y: float, mirrored: bool, room: float) -> None:
@@ -314,12 +321,16 @@ class _Row:
                 self.front.add(label(x + 4, self.top + 14 + 15 * index, words, size, css, columns=columns))
         if panel.span:
             words = f"span {panel.span} →" if panel.busy else f"{panel.span} →"
-            self.front.add(label(x + placed.width - 6, self.top + (29 if panel.busy else 44), words, 11, "soft", "end", 20))
+            self.front.add(
+                label(x + placed.width - 6, self.top + (29 if panel.busy else 44), words, 11, "soft", "end", 20)
+            )
         ys, ground, bottom = self._levels(panel, wires_end)
         pole = x + (LABELS + POLE / 2 if panel.busy else placed.width / 2)
         if panel.wires:
             top = self.top + self.head + 4
-            self.back.add(box(pole - 4, top, 8, ground + 12 - top, f"pole {'hollow' if panel.material == 'steel' else ''}"))
+            self.back.add(
+                box(pole - 4, top, 8, ground + 12 - top, f"pole {'hollow' if panel.material == 'steel' else ''}")
+            )
         self._ground(placed, ground)
         if not panel.busy:
             for rail in panel.rails:
@@ -328,7 +339,7 @@ class _Row:
                     return ground + 36
             return ground + 20
         for group_index, people in enumerate(panel.people):
-            self._people(placed, panel, people, group_index, ys, ground)
+            self._people(placed, people, group_index, ys, ground)
         for index, rail in enumerate(panel.rails):
             self._rail(placed, panel, rail, ys[index], pole, index)
         for lane, rung in enumerate(panel.rungs):
@@ -377,7 +388,7 @@ class _Row:
         used = [lane for lane, rung in enumerate(panel.rungs) if any(end.rail == index for end in rung.ends)]
         left, right = first, first + max(1, len(panel.rungs)) * LANE
         if rail.feed is not None:
-            self._inside(rail.feed, x, first, y)
+            self._inside(rail.feed, x, y)
             return
         text_y = y - (13 if rail.split else 6) if rail.kind in (*WIRES, "earth") else y + 4
         words = rail.name if rail.kind not in WIRES else " ".join([rail.name, *(d for d in rail.details if d)])
@@ -405,13 +416,15 @@ class _Row:
             else:
                 group.add(line(pole - 6, y, max(end, left + 10), y, "w"))
                 group.add(el("rect", "w hollow", x=pole - 11, y=y - 5, width=10, height=10))
-        self.front.add(tip(group, f"{rail.name}: {', '.join(d for d in rail.details if d)}" if rail.details else rail.name))
+        self.front.add(
+            tip(group, f"{rail.name}: {', '.join(d for d in rail.details if d)}" if rail.details else rail.name)
+        )
 
-    def _inside(self, feed: Feed, x: float, first: float, y: float) -> None:
-        """A source or switch that stands at a structure within the line."""
+    def _inside(self, feed: Feed, x: float, y: float) -> None:
+        """A source or switch that stands at a structure within the line; all of it left of the leads."""
         group = el("g", "feed")
-        group.add(label(x + 4, y + 4, feed.name or feed.gates[0].sort, css="strong", columns=LABEL_COLUMNS))
-        at = x + LABELS + POLE / 2
+        group.add(label(x + 4, y - 16, feed.name or feed.gates[0].sort, css="strong", columns=LABEL_COLUMNS))
+        at = x + 4
         if feed.name:
             group.add(symbols.source(at + 12, y))
             at += 24
@@ -420,10 +433,12 @@ class _Row:
             if gate.tagged:
                 group.add(symbols.tag(at + 20, y + 3))
             at += symbols.SWITCH_WIDTH
-        ty = y + 28
+        group.add(line(at, y, max(at, x + LABELS + POLE / 2), y, "w"))
+        ty = y + 30
         for words in ([feed.sort] if feed.name else [feed.place]) + [gate.words for gate in feed.gates]:
-            group.add(label(x + 4, ty, words, size=11, columns=30))
-            ty += TEXT
+            for part in wrap(words, LABEL_COLUMNS + 4, 2):
+                group.add(label(x + 4, ty, part, size=11))
+                ty += TEXT
         self.front.add(tip(group, feed.words))
 
     # ---- leads ----
@@ -439,7 +454,7 @@ class _Row:
             self.front.add(label(placed.x + 4, name_y + TEXT, "fault duty", size=11, css="soft"))
             self.front.add(label(placed.x + 4, name_y + TEXT + self.value_rows * 12 + 2, "rated", size=11, css="soft"))
         else:
-            self.front.add(label(first, name_y + TEXT + 2, "duty and rating not shown", size=10, css="soft"))
+            self.front.add(label(placed.x + 4, name_y + TEXT + 2, "duty, rating: not shown", size=10, css="soft"))
         for lane, rung in enumerate(panel.rungs):
             x = first + (lane + 0.5) * LANE
             group = el("g", "lane")
@@ -457,24 +472,23 @@ class _Row:
                         group.add(label(x, top + part * 12, words, size=10, css=css, anchor="middle"))
                 if short:
                     group.add(box(x - LANE / 2 + 1, name_y + 4, LANE - 2, self.value_rows * 24 + 6, "over-box"))
-            self.front.add(tip(group, rung.words))
+            self.front.add(group)
 
     def _rung(self, placed: Placed, panel: Panel, rung: Rung, lane: int, ys: list[float]) -> None:
         """A lead: a stroke between its ends, the first a square, the second a dot; its name on it."""
         x = self._lanes(placed, panel) + (lane + 0.5) * LANE
         group = el("g", "lead-group")
         shift = {"near": -7.0, "far": 7.0}
-        spots: list[tuple[float, bool, bool]] = []
-        for end in rung.ends:
-            if end.rail is not None:
-                spots.append((ys[end.rail] + shift.get(end.side, 0.0), end.lifted, True))
+        spots = [
+            (ys[end.rail] + shift.get(end.side, 0.0), end.lifted, True) for end in rung.ends if end.rail is not None
+        ]
         away = [end for end in rung.ends if end.rail is None]
         if not spots:
             spots.append((ys[-1] if ys else self.top + self.head + 30, False, False))
         if len(spots) == 1:
             low = spots[0][0]
             spots.append((low - 18 if low > self.top + self.head + 60 else low + 18, True, False))
-        (y1, lifted1, real1), (y2, lifted2, real2) = spots[0], spots[1]
+        (y1, lifted1, _), (y2, lifted2, _) = spots[0], spots[1]
         top, bottom = min(y1, y2), max(y1, y2)
         loose = lifted1 or lifted2
         group.add(line(x, top, x, bottom, "lead dashes" if loose else "lead"))
@@ -501,16 +515,14 @@ class _Row:
     def _tag_y(top: float, bottom: float, ys: list[float]) -> float | None:
         """The middle of the lowest stretch of a lead between two rails where its name has room."""
         inside = sorted({top, bottom, *(y for y in ys if top < y < bottom)}, reverse=True)
-        for low, high in zip(inside, inside[1:], strict=False):
+        for low, high in pairwise(inside):
             if low - high >= 26:
                 return (low + high) / 2
         return None
 
     # ---- people ----
 
-    def _people(
-        self, placed: Placed, panel: Panel, people: People, group_index: int, ys: list[float], ground: float
-    ) -> None:
+    def _people(self, placed: Placed, people: People, group_index: int, ys: list[float], ground: float) -> None:
         """The zone, shaded: a spine where the people stand and a tooth along each rail within their reach."""
         x = placed.x + LABELS + POLE + WORKER * group_index
         right = placed.x + placed.width - 10
@@ -530,7 +542,17 @@ class _Row:
         names = list(people.names)
         shown = names if len(names) <= 4 else [*names[:3], f"and {len(names) - 3} more"]
         for index, name in enumerate(reversed(shown)):
-            man.add(label(x + WORKER / 2, stand - 33 - TEXT * index, name, size=11, css="strong halo", anchor="middle", columns=8))
+            man.add(
+                label(
+                    x + WORKER / 2,
+                    stand - 33 - TEXT * index,
+                    name,
+                    size=11,
+                    css="strong halo",
+                    anchor="middle",
+                    columns=8,
+                )
+            )
         if people.unknown:
             man.add(label(x + WORKER / 2, stand + 14, "reach ?", size=10, css="halo", anchor="middle"))
         self.front.add(tip(man, people.words))

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 LONG_STAGE = 18
 """Rows of a stage that may still stand on one sheet of paper together; a longer one may be turned in the middle."""
 
+MOST_LISTED = 40
+"""Leads that are listed by name after each step; of more at once, each step gives the count alone."""
+
 
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
@@ -33,7 +36,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=lambda value: plain_text(value) if type(value) is str else value,
     )
-    made.globals["long_stage"] = LONG_STAGE
+    made.globals.update(long_stage=LONG_STAGE, most_listed=MOST_LISTED)
     return made
 
 
@@ -42,13 +45,17 @@ def render(page: Page) -> str:
     from markupsafe import Markup
 
     known = any(not isinstance(mark.volts, Unknown) for mark in page.chart.marks)
-    return _environment().get_template("brief.html").render(
-        page=page,
-        page_style=Markup((files("groundlint.report.brief") / "templates/brief.css").read_text(encoding="utf-8")),
-        drawing_style=Markup(drawing_style()),
-        drawing=Markup("\n".join(map(str, draw(page.scene)))),
-        strip=Markup("\n".join(map(str, draw_strip(page.frames)))),
-        chart=Markup(str(draw_chart(page.chart, "chart"))) if known else "",
-        worst=page.chart.worst[0] if page.chart.worst else None,
-        tally=dict(page.status.counts),
+    return (
+        _environment()
+        .get_template("brief.html")
+        .render(
+            page=page,
+            page_style=Markup((files("groundlint.report.brief") / "templates/brief.css").read_text(encoding="utf-8")),
+            drawing_style=Markup(drawing_style()),
+            drawing=Markup("\n".join(map(str, draw(page.scene)))),
+            strip=Markup("\n".join(map(str, draw_strip(page.frames)))),
+            chart=Markup(str(draw_chart(page.chart, "chart"))) if known else "",
+            worst=page.chart.worst[0] if page.chart.worst else None,
+            tally=dict(page.status.counts),
+        )
     )

@@ -10,7 +10,8 @@ from groundlint.findings.model import Finding, Kind, Review
 from groundlint.plan.models import Bar, Lead, Person, Plan, Rod, Structure, SupplySource
 from groundlint.report.brief.chart import Chart, Mark, value_words, worst_of
 from groundlint.report.brief.results import Duty, Electrical, Exposure
-from groundlint.report.brief.scene import Scene, Scenes
+from groundlint.report.brief.scene import Scene
+from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
 from groundlint.report.brief.words import NOT_STATED, amps, not_shown, volts
@@ -123,14 +124,14 @@ class Page:
 
 
 STANDING = (
-    "A fact that the plan does not state is never taken as a safe one: where this page says not shown, somebody must find out.",
+    "A fact that the plan does not state is never taken as a safe one: where it says not shown, somebody finds out.",
     "The drawing is a scheme and not to scale: it shows what is joined to what, not where it hangs.",
-    "The ground register is counted by eye as well as by this page: each ground on, each ground off, before the release.",
+    "The ground register is counted by eye as well as by this page: each one on, each one off, before the release.",
 )
 """Cautions that stand on every page."""
 
 
-class UnknownStep(ValueError):
+class UnknownStepError(ValueError):
     """The plan has no step of that number."""
 
 
@@ -152,16 +153,18 @@ class Brief:
     def scene_at(self, number: str | None = None) -> Scene:
         """The drawing when a step is done; a step of a routine is ``8.3``, and ``8`` is the whole routine.
 
-        Without a number: at work, when most people are in place and most leads are on. Raises `UnknownStep`.
+        Without a number: at work, when most people are in place and most leads are on. Raises `UnknownStepError`.
         """
         if number is None:
             position = self._at_work()
             step = self._step_before(position)
-            return self.scenes.at(position, f"The line while the work is done (after step {step.number})" if step else "The line")
+            return self.scenes.at(
+                position, f"The line while the work is done (after step {step.number})" if step else "The line"
+            )
         wanted = number.strip().rstrip(".")
         found = [s for s in self.steps if s.number == wanted or s.number.startswith(wanted + ".")]
         if not found:
-            raise UnknownStep(number)
+            raise UnknownStepError(number)
         return self.scenes.at(found[-1].last + 1, f"The line after step {wanted}")
 
     def _at_work(self) -> int:
@@ -238,7 +241,9 @@ class Brief:
         yield "Revision", plan.revision or NOT_STATED
         yield "Dated", plan.dated.isoformat() if plan.dated else NOT_STATED
         line = plan.line
-        voltage = f", {volts(line.voltage)}" if line is not None and line.voltage is not None else ", voltage not stated"
+        voltage = (
+            f", {volts(line.voltage)}" if line is not None and line.voltage is not None else ", voltage not stated"
+        )
         yield "Line", f"{line.name}{voltage}" if line is not None else NOT_STATED
         yield "Method", method_words(plan)
         yield "Work at", ", ".join(self._worksites()) or NOT_STATED
@@ -291,24 +296,30 @@ class Brief:
         else:
             yield f"What can feed it is {NOT_STATED}."
         places: dict[str, None] = {}
+        method = method_words(plan)
         for one in register.others:
             if one.what == "bar":
                 places[one.first_end] = None
         at = f" Bars hang at {', '.join(places)}." if places else ""
         yield (
-            f"{method_words(plan)[:1].upper()}{method_words(plan)[1:]}.{at} At most {register.most} leads are on at once, "
+            f"{method[:1].upper()}{method[1:]}.{at} At most {register.most} leads are on at once, "
             f"of {len(plan.of(Lead))} leads, {len(plan.of(Bar))} bars and {len(plan.of(Rod))} rods taken along."
         )
         if plan.no_grounds is not None:
             yield f"The plan states that the work is done without grounds: {'; '.join(plan.no_grounds) or NOT_STATED}."
-        people = [p for p in self._workers()]
+        people = self._workers()
+        holds = sum(step.kind == "hold" for step in self.steps)
         yield (
             f"Work at {', '.join(sites) or f'a place {NOT_STATED}'}"
             + (f" by {', '.join(people)}" if people else "")
-            + f"; {counted(len(self.steps), 'step')}, {counted(sum(s.kind == 'hold' for s in self.steps), 'hold point')}."
+            + f"; {counted(len(self.steps), 'step')}, {counted(holds, 'hold point')}."
         )
         left = len(register.left)
-        yield "All grounds are off at the end." if not left else f"At the end {left} are STILL ON: {', '.join(register.left)}."
+        yield (
+            "All grounds are off at the end."
+            if not left
+            else f"At the end {left} are STILL ON: {', '.join(register.left)}."
+        )
 
     def _workers(self) -> list[str]:
         return list(
@@ -323,7 +334,7 @@ class Brief:
 
     def chart(self) -> Chart:
         """The exposure timeline. Who is in place at a step without a value has *not shown* there."""
-        exposures = {}
+        exposures: dict[tuple[int, str], list[Exposure]] = {}
         for one in self.electrical.exposures:
             exposures.setdefault((one.at, one.worker), []).append(one)
         reason = Unknown.of(self.electrical.missing or "no exposure was computed for this worker at this step")
@@ -390,7 +401,8 @@ def exposure_rows(chart: Chart) -> Iterator[Exposed]:
             same = last is not None and last.column + 1 == mark.column
             if last is not None and not (
                 same
-                and (last.volts, last.limit, last.source, last.between) == (mark.volts, mark.limit, mark.source, mark.between)
+                and (last.volts, last.limit, last.source, last.between)
+                == (mark.volts, mark.limit, mark.source, mark.between)
             ):
                 yield _exposed(run, chart)
                 run = []
@@ -446,7 +458,9 @@ def noted(group: Sequence[Finding]) -> Noted:
     more = f"; the same holds for the {first.count - 1} steps after it" if first.count > 1 else ""
     return Noted(
         first.level.word,
-        {Kind.UNREAD: "not read", Kind.IMPOSSIBLE: "cannot be so", Kind.WAIVER: "waiver"}.get(first.kind, first.kind.value),
+        {Kind.UNREAD: "not read", Kind.IMPOSSIBLE: "cannot be so", Kind.WAIVER: "waiver"}.get(
+            first.kind, first.kind.value
+        ),
         first.message + more,
         first.slug,
         f"{span.source.name} line {span.line}",

@@ -169,9 +169,7 @@ class Sheets:
                     end += 1
                 done += 1
                 head = first.number or str(done)
-                steps = [
-                    self._step(span, f"{head}.{index}") for index, span in enumerate(stretches[at:end], start=1)
-                ]
+                steps = [self._step(span, f"{head}.{index}") for index, span in enumerate(stretches[at:end], start=1)]
                 yield Block(f"{head}. {_routine_words(first.use.text)}", tuple(steps))
             else:
                 while end < len(stretches) and actions[stretches[end][0]].use is None:
@@ -205,7 +203,8 @@ class Sheets:
 
     def register(self) -> Register:
         """The register of everything that was put on."""
-        leads, others = [], []
+        leads: list[Registered] = []
+        others: list[Registered] = []
         for thing in self.plan.things:
             if isinstance(thing, Lead):
                 leads.extend(self._times_on(thing))
@@ -252,7 +251,7 @@ class Sheets:
             yield self._entry(lead, ends, began, None, lifted)
 
     def _entry(self, lead: Lead, ends: list[str], on: int, off: int | None, lifted: str) -> Registered:
-        first, second = (ends + ["", ""])[:2]
+        first, second = [*ends, "", ""][:2]
         return Registered(
             lead.name,
             lead_words(lead, self.words),
@@ -286,7 +285,9 @@ class Sheets:
         for index, (at, action) in enumerate(kinds):
             if action.kind == "mount":
                 off = next((self.numbers[later] for later, a in kinds[index + 1 :] if a.kind == "dismount"), "")
-                yield Registered(bar.name, "bar", point_words_of(action.slots.get("structure")), "", self.numbers[at], off)
+                yield Registered(
+                    bar.name, "bar", point_words_of(action.slots.get("structure")), "", self.numbers[at], off
+                )
 
 
 def point_words_of(value: object) -> str:

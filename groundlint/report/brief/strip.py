@@ -89,13 +89,14 @@ def _frame(root: Element, frame: Frame, top: float) -> float:
                 group.add(symbols.earth(x, wire + 12))
             group.add(label(x, wire + 48, panel.name, 11, "strong", "middle", int(step / 7.2)))
             if on:
-                group.add(label(x, wire + 62, f"{on} on", 11, "", "middle", int(step / 7.2)))
+                group.add(label(x, wire + 64, f"{on} on", 11, "", "middle", int(step / 7.2)))
             workers = sum(len(people.names) for people in panel.people)
             if workers:
                 group.add(symbols.person(x - step / 4, wire + 27))
                 group.add(label(x + step / 4 - 2, wire + 20, f"×{workers}", 11, "strong", "middle"))
-            lines = [*(rung.words for rung in panel.rungs), *(people.words for people in panel.people)]
-            root.add(tip(group, f"{panel.name}: {'; '.join(lines) or 'the line only'}"))
+            on_here = f"{on} on: {' '.join(rung.name for rung in panel.rungs)}" if on else "none on"
+            lines = [on_here, *(people.words for people in panel.people)]
+            root.add(tip(group, f"{panel.name}: {'; '.join(lines)}"))
         height = max(height + HEIGHT, height + 34 + max(left, right) + 14)
     return max(height, y) - top
 
@@ -114,13 +115,13 @@ def _feeds(root: Element, scene: Scene, wire: float, x: float, left: bool) -> fl
         group.add(symbols.source(x - 54 if left else x + 54, y))
         anchor = "end" if left else ""
         edge = x - 4 if left else x + 4
-        group.add(label(edge, y + 26, feed.name, 11, "strong", anchor, 12))
+        group.add(label(edge, y + 27, feed.name, 11, "strong", anchor, 12))
         if closed is not None:
             state = closed.position or "not known"
-            group.add(label(edge, y + 39, closed.name, 11, "", anchor, 12))
-            group.add(label(edge, y + 52, state + (", tagged" if closed.tagged else ""), 10, "", anchor, 14))
+            group.add(label(edge, y + 41, closed.name, 11, "", anchor, 12))
+            group.add(label(edge, y + 55, state + (", tagged" if closed.tagged else ""), 10, "", anchor, 14))
         root.add(tip(group, feed.words))
         if y > wire:
             root.add(line(x, wire, x, y, "w"))
-        y += 78
+        y += 84
     return y - wire

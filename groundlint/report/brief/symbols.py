@@ -1,4 +1,4 @@
-"""Graphical symbols after IEC 60617 (earth, switch, disconnector, circuit-breaker, fuse, source), from memory, and two of our own.
+"""Graphical symbols after IEC 60617 (earth, switch, disconnector, breaker, fuse, source), from memory, and two more.
 
 Each symbol is told by its shape; none by colour alone.
 """
@@ -41,7 +41,9 @@ def switch(x: float, y: float, sort: str, position: str | None) -> Element:
         if sort == "fuse":
             tilt = "" if position == "closed" else f"rotate(-32 {x + 8:g} {y:g})"
             piece = el("g", "", **({"transform": tilt} if tilt else {}))
-            group.add(piece.add(el("rect", "w none", x=x + 12, y=y - 4, width=17, height=8), line(x + 8, y, x + 32, y, "w")))
+            group.add(
+                piece.add(el("rect", "w none", x=x + 12, y=y - 4, width=17, height=8), line(x + 8, y, x + 32, y, "w"))
+            )
         elif position != "closed":
             group.add(path([(x + 8, y), (x + 28, y - 12)], "w" if position == "open" else "w dots"))
         group.add(el("circle", "w hollow", cx=x + 8, cy=y, r=2.5), el("circle", "w hollow", cx=x + 32, cy=y, r=2.5))
@@ -69,7 +71,7 @@ def person(x: float, y: float) -> Element:
 
 
 def live(x: float, y: float) -> Element:
-    """A bolt in a triangle, 14 wide, 13 high, its middle at (x, y): an energized part (after the sign ISO 7010 W012)."""
+    """A bolt in a triangle, 14 wide, 13 high, its middle at (x, y): energized (after the sign ISO 7010 W012)."""
     sign = el("path", "w hollow", d=f"M{x:g} {y - 8:g}l8 14h-16z")
     return el("g", "sym").add(sign, el("path", "bolt", d=f"M{x + 1:g} {y - 4:g}l-3 5h4l-3 4"))
 

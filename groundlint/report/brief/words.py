@@ -103,7 +103,7 @@ class Words:
 
     def _clearance(self, group: Sequence[Action], state: str) -> str:
         slots = group[0].slots
-        holder = slots.get("crew") and f"crew {slots.get('crew')}" or _name(slots.get("holder"))
+        holder = (slots.get("crew") and f"crew {slots.get('crew')}") or _name(slots.get("holder"))
         return f"Clearance on {self.line or 'the line'} {state} by {holder}"
 
     def _request(self, group: Sequence[Action]) -> str:
@@ -120,29 +120,38 @@ class Words:
 
     def _prove(self, group: Sequence[Action]) -> str:
         slots = group[0].slots
-        on = _name(slots.get("live")) + ", a live part" if slots.get("live") is not None else _name(slots.get("tester"))
+        live, tester = slots.get("live"), slots.get("tester")
+        on = _name(tester) if isinstance(tester, Thing) else f"a tester {NOT_STATED}"
+        if live is not None:
+            on = f"{_name(live)}, a live part"
         return f"Prove detector {_name(slots.get('detector'))} on {on}"
 
     def _test(self, group: Sequence[Action]) -> str:
         slots = group[0].slots
+        if slots.get("improvised") is True:
+            return f"Test {_list(group, 'point')} without a detector"
         each = "must be" if len(group) == 1 else "each must be"
         found = f"; {each} dead" if slots.get("result") == "dead" else f"; {_name(slots.get('result'))} is expected"
+        detector = slots.get("detector")
+        with_ = _name(detector) if isinstance(detector, Thing) else f"a detector {NOT_STATED}"
         stick = slots.get("stick")
-        how = " by hand" if stick is None else f" on stick {_name(stick)}"
-        return f"Test {_list(group, 'point')} with {_name(slots.get('detector'))}{how}{found}"
+        how = " by hand" if stick is None else f" on stick {stick}" if isinstance(stick, Thing) else _stick(group[0])
+        return f"Test {_list(group, 'point')} with {with_}{how}{found}"
 
     def _clean(self, group: Sequence[Action]) -> str:
         return f"Clean {_list(group, 'point')} to bright metal"
 
     def _set(self, group: Sequence[Action]) -> str:
         slots = group[0].slots
-        return (
-            f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {self.length(slots.get('distance'))} "
-            f"from the structure, {self.length(slots.get('depth'))} deep"
-        )
+        off, deep = slots.get("distance"), slots.get("depth")
+        distance = f"{self.length(off)} from the structure" if _stated(off) else f"distance from it {NOT_STATED}"
+        depth = f"{self.length(deep)} deep" if _stated(deep) else f"depth {NOT_STATED}"
+        return f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {distance}, {depth}"
 
     def _barricade(self, group: Sequence[Action]) -> str:
-        return f"Barricade {_list(group, 'thing')}: keep people {self.length(group[0].slots.get('distance'))} away"
+        distance = group[0].slots.get("distance")
+        away = f"{self.length(distance)} away" if _stated(distance) else f"away, distance {NOT_STATED}"
+        return f"Barricade {_list(group, 'thing')}: keep people {away}"
 
     def _unbarricade(self, group: Sequence[Action]) -> str:
         return f"Take the barricade down at {_list(group, 'thing')}"
@@ -201,8 +210,10 @@ class Words:
             return f"standing place {NOT_STATED}"
         if value.sort == "earth":
             return "on the ground"
-        return f"in {value.thing}" if value.sort == "vehicle" else f"on the {value.sort}" + (
-            f" {value.thing}" if value.thing is not None else ""
+        return (
+            f"in {value.thing}"
+            if value.sort == "vehicle"
+            else f"on the {value.sort}" + (f" {value.thing}" if value.thing is not None else "")
         )
 
     @staticmethod
@@ -221,7 +232,27 @@ class Words:
         return f"Work{at}: {_name(slots.get('text'))}{_by(group[0], 'operator')}"
 
     def _cut(self, group: Sequence[Action]) -> str:
-        return f"Cut {_list(group, 'point')}"
+        return f"Cut {_list(group, 'point')}" + ("; it stays open" if group[0].slots.get("left") is True else "")
+
+    def _downed(self, group: Sequence[Action]) -> str:
+        return f"Found down: {_list(group, 'point')}"
+
+    def _string(self, group: Sequence[Action]) -> str:
+        return f"String {_list(group, 'point')}"
+
+    def _park(self, group: Sequence[Action]) -> str:
+        return f"Park {_list(group, 'vehicle')} at {_name(group[0].slots.get('structure'))}"
+
+    def _certify(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        what = "the grounds are on" if slots.get("certified") == "grounds" else "the conductors are dead"
+        return f"Sign at {_name(slots.get('structure'))} that {what}{_by(group[0], 'operator')}"
+
+    def _shock(self, group: Sequence[Action]) -> str:
+        return f"{_list(group, 'person')} had a shock"
+
+    def _replan(self, group: Sequence[Action]) -> str:
+        return f"The plan changes: {_name(group[0].slots.get('text'))}"
 
     def _join(self, group: Sequence[Action]) -> str:
         return f"Join {_list(group, 'point')}"
@@ -269,6 +300,10 @@ def _name(value: object) -> str:
     if isinstance(value, PointRef):
         return point_words(value)
     return str(value)
+
+
+def _stated(value: object) -> bool:
+    return isinstance(value, (int, float))
 
 
 def point_words(point: PointRef) -> str:
