@@ -7,17 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import (
-    EPILOG,
-    UsageError,
-    book_options,
-    cache_folder,
-    given_values,
-    load_books,
-    opener_in,
-    read_source,
-    version,
-)
+from groundlint.commands.common import EPILOG, UsageError, book_options, cache_folder, given_values, version
+from groundlint.commands.settings import GATES, SettingsFinder
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -49,6 +40,7 @@ def add(commands: Subcommands) -> None:
         help="with --drawing: as things stand after step N, numbered as on the page (8, or 8.3 in a routine)",
     )
     book_options(brief)
+    brief.add_argument("--gate", choices=GATES, help="lowest level that fails (default: warning)")
     brief.add_argument(
         "--given",
         action="append",
@@ -61,10 +53,12 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the page, the drawing or both; the status of the review."""
+    from groundlint.commands.many import Desk, Wanted
+    from groundlint.commands.review import task_of
     from groundlint.language.reader import keep_grammar_in
     from groundlint.report.brief import brief_html, drawing_svg
     from groundlint.report.brief.page import UnknownStepError
-    from groundlint.review import Reviewer
+    from groundlint.text import Severity
 
     if args.output is None and args.drawing is None:
         raise UsageError(
@@ -72,15 +66,16 @@ def run(args: argparse.Namespace) -> int:
         )
     if args.step is not None and args.drawing is None:
         raise UsageError("brief: --step goes with --drawing FILE.svg")
-    keep_grammar_in(cache_folder(args))
-    given = given_values(args.given)
+    if args.output == args.drawing:
+        raise UsageError(f"brief: the page and the drawing would both go to {args.output}")
     path = None if args.plan == "-" else Path(args.plan)
-    if path is not None and not path.is_file():
-        raise UsageError(
-            f"{args.plan}: {'this is a folder; brief takes one plan' if path.is_dir() else 'no such file'}"
-        )
-    source, problems = read_source(path)
-    review = Reviewer(load_books(args)).review(source, opener_in(path.parent if path else Path()), given, problems)
+    if path is not None and path.is_dir():
+        raise UsageError(f"{args.plan}: this is a folder; brief takes one plan")
+    cache = cache_folder(args)
+    keep_grammar_in(cache)
+    task = task_of(args, path, SettingsFinder().of(path.parent if path is not None else Path()))
+    review = Desk(Wanted(tuple(given_values(args.given).items()), cache)).reviewed(task)
+    gate = Severity[task.gate.upper()]
     if args.drawing is not None:
         try:
             drawing = drawing_svg(review, args.step)
@@ -88,8 +83,8 @@ def run(args: argparse.Namespace) -> int:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
         _write(args.drawing, drawing)
     if args.output is not None:
-        _write(args.output, brief_html(review, version()))
-    return review.status()
+        _write(args.output, brief_html(review, version(), gate=gate))
+    return review.status(gate)
 
 
 def _write(name: str, text: str) -> None:

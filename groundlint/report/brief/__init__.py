@@ -9,17 +9,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from groundlint.report.brief.results import NOT_COMPUTED, Electrical
+from groundlint.text import Severity
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
 
 
-def brief_html(review: Review, version: str, electrical: Electrical = NOT_COMPUTED) -> str:
-    """The briefing page of a reviewed plan; the same text for the same plan."""
+def brief_html(
+    review: Review, version: str, electrical: Electrical = NOT_COMPUTED, gate: Severity = Severity.WARNING
+) -> str:
+    """The briefing page of a reviewed plan; the same text for the same plan. What is at the ``gate`` or above fails."""
     from groundlint.report.brief.html import render
     from groundlint.report.brief.page import Brief
 
-    return render(Brief(review, electrical).page(version))
+    return render(Brief(review, electrical, gate).page(version))
 
 
 def drawing_svg(review: Review, step: str | None = None, electrical: Electrical = NOT_COMPUTED) -> str:

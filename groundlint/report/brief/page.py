@@ -15,7 +15,7 @@ from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
 from groundlint.report.brief.words import NOT_STATED, amps, not_shown, volts
-from groundlint.report.text import CAUTION
+from groundlint.report.text import CAUTION, MOST_ALIKE
 from groundlint.text import Severity
 from groundlint.timeline import replay
 from groundlint.values import Unknown
@@ -138,7 +138,8 @@ class UnknownStepError(ValueError):
 class Brief:
     """A reviewed plan made ready to be shown: the page, and the drawing at any step."""
 
-    def __init__(self, review: Review, electrical: Electrical) -> None:
+    def __init__(self, review: Review, electrical: Electrical, gate: Severity = Severity.WARNING) -> None:
+        self.gate = gate
         self.review = review
         self.plan: Plan = review.plan
         self.trace = PlanTrace(replay(review.plan))
@@ -261,7 +262,7 @@ class Brief:
 
     def _status(self) -> Status:
         counts = tuple(self.review.counts().items())
-        code = self.review.status(Severity.WARNING)
+        code = self.review.status(self.gate)
         if self.plan.unread:
             said = "Not fit for use: a part of the plan could not be read."
         elif code == 1:
@@ -269,7 +270,7 @@ class Brief:
         elif code == 2:
             said = "Not fit for use yet: the plan does not say enough to show that every rule is met."
         else:
-            said = "The review has nothing at warning or above against this plan."
+            said = f"The review has nothing at {self.gate.word} or above against this plan."
         return Status({0: "clean", 1: "broken", 2: "not shown"}[code], said, counts)
 
     def _job(self) -> Iterator[str]:
@@ -455,6 +456,9 @@ def noted(group: Sequence[Finding]) -> Noted:
     waived = ""
     if waiver is not None:
         waived = f"waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: “{waiver.because}”"
+    also = list(dict.fromkeys(other.message for other in group[1:]))
+    if len(also) > MOST_ALIKE:
+        also[MOST_ALIKE:] = [f"{len(also) - MOST_ALIKE} more like it"]
     more = f"; the same holds for the {first.count - 1} steps after it" if first.count > 1 else ""
     return Noted(
         first.level.word,
@@ -468,6 +472,6 @@ def noted(group: Sequence[Finding]) -> Noted:
         first.title,
         "; ".join(first.cites),
         first.mend,
-        tuple(dict.fromkeys(other.message for other in group[1:])),
+        tuple(also),
         waived,
     )
