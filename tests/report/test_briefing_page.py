@@ -210,6 +210,7 @@ def test_the_body_of_a_page_without_its_drawings(snapshot: SnapshotAssertion) ->
     page = page_of("small-neutral.tpg")
     body = page[page.index("<body>") :]
     body = re.sub(r"<svg.*?</svg>", "[drawing]", body, flags=re.DOTALL)
+    body = re.sub(r"\d+ met, \d+ not applicable", "… met, … not applicable", body)  # the books grow
     assert "\n".join(line for line in body.splitlines() if line.strip()) == snapshot
 
 
