@@ -448,8 +448,8 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
             there.append(here if isinstance(here, Unknown) else here is parked[0])
     if any_of(there) is True:
         return True
-    if parked is not None and parked[0] is not None:
-        return any_of(there)
+    if (parked is not None and parked[0] is not None) or (parked is None and case.steps_naming(("park",), vehicle)):
+        return any_of(there)  # where it stands is told, or that it comes later
     return Unknown.of(f"where vehicle {vehicle} stands", f"bond {vehicle} to R1", vehicle.span)
 
 

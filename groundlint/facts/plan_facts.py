@@ -7,7 +7,8 @@ import re
 from groundlint.facts.answers import Answer, all_of, any_of, at_line, at_plan, only_if, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, Plan
+from groundlint.plan.actions import ACTIONS
+from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, Person, Plan
 from groundlint.text import Span
 from groundlint.values import Unknown
 
@@ -79,20 +80,28 @@ def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return only_if(plan.sources_complete, "that there is no other source", "no other source", plan.start)
 
 
+def _has_a_step(case: PlanTrace, person: Person) -> bool:
+    """Whether a step other than a briefing is the person's or the crew's: a crew that does nothing is no second one."""
+    kinds = tuple(kind for kind in ACTIONS if kind != "brief")
+    if case.steps_naming(kinds, person):
+        return True
+    return person.crew is not None and any(action.slots.get("crew") == person.crew for action in case.actions)
+
+
 @fact(
     "several-crews",
     "plan",
     timed=False,
-    meaning="people of two crews or more are in the plan",
+    meaning="people of two crews or more have steps in the plan",
 )
 def several_crews(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
-    named = {person.crew for person in case.people}
-    if len(named - {None}) > 1:
+    people = [person for person in case.people if _has_a_step(case, person)]
+    if len({person.crew for person in people} - {None}) > 1:
         return True
-    lines = {(place.source.name, place.start) for place in (person.place("crew") for person in case.people)}
+    lines = {(place.source.name, place.start) for place in (person.place("crew") for person in people)}
     if len(lines) < 2:
         return False
-    unnamed = next((person for person in case.people if person.crew is None), None)
+    unnamed = next((person for person in people if person.crew is None), None)
     if unnamed is None:
         return False
     return Unknown.of(f"which crew {unnamed} is of", f"crew North: lineman {unnamed}", unnamed.span)

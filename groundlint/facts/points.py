@@ -8,7 +8,7 @@ from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_steps, se
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Switch, Vehicle
-from groundlint.values import Gap, Unknown
+from groundlint.values import TRUE, Gap, Unknown
 
 # ---- what a point is ----
 
@@ -214,8 +214,20 @@ def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
     timeline = case.timeline
     if timeline.holds(at, point):
         return True
+    sides = _open_sides(case, at, point)
+    if sides and all(timeline.holds(at, side) for side in sides):
+        return True
     ended = timeline.expired_by(at, point)
     return False if ended is None else _doubt_of_end(case, ended, point) or False
+
+
+def _open_sides(case: PlanTrace, at: int, point: PointRef) -> tuple[PointRef, ...]:
+    """The two sides of a conductor that is open at a structure, where the point does not say which it means."""
+    if point.sort != "conductor" or point.structure is None or not isinstance(point.thing, Conductor):
+        return ()
+    if not case.timeline.cut(at, point.structure, point.thing):
+        return ()
+    return PointRef("near side", *point[1:]), PointRef("far side", *point[1:])
 
 
 def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | None:
@@ -239,11 +251,16 @@ def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | Non
 
 @fact("tested", "point", lines=by_steps("test"), meaning="it has been tested for voltage, whatever has happened since")
 def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
+    if case.timeline.tested(at, point) is not None:
+        return True
+    sides = _open_sides(case, at, point)
+    if sides:
+        return all(case.timeline.tested(at, side) is not None for side in sides)
     if point.sort == "far side" and point.structure is not None and isinstance(point.thing, Conductor):
         # what the plan bridges before it cuts: while the conductor was whole, a test of it was a test of both sides
         whole = case.timeline.tested(at, PointRef("conductor", point.structure, point.thing))
         return whole is not None and not case.timeline.cut(whole, point.structure, point.thing)
-    return case.timeline.tested(at, point) is not None
+    return False
 
 
 @fact(
@@ -288,7 +305,10 @@ def downed(case: PlanTrace, at: int, point: PointRef) -> bool:
 def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):
         return False
-    return bool(case.timeline.bridged(at, point.structure, point.thing))
+    if case.timeline.bridged(at, point.structure, point.thing):
+        return True
+    near, far = (PointRef(side, point.structure, point.thing) for side in ("near side", "far side"))
+    return bool(case.timeline.cut(at, *near[1:]) and case.timeline.joined(at, near, far, local=True) is TRUE)
 
 
 @fact("in-reach", "point", lines=by_steps("enter", "move"), meaning="somebody in place can reach it")

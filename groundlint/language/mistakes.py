@@ -60,7 +60,7 @@ def options(lark: Lark, terminals: set[str]) -> str:
             continue
         choices = spellings(patterns[name])
         mains = dict.fromkeys(main_spelling(name, choice) for choice in choices)
-        shown = list(mains) if not name.startswith("_") and len(mains) <= 8 else [_common(choices)]
+        shown = list(mains) if not name.startswith("_") and len(mains) <= 10 else [_common(choices)]
         words.extend(f"`{w}`" for w in shown)
     words = list(dict.fromkeys(words))
     if len(words) > 12:

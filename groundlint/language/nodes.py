@@ -128,7 +128,7 @@ class Point(Node):
         return self
 
 
-FEATURES = ("pole ground", "pole", "steel", "guy", "footing", "handle", "feet", "ground")
+FEATURES = ("pole ground", "near side", "far side", "pole", "steel", "guy", "footing", "handle", "feet", "ground")
 
 
 def split_feature(text: str) -> tuple[list[str], str | None]:

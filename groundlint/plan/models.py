@@ -248,6 +248,8 @@ class PointRef(NamedTuple):
     def __str__(self) -> str:
         if self.sort == "conductor":
             return f"{self.structure} {self.thing}"
+        if self.sort in ("near side", "far side"):
+            return f"{self.structure} {self.thing} {self.sort}"
         if self.thing is not None:
             return self.thing.name
         return f"{self.structure} {self.sort}" if self.structure else self.sort

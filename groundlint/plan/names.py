@@ -63,6 +63,9 @@ POINT_SORT: dict[type[Thing], str] = {
     Switch: "switch",
 }
 
+SIDES = ("near side", "far side")
+"""Of a conductor that is open at a structure: toward the beginning of the route, and toward its end."""
+
 _RANGE = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)$")
 
 
@@ -195,6 +198,8 @@ class Names:
     def _feature(self, feature: str, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
         if feature == "handle" and isinstance(thing, Switch):
             return PointRef("handle", structure, thing)
+        if feature in SIDES:
+            return self._side(feature, structure, thing, span)
         if structure is None:
             self.refuse(
                 "which-structure",
@@ -206,6 +211,17 @@ class Names:
         if feature in ("pole", "feet"):
             return PointRef("steel" if structure.material == "steel" else "pole", structure)
         return PointRef("earth" if feature == "ground" else feature, structure)
+
+    def _side(self, side: str, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
+        if structure is None or not isinstance(thing, Conductor):
+            self.refuse(
+                "which-conductor",
+                span,
+                f"the {side} of what?",
+                f"write structure and conductor first, such as `212 A {side}`",
+            )
+            return None
+        return PointRef(side, structure, thing)
 
     def at_structure(self, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
         """A conductor at a structure, or a thing that is a point by itself; None with a message for anything else."""
@@ -241,6 +257,11 @@ class Names:
         for word in self._flat(words):
             if not isinstance(word, Name):
                 point = self._feature(str(word), structure, pending_thing, word.span)
+                part = (word in SIDES and isinstance(pending_thing, Conductor)) or (
+                    word == "handle" and isinstance(pending_thing, Switch)
+                )
+                if part:  # `212 A near side`, `SW41 handle`: one point, not the thing and its part
+                    found.pop()
                 found.append(point or Gap(f"which point {word} is", "212 A", word.span))
                 pending = pending_thing = None
                 continue

@@ -285,6 +285,11 @@ class Network:
             self.through.put(key, position, BRIDGED)
             graphs.link(before, near, point, position, local=False)
             return
+        if graphs.sure[True].now_same(near, far):  # clamps on both sides make them one: the point is either
+            self.through.put(key, position, BRIDGED)
+            graphs.link(before, near, point, position, local=False)
+            graphs.link(after, point, far, position)
+            return
         self.through.put(key, position, CUT)
         hung = graphs.is_loose(point) or any(found not in (before, after) for found in graphs.keys_at(point))
         if not hung and opened is TRUE:

@@ -37,6 +37,7 @@ SOUND = (
     "small-neutral.tpg",
     "standard-procedure.tpg",
     "steel-shield-wire.tpg",
+    "storm-repair.tpg",
     "two-crews-procedure.md",
 )
 SAID_AS = {"finds": Kind.BROKEN, "not shown": Kind.UNSHOWN}
@@ -135,7 +136,7 @@ def slugs(reviews: Iterable[Review], kind: Kind) -> set[str]:
 
 def test_all_examples_are_collected() -> None:
     assert sorted(path.name for path in plans()) == sorted((*SOUND, *SINS, *OWN_BOOK))
-    assert len(SOUND) == 10
+    assert len(SOUND) == 11
 
 
 def test_declarations_are_read_at_their_lines() -> None:

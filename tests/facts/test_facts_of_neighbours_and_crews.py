@@ -130,7 +130,11 @@ def test_a_crew_is_cleared_by_one_of_its_own() -> None:
     assert isinstance(asked("clearance Larkspur received")("cleared", "S1"), Unknown)
 
 
-def test_two_crews_are_several_and_unnamed_ones_may_be() -> None:
-    assert asked()("several-crews", "plan") is True
-    assert asked(head=without("crew South: lineman S1\n"))("several-crews", "plan") is False
-    assert isinstance(asked(head=HEAD.replace("South: ", "").replace("North: ", ""))("several-crews", "plan"), Unknown)
+def test_two_crews_with_steps_are_several_and_unnamed_ones_may_be() -> None:
+    steps = ("gloves on L1", "gloves on S1")
+    assert asked(*steps)("several-crews", "plan") is True
+    assert asked(steps[0])("several-crews", "plan") is False
+    assert asked("brief all")("several-crews", "plan") is False
+    assert asked(steps[0], "clearance Larkspur received by South")("several-crews", "plan") is True
+    unnamed = HEAD.replace("South: ", "").replace("North: ", "")
+    assert isinstance(asked(*steps, head=unnamed)("several-crews", "plan"), Unknown)

@@ -30,7 +30,7 @@ class Shape:
     stick_on_first: bool
     barricades: bool
     off_whole: bool
-    tidy: bool  # bars dismounted and barricades taken down
+    tidy: bool  # barricades taken down
 
 
 @dataclass(frozen=True)
@@ -346,16 +346,14 @@ def take_off(site: Site, form: Shape, names: Names, on: list[Row]) -> list[Row]:
         else:
             rows.append(step("detach", "{word} {lead} from {second}{how2}", **common, second=second, how2=how2))
             rows.append(step("detach", "{word} {lead} from {first}{how1}", **common, first=first, how1=how1))
-    if form.tidy:
-        rows += cleared(form, names)
-    return rows
+    return [*rows, *cleared(form, names)]
 
 
 def cleared(form: Shape, names: Names) -> list[Row]:
-    """Bars dismounted, barricades taken down."""
+    """Bars dismounted; in a tidy plan, barricades taken down."""
     rows: list[Row] = []
     if form.start == "bar" and form.kind != "none":
         rows.append(step("dismount", "dismount {bar}", bar=names.bar))
-    if form.electrode == "rod":
+    if form.electrode == "rod" and form.tidy:
         rows.append(step("unbarricade", "unbarricade {names}", names=names.rod))
     return rows

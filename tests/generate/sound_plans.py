@@ -195,7 +195,7 @@ class _Builder:
             if form.kind == "none":
                 return []
             if through_routines and undoing:
-                tail = cleared(form, names) if form.tidy else []
+                tail = cleared(form, names)
                 return [
                     step(
                         "undo",
@@ -282,7 +282,7 @@ class _Builder:
                 )
             )
         rows += this.opened
-        if this.live and rng.random() < 0.6:
+        if this.live and (this.covers or rng.random() < 0.6):
             rows.append(step("cover", "cover U1"))
         for holder in filter(None, (this.holder, this.second_holder)):
             rows.append(

@@ -39,6 +39,8 @@ class Site:
     closing: list[Row] = field(default_factory=list)
     sources: list[str] = field(default_factory=list)
     live: str = ""
+    covers: bool = False  # the live neighbour is so near that it has to be covered
+    backfeeds: bool = False
     soil: bool = True
 
     def length(self, feet: float, metres: float) -> str:
@@ -187,6 +189,7 @@ def line(site: Site) -> list[Row]:
     spans = [f"{name} ({site.length(rng.randint(140, 260), rng.randint(40, 80))})" for name in site.structures[:-1]]
     props = [
         row(PROPERTY, "voltage", "voltage {amount}", amount=site.voltage),
+        row(PROPERTY, "altitude", "altitude {amount}", amount=site.length(rng.randint(0, 6000), rng.randint(0, 1800))),
         row(PROPERTY, "frequency", "frequency {amount}", amount="50 Hz" if site.say.earth else "60 Hz"),
         row(PROPERTY, "phases", "phases {names}", names=" ".join(site.phases)),
         row(PROPERTY, "neutral", "neutral {name} {earthing} {duty}", name=site.neutral, earthing=neutral, duty=duty)
@@ -229,12 +232,14 @@ def sources(site: Site) -> list[Row]:
                 "source {name} {where}{sort}",
                 name=name,
                 where=where,
-                sort=f" {sort}" if sort != "utility" or rng.random() < 0.5 else "",
+                sort=f" {sort}",
             )
         )
         strong = sort in ("utility", "tie")
+        if not strong:
+            rows.append(row(PROPERTY, "source_voltage", "voltage {amount}", amount=site.voltage))
         kiloamps = rng.choice((2.4, 4, 5.1, 6.8)) if strong else rng.choice((0.2, 0.6))
-        rows.append(_fault(site, name, kiloamps, stated=rows[-1]["sort"] != "" and strong))
+        rows.append(_fault(site, name, kiloamps, stated=strong))
         rows.append(
             row(
                 PROPERTY,
@@ -397,14 +402,18 @@ def surroundings(site: Site) -> list[Row]:
         there = rng.choice(route)
         covered = rng.random() < 0.5
         site.live = "" if covered else "U1"
+        near = rng.random() < 0.5
+        site.covers = near and not covered
+        bare = not covered and rng.random() < 0.5
         rows.append(
             row(
                 THING,
                 "neighbour",
-                "neighbour U1 live {volts} at {at}, {gap} from {point}{covered}",
+                "neighbour U1 live {volts} at {at}, {gap} from {point}{covered}{bare}",
                 volts="7.2 kV",
                 at=there,
-                gap=site.length(12, 4),
+                gap=site.length(*((4, 1.2) if near else (12, 4))),
+                bare=", bare" if bare else "",
                 point=f"{there} {site.phases[0]}",
                 covered=", covered" if covered else "",
             )

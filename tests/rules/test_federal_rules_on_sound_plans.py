@@ -23,6 +23,7 @@ LEFT_OUT = {
     "  test      S A B C with D1 on H1": {"test-before-ground", "every-conductor-tested"},
     "  attach    d to S A, then to S B by H1": {
         "between-work-and-every-source",
+        "every-conductor-tested",
         "ground-end-first",
         "ground-end-grounded",
         "grounds-on-while-work",
@@ -36,7 +37,7 @@ LEFT_OUT = {
     " 10. attach G20 to K3, then to 212 A by H1": {"grounds-on-while-work", "worker-inside-zone", "zone-kept-on-move"},
     " 19. leave  L2": {"crew-clear-before-release", "no-close-while-occupied", "zone-empty-before-removal"},
     " 21. undo ground at 213": {"every-ground-accounted", "no-energizing-with-grounds-on", "release-after-all-off"},
-    " 23. clearance Larkspur released by L2": {"clearance-released", "reenergize-last", "tags-stay-until-release"},
+    " 24. clearance Larkspur released by L2": {"clearance-released", "reenergize-last", "tags-stay-until-release"},
 }
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
 
@@ -69,7 +70,7 @@ def test_nothing_fires_on_a_sound_plan(path: Path) -> None:
 
 def test_every_rule_applies_to_the_plan_of_two_crews() -> None:
     met = {outcome.rule.slug for outcome in reviewed(TWO_CREWS.read_text(encoding="utf-8")) if outcome.met}
-    assert {rule.slug for rule in program().book.rules} - met == set()
+    assert {rule.slug for rule in program().book.rules} - met == {"new-conductor-grounded"}  # nothing is pulled in
 
 
 @pytest.mark.parametrize("line", LEFT_OUT, ids=lambda line: line.strip())

@@ -16,10 +16,18 @@ from groundlint.values import Truth
 
 PLANS = sorted((Path(__file__).parent / "practice_plans").glob("*.tpg"))
 NOT_IN_THE_PLANS = {
+    "bond-across-opening": "no conductor is open",
     "bond-before-cut": "no conductor is cut",
+    "cut-joined-again": "no conductor is cut",
+    "declared-protection-has-steps": "nothing is signed for",
+    "downed-conductor-treated-live": "nothing is found down",
+    "energized-neighbour-covered": "no live part is near",
     "ganged-leads-match": "no lead lies beside another",
-    "gloves-until-grounded": "gloves are not spoken of",
     "groundman-clear": "nobody takes up work on the ground",
+    "replanned-means-rebriefed": "the job stays as it was briefed",
+    "second-crew-coordinated": "one crew does the work",
+    "stop-after-shock": "nobody has a shock",
+    "switch-operator-protected": "nobody holds a handle",
 }
 
 
