@@ -231,13 +231,25 @@ class _Judge:
         found: list[Verdict] = []
         for kind in dict.fromkeys(kind for _, kind in self.rule.occasion.things):
             gap = self.run.trace.closed(kind)
-            if gap is not None:
+            if gap is not None and self._may_apply(kind, gap):
                 span = gap.where or self.run.trace.start()
                 demand = self.rule.demands[0]
                 found.append(
                     Verdict(self.rule, Truth.UNKNOWN, (), self.run.n, 1, span, self, Truth.UNKNOWN, demand, gap)
                 )
         return found
+
+    def _may_apply(self, kind: str, gap: Gap) -> bool:
+        """Whether a thing of the kind that the plan leaves out could be one that the rule is asked of at some step."""
+        occasion, run, trigger = self.rule.occasion, self.run, self.asked.trigger
+        if not occasion.every or trigger is None:
+            return True
+        more = Unknown((gap,))
+        chosen: list[Env] = [{}]
+        for name, of in occasion.things:
+            options = (more,) if of == kind else (*run.domain(of)[0], *((more,) if run.trace.closed(of) else ()))
+            chosen = [{**bound, name: thing} for bound in chosen for thing in options]
+        return any(trigger(run, at, bound) for at in range(run.n) for bound in chosen)
 
 
 _TRUTHS = (Truth.FALSE, Truth.UNKNOWN, Truth.TRUE)

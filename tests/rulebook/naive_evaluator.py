@@ -156,6 +156,21 @@ class Naive:
             found.append(None if trigger == 0 else max(2 - trigger, demand))
         return found
 
+    def open_kinds(self, rule: Rule) -> int:
+        """How many kinds that the rule asks for each of may have a thing more to which it applies at some step."""
+        things = rule.occasion.things
+        found = 0
+        for name, kind in things:
+            gap = self.trace.closed(kind)
+            if gap is None:
+                continue
+            if not rule.occasion.every or rule.trigger is None:
+                found += 1
+                continue
+            assert len(things) == 1, "told for one kind"
+            found += any(self.truth(rule.trigger, i, {name: NOTHING}) for i in range(self.trace.n))
+        return found
+
     def instances(self, occasion: Occasion) -> list[tuple[int, dict[str, Any], int]]:
         found: list[tuple[int, dict[str, Any], int]] = []
         for i in range(self.trace.n + 1):
