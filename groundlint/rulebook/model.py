@@ -11,7 +11,14 @@ from groundlint.facts.catalogue import Kind
 from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Term, Word
 from groundlint.text import Severity
 
-Template: TypeAlias = tuple["str | Term", ...]
+
+class Later(NamedTuple):
+    """A placeholder that is said of the world after the step: ``{after exposure of worker to source}``."""
+
+    of: Term
+
+
+Template: TypeAlias = tuple["str | Term | Later", ...]
 """A message: text, and terms to be said in it."""
 
 
@@ -87,7 +94,12 @@ class Rule(NamedTuple):
         """The conditions of the rule and the terms of its messages."""
         said = [self.mend or (), *(demand.say for demand in self.demands)]
         found: list[Node] = [demand.condition for demand in self.demands]
-        found += [part for template in said for part in template if not isinstance(part, str)]
+        found += [
+            part.of if isinstance(part, Later) else part
+            for template in said
+            for part in template
+            if not isinstance(part, str)
+        ]
         found += [node for node in (self.trigger, self.mark.step if self.mark else None) if node is not None]
         return tuple(found)
 

@@ -87,7 +87,11 @@ _CLAUSES = (
     ("where", "a condition on which the rule applies; may stand several times"),
     ("unless", "a condition on which it does not"),
     ("require", "what must hold; may stand several times"),
-    ("say", "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-stand-off}`"),
+    (
+        "say",
+        "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-stand-off}`, and "
+        "`{after exposure of worker to source}` for a value after the step",
+    ),
     ("mend", "what to do about it, in double quotes"),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     ("stable", "`no` if the demand may still change"),

@@ -14,7 +14,7 @@ from groundlint.rulebook.check import Checker, Scope, slot_words
 from groundlint.rulebook.core import Formula
 from groundlint.rulebook.grammar import KEYWORDS, Branch, MistakeError, parse, parse_text
 from groundlint.rulebook.layout import EXAMPLES, Block, Clause, Layout, mistake
-from groundlint.rulebook.model import Demand, Example, Mark, Occasion, Rule, SlotName, Template
+from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Rule, SlotName, Template
 from groundlint.text import Diagnostic, Severity, Span
 
 LEVELS = {severity.word: severity for severity in Severity}
@@ -314,7 +314,7 @@ class RuleReader:
         return tuple(found)
 
     def _template(self, clause: Clause) -> Template:
-        parts: list[str | core.Term] = []
+        parts: list[str | core.Term | Later] = []
         for number, (text, span) in enumerate(strings(self.layout, clause.body)):
             at = 0
             if number:
@@ -322,9 +322,11 @@ class RuleReader:
             for match in re.finditer(r"\{([^{}]*)\}", text):
                 self._braces(text[at : match.start()], span, at)
                 parts.append(text[at : match.start()])
-                inner = self.layout.source.span(span.start + match.start(1), span.start + match.end(1))
-                tree, phrase = parse_text(self.layout.source, inner, match[1], "term")
-                parts.append(self.checker.term(tree, phrase, self.scope))
+                skip = len(found[0]) if (found := re.match(r"\s*after\s+", match[1])) else 0
+                inner = self.layout.source.span(span.start + match.start(1) + skip, span.start + match.end(1))
+                tree, phrase = parse_text(self.layout.source, inner, match[1][skip:], "term")
+                term = self.checker.term(tree, phrase, self.scope)
+                parts.append(Later(term) if skip else term)
                 at = match.end()
             self._braces(text[at:], span, at)
             parts.append(text[at:])

@@ -8,7 +8,7 @@ from groundlint.facts.catalogue import Value
 from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run
 from groundlint.rulebook.core import Node, Term
-from groundlint.rulebook.model import Template
+from groundlint.rulebook.model import Later, Template
 from groundlint.rulebook.render import Style, show
 from groundlint.values import Bounds, Unknown, units
 
@@ -34,7 +34,13 @@ class Speaker:
 
     def fill(self, template: Template, at: int, env: Env) -> str:
         """A message with its placeholders filled in."""
-        return "".join(part if isinstance(part, str) else self.value(part, at, env) for part in template)
+        said = []
+        for part in template:
+            if isinstance(part, Later):
+                said.append(self.value(part.of, min(at + 1, self.run.n), env))
+            else:
+                said.append(part if isinstance(part, str) else self.value(part, at, env))
+        return "".join(said)
 
     def value(self, node: Term, at: int, env: Env) -> str:
         """What a term comes to, in words."""

@@ -1,0 +1,256 @@
+"""The circuit of a plan over its steps: held against the same circuit with the source in it, and against what may not
+change or may only fall."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from syrupy.assertion import SnapshotAssertion
+
+from groundlint.electrical.network import BALANCED, Energized, Network, Scenario, ThreePhaseSource
+from groundlint.electrical.network_solution import Solution
+from groundlint.electrical.network_solve import solve
+from groundlint.electrical.results import exposure, lead_duty
+from groundlint.electrical.study import Study, study_of
+from groundlint.plan import read_plan
+from groundlint.plan.models import Lead, Person, SupplySource
+from groundlint.text import Source
+from groundlint.timeline import replay
+from groundlint.values import Bounds, Unknown
+from groundlint.values.bounds import ends
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SOUND = (
+    "bucket-cutouts.tpg",
+    "customer-generation.tpg",
+    "delta-jumper.tpg",
+    "dual-point-crossarm.tpg",
+    "single-point-insulator.tpg",
+    "small-neutral.tpg",
+    "standard-procedure.tpg",
+)
+
+
+def study(text: str, folder: Path = EXAMPLES) -> Study:
+    result = read_plan(Source("plan.tpg", text), lambda name: Source(name, (folder / name).read_text("utf-8")))
+    assert not result.plan.unread, [d.message for d in result.diagnostics]
+    found = study_of(replay(result.plan))
+    assert isinstance(found, Study)
+    return found
+
+
+def of_example(name: str) -> Study:
+    return study((EXAMPLES / name).read_text("utf-8"))
+
+
+def sources(found: Study) -> list[SupplySource]:
+    return [s for s in found.timeline.plan.of(SupplySource) if isinstance(s, SupplySource)]
+
+
+def people(found: Study) -> list[Person]:
+    return [p for p in found.timeline.plan.of(Person) if isinstance(p, Person)]
+
+
+@pytest.mark.parametrize("name", ["single-point-insulator.tpg", "dual-point-crossarm.tpg", "delta-jumper.tpg"])
+def test_returning_by_the_terminals_is_what_a_source_in_the_circuit_gives(name: str) -> None:
+    found = of_example(name)
+    site = found.site
+    assert isinstance(found.solution, Solution)
+    rng = random.Random(7)
+    states = sorted(rng.sample(range(len(site.states)), min(5, len(site.states))))
+    for source in sources(found):
+        ports = site.ports[source]
+        equivalent = site.sources[source]
+        emf = (equivalent.emf * BALANCED[0], equivalent.emf * BALANCED[1], equivalent.emf * BALANCED[2])
+        phases = (ports[0].pair[0], ports[1].pair[0], ports[2].pair[0])
+        z0 = equivalent.z0
+        assert z0 is None or isinstance(z0, complex)
+        whole = ThreePhaseSource("returning", phases, ports[0].pair[1], emf, equivalent.z1, z0)
+        network = Network((*site.network.elements, whole), site.network.isolated)
+        scenarios = [Scenario(way.way, (Energized("returning", way.poles),)) for way in found.ways(source)]
+        direct = solve(network, [site.states[s] for s in states], scenarios, variants=site.variants, pairs=found.pairs)
+        assert isinstance(direct, Solution)
+        compared = 0
+        for lead, elements in site.leads.items():
+            at = {site.state_at[position]: position for position in range(found.timeline.n + 1)}
+            for row, state in enumerate(states):
+                if all(element in site.states[state] for element in elements):
+                    continue
+                ours = found.lead_currents(lead, source, at[state])
+                assert not isinstance(ours, Unknown)
+                on = next(element for element in elements if element not in site.states[state])
+                theirs = direct.current(on)
+                assert hasattr(theirs, "magnitudes")
+                scale = float(np.abs(ours).max())
+                np.testing.assert_allclose(theirs.magnitudes[row], ours, rtol=2e-5, atol=1e-6 * scale)
+                compared += ours.size
+        assert compared > 100
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_every_step_of_a_sound_example_has_an_exposure_and_the_worst_is_named(
+    name: str, snapshot: SnapshotAssertion
+) -> None:
+    found = of_example(name)
+    rows = []
+    steps = 0
+    for person in people(found):
+        for source in sources(found):
+            worst = None
+            for at in range(found.timeline.n + 1):
+                here = exposure(found, person, source, at)
+                if here is None:
+                    continue
+                steps += 1
+                assert not isinstance(here.voltage, Unknown), here.voltage
+                if worst is None or ends(here.voltage)[1] > ends(worst.voltage)[1]:  # type: ignore[arg-type]
+                    worst = here
+            if worst is not None and worst.pair is not None:
+                low, high = ends(worst.voltage)  # type: ignore[arg-type]
+                line = found.timeline.actions[worst.at - 1].span.line
+                rows.append(
+                    f"{person} after line {line}: {low:.3g} to {high:.3g} V between {worst.pair[0]} and "
+                    f"{worst.pair[1]}, {source} returning by {worst.way}"
+                )
+    assert steps > 0
+    assert rows == snapshot
+
+
+SITE = """\
+line Larkspur
+  voltage   12.47 kV
+  frequency 60 Hz
+  phases    A B C
+  neutral   N multigrounded carries the fault
+  no shield wire
+  wires     A B C 336.4 kcmil acsr, N 4/0 acsr
+  spacing   crossarm-8ft
+  route     211 (52 m) 212 (48 m) 213
+source West beyond 211
+  fault     {fault} kA three-phase, {ground} kA to ground, x/r {ratio}
+  clears    in 24 cycles
+no other source
+no parallel line
+structure 211 212 213 wood pole
+soil      {soil} ohm m
+rod       R1 6 ft x 5/8 in
+bar       K1
+lead      G1..G5 G9 {size} copper {length} ft grade 3
+stick     H1 8 ft
+crew      lineman L1
+set R1 at 212, 16 ft from the pole, 6 ft deep
+mount K1 at 212 below the feet
+attach G1 to R1, then to K1
+attach G2 to K1, then to 212 N by H1
+attach G3 to K1, then to 212 A by H1
+attach G4 to 212 A by H1, then to 212 B by H1
+attach G5 to 212 B by H1, then to 212 C by H1
+{more}enter L1 at 212 on the pole, reaching {reach}
+"""
+
+sites = st.fixed_dictionaries(
+    {
+        "fault": st.sampled_from(["1.2", "4", "6.8", "12"]),
+        "ground": st.sampled_from(["0.9", "1.1"]),
+        "ratio": st.sampled_from(["2", "6", "9", "15"]),
+        "soil": st.sampled_from(["20", "120", "900"]),
+        "size": st.sampled_from(["2 AWG", "1/0", "2/0", "4/0"]),
+        "length": st.sampled_from(["10", "25", "40"]),
+    }
+)
+PAIRS = [
+    ("212 A", "212 B"),
+    ("212 B", "212 C"),
+    ("212 A", "212 C"),
+    ("K1", "212 A"),
+    ("212 N", "212 C"),
+    ("K1", "212 B"),
+]
+
+
+def worst_voltage(found: Study) -> tuple[float, float]:
+    (person,), (source,) = people(found), sources(found)
+    here = exposure(found, person, source, found.timeline.n)
+    assert here is not None
+    assert not isinstance(here.voltage, Unknown)
+    return ends(here.voltage)
+
+
+@given(site=sites, pair=st.sampled_from(PAIRS))
+@settings(max_examples=25, deadline=None)
+def test_a_sound_lead_beside_never_raises_the_exposure_it_bridges(site: dict[str, str], pair: tuple[str, str]) -> None:
+    reach = " ".join(place.removeprefix("212 ") for place in pair)
+    lead = f"attach G9 to {pair[0]}{'' if pair[0] == 'K1' else ' by H1'}, then to {pair[1]} by H1\n"
+    before = worst_voltage(study(SITE.format(**site, more="", reach=reach)))
+    after = worst_voltage(study(SITE.format(**site, more=lead, reach=reach)))
+    for with_it, without in zip(after, before, strict=True):
+        assert with_it <= without * (1 + 1e-9)
+
+
+@given(site=sites, seed=st.integers(0, 10**6))
+@settings(max_examples=15, deadline=None)
+def test_the_order_of_declarations_and_the_units_change_nothing(site: dict[str, str], seed: int) -> None:
+    text = SITE.format(**site, more="", reach="A B C and the pole")
+    lines = text.split("\n")
+    first = next(i for i, line in enumerate(lines) if line.startswith("source"))
+    last = next(i for i, line in enumerate(lines) if line.startswith("set R1"))
+    blocks = [lines[first : first + 3], *([line] for line in lines[first + 3 : last])]
+    random.Random(seed).shuffle(blocks)
+    shuffled = [*lines[:first], *(line for block in blocks for line in block), *lines[last:]]
+    metric = "\n".join(shuffled)
+    for old, new in (
+        ("(52 m)", "(5200 cm)"),
+        ("6 ft deep", "1.8288 m deep"),
+        (f" {site['length']} ft grade", f" {float(site['length']) * 0.3048:.4f} m grade"),
+        ("in 24 cycles", "in 0.4 s"),
+        ("12.47 kV", "12470 V"),
+    ):
+        assert old in metric
+        metric = metric.replace(old, new)
+    ours, theirs = study(text), study(metric)
+    assert worst_voltage(theirs) == pytest.approx(worst_voltage(ours), rel=1e-6)
+    for lead in ours.site.leads:
+        twin = next(one for one in theirs.site.leads if one.name == lead.name)
+        one, other = lead_duty(ours, lead, sources(ours)[0]), lead_duty(theirs, twin, sources(theirs)[0])
+        assert one is not None
+        assert other is not None
+        assert ends(other.duty) == pytest.approx(ends(one.duty), rel=1e-6)  # type: ignore[union-attr, arg-type]
+
+
+def test_a_measured_value_narrows_and_never_moves_a_result() -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole")
+    low, high = worst_voltage(study(text))
+    inner = worst_voltage(study("measured clamp-contact-resistance 0.1 mohm\n" + text))
+    assert low < inner[0] <= inner[1] < high
+
+
+def test_a_lead_of_no_stated_length_leaves_everything_open_while_it_is_on() -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole").replace("25 ft grade", "grade")
+    found = study(text)
+    (person,), (source,) = people(found), sources(found)
+    here = exposure(found, person, source, found.timeline.n)
+    assert here is not None
+    assert isinstance(here.voltage, Unknown)
+    assert "the length of lead G1" in {gap.fact for gap in here.voltage.gaps}
+
+
+def test_never_cleared_means_continuous_current_and_let_go() -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole").replace("clears    in 24 cycles", "clears    never")
+    found = study(text)
+    lead = next(lead for lead in found.site.leads if lead.name == "G3")
+    assert isinstance(lead, Lead)
+    duty = lead_duty(found, lead, sources(found)[0])
+    assert duty is not None
+    assert not isinstance(duty, Unknown)
+    assert duty.rating == 300.0  # ASTM F855 Table 1, grade 3, continuous; seen
+    assert isinstance(duty.loading, (float, Bounds))
+    assert ends(duty.loading)[0] > 10
+    assert duty.time == float("inf")

@@ -1,0 +1,105 @@
+"""The classic comparison on one site: what a worker would feel without grounds, between brackets, and inside a zone.
+
+The order is that of the trade and of 29 CFR 1910.269 Appendix C: brackets alone leave the worker across the line's
+rise, a zone at the pole leaves the drop along its own leads, and a personal ground between brackets, which take most of
+the current, leaves the least (order: common practice; the numbers are derived here, and stand in examples/README.md).
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from groundlint.electrical.results import exposure
+from groundlint.electrical.study import Study, study_of
+from groundlint.plan import read_plan
+from groundlint.plan.models import Person, SupplySource
+from groundlint.review import Reviewer, load_rulebook
+from groundlint.text import Source
+from groundlint.timeline import replay
+from groundlint.values import Unknown
+from groundlint.values.bounds import ends
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+FOLDER = EXAMPLES / "comparison"
+LIMIT = 0.116 / 0.4**0.5 * 1000
+"""183 V: IEEE 80-2000 6.1 for 50 kg, 24 cycles of 60 Hz, 1000 ohm."""
+
+ORDER = ("no-zone", "brackets-only", "small-neutral-zone", "single-point-zone", "brackets-and-personal-ground")
+
+
+def opener(name: str) -> Source:
+    return Source(name, (FOLDER / name).read_text(encoding="utf-8"))
+
+
+@cache
+def study(name: str) -> Study:
+    path = FOLDER / f"{name}.tpg"
+    result = read_plan(Source(str(path), path.read_text(encoding="utf-8")), opener)
+    assert not result.plan.unread
+    found = study_of(replay(result.plan))
+    assert isinstance(found, Study)
+    return found
+
+
+def worst(name: str) -> tuple[float, float, str]:
+    """Low and high bound in V of the worst pair at any step, and that pair."""
+    here = study(name)
+    plan = here.timeline.plan
+    found = []
+    for at in range(here.timeline.n + 1):
+        for person in plan.of(Person):
+            for source in plan.of(SupplySource):
+                assert isinstance(person, Person)
+                assert isinstance(source, SupplySource)
+                one = exposure(here, person, source, at)
+                if one is not None and one.pair is not None:
+                    assert not isinstance(one.voltage, Unknown)
+                    found.append((*ends(one.voltage), f"{one.pair[0]} to {one.pair[1]}"))
+    return max(found, key=lambda entry: entry[1])
+
+
+def test_the_arrangements_come_in_the_order_that_the_trade_expects() -> None:
+    found = [worst(name) for name in ORDER]
+    highs = [entry[1] for entry in found]
+    lows = [entry[0] for entry in found]
+    assert highs == sorted(highs, reverse=True)
+    assert lows == sorted(lows, reverse=True)
+
+
+def test_only_the_zones_are_below_the_limit() -> None:
+    assert {name: worst(name)[1] < LIMIT for name in ORDER} == {
+        "no-zone": False,
+        "brackets-only": False,
+        "small-neutral-zone": True,
+        "single-point-zone": True,
+        "brackets-and-personal-ground": True,
+    }
+    assert worst("no-zone")[0] > 12_000  # the line's own voltage, between two phases
+    assert worst("brackets-only")[0] > 5 * LIMIT
+
+
+@pytest.mark.parametrize("name", ORDER)
+def test_the_documented_numbers_are_those_computed(name: str) -> None:
+    page = (EXAMPLES / "README.md").read_text(encoding="utf-8")
+    row = re.search(rf"^\| `{name}.tpg` \| [^|]+ \| ([0-9.,]+) to ([0-9.,]+) V \| ([^|]+) \|", page, re.MULTILINE)
+    assert row is not None, f"examples/README.md has no row for {name}"
+    low, high, pair = worst(name)
+    assert (row[1], row[2]) == (f"{low:,.0f}", f"{high:,.0f}")
+    assert row[3].strip() == pair
+
+
+def test_the_computed_rules_agree() -> None:
+    book, problems = load_rulebook("electrical")
+    assert book is not None
+    assert not problems
+    reviewer = Reviewer([book])
+    broken = {}
+    for name in ORDER:
+        path = FOLDER / f"{name}.tpg"
+        review = reviewer.review(Source(str(path), path.read_text(encoding="utf-8")), opener)
+        broken[name] = {finding.slug for finding in review.findings if finding.slug == "exposure-below-limit"}
+    assert [name for name in ORDER if broken[name]] == ["no-zone", "brackets-only"]
