@@ -7,10 +7,11 @@ what went wrong with one plan is part of its result and stops no other.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 
@@ -60,6 +61,10 @@ class Done:
     failure: str = ""
 
 
+T = TypeVar("T", bound=Task)
+D = TypeVar("D", bound=Done)
+
+
 class Desk:
     """What reviews plans in one process: books are read once."""
 
@@ -75,6 +80,12 @@ class Desk:
 
             found = self._reviewers[shelf] = Reviewer(load_books(*shelf, self.wanted.cache))
         return found
+
+    def bare(self) -> Self:
+        """The same desk without its books, to be sent to another process."""
+        other = copy(self)
+        other._reviewers = {}
+        return other
 
     def ready(self, tasks: Sequence[Task]) -> None:
         """All the books that the tasks need, so that one that can't be read is told before any plan is reviewed."""
@@ -92,17 +103,24 @@ class Desk:
         reviewer = self.reviewer(task.shelf)
         return reviewer.review(source, opener_in(folder), dict(self.wanted.given), problems, dict(task.offered))
 
-    def review(self, task: Task) -> Done:
+    def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
-        from groundlint.text import Severity
+        return self.guarded(task, self._review, Done)
 
+    def guarded(self, task: T, work: Callable[[T], D], made: type[D]) -> D:
+        """What comes of a piece of work, or why there is none."""
         name = str(task.path) if task.path is not None else "<stdin>"
         try:
-            review = self.reviewed(task)
+            return work(task)
         except UsageError as error:
-            return Done(name, failure=str(error).removeprefix(f"{name}: "))
+            return made(name, failure=str(error).removeprefix(f"{name}: "))
         except Exception as error:  # a fault of our own must not hide the other plans, nor pass for a review
-            return Done(name, failure=f"groundlint failed on it ({_fault(error)}); please report this")
+            return made(name, failure=f"groundlint failed on it ({_fault(error)}); please report this")
+
+    def _review(self, task: Task) -> Done:
+        from groundlint.text import Severity
+
+        review = self.reviewed(task)
         gate = Severity[task.gate.upper()]
         text, entry = "", None
         if self.wanted.text:
@@ -113,7 +131,7 @@ class Desk:
             from groundlint.report.record import plan_entry
 
             entry = plan_entry(review, gate)
-        return Done(name, review.status(gate), text, entry)
+        return Done(str(task.path) if task.path is not None else "<stdin>", review.status(gate), text, entry)
 
 
 def _fault(error: BaseException) -> str:
@@ -145,7 +163,7 @@ def review_all(desk: Desk, tasks: Sequence[Task], jobs: int) -> Iterator[Done]:
     """Each plan's review, in the order of the tasks. `UsageError` if a process ends before its time."""
     if jobs <= 1:
         for task in tasks:
-            yield desk.review(task)
+            yield desk.do(task)
         return
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
@@ -154,7 +172,7 @@ def review_all(desk: Desk, tasks: Sequence[Task], jobs: int) -> Iterator[Done]:
     desk.ready(tasks)
     _DESK = desk
     chunk = max(1, min(16, len(tasks) // (4 * jobs)))
-    pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.wanted,))
+    pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.bare(),))
     try:
         yield from pool.map(_work, tasks, chunksize=chunk)
     except BrokenProcessPool:
@@ -164,7 +182,7 @@ def review_all(desk: Desk, tasks: Sequence[Task], jobs: int) -> Iterator[Done]:
         _DESK = None
 
 
-def _start(wanted: Wanted) -> None:
+def _start(desk: Desk) -> None:
     import signal
 
     global _DESK
@@ -172,10 +190,10 @@ def _start(wanted: Wanted) -> None:
     if _DESK is None:
         from groundlint.language.reader import keep_grammar_in
 
-        keep_grammar_in(wanted.cache)
-        _DESK = Desk(wanted)
+        keep_grammar_in(desk.wanted.cache)
+        _DESK = desk
 
 
 def _work(task: Task) -> Done:
     assert _DESK is not None
-    return _DESK.review(task)
+    return _DESK.do(task)

@@ -1,0 +1,413 @@
+"""Two reviews compared by meaning: what a revision of a plan gained and lost, and which findings are new.
+
+A revision is worse if a finding at or above the gate is new or has become graver. The rules see that wherever they hold
+in the old plan. Where they don't, because a rule was broken or not shown already, they cannot fall further; there a
+protective step that is gone, or a margin that is narrower, counts as worse by itself.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass
+
+from groundlint.facts.trace import step_label
+from groundlint.findings.likeness import Label, Likeness, labels, likeness, value_differences, value_key, values_of
+from groundlint.findings.margins import MarginChange, changed_margins, margins
+from groundlint.findings.model import Finding, Kind, Review
+from groundlint.plan.actions import ACTIONS
+from groundlint.plan.models import Action, Plan, PointRef, Thing
+from groundlint.text import Severity, Span
+from groundlint.values import Gap, Truth
+
+PROTECTIVE = frozenset(
+    {"brief", "open", "tag", "verify", "block", "receive", "hold", "inspect", "prove", "test", "clean", "set", "mount"}
+    | {"barricade", "attach", "detach", "bond", "restore", "cover", "gloves-on", "certify"}
+)
+"""Kinds of step that protect somebody by being done. ``detach`` is one because a ground left on is a hazard too."""
+
+_WORDS = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not asked"}
+_RANK = {Kind.WAIVER: 1, Kind.UNSHOWN: 1, Kind.BROKEN: 2, Kind.IMPOSSIBLE: 2, Kind.UNREAD: 3}
+
+
+@dataclass(frozen=True)
+class StepChange:
+    """A step lost, gained, moved or changed. ``old`` and ``new`` are its places; ``words`` name it.
+
+    ``how`` says what is otherwise: the values of a changed step, the step that a moved one now follows.
+    """
+
+    words: str
+    old: Span | None
+    new: Span | None
+    protective: bool
+    how: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RuleChange:
+    """A rule of which the worst outcome is another."""
+
+    slug: str
+    title: str
+    level: Severity
+    old: str
+    new: str
+
+
+@dataclass(frozen=True)
+class ValueChange:
+    """Something stated otherwise of the same thing, or of the plan. ``None`` is not stated."""
+
+    subject: str
+    attribute: str
+    old: str | None
+    new: str | None
+    place: Span | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """What a revision changed, in the order of the plan. Findings of ``new`` reviews stand in the new plan.
+
+    ``worsened`` are pairs of a finding and what it was: not shown and now broken, waived and now open.
+    """
+
+    old: Review
+    new: Review
+    renamed: tuple[tuple[str, str], ...]
+    lost: tuple[StepChange, ...]
+    gained: tuple[StepChange, ...]
+    moved: tuple[StepChange, ...]
+    changed: tuple[StepChange, ...]
+    things_lost: tuple[Thing, ...]
+    things_gained: tuple[Thing, ...]
+    rules_lost: tuple[RuleChange, ...]
+    rules_gained: tuple[RuleChange, ...]
+    values: tuple[ValueChange, ...]
+    margins: tuple[MarginChange, ...]
+    findings_new: tuple[Finding, ...]
+    findings_worsened: tuple[tuple[Finding, Finding], ...]
+    findings_eased: tuple[tuple[Finding, Finding], ...]
+    findings_fixed: tuple[Finding, ...]
+    findings_carried: tuple[Finding, ...]
+
+    @property
+    def same(self) -> bool:
+        """Whether nothing but names, numbers, layout, title, revision and date is otherwise."""
+        return not any(
+            (
+                self.lost,
+                self.gained,
+                self.moved,
+                self.changed,
+                self.things_lost,
+                self.things_gained,
+                self.values,
+                self.findings_new,
+                self.findings_worsened,
+                self.findings_eased,
+                self.findings_fixed,
+                self.rules_lost,
+                self.rules_gained,
+            )
+        )
+
+    @property
+    def protections_lost(self) -> tuple[StepChange, ...]:
+        """Protective steps that are gone."""
+        return tuple(step for step in self.lost if step.protective)
+
+    @property
+    def protections_gained(self) -> tuple[StepChange, ...]:
+        """Protective steps that are there now."""
+        return tuple(step for step in self.gained if step.protective)
+
+    def unjudged(self, gate: Severity) -> bool:
+        """Whether the old plan had an open finding at or above the gate, so that its rules could fall no further."""
+        return self.old.status(gate) != 0
+
+    def grave(self, gate: Severity) -> tuple[Finding, ...]:
+        """Open findings at or above the gate that are new or worse."""
+        every = (*self.findings_new, *(finding for finding, _ in self.findings_worsened))
+        return tuple(f for f in every if f.waiver is None and (f.level >= gate or f.kind is Kind.UNREAD))
+
+    def status(self, gate: Severity) -> int:
+        """0 if the revision is no worse, 1 if something broke or was lost, 2 if something is no longer shown."""
+        grave = self.grave(gate)
+        if any(finding.kind is not Kind.UNSHOWN for finding in grave) or (
+            self.new.plan.unread and not self.old.plan.unread
+        ):
+            return 1
+        if self.unjudged(gate) and self.reduced(gate):
+            return 1
+        return 2 if grave else 0
+
+    def reduced(self, gate: Severity) -> bool:
+        """Whether something that protects is gone or narrower, if the rules still hold or not."""
+        rules = any(change.level >= gate for change in self.rules_lost)
+        return bool(self.protections_lost or rules or any(margin.narrower for margin in self.margins))
+
+    @property
+    def better(self) -> bool:
+        """Whether the revision mends something."""
+        return bool(self.findings_fixed or self.findings_eased or self.protections_gained or self.rules_gained)
+
+
+def compare(old: Review, new: Review) -> Comparison:
+    """What the new review's plan gained and lost beside the old one's. Both must be held against the same books."""
+    laid = likeness(old.plan, new.plan)
+    one, other = labels(laid.things)
+    first, second = old.plan.actions, new.plan.actions
+    paired_new = frozenset(laid.things.values())
+    news, worsened, eased, fixed, carried = _findings(old, new, laid)
+    rules_lost, rules_gained = _rules(old, new)
+    return Comparison(
+        old,
+        new,
+        tuple((a.name, b.name) for a, b in laid.things.items() if a.name != b.name),
+        tuple(_step(first[at], None) for at in laid.lost),
+        tuple(_step(None, second[to]) for to in laid.gained),
+        tuple(_step(first[at], second[to], (_after(second, to),)) for at, to in laid.moved),
+        tuple(_step(first[at], second[to], _ways(first[at], second[to], one, other)) for at, to in laid.changed),
+        tuple(thing for thing in old.plan.things if thing not in laid.things),
+        tuple(thing for thing in new.plan.things if thing not in paired_new),
+        rules_lost,
+        rules_gained,
+        _values(old.plan, new.plan, laid, one, other),
+        changed_margins(margins(old.plan, one), margins(new.plan, other)),
+        news,
+        worsened,
+        eased,
+        fixed,
+        carried,
+    )
+
+
+# ------------------------------------------------------------- steps
+
+
+def _step(old: Action | None, new: Action | None, how: tuple[str, ...] = ()) -> StepChange:
+    action = new if new is not None else old
+    assert action is not None
+    return StepChange(
+        step_label(action, numbered=False),
+        _written(old),
+        _written(new),
+        action.kind in PROTECTIVE,
+        how,
+    )
+
+
+def _written(action: Action | None) -> Span | None:
+    """Where a step stands: for one of a routine, the line that does the routine."""
+    return None if action is None else action.use or action.span
+
+
+def _after(actions: Sequence[Action], at: int) -> str:
+    return f"now after `{step_label(actions[at - 1], numbered=False)}`" if at else "now the first step"
+
+
+def _ways(old: Action, new: Action, one: Label, other: Label) -> tuple[str, ...]:
+    """What is otherwise of a step that does the same to the same thing."""
+    found = []
+    for slot in ACTIONS.get(new.kind, ()):
+        before, after = old.slots.get(slot.name), new.slots.get(slot.name)
+        if value_key(before, one) != value_key(after, other):
+            found.append(f"{slot.name}: {said(before, slot.name) or 'none'} -> {said(after, slot.name) or 'none'}")
+    return tuple(found)
+
+
+UNITS = {
+    "length": "m",
+    "distance": "m",
+    "depth": "m",
+    "diameter": "m",
+    "span_after": "m",
+    "across": "m",
+    "height": "m",
+    "gap": "m",
+    "altitude": "m",
+    "area": "m2",
+    "voltage": "V",
+    "lowest": "V",
+    "highest": "V",
+    "three_phase": "A",
+    "to_ground": "A",
+    "current": "A",
+    "pickup": "A",
+    "power": "VA",
+    "frequency": "Hz",
+    "clearing": "s",
+    "breaker": "s",
+    "time": "s",
+    "footing": "ohm",
+    "pole_ground_resistance": "ohm",
+}
+"""Units of attributes and slots, SI as the plan's records have them."""
+
+
+def amount(value: float, unit: str) -> str:
+    """A quantity in words, lengths in feet too."""
+    feet = f" ({value / 0.3048:.4g} ft)" if unit == "m" else ""
+    return f"{value:.4g} {unit}".rstrip() + feet
+
+
+def said(value: object, name: str) -> str | None:
+    """A value in words; None for what is not stated."""
+    if value is None or isinstance(value, Gap):
+        return None if value is None else "not stated"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return amount(value, UNITS.get(name, ""))
+    if isinstance(value, tuple) and not isinstance(value, PointRef):
+        return ", ".join(said(member, name) or "none" for member in value) or None
+    return str(value)
+
+
+# ------------------------------------------------------------- values
+
+_OF_PLAN = {
+    "method": "method",
+    "small_neutral": "small neutral",
+    "access": "access",
+    "cautions": "cautions",
+    "emergencies": "emergency",
+    "no_grounds": "no grounds",
+    "soil": "soil",
+    "surface": "surface",
+    "sources_complete": "no other source",
+    "no_parallel": "no parallel line",
+    "neighbours_complete": "no other neighbour",
+}
+_DERIVED = frozenset({("Lead", "area"), ("SupplySource", "clearing"), ("SupplySource", "breaker")})
+
+
+def _values(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> tuple[ValueChange, ...]:
+    found = []
+    for name, words in _OF_PLAN.items():
+        before, after = getattr(old, name), getattr(new, name)
+        if value_key(before, one) != value_key(after, other):
+            place = new.places.get(name)
+            found.append(ValueChange("the plan", words, said(before, name), said(after, name), place))
+    if [one(structure) for structure in old.route] != [other(structure) for structure in new.route]:
+        place = new.line.place("route") if new.line is not None else None
+        found.append(ValueChange("the line", "route", said(old.route, "route"), said(new.route, "route"), place))
+    if _waivers(old, one) != _waivers(new, other):
+        found.append(ValueChange("the plan", "waivers", _waived(old), _waived(new), None))
+    for before, after in laid.things.items():
+        stated, now = values_of(before), values_of(after)
+        differing = value_differences(before, after, one, other)
+        for name in differing:
+            if (type(after).__name__, name) in _DERIVED and len(differing) > 1:
+                continue  # follows from what is told beside it
+            words = name.replace("_", " ")
+            change = ValueChange(str(after), words, said(stated[name], name), said(now[name], name), after.place(name))
+            found.append(change)
+    return tuple(found)
+
+
+def _waivers(plan: Plan, label: Label) -> Counter[Hashable]:
+    return Counter(
+        (w.rule, value_key(w.subjects, label), value_key(w.because, label), w.approved, w.until) for w in plan.waivers
+    )
+
+
+def _waived(plan: Plan) -> str | None:
+    return ", ".join(f"{waiver.rule} until {waiver.until}" for waiver in plan.waivers) or None
+
+
+# ------------------------------------------------------------- rules and findings
+
+
+def _rules(old: Review, new: Review) -> tuple[tuple[RuleChange, ...], tuple[RuleChange, ...]]:
+    before, after = _outcomes(old), _outcomes(new)
+    lost, gained = [], []
+    for slug in sorted(before.keys() | after.keys()):
+        was, now = before.get(slug), after.get(slug)
+        if was == now:
+            continue
+        review = new if slug in after else old
+        rule = next(outcome.rule for outcome in review.outcomes if outcome.rule.slug == slug)
+        change = RuleChange(slug, rule.title, rule.level, _WORDS[was], _WORDS[now])
+        if was is Truth.TRUE:
+            lost.append(change)
+        elif now is Truth.TRUE:
+            gained.append(change)
+    return tuple(lost), tuple(gained)
+
+
+def _outcomes(review: Review) -> dict[str, Truth | None]:
+    """The worst outcome of each rule."""
+    found: dict[str, Truth | None] = {}
+    for outcome in review.outcomes:
+        known = found.get(outcome.rule.slug)
+        if known is None or (outcome.truth is not None and outcome.truth < known):
+            found[outcome.rule.slug] = outcome.truth
+    return found
+
+
+_Sorted = tuple[
+    tuple[Finding, ...],
+    tuple[tuple[Finding, Finding], ...],
+    tuple[tuple[Finding, Finding], ...],
+    tuple[Finding, ...],
+    tuple[Finding, ...],
+]
+
+
+def _findings(old: Review, new: Review, laid: Likeness) -> _Sorted:
+    """Findings new, graver, eased, fixed and carried."""
+    one, other = labels(laid.things)
+    every = frozenset(
+        outcome.rule.slug for review in (old, new) for outcome in review.outcomes if outcome.rule.occasion.every
+    )
+    steps = laid.steps
+    before = _keyed(old, one, every, {at: at for at in range(len(old.plan.actions))})
+    after = _keyed(new, other, every, steps)
+    news, worsened, eased, carried = [], [], [], []
+    for key, finding in after.items():
+        was = before.get(key)
+        if was is None:
+            news.append(finding)
+        elif _gravity(finding) > _gravity(was):
+            worsened.append((finding, was))
+        elif _gravity(finding) < _gravity(was):
+            eased.append((finding, was))
+        else:
+            carried.append(finding)
+    fixed = tuple(finding for key, finding in before.items() if key not in after and finding.waiver is None)
+    return tuple(news), tuple(worsened), tuple(eased), fixed, tuple(carried)
+
+
+def _gravity(finding: Finding) -> int:
+    return 0 if finding.waiver is not None else _RANK[finding.kind]
+
+
+def _keyed(review: Review, label: Label, every: frozenset[str], steps: Mapping[int, int]) -> dict[Hashable, Finding]:
+    """Findings by what they are about, in terms that both plans share."""
+    seen: Counter[Hashable] = Counter()
+    found: dict[Hashable, Finding] = {}
+    for finding in review.findings:
+        about = _about(finding, review.plan, label, every, steps)
+        seen[about] += 1
+        found[about, seen[about]] = finding
+    return found
+
+
+def _about(
+    finding: Finding,
+    plan: Plan,
+    label: Label,
+    every: frozenset[str],
+    steps: Mapping[int, int],
+) -> Hashable:
+    if finding.at is not None:
+        subjects = tuple((name, value_key(thing, label)) for name, thing in finding.subjects)
+        step: Hashable = "end" if finding.at >= len(plan.actions) else steps.get(finding.at, ("new", finding.at))
+        return (finding.slug, subjects, "any" if finding.slug in every else step)
+    at = next((at for at, action in enumerate(plan.actions) if action.span == finding.span), None)
+    if at is not None:
+        return (finding.slug, "step", steps.get(at, ("new", at)))
+    return (finding.slug, "text", label.text(finding.span.text))

@@ -1,0 +1,172 @@
+"""A comparison of two revisions as text for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from groundlint.findings.compare import Comparison, RuleChange, StepChange, ValueChange, amount
+from groundlint.findings.margins import MarginChange
+from groundlint.findings.model import Finding, Kind, Review
+from groundlint.text import Severity, Span
+
+MOST_STEPS = 6
+"""Steps of one line, as a routine makes them, that are named; the rest are counted."""
+
+
+VERDICTS = ("worse", "less protected", "changed", "better", "the same")
+"""``less protected``: every rule holds as before, but a protective step is gone, or a margin is narrower."""
+
+
+def verdict_of(comparison: Comparison, gate: Severity) -> str:
+    """The comparison in one of the words of `VERDICTS`."""
+    if comparison.status(gate):
+        return "worse"
+    if comparison.same:
+        return "the same"
+    if comparison.reduced(gate):
+        return "less protected"
+    grave = any(finding.level >= gate and finding.waiver is None for finding in comparison.findings_new)
+    return "better" if comparison.better and not grave else "changed"
+
+
+def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool = False) -> str:
+    """The whole comparison of one plan, ending in a line end; ``only_worse`` leaves out what did not get worse."""
+    new = comparison.new.plan
+    rows = [f"{new.source.name}: {verdict_of(comparison, gate)}{_revisions(comparison)}"]
+    rows += _steps("lost", comparison.lost)
+    rows += _rules(comparison.rules_lost)
+    rows += [
+        f"  lost: {type(thing).__name__.lower()} {thing}, line {thing.span.line} of the old plan"
+        for thing in comparison.things_lost
+    ]
+    rows += _margins(comparison.margins, narrower=True)
+    if not only_worse:
+        rows += _steps("gained", comparison.gained)
+        rows += _rules(comparison.rules_gained)
+        rows += [
+            f"  gained: {type(thing).__name__.lower()} {thing}, line {thing.span.line}"
+            for thing in comparison.things_gained
+        ]
+        rows += _margins(comparison.margins, narrower=False)
+    rows += _steps("moved", comparison.moved)
+    rows += _steps("changed", comparison.changed)
+    rows += _values(comparison.values)
+    if comparison.renamed and not only_worse:
+        rows.append("  renamed: " + ", ".join(f"{old} -> {name}" for old, name in comparison.renamed))
+    rows += [_finding(finding, "new") for finding in comparison.findings_new]
+    rows += [_finding(finding, f"was {_state(was)}") for finding, was in comparison.findings_worsened]
+    if not only_worse:
+        rows += [_finding(finding, f"was {_state(was)}") for finding, was in comparison.findings_eased]
+        rows += [f"  fixed: {one.message} [{one.slug}]" for one in comparison.findings_fixed]
+    rows.append("  " + _counts(comparison))
+    if comparison.status(gate) and not comparison.grave(gate):
+        rows.append(
+            "  no finding is new, but the old plan had open ones, so its rules could not judge what is lost here"
+        )
+    return "\n".join(rows) + "\n"
+
+
+def new_plan_text(review: Review, gate: Severity) -> str:
+    """A plan that has no old one, with all its findings at or above the gate."""
+    found = [f for f in review.findings if f.level >= gate or f.kind is Kind.UNREAD]
+    rows = [f"{review.plan.source.name}: new, {_WORDS[review.status(gate)]}", *(_finding(f, "new") for f in found)]
+    return "\n".join(rows) + "\n"
+
+
+_WORDS = ("clean", "broken", "not shown")
+
+
+def _revisions(comparison: Comparison) -> str:
+    old, new = comparison.old.plan, comparison.new.plan
+    if old.document != new.document:
+        return f" ({old.document or 'no document'} -> {new.document or 'no document'})"
+    if old.revision != new.revision:
+        return f" ({new.document}, revision {old.revision or 'none'} -> {new.revision or 'none'})"
+    return ""
+
+
+def _steps(word: str, steps: Sequence[StepChange]) -> Iterator[str]:
+    """Steps that stand in one line together."""
+    groups: dict[tuple[object, ...], list[StepChange]] = {}
+    for step in steps:
+        place = step.new or step.old
+        groups.setdefault((place.source.name, place.start) if place else (), []).append(step)
+    for group in groups.values():
+        first = group[0]
+        names = [step.words + (f" ({'; '.join(step.how)})" if step.how else "") for step in group]
+        more = f", and {len(names) - MOST_STEPS} more" if len(names) > MOST_STEPS else ""
+        mark = "" if any(step.protective for step in group) else " (no protective step)"
+        yield f"  {word}: {_lines(first.old, first.new)}: {'; '.join(names[:MOST_STEPS])}{more}{mark}"
+
+
+def _lines(old: Span | None, new: Span | None) -> str:
+    if old is None or new is None:
+        if old is not None:
+            return f"line {old.line} of the old plan"
+        return f"line {new.line}" if new is not None else ""
+    return f"line {new.line}" + (f" (was {old.line})" if old.line != new.line else "")
+
+
+def _rules(changes: Sequence[RuleChange]) -> Iterator[str]:
+    for change in changes:
+        yield f"  rule: {change.title}: was {change.old}, is {change.new} [{change.slug}]"
+
+
+def _margins(changes: Sequence[MarginChange], *, narrower: bool) -> Iterator[str]:
+    word = "narrower" if narrower else "wider"
+    groups: dict[tuple[object, ...], list[MarginChange]] = {}
+    for change in changes:
+        if change.narrower is narrower:
+            groups.setdefault((change.words, change.old, change.new), []).append(change)
+    for first, *others in groups.values():
+        things = ", ".join(change.thing for change in (first, *others))
+        before, after = amount(first.old, first.unit), amount(first.new, first.unit)
+        yield f"  {word}: {first.words} of {things}, {before} -> {after}"
+
+
+def _values(changes: Sequence[ValueChange]) -> Iterator[str]:
+    groups: dict[tuple[object, ...], list[ValueChange]] = {}
+    for change in changes:
+        line = change.place.line if change.place is not None else 0
+        groups.setdefault((change.attribute, change.old, change.new, line), []).append(change)
+    for (_, _, _, line), group in groups.items():
+        where = f"line {line}: " if line else ""
+        first = group[0]
+        things = ", ".join(change.subject for change in group)
+        before, after = first.old or "not stated", first.new or "not stated"
+        yield f"  changed: {where}{first.attribute} of {things}, {before} -> {after}"
+
+
+def _state(finding: Finding) -> str:
+    return "waived" if finding.waiver is not None else finding.kind.value
+
+
+def _finding(finding: Finding, word: str) -> str:
+    line, column = finding.span.position
+    waived = ", waived" if finding.waiver is not None else ""
+    said = finding.message if finding.kind is not Kind.UNREAD else f"not read: {finding.message}"
+    place = f"{finding.span.source.name}:{line}:{column}"
+    return f"{place}: {finding.level.word}: {said} [{finding.slug}] ({word}{waived})"
+
+
+def _counts(comparison: Comparison) -> str:
+    counts = (
+        (len(comparison.findings_new), "new"),
+        (len(comparison.findings_worsened), "worse"),
+        (len(comparison.findings_eased), "eased"),
+        (len(comparison.findings_fixed), "fixed"),
+        (len(comparison.findings_carried), "carried"),
+    )
+    return "findings: " + ", ".join(f"{count} {word}" for count, word in counts)
+
+
+def comparing_closing(verdicts: Sequence[str], added: int, gone: int, failures: int, settings: Sequence[str]) -> str:
+    """The last lines of a run of comparisons: verdicts, plans added and gone, and those not compared."""
+    counts = [f"{verdicts.count(word)} {word}" for word in VERDICTS if word in verdicts]
+    counts += [f"{added} new"] * bool(added) + [f"{gone} gone"] * bool(gone)
+    counts += [f"{failures} not compared"] * bool(failures)
+    total = len(verdicts) + added + gone + failures
+    lines = [f"{total} plan{'' if total == 1 else 's'}: {', '.join(counts)}"]
+    if settings:
+        lines.append(f"settings: {', '.join(settings)}")
+    return "\n".join(lines) + "\n"
