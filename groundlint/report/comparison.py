@@ -121,11 +121,11 @@ def _margins(changes: Sequence[MarginChange], *, narrower: bool) -> Iterator[str
     for first, *others in groups.values():
         things = ", ".join(change.thing for change in (first, *others))
         before, after = amount(first.old, first.unit), amount(first.new, first.unit)
-        yield f"  {word}: {first.words} of {things}, {before} -> {after}"
+        yield f"  {word}: {things}: {first.words}, {before} -> {after}"
 
 
 def _values(changes: Sequence[ValueChange]) -> Iterator[str]:
-    groups: dict[tuple[object, ...], list[ValueChange]] = {}
+    groups: dict[tuple[str, str | None, str | None, int], list[ValueChange]] = {}
     for change in changes:
         line = change.place.line if change.place is not None else 0
         groups.setdefault((change.attribute, change.old, change.new, line), []).append(change)
