@@ -284,7 +284,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         SINGLE,
         sub("copper 20 ft", "copper 28 ft"),
         "less protected",
-        ("narrower: W1: length",),
+        ("narrower: W1, W2, W3, W4, W5: length",),
         set(),
     ),
     "the rod closer": (
