@@ -8,8 +8,7 @@ Table and factors are from memory; above 72.5 kV the formula reproduces Table R-
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from groundlint.electrical.provenance import HowKnown, Provenance
 from groundlint.values import Unknown
@@ -109,8 +108,7 @@ class AvoidContact:
         return hash(AvoidContact)
 
 
-@dataclass(frozen=True, slots=True)
-class Distance:
+class Distance(NamedTuple):
     """A minimum approach distance in m and where it comes from."""
 
     metres: float

@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from groundlint.electrical.provenance import HowKnown
 from groundlint.plan.measured import MEASURABLE
 from groundlint.values import Gap, Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Assumption:
+class Assumption(NamedTuple):
     """A value taken without being told: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
     ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
     place."""

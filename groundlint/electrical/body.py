@@ -8,8 +8,7 @@ are.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,8 +20,7 @@ from groundlint.values import Unknown
 Quantity = Literal["current", "voltage"]
 
 
-@dataclass(frozen=True, slots=True)
-class Criterion:
+class Criterion(NamedTuple):
     """A limit on what a worker may be exposed to, as a setting names it.
 
     `points` are (duration s, limit) that hold at those durations: `law` says how the limit runs between them:
@@ -271,8 +269,7 @@ def iec_resistance(
     return np.asarray(ohms[np.minimum(row, len(rows) - 1)])
 
 
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(NamedTuple):
     """What people feel: currents in A at 60 Hz for men and women, where the source tells them apart."""
 
     name: str

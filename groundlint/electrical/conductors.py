@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
 from functools import cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from groundlint.electrical import conductor_data as data
 from groundlint.electrical.constants import CMIL, FOOT, INCH, KCMIL, MILE, MM2, RHO_COPPER_20, Real
@@ -19,8 +18,7 @@ from groundlint.electrical.provenance import HowKnown, Provenance
 from groundlint.values import Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Metal:
+class Metal(NamedTuple):
     """A conductor metal: resistivity at 20 C (ohm m) and the temperature K0 (C) of its linear resistance law."""
 
     name: str
@@ -58,8 +56,7 @@ _SINGLE_LAYER_ACSR: Final = 0.35
 """GMR/radius of 6/1 ACSR, 0.27 to 0.48 in the AWG rows: one aluminium layer magnetises the core."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conductor:
+class Conductor(NamedTuple):
     """A bare conductor. `area` is the conducting area in m2 (aluminium alone in ACSR), `diameter` and `gmr` in m,
     `resistance_ref` in ohm/m at `reference_c`. `stranding_assumed` says the usual stranding was taken for the size."""
 
@@ -127,7 +124,7 @@ def _imperial(metal: str, rows: tuple[data.ImperialRow, ...]) -> list[tuple[str,
                     ohm / MILE,
                     REFERENCE_C,
                     METALS[metal].k0,
-                    replace(data.KERSTING, how=how),
+                    data.KERSTING._replace(how=how),
                 ),
                 word,
             )
@@ -190,7 +187,7 @@ def _table() -> tuple[tuple[str, Conductor, str], ...]:
             ohm / 1000,
             20.0,
             METALS["acsr"].k0,
-            data.DIN if stranding != "6/1" else replace(data.DIN, note="GMR approximate: the core is magnetised"),
+            data.DIN if stranding != "6/1" else data.DIN._replace(note="GMR approximate: the core is magnetised"),
         )
         rows.append(("mm2", made, ""))
     clad = Provenance(
@@ -238,8 +235,7 @@ METAL_WORDS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(NamedTuple):
     """A wire size as read: `unit` is awg, kcmil, mm2, in or named; `text` its number as the tables write it."""
 
     unit: str
@@ -333,7 +329,7 @@ def find_conductor(text: str) -> Conductor | Unknown:
     if not same_size:
         return Unknown.of(fact, _nearest(size, [conductor for _, conductor in same_metal]))
     if stranding is None:
-        return replace(same_size[0], stranding_assumed=len(same_size) > 1)
+        return same_size[0]._replace(stranding_assumed=len(same_size) > 1)
     for conductor in same_size:
         if conductor.stranding == stranding:
             return conductor

@@ -13,9 +13,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from groundlint.electrical.provenance import HowKnown, Provenance
 from groundlint.electrical.withstand import decrement, peak_factor
@@ -35,8 +34,7 @@ TABLE_2_X_OVER_R: Final = 30.0
 Basis = Literal["withstand", "ultimate"]
 
 
-@dataclass(frozen=True, slots=True)
-class Grade:
+class Grade(NamedTuple):
     """A row of Table 1: `withstand` and `ultimate` are (cycles, A rms); torque is yield, ultimate in lbf in."""
 
     name: str
@@ -47,8 +45,7 @@ class Grade:
     torque: tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class HighAsymmetryGrade:
+class HighAsymmetryGrade(NamedTuple):
     """A row of Table 2, 15 cycles at X/R 30: currents in A, `rms`, `first_peak` and `last_peak` of the test."""
 
     name: str
@@ -125,8 +122,7 @@ def between_durations(points: tuple[tuple[float, float], ...], duration: float) 
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class Rating:
+class Rating(NamedTuple):
     """A current in A that a part or assembly is rated for, by what, and its source."""
 
     current: float

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Final, Literal
+from functools import lru_cache
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
@@ -31,8 +31,7 @@ from groundlint.electrical.withstand import AMBIENT_C, LEAD_METALS, required_are
 from groundlint.values import Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class LeadSize:
+class LeadSize(NamedTuple):
     """A cable size: `area` in m2, `metal` copper or aluminium, `designation` as the trade writes it."""
 
     designation: str
@@ -65,6 +64,7 @@ SMALLEST_LEAD: Final = AWG_LEADS[2]
 """2 AWG copper, the least conductance of 29 CFR 1910.269(n)(4)(ii) and DOE-HDBK-1092-2004 4.15.2(1)."""
 
 
+@lru_cache(maxsize=256)
 def find_lead(text: str) -> LeadSize | Unknown:
     """The lead size a designation names (``2/0 copper``, ``95 mm2 copper``, ``#2 cu``); copper or aluminium must be
     said.

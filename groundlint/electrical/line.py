@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -31,8 +30,7 @@ USUAL_SPAN: Final = 60.0
 STAND_IN: Final = "336.4 kcmil acsr"
 
 
-@dataclass(frozen=True, slots=True)
-class LineConstants:
+class LineConstants(NamedTuple):
     """Series impedance (ohm/m, n by n) at the low and high bounds, shunt admittance (S/m), and the neutral's own
     impedance with earth return (ohm/m) for its ladder; `gaps` are what had to be stood in for."""
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +21,7 @@ from groundlint.electrical.network_layout import BoolArray, ComplexArray, FloatA
 CodeArray = NDArray[np.int32]
 
 
-@dataclass(frozen=True, slots=True)
-class Worst:
+class Worst(NamedTuple):
     """The largest magnitude of a quantity, its phasor, and where it is: state, variant and scenario numbers."""
 
     magnitude: float

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 from groundlint.electrical.assumptions import ASSUMPTIONS, Assumption
 from groundlint.electrical.conductors import Conductor as Wire
@@ -32,8 +32,7 @@ GROUPS: Final = (LEADS, EARTH, POLES)
 corners of the groups hold the bounds of the result."""
 
 
-@dataclass(frozen=True, slots=True)
-class Between:
+class Between(NamedTuple):
     """An impedance at its low and its high end in ohm, the group it moves with, and what is to blame if not stated."""
 
     low: complex
@@ -220,8 +219,7 @@ def _to_ground_gap(source: SupplySource) -> Unknown:
     return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
 
 
-@dataclass(frozen=True, slots=True)
-class Protection:
+class Protection(NamedTuple):
     """What ends a fault from a source: a stated time in s for any fault, a relay with its breaker, or nothing."""
 
     fixed: float | None

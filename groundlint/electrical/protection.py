@@ -7,9 +7,8 @@ compared with one.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import Enum
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,8 +30,7 @@ class Never(Enum):
 NEVER: Final = Never.NEVER
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(NamedTuple):
     """An inverse-time characteristic t = dial (a/(M^p - 1) + b), M the current in multiples of pickup."""
 
     name: str
@@ -88,8 +86,7 @@ def relay_time(curve: Curve, dial: float, multiple: float) -> float | Never:
     return float(time) if bool(trips) and math.isfinite(float(time)) else NEVER
 
 
-@dataclass(frozen=True, slots=True)
-class Device:
+class Device(NamedTuple):
     """An overcurrent relay and its breaker: pickups in A primary, times in s.
 
     `curve` and `dial` may be left out where the device has a fixed time `definite_time` for any current over pickup,
@@ -106,8 +103,7 @@ class Device:
     instantaneous_time: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Clearing:
+class Clearing(NamedTuple):
     """How long a fault lasts: `total` s is relay time plus breaker time; `assured` is False near pickup."""
 
     total: float
@@ -151,8 +147,7 @@ def clearing_time(device: Device, current: float) -> Clearing | Never | Unknown:
     return Clearing(relay + device.breaker_time, relay, device.breaker_time, element, current >= ASSURED_FROM * pickup)
 
 
-@dataclass(frozen=True, slots=True)
-class Delay:
+class Delay(NamedTuple):
     """Effect of the grounds' impedance on clearing: the time without and with it, and `slower` by how many s.
 
     `slower` is `NEVER` where the impedance keeps the device from tripping at all.

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 
 class HowKnown(Enum):
@@ -18,8 +18,7 @@ class HowKnown(Enum):
     PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True, slots=True)
-class Provenance:
+class Provenance(NamedTuple):
     """A source by designation, edition and clause, how its figure is known, and what must be said with it."""
 
     source: str

@@ -6,9 +6,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -34,8 +33,7 @@ LET_GO: Final = CRITERIA["let-go-women"]
 """Held against a current that nothing ends: 6 mA, at which 99 % of women can let go."""
 
 
-@dataclass(frozen=True, slots=True)
-class LeadDuty:
+class LeadDuty(NamedTuple):
     """What a returning source asks of a lead, worst over the steps at which it is on.
 
     Currents in A, `current` symmetrical rms, `duty` with the decrement factor; `i2t` in A2 s, `time` in s, `rating`
@@ -59,8 +57,7 @@ class LeadDuty:
     gang: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Exposure:
+class Exposure(NamedTuple):
     """The worst open-circuit voltage, V, between two things that a worker can reach at a step, while a source
     returns, and how long it lasts, s."""
 
@@ -73,8 +70,7 @@ class Exposure:
     time: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class RodResult:
+class RodResult(NamedTuple):
     """A rod while a source returns, worst over the steps from which it is in the ground: current A, rise V, and the
     distance in m past which a step of 1 m stays within the 50 kg curve; `resistance` in ohm."""
 
@@ -89,8 +85,7 @@ class RodResult:
     keep_away: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Clearing:
+class Clearing(NamedTuple):
     """How a source's device sees the grounds at a step: least and bolted fault current over the ways it can return,
     A; share of the bolted current; multiple of pickup, `Unknown` where no relay is stated; clearing time, s."""
 
@@ -187,12 +182,11 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         return study.unsolved
     if lead not in study.site.leads:
         return None
-    found = [one for at in study.epochs if (one := _duty_at(study, lead, source, at)) is not None]
+    found = [one for at in _telling(study, lead, source) if (one := _duty_at(study, lead, source, at)) is not None]
     if not found:
         return None
     worst = max(found, key=lambda one: _rank(one.loading, one.current))
-    return replace(
-        worst,
+    return worst._replace(
         current=worst_of(one.current for one in found),
         time=worst_of(one.time for one in found),
         duty=worst_of(one.duty for one in found),
@@ -201,6 +195,33 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         loading=worst_of(one.loading for one in found),
         temperature=worst_of(one.temperature for one in found),
     )
+
+
+def _telling(study: Study, lead: Lead, source: SupplySource) -> tuple[int, ...]:
+    """The steps that decide the worst of a lead: those with its largest current at either bound, for each number of
+    leads that share; those at which something of the circuit is not known; every one where the time may differ."""
+    names = study.site.leads[lead]
+    guard = study.protection(source)
+    steady = isinstance(guard, Unknown) or guard.device is None or guard.fixed is not None
+    best: dict[tuple[object, ...], tuple[float, int]] = {}
+    for at in study.epochs:
+        state = study.site.state_at[at]
+        if all(name in study.site.states[state] for name in names):
+            continue
+        current = study.lead_currents(lead, source, at)
+        gaps = study.site.gaps_at(at)
+        if isinstance(current, Unknown) or gaps:
+            best.setdefault(("not known", gaps), (0.0, at))
+            continue
+        if not steady:
+            best.setdefault(("state", state), (0.0, at))
+            continue
+        gang = len(study.gangs(lead, at))
+        most = current.max(axis=1)
+        for end, value in (("low", float(most.min())), ("high", float(most.max()))):
+            if value > best.get((end, gang), (-1.0, at))[0]:
+                best[end, gang] = (value, at)
+    return tuple(sorted({at for _, at in best.values()}))
 
 
 def _rank(*values: Measure | Unknown) -> tuple[float, ...]:
@@ -296,8 +317,17 @@ def _loading(
 # ------------------------------------------------------------------ people
 def exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exposure | None:
     """The worst voltage across a worker at a step while a source returns; None while the worker is not in place."""
-    if study.timeline.stand(at, person) is None:
+    stand = study.timeline.stand(at, person)
+    if stand is None:
         return None
+    key = (person, source, stand, study.site.state_at[at], study.site.gaps_at(at))
+    kept = study.exposures.get(key)
+    if kept is None:
+        kept = study.exposures[key] = _exposure(study, person, source, at)
+    return kept if kept.at == at else kept._replace(at=at)
+
+
+def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exposure:
     voltages = study.voltages(person, source, at)
     if isinstance(voltages, Unknown):
         return Exposure(person, source, at, None, "", voltages, _time(study, source, at))

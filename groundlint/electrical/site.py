@@ -11,6 +11,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from groundlint.electrical.line import LineConstants, line_constants
 from groundlint.electrical.network import (
@@ -66,8 +67,7 @@ from groundlint.values import Gap, Unknown
 FAULT, INDUCTION = "fault", "induction"
 
 
-@dataclass(frozen=True, slots=True)
-class Return:
+class Return(NamedTuple):
     """One way in which something could energize the line: a source by some of its phases, or a circuit beside it."""
 
     cause: Thing
@@ -77,16 +77,14 @@ class Return:
     column: int = -1  # the scenario that solves it, for induction
 
 
-@dataclass(frozen=True, slots=True)
-class Port:
+class Port(NamedTuple):
     """A terminal of a source: the nodes between which it drives, and the scenario of one ampere into the first."""
 
     pair: tuple[str, str]
     scenario: int
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(NamedTuple):
     """What the plan fails to say of the circuit, from the first to the last position at which it matters."""
 
     gap: Gap

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -36,8 +36,7 @@ SEGMENTS: Final = 12
 """Segments a rod is cut into; a rod through both layers is cut at the boundary besides."""
 
 
-@dataclass(frozen=True, slots=True)
-class Soil:
+class Soil(NamedTuple):
     """Two horizontal layers: `upper` ohm m down to `depth` m, `lower` below. `depth` None is one uniform layer."""
 
     upper: float
@@ -55,8 +54,7 @@ def uniform(resistivity: float) -> Soil:
     return Soil(resistivity, resistivity, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Rod:
+class Rod(NamedTuple):
     """A vertical rod: where it stands in m, how deep it reaches in m, its diameter in m."""
 
     x: float

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,8 +20,7 @@ from groundlint.values import Unknown
 _A: Final = complex(-0.5, math.sqrt(3) / 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Equivalent:
+class Equivalent(NamedTuple):
     """Three-phase Thevenin equivalent: `emf` V phase to neutral; z1, z2 and z0 in ohm."""
 
     emf: float
@@ -60,8 +58,7 @@ def phase_to_phase(emf: ArrayLike, z1: ArrayLike, z2: ArrayLike, fault: ArrayLik
     return np.asarray(-1j * math.sqrt(3) * np.asarray(emf) / total)
 
 
-@dataclass(frozen=True, slots=True)
-class TwoPhaseToGround:
+class TwoPhaseToGround(NamedTuple):
     """Currents in A of a fault of phases b and c to ground: of both phases, and the sum into ground."""
 
     b: ComplexArray
@@ -156,7 +153,7 @@ def through_line(source: Equivalent, z1_line: complex, z0_line: complex | Unknow
         z0 = z0_line if isinstance(z0_line, Unknown) else z0 + z0_line
     elif isinstance(z0, Unknown) and isinstance(z0_line, Unknown):
         z0 = z0 | z0_line
-    return replace(source, z1=source.z1 + z1_line, z2=source.z2 + z1_line, z0=z0)
+    return source._replace(z1=source.z1 + z1_line, z2=source.z2 + z1_line, z0=z0)
 
 
 Connection = Literal["delta-grounded star", "grounded star-grounded star", "star-delta", "delta-delta", "delta-star"]
@@ -218,8 +215,7 @@ def from_transformer(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class FaultCurrents:
+class FaultCurrents(NamedTuple):
     """Largest rms current in A of one phase, or of ground, by kind of fault; `Unknown` where zero sequence is not
     stated.
 

@@ -6,8 +6,7 @@ Carson needs distances. An arrangement marked as common practice is a typical on
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from groundlint.electrical.constants import FOOT
 from groundlint.electrical.provenance import HowKnown, Provenance
@@ -16,8 +15,7 @@ from groundlint.values import Unknown
 Position = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Spacing:
+class Spacing(NamedTuple):
     """Positions of phases left to right (or top to bottom), of the neutral and of shield wires, (x, height) in m."""
 
     name: str

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -172,6 +172,11 @@ class Study:
         return self._rows(self._lead_arrays, (lead, source), on, source, state)
 
     @cached_property
+    def exposures(self) -> dict[object, Any]:
+        """What `results` keeps of people, by person, source, place and state."""
+        return {}
+
+    @cached_property
     def _lead_arrays(self) -> dict[object, FloatArray]:
         return {}
 
@@ -195,9 +200,22 @@ class Study:
     def gangs(self, lead: Lead, at: int) -> tuple[Lead, ...]:
         """The leads that join the same two points as a lead at a position, itself among them."""
         mine = frozenset(self.timeline.ends(at, lead))
-        if len(mine) < 2:
-            return ()
-        return tuple(one for one in self.site.leads if frozenset(self.timeline.ends(at, one)) == mine)
+        return self._joining(at).get(mine, ()) if len(mine) == 2 else ()
+
+    def _joining(self, at: int) -> dict[frozenset[object], tuple[Lead, ...]]:
+        """The leads that are on at a position, by the two points that they join."""
+        state = self.site.state_at[at]
+        found = self._joins.get(state)
+        if found is None:
+            lists: dict[frozenset[object], list[Lead]] = {}
+            for lead in self.site.leads:
+                lists.setdefault(frozenset(self.timeline.ends(at, lead)), []).append(lead)
+            found = self._joins[state] = {ends: tuple(leads) for ends, leads in lists.items()}
+        return found
+
+    @cached_property
+    def _joins(self) -> dict[int, dict[frozenset[object], tuple[Lead, ...]]]:
+        return {}
 
     # ---- people ----
 

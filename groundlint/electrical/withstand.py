@@ -8,8 +8,7 @@ conductor, which holds for a few seconds at most and is on the safe side beyond.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -34,8 +33,7 @@ def onderdonk(
     return np.asarray(cmil * np.sqrt(np.log10(rise + 1) / (33 * np.asarray(duration))))
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """A row of IEEE 80-2000 Table 1. `alpha_20` 1/K, `k0` and `fusing_c` C, `resistivity_20` microohm cm, `tcap`
     J/(cm3 K); `printed_kf` is Table 2 of the same guide."""
 
@@ -161,8 +159,7 @@ def peak_factor(x_over_r: Real) -> FloatArray:
     return np.asarray(math.sqrt(2) * (1 + np.where(offset, np.exp(-math.pi / safe), 0.0)))
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(NamedTuple):
     """What a fault asks of a lead: symmetrical rms A, rms with the decrement factor A, first peak A, I2t A2 s, s."""
 
     symmetrical: FloatArray

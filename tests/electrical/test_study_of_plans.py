@@ -112,9 +112,9 @@ def test_every_step_of_a_sound_example_has_an_exposure_and_the_worst_is_named(
                     worst = here
             if worst is not None and worst.pair is not None:
                 low, high = ends(worst.voltage)  # type: ignore[arg-type]
-                line = found.timeline.actions[worst.at - 1].span.line
+                step = found.timeline.actions[worst.at - 1]
                 rows.append(
-                    f"{person} after line {line}: {low:.3g} to {high:.3g} V between {worst.pair[0]} and "
+                    f"{person} after step {step.number}, {step.kind}: {low:.3g} to {high:.3g} V between {worst.pair[0]} and "
                     f"{worst.pair[1]}, {source} returning by {worst.way}"
                 )
     assert steps > 0
@@ -252,5 +252,5 @@ def test_never_cleared_means_continuous_current_and_let_go() -> None:
     assert not isinstance(duty, Unknown)
     assert duty.rating == 300.0  # ASTM F855 Table 1, grade 3, continuous; seen
     assert isinstance(duty.loading, (float, Bounds))
-    assert ends(duty.loading)[0] > 10
+    assert ends(duty.loading)[0] > 5
     assert duty.time == float("inf")
