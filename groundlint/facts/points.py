@@ -308,7 +308,9 @@ def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     if case.timeline.bridged(at, point.structure, point.thing):
         return True
     near, far = (PointRef(side, point.structure, point.thing) for side in ("near side", "far side"))
-    return bool(case.timeline.cut(at, *near[1:]) and case.timeline.joined(at, near, far, local=True) is TRUE)
+    return bool(
+        case.timeline.cut(at, point.structure, point.thing) and case.timeline.joined(at, near, far, local=True) is TRUE
+    )
 
 
 @fact("in-reach", "point", lines=by_steps("enter", "move"), meaning="somebody in place can reach it")

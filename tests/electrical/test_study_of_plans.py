@@ -114,8 +114,8 @@ def test_every_step_of_a_sound_example_has_an_exposure_and_the_worst_is_named(
                 low, high = ends(worst.voltage)  # type: ignore[arg-type]
                 step = found.timeline.actions[worst.at - 1]
                 rows.append(
-                    f"{person} after step {step.number}, {step.kind}: {low:.3g} to {high:.3g} V between {worst.pair[0]} and "
-                    f"{worst.pair[1]}, {source} returning by {worst.way}"
+                    f"{person} after step {step.number}, {step.kind}: {low:.3g} to {high:.3g} V between "
+                    f"{worst.pair[0]} and {worst.pair[1]}, {source} returning by {worst.way}"
                 )
     assert steps > 0
     assert rows == snapshot
