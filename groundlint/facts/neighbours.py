@@ -9,14 +9,19 @@ from groundlint.facts.leads import structure_of_lead
 from groundlint.facts.plan_facts import altitude, voltage
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Neighbour, Plan, Structure
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Unknown
+from groundlint.values.bounds import ends, gaps_of
 
 _APPROACH = "minimum approach distance"
 
 
-def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Unknown:
-    """Metres, phase to ground, of 29 CFR 1910.269 Tables R-3 to R-7; 0 where the rule says to avoid contact."""
-    from groundlint.electrical.approach import AvoidContact, minimum_approach
+def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Bounds | Unknown:
+    """Metres, phase to ground, of 29 CFR 1910.269 Tables R-3 to R-7; 0 where the rule says to avoid contact.
+
+    Where the altitude is not stated, from that of low land to that of the highest altitude of Table R-5: an ordinary
+    stick is long enough at both.
+    """
+    from groundlint.electrical.approach import TABLE_R5, AvoidContact, minimum_approach
 
     height = altitude.compute(case, at, case.plan)
     if isinstance(volts, Unknown):
@@ -24,12 +29,14 @@ def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Unkno
     found = minimum_approach(volts, None)
     if isinstance(found, AvoidContact):  # needs no altitude
         return 0.0
-    if isinstance(height, Unknown):
-        return height
-    found = minimum_approach(volts, height)
-    if isinstance(found, AvoidContact):
-        return 0.0
-    return found if isinstance(found, Unknown) else found.metres
+    heights = (0.0, TABLE_R5[-1][0]) if isinstance(height, Unknown) else (height,)
+    metres: list[float] = []
+    for one in heights:
+        found = minimum_approach(volts, one)
+        if isinstance(found, Unknown):
+            return found
+        metres.append(0.0 if isinstance(found, AvoidContact) else found.metres)
+    return Bounds.of(metres[0], metres[-1], height.gaps) if isinstance(height, Unknown) else metres[0]
 
 
 @fact(
@@ -41,7 +48,7 @@ def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Unkno
     lines=at_line("voltage", "voltage of the line"),
     meaning=f"{_APPROACH} at the line's voltage, phase to ground, by 29 CFR 1910.269 Tables R-3 to R-7",
 )
-def approach_of_plan(case: PlanTrace, at: int, plan: Plan) -> float | Unknown:
+def approach_of_plan(case: PlanTrace, at: int, plan: Plan) -> float | Bounds | Unknown:
     return _approach(case, at, voltage.compute(case, at, plan))
 
 
@@ -54,7 +61,7 @@ def approach_of_plan(case: PlanTrace, at: int, plan: Plan) -> float | Unknown:
     lines=where_stated("voltage"),
     meaning=f"{_APPROACH} at its voltage, phase to ground; zero up to 300 V, where contact is avoided",
 )
-def approach_of_neighbour(case: PlanTrace, at: int, neighbour: Neighbour) -> float | Unknown:
+def approach_of_neighbour(case: PlanTrace, at: int, neighbour: Neighbour) -> float | Bounds | Unknown:
     return _approach(case, at, neighbour_voltage.compute(case, at, neighbour))
 
 
@@ -106,9 +113,9 @@ def _can_reach(case: PlanTrace, at: int, lead: Lead, neighbour: Neighbour) -> An
         if lead.length is None
         else lead.length
     )
-    for value in (gap, keep, long):
-        if isinstance(value, Unknown):
-            return value
-    if gap >= long + keep:
+    if isinstance(gap, Unknown) or isinstance(keep, Unknown) or isinstance(long, Unknown):
+        return Unknown(gaps_of(*(value for value in (gap, keep, long) if isinstance(value, Unknown))))
+    least, most = ends(keep)
+    if gap >= long + most:
         return False
-    return near
+    return near if gap < long + least else Unknown(gaps_of(near, keep))

@@ -87,6 +87,10 @@ class _Builder:
         self.problems: list[Diagnostic] = []
         self.book = Book(text.name, Head(text.name, "", "", "", ()))
         self.book.bases = {(text.name, name): plan for name, plan in text.bases.items()}
+        for other in adopted.values():  # its base plans serve the examples here too, unless one here has the same name
+            for (owner, name), plan in other.bases.items():
+                if owner == other.name:
+                    self.book.bases.setdefault((text.name, name), plan)
         self.layouts = [lay_out(source) for source in text.files]
         self.pending: dict[str, tuple[Layout, Block]] = {}  # conditions not checked yet, by name
         self.checking: list[str] = []
@@ -461,8 +465,9 @@ class _Builder:
             rule = reader.read()
             self.problems.extend(reader.problems)
             for example in reader.examples:
-                if example.base not in self.text.bases:
-                    close = self.catalogue.nearest(example.base, self.text.bases)
+                bases = [name for owner, name in self.book.bases if owner == self.text.name]
+                if example.base not in bases:
+                    close = self.catalogue.nearest(example.base, bases)
                     hint = f"; did you mean `{close}`?" if close else ""
                     self.say(
                         "unknown-base",

@@ -57,9 +57,12 @@ def test_the_approach_distance_is_that_of_the_rule_at_the_neighbours_voltage() -
     assert plan("approach-distance", "U2") == 0.0  # up to 300 V: avoid contact
 
 
-def test_without_an_altitude_no_approach_distance_is_known() -> None:
+def test_without_an_altitude_the_approach_distance_is_known_within_bounds() -> None:
+    """From that of low land to that of 6000 m, the end of Table R-5, where the factor is 1.44 (from memory)."""
     plan = asked(head=without("  altitude 300 m\n"))
-    assert isinstance(plan("approach-distance", "U1"), Unknown)
+    found = str(plan("approach-distance", "U1"))
+    assert found.startswith(f"Bounds(low=0.65, high={0.65 * 1.44}")
+    assert "the line's altitude" in found
     assert plan("approach-distance", "U2") == 0.0
     unstated = asked(head=HEAD.replace("neighbour U1 live 12.47 kV", "neighbour U1"))
     assert isinstance(unstated("approach-distance", "U1"), Unknown)

@@ -32,7 +32,7 @@ LEFT_OUT = {
         "worker-inside-zone",
         "zone-kept-on-move",
     },
-    "  1. brief     L1 L2 M1": {"briefing-before-work"},
+    "  1. brief     L1 L2 M1": {"briefing-before-work", "briefing-opens-the-job"},
     "  3. block reclosing on West": {"automatic-switch-disabled"},
     " 10. attach G20 to K3, then to 212 A by H1": {"grounds-on-while-work", "worker-inside-zone", "zone-kept-on-move"},
     " 19. leave  L2": {"crew-clear-before-release", "no-close-while-occupied", "zone-empty-before-removal"},
@@ -40,6 +40,13 @@ LEFT_OUT = {
     " 24. clearance Larkspur released by L2": {"clearance-released", "reenergize-last", "tags-stay-until-release"},
 }
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
+
+NOT_ASKED = {
+    "new-conductor-grounded": "nothing is pulled in",
+    "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "tested-dead-in-reach": "no plan here goes without grounds",
+}
+"""Rules that the plan of two crews gives no occasion to."""
 
 
 @cache
@@ -70,7 +77,7 @@ def test_nothing_fires_on_a_sound_plan(path: Path) -> None:
 
 def test_every_rule_applies_to_the_plan_of_two_crews() -> None:
     met = {outcome.rule.slug for outcome in reviewed(TWO_CREWS.read_text(encoding="utf-8")) if outcome.met}
-    assert {rule.slug for rule in program().book.rules} - met == {"new-conductor-grounded"}  # nothing is pulled in
+    assert {rule.slug for rule in program().book.rules} - met == set(NOT_ASKED)
 
 
 @pytest.mark.parametrize("line", LEFT_OUT, ids=lambda line: line.strip())
