@@ -76,7 +76,7 @@ class Reviewer:
         findings.extend(waivers.findings())
         if any(d.unread for d in problems):
             object.__setattr__(plan, "unread", True)
-        return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes))
+        return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes), trace)
 
 
 def review_plan(

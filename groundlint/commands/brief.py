@@ -12,6 +12,7 @@ from groundlint.commands.settings import GATES, SettingsFinder
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
+    from groundlint.commands.many import Desk
 
 DESCRIPTION = """\
 Writes the job briefing of one plan: one HTML page that opens from disk, needs no network and no script, and prints on
@@ -57,6 +58,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.commands.review import task_of
     from groundlint.language.reader import keep_grammar_in
     from groundlint.report.brief import brief_html, drawing_svg
+    from groundlint.report.brief.computed import electrical_of, limit_of
     from groundlint.report.brief.page import UnknownStepError
     from groundlint.text import Severity
 
@@ -74,17 +76,31 @@ def run(args: argparse.Namespace) -> int:
     cache = cache_folder(args)
     keep_grammar_in(cache)
     task = task_of(args, path, SettingsFinder().of(path.parent if path is not None else Path()))
-    review = Desk(Wanted(tuple(given_values(args.given).items()), cache)).reviewed(task)
+    desk = Desk(Wanted(tuple(given_values(args.given).items()), cache))
+    review = desk.reviewed(task)
+    assert review.trace is not None
+    electrical = electrical_of(review.trace, limit_of(_settings(desk)))
     gate = Severity[task.gate.upper()]
     if args.drawing is not None:
         try:
-            drawing = drawing_svg(review, args.step)
+            drawing = drawing_svg(review, args.step, electrical)
         except UnknownStepError as error:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
         _write(args.drawing, drawing)
     if args.output is not None:
-        _write(args.output, brief_html(review, version(), gate=gate))
+        _write(args.output, brief_html(review, version(), electrical, gate))
     return review.status(gate)
+
+
+def _settings(desk: Desk) -> list[tuple[str, str | float]]:
+    """Settings of the books in use; the later book's, where two set the same."""
+    from groundlint.rulebook.core import Quantity
+
+    return [
+        (name, one.value.si if isinstance(one.value, Quantity) else one.value.word)
+        for book in desk.books()
+        for name, one in book.settings.items()
+    ]
 
 
 def _write(name: str, text: str) -> None:

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from groundlint.plan.models import Plan, Waiver
 from groundlint.rulebook.evaluate import Outcome, Verdict
 from groundlint.rulebook.explain import WhyNode
 from groundlint.text import Diagnostic, Severity, Span
 from groundlint.values import Gap, Truth
+
+if TYPE_CHECKING:
+    from groundlint.facts import PlanTrace
 
 
 class Kind(Enum):
@@ -149,6 +153,8 @@ class Review:
     books: tuple[str, ...]
     findings: tuple[Finding, ...]
     outcomes: tuple[Outcome, ...] = field(repr=False)
+    trace: PlanTrace | None = field(default=None, repr=False)
+    """The replayed plan that was asked, with what was computed of it."""
 
     @property
     def open_findings(self) -> tuple[Finding, ...]:

@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 def brief_html(
     review: Review, version: str, electrical: Electrical = NOT_COMPUTED, gate: Severity = Severity.WARNING
 ) -> str:
-    """The briefing page of a reviewed plan; the same text for the same plan. What is at the ``gate`` or above fails."""
+    """The briefing page of a reviewed plan; the same text for the same plan. What is at the ``gate`` or above fails.
+
+    ``electrical`` is what was computed: `computed.electrical_of` gathers it from the review's trace.
+    """
     from groundlint.report.brief.html import render
     from groundlint.report.brief.page import Brief
 

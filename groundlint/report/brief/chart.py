@@ -9,9 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
+from groundlint.report.brief.results import Value, gravity, share_of, told
 from groundlint.report.brief.svg import Element, box, el, label, line, number, path, tip
-from groundlint.report.brief.words import not_shown, volts
+from groundlint.report.brief.words import measured, not_shown, volts
 from groundlint.values import Unknown
+from groundlint.values.bounds import ends, gaps_of
 
 WIDTH = 900.0
 LEFT, RIGHT, TOP, BOTTOM = 74.0, 20.0, 54.0, 52.0
@@ -27,30 +29,32 @@ class Mark:
 
     column: int
     worker: str
-    volts: float | Unknown
-    limit: float | Unknown
+    volts: Value
+    limit: Value
     step: str
     words: str
     source: str
     between: str
 
     @property
-    def ratio(self) -> float | None:
-        """Voltage over limit; None where either is not known."""
-        if isinstance(self.volts, Unknown) or isinstance(self.limit, Unknown) or self.limit <= 0:
-            return None
-        return self.volts / self.limit
+    def share(self) -> Value:
+        """Voltage over limit."""
+        return share_of(self.volts, self.limit)
 
     @property
     def verdict(self) -> str:
         """One word for the table."""
-        ratio = self.ratio
-        return "not shown" if ratio is None else "over the limit" if ratio > 1 else "within the limit"
+        if isinstance(self.share, Unknown):
+            return "not shown"
+        return ("within the limit", "not shown", "over the limit")[gravity(self.share)[0]]
 
     @property
     def why(self) -> str:
         """The reason where something is not shown."""
-        return "; ".join(dict.fromkeys(not_shown(v) for v in (self.volts, self.limit) if isinstance(v, Unknown)))
+        if self.verdict != "not shown":
+            return ""
+        gaps = gaps_of(self.volts, self.limit)
+        return not_shown(Unknown(gaps)) if gaps else "its bounds lie on both sides of the limit"
 
     @property
     def said(self) -> str:
@@ -76,16 +80,33 @@ class Chart:
     marks: tuple[Mark, ...]
     worst: tuple[Mark, ...]
 
+    @property
+    def unknown(self) -> tuple[Mark, ...]:
+        """The marks of which the worse end is not known; with any, the worst step can't be told for sure."""
+        return tuple(mark for mark in self.marks if not told(mark.share))
 
-def value_words(value: float | Unknown) -> str:
+    @property
+    def worst_words(self) -> str:
+        """The worst step in words; what is not known is never taken to be less."""
+        known = self.worst[0].said if self.worst else ""
+        if not self.unknown:
+            return known
+        steps = len(dict.fromkeys(mark.step for mark in self.unknown))
+        words = f"at {steps} of {len(self.steps)} steps the voltage or its limit is not known"
+        if self.worst and gravity(self.worst[0].share)[0] == 2:
+            return f"{known}; and {words}"
+        return f"not shown, since {words}" + (f"; the worst of those known is {known}" if known else "")
+
+
+def value_words(value: Value) -> str:
     """A voltage, or that it is not shown."""
-    return "not shown" if isinstance(value, Unknown) else volts(value)
+    return "not shown" if isinstance(value, Unknown) else measured(value, volts)
 
 
 def worst_of(marks: Sequence[Mark]) -> tuple[Mark, ...]:
-    """The first mark with the highest ratio to its limit; none where no mark can be told."""
-    told = [mark for mark in marks if mark.ratio is not None]
-    return (max(told, key=lambda mark: (mark.ratio or 0.0, -mark.column)),) if told else ()
+    """The first mark whose worse end comes nearest to its limit or passes it most; none where no mark can be told."""
+    known = [mark for mark in marks if told(mark.share)]
+    return (max(known, key=lambda mark: (gravity(mark.share)[1], -mark.column)),) if known else ()
 
 
 def draw_chart(chart: Chart, name: str = "chart") -> Element:
@@ -106,7 +127,7 @@ class _Plot:
 
     def __init__(self, root: Element, chart: Chart, name: str) -> None:
         self.root, self.chart, self.name = root, chart, name
-        values = [v for m in chart.marks for v in (m.volts, m.limit) if not isinstance(v, Unknown) and v > 0]
+        values = [top(v) for m in chart.marks for v in (m.volts, m.limit) if told(v) and top(v) > 0]
         self.low = floor(log10(min([LOWEST, *[max(v, LOWEST) for v in values]])))
         self.high = max(ceil(log10(max([10 * LOWEST, *values]) * 1.15)), self.low + 2)
         self.step = (WIDTH - LEFT - RIGHT) / max(1, len(chart.steps))
@@ -155,7 +176,7 @@ class _Plot:
     def _unknown(self) -> None:
         columns: dict[int, list[Mark]] = {}
         for mark in self.chart.marks:
-            if isinstance(mark.volts, Unknown) or isinstance(mark.limit, Unknown):
+            if not told(mark.volts) or isinstance(mark.limit, Unknown):
                 columns.setdefault(mark.column, []).append(mark)
         for column, marks in columns.items():
             hatch = box(LEFT + column * self.step + 1, TOP, max(self.step - 2, 1), PLOT, "unknown")
@@ -167,7 +188,8 @@ class _Plot:
         lowest: dict[int, float] = {}
         for mark in self.chart.marks:
             if not isinstance(mark.limit, Unknown):
-                lowest[mark.column] = min(mark.limit, lowest.get(mark.column, mark.limit))
+                least = ends(mark.limit)[0]
+                lowest[mark.column] = min(least, lowest.get(mark.column, least))
         for column, limit in lowest.items():
             y = self.y(limit)
             self.root.add(line(self.x(column) - self.step / 2, y, self.x(column) + self.step / 2, y, "limit"))
@@ -179,7 +201,7 @@ class _Plot:
             self.root.add(line(x, 12, x + 22, 12, "limit"))
 
     def _worker(self, index: int, worker: str) -> None:
-        marks = [m for m in self.chart.marks if m.worker == worker and not isinstance(m.volts, Unknown)]
+        marks = [m for m in self.chart.marks if m.worker == worker and told(m.volts)]
         runs: list[list[Mark]] = []
         for mark in marks:
             if runs and mark.column == runs[-1][-1].column + 1:
@@ -188,28 +210,38 @@ class _Plot:
                 runs.append([mark])
         for run in runs:
             if len(run) > 1:
-                points = [(self.x(m.column), self.y(m.volts)) for m in run if not isinstance(m.volts, Unknown)]
+                points = [(self.x(m.column), self.y(top(m.volts))) for m in run]
                 self.root.add(path(points, f"series s{index % len(MARKS)}"))
         for mark in marks:
-            if not isinstance(mark.volts, Unknown):
-                shape = _shape(MARKS[index % len(MARKS)], self.x(mark.column), self.y(mark.volts))
-                hollow = el("rect", "catch", x=self.x(mark.column) - 9, y=self.y(mark.volts) - 9, width=18, height=18)
-                self.root.add(tip(el("g", "mark").add(shape, hollow), mark.said))
+            assert not isinstance(mark.volts, Unknown)
+            low, high = (self.y(end) for end in ends(mark.volts))
+            x = self.x(mark.column)
+            group = el("g", "mark")
+            if low - high > 3:
+                group.add(line(x, low, x, high, "whisker"), line(x - 4, low, x + 4, low, "whisker"))
+            group.add(_shape(MARKS[index % len(MARKS)], x, high))
+            group.add(el("rect", "catch", x=x - 9, y=high - 9, width=18, height=max(18, low - high + 12)))
+            self.root.add(tip(group, mark.said))
         x, y = LEFT + (index % 5) * 160, TOP + PLOT + 58 + 18 * (index // 5)
         self.root.add(_shape(MARKS[index % len(MARKS)], x + 6, y - 4), label(x + 18, y, worker, 11, columns=18))
 
     def _worst(self, mark: Mark) -> None:
-        if isinstance(mark.volts, Unknown):
-            return
-        x, y = self.x(mark.column), self.y(mark.volts)
+        x, y = self.x(mark.column), self.y(top(mark.volts))
         self.root.add(el("circle", "ring", cx=x, cy=y, r=11))
-        words = f"worst: {mark.worker}, step {mark.step}, {value_words(mark.volts)}"
+        which = "worst of those known" if self.chart.unknown else "worst"
+        words = f"{which}: {mark.worker}, step {mark.step}, {value_words(mark.volts)}"
         self.root.add(line(x, y - 11, x, 24, "w thin"))
         columns = min(len(words), 60)
         half = columns * 3.5
         self.root.add(
             label(min(max(x, LEFT + half), WIDTH - RIGHT - half - 160), 20, words, 11, "strong", "middle", 60)
         )
+
+
+def top(value: Value) -> float:
+    """The worse end of a value that has one."""
+    assert not isinstance(value, Unknown)
+    return ends(value)[1]
 
 
 def _shape(sort: str, x: float, y: float) -> Element:

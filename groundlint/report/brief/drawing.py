@@ -6,21 +6,24 @@ another however many leads there are. Units are those of the user: one is about 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import pairwise
 
 from groundlint.report.brief import symbols
+from groundlint.report.brief.results import Value, told
 from groundlint.report.brief.scene import BELOW, WIRES, Feed, Panel, People, Rail, Rung, Scene, chunked
 from groundlint.report.brief.strip import Frame, draw_strip
 from groundlint.report.brief.svg import COLUMN, Element, box, el, fit, label, line, number, path, tip, wrap
 from groundlint.report.brief.words import amps
 from groundlint.text.columns import width
 from groundlint.values import Unknown
+from groundlint.values.bounds import ends
 
 WIDTH = 900.0
 MARGIN = 16.0
-LANE = 48.0
+LANE = 56.0
 LABELS = 104.0
 LABEL_COLUMNS = 13
 POLE = 20.0
@@ -194,7 +197,7 @@ class _Row:
         self.back, self.rails_layer, self.front = el("g"), el("g"), el("g")
         self.wires = next((p.panel.rails[: p.panel.wires] for p in row if p.panel and p.panel.wires), ())
         rungs = [rung for p in row if p.panel for rung in p.panel.rungs]
-        known = all(rung.duty and type(rung.duty.amps) is type(rung.duty.rating) is float for rung in rungs)
+        known = all(rung.duty and told(rung.duty.amps) and told(rung.duty.rating) for rung in rungs)
         self.value_rows = 1 if known else 2
         self.head = HEAD + self._columns_head()
         self.wire_y = {rail.name: self.top + self.head + 22 + ROW * i for i, rail in enumerate(self.wires)}
@@ -465,7 +468,7 @@ class _Row:
             group.add(label(x, name_y, rung.name, css="strong", anchor="middle", columns=6))
             if self.scene.has_values:
                 short = rung.duty is not None and rung.duty.short
-                for row, value in enumerate((rung.duty.amps, rung.duty.rating) if rung.duty else (None, None)):
+                for row, value in enumerate(self._pair(rung)):
                     top = name_y + TEXT + row * (self.value_rows * 12 + 2)
                     css = "over" if short and row == 0 else ""
                     for part, words in enumerate(_lane_value(value)):
@@ -473,6 +476,14 @@ class _Row:
                 if short:
                     group.add(box(x - LANE / 2 + 1, name_y + 4, LANE - 2, self.value_rows * 24 + 6, "over-box"))
             self.front.add(group)
+
+    @staticmethod
+    def _pair(rung: Rung) -> tuple[Value | None, Value | None]:
+        """Duty at its highest and rating at its lowest."""
+        if rung.duty is None:
+            return None, None
+        rating = rung.duty.rating
+        return rung.duty.amps, ends(rating)[0] if not isinstance(rating, Unknown) else rating
 
     def _rung(self, placed: Placed, panel: Panel, rung: Rung, lane: int, ys: list[float]) -> None:
         """A lead: a stroke between its ends, the first a square, the second a dot; its name on it."""
@@ -565,7 +576,11 @@ class _Row:
         return found.add(tint, hatch)
 
 
-def _lane_value(value: object) -> list[str]:
-    if isinstance(value, float):
-        return [amps(value)]
-    return ["not", "shown"] if value is None or isinstance(value, Unknown) else [str(value)]
+def _lane_value(value: Value | None) -> list[str]:
+    """A current in the lane of a lead, which has room for nine columns; of bounds, the one that counts."""
+    if value is None or isinstance(value, Unknown):
+        return ["not", "shown"]
+    low, high = ends(value)
+    if math.isinf(high):
+        return ["not", "shown"]
+    return [amps(high) if low == high else f"≤{amps(high)}"]

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from groundlint.report.brief.chart import draw_chart
 from groundlint.report.brief.drawing import draw, drawing_style
 from groundlint.report.brief.page import Page
+from groundlint.report.brief.results import told
 from groundlint.report.brief.strip import draw_strip
 from groundlint.report.brief.svg import plain_text
-from groundlint.values import Unknown
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -44,7 +44,7 @@ def render(page: Page) -> str:
     """The page, whole; the same text for the same page."""
     from markupsafe import Markup
 
-    known = any(not isinstance(mark.volts, Unknown) for mark in page.chart.marks)
+    known = any(told(mark.volts) for mark in page.chart.marks)
     return (
         _environment()
         .get_template("brief.html")
@@ -55,7 +55,6 @@ def render(page: Page) -> str:
             drawing=Markup("\n".join(map(str, draw(page.scene)))),
             strip=Markup("\n".join(map(str, draw_strip(page.frames)))),
             chart=Markup(str(draw_chart(page.chart, "chart"))) if known else "",
-            worst=page.chart.worst[0] if page.chart.worst else None,
             tally=dict(page.status.counts),
         )
     )

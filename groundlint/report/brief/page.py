@@ -9,16 +9,17 @@ from groundlint.facts import PlanTrace
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.plan.models import Bar, Lead, Person, Plan, Rod, Structure, SupplySource
 from groundlint.report.brief.chart import Chart, Mark, value_words, worst_of
-from groundlint.report.brief.results import Duty, Electrical, Exposure
+from groundlint.report.brief.results import Duty, Electrical, Exposure, gravity
 from groundlint.report.brief.scene import Scene
 from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
-from groundlint.report.brief.words import NOT_STATED, amps, not_shown, volts
+from groundlint.report.brief.words import NOT_STATED, amps, measured, not_shown, volts
 from groundlint.report.text import CAUTION, MOST_ALIKE
 from groundlint.text import Severity
 from groundlint.timeline import replay
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Unknown
+from groundlint.values.bounds import gaps_of
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,7 @@ class Page:
     recorded: tuple[Recorded, ...]
     assumed: tuple[tuple[str, str, str, str, str], ...]
     missing: str
+    limit: str
     signers: tuple[Signer, ...]
     standing: tuple[str, ...]
     document: str
@@ -142,7 +144,7 @@ class Brief:
         self.gate = gate
         self.review = review
         self.plan: Plan = review.plan
-        self.trace = PlanTrace(replay(review.plan))
+        self.trace = review.trace if review.trace is not None else PlanTrace(replay(review.plan))
         self.timeline = self.trace.timeline
         self.sheets = Sheets(self.timeline)
         self.electrical = electrical
@@ -231,6 +233,7 @@ class Brief:
             ),
             tuple((one.what, one.low, one.high, one.reason, one.source) for one in electrical.assumed),
             electrical.missing,
+            electrical.limit,
             tuple(Signer(p.name, p.role, p.crew or "") for p in plan.of(Person) if isinstance(p, Person)),
             (" ".join(CAUTION.split()), *STANDING),
             " ".join(part for part in (plan.document, f"rev {plan.revision}" if plan.revision else "") if part),
@@ -346,7 +349,11 @@ class Brief:
                 for person in self.timeline.people_in_place(at):
                     found.setdefault(person.name, []).extend(exposures.get((at, person.name), ()))
             for worker, values in found.items():
-                worst = max(values, key=_gravity) if values else Exposure(worker, step.first, reason, reason)
+                worst = (
+                    max(values, key=lambda one: gravity(one.share))
+                    if values
+                    else Exposure(worker, step.first, reason, reason)
+                )
                 marks.append((index, step, worst))
         if not marks:
             return Chart((), (), (), (), ())
@@ -371,26 +378,19 @@ class Brief:
         for lead in self.plan.of(Lead):
             duty = duties.get(lead.name) or Duty(lead.name, none, none)
             step = self.sheets.numbers[duty.at] if duty.at is not None and duty.at < len(self.sheets.numbers) else ""
-            missing = [not_shown(v) for v in (duty.amps, duty.rating) if isinstance(v, Unknown)]
-            shown = [("not shown" if isinstance(v, Unknown) else amps(v)) for v in (duty.amps, duty.rating)]
-            if missing:
-                verdict = f"not shown: {'; '.join(dict.fromkeys(missing))}"
-                key = (*shown, "", verdict, step, duty.source, duty.basis)
-                unknown.setdefault(key, []).append(lead.name)
-            elif isinstance(duty.amps, float) and isinstance(duty.rating, float):
-                share = f"{duty.amps / duty.rating:.0%}" if duty.rating > 0 else "over"
-                verdict = "over its rating" if duty.short else "within its rating"
-                yield Rated(lead.name, shown[0], shown[1], share, verdict, step, duty.source, duty.basis)
+            shown = ["not shown" if isinstance(v, Unknown) else measured(v, amps) for v in (duty.amps, duty.rating)]
+            grave = gravity(duty.share)[0]
+            if isinstance(duty.amps, Unknown) or isinstance(duty.rating, Unknown):
+                verdict = f"not shown: {not_shown(Unknown(gaps_of(duty.amps, duty.rating)))}"
+                unknown.setdefault((*shown, "", verdict, step, duty.source, duty.basis), []).append(lead.name)
+                continue
+            verdict = ("within its rating", "not shown", "over its rating")[grave]
+            if grave == 1 and isinstance(duty.share, (Bounds, Unknown)):
+                verdict += f": {not_shown(duty.share)}"
+            share = "" if isinstance(duty.share, Unknown) else measured(duty.share, lambda v: f"{v:.0%}")
+            yield Rated(lead.name, shown[0], shown[1], share, verdict, step, duty.source, duty.basis)
         for key, leads in unknown.items():
             yield Rated(", ".join(leads), *key)
-
-
-def _gravity(one: Exposure) -> tuple[int, float]:
-    """An unknown is graver than what is known to be within its limit, and less grave than what is over it."""
-    if isinstance(one.volts, Unknown) or isinstance(one.limit, Unknown):
-        return 1, 0.0
-    ratio = one.volts / one.limit if one.limit > 0 else float("inf")
-    return (2 if ratio > 1 else 0), ratio
 
 
 def exposure_rows(chart: Chart) -> Iterator[Exposed]:

@@ -1,17 +1,45 @@
-"""What was computed of a plan, in the form that the briefing shows: floats in SI, or `Unknown` with the reason.
+"""What was computed of a plan, in the form that the briefing shows: SI, known, known within bounds, or not at all.
 
-The briefing computes nothing itself. A value that could not be computed is an `Unknown`, and the page says *not shown*
-with its reason, never a blank and never zero.
+A value that could not be computed is an `Unknown`, and the page says *not shown* with its reason, never a blank and
+never zero. Of a value known within bounds, the end that is worse for people is the one that is judged.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Gap, Unknown
+from groundlint.values.bounds import ends, gaps_of
 
-Value = float | Unknown
-"""A number in SI, or what is missing to tell it."""
+Value = float | Bounds | Unknown
+"""A number in SI, its bounds, or what is missing to tell it."""
+
+
+def share_of(value: Value, most: Value) -> Value:
+    """A value as a share of the most that it may be."""
+    if isinstance(value, Unknown) or isinstance(most, Unknown):
+        return Unknown(gaps_of(value, most))
+    (low, high), (least, greatest) = ends(value), ends(most)
+    bottom = low / greatest if greatest > 0 else math.inf
+    top = high / least if least > 0 else math.inf
+    if math.isnan(bottom) or math.isnan(top):
+        return Unknown(gaps_of(value, most) or (Gap("a limit"),))
+    gaps = gaps_of(value, most)
+    return Bounds(bottom, top, gaps) if gaps and bottom != top else top
+
+
+def gravity(share: Value) -> tuple[int, float]:
+    """An order: over the most, then what may be over or is not known, then what is within; each by how much."""
+    if isinstance(share, Unknown):
+        return 1, 0.0
+    low, high = ends(share)
+    return (2 if low > 1 else 1 if high > 1 else 0), high
+
+
+def told(value: Value) -> bool:
+    """Whether the worse end of a value is known."""
+    return not isinstance(value, Unknown) and math.isfinite(ends(value)[1])
 
 
 @dataclass(frozen=True)
@@ -29,6 +57,11 @@ class Exposure:
     source: str = ""
     between: str = ""
 
+    @property
+    def share(self) -> Value:
+        """Voltage over limit."""
+        return share_of(self.volts, self.limit)
+
 
 @dataclass(frozen=True)
 class Duty:
@@ -41,10 +74,17 @@ class Duty:
     source: str = ""
     basis: str = ""
 
+    loading: Value | None = None
+
+    @property
+    def share(self) -> Value:
+        """Duty over rating; as computed, where that is given."""
+        return self.loading if self.loading is not None else share_of(self.amps, self.rating)
+
     @property
     def short(self) -> bool:
         """Whether the duty is known to be more than the rating."""
-        return isinstance(self.amps, float) and isinstance(self.rating, float) and self.amps > self.rating
+        return gravity(self.share)[0] == 2
 
 
 @dataclass(frozen=True)
@@ -70,13 +110,15 @@ class Assumed:
 
 @dataclass(frozen=True)
 class Electrical:
-    """All that was computed of one plan. ``missing`` says why there is nothing, where nothing was computed at all."""
+    """All that was computed of one plan. ``missing`` says why there is nothing, where nothing was computed at all;
+    ``limit`` what the voltages are held against."""
 
     exposures: tuple[Exposure, ...] = ()
     duties: tuple[Duty, ...] = ()
     computed: tuple[Computed, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     missing: str = ""
+    limit: str = ""
 
 
 NOT_COMPUTED = Electrical(missing="the currents and voltages of this plan were not computed")

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from groundlint.report.brief.results import Duty
-from groundlint.report.brief.words import amps, not_shown
+from groundlint.report.brief.results import Duty, Value
+from groundlint.report.brief.words import amps, measured, not_shown
 from groundlint.values import Unknown
 
 ABOVE = ("feed", "neighbour", "switch", "handle", "pole", "steel", "bar", "vehicle", "mat", "guy", "other")
@@ -167,10 +167,8 @@ class Scene:
         yield from self.loose
 
 
-def _value(value: object) -> str:
-    if isinstance(value, Unknown):
-        return f"not shown ({not_shown(value)})"
-    return amps(value) if isinstance(value, float) else "not shown"
+def _value(value: Value) -> str:
+    return f"not shown ({not_shown(value)})" if isinstance(value, Unknown) else measured(value, amps)
 
 
 def chunked(panel: Panel, most: int) -> Iterator[Panel]:

@@ -22,7 +22,7 @@ from groundlint.plan.models import (
     Thing,
     Vehicle,
 )
-from groundlint.report.brief.results import Electrical
+from groundlint.report.brief.results import Electrical, told
 from groundlint.report.brief.scene import (
     ABOVE,
     BELOW,
@@ -54,9 +54,7 @@ class Scenes:
         self.words: Words = sheets.words
         self.duties = {duty.lead: duty for duty in electrical.duties}
         self.structures: tuple[Structure, ...] = trace.line_structures or trace.all(Structure)
-        self.has_values = any(
-            isinstance(value, float) for duty in electrical.duties for value in (duty.amps, duty.rating)
-        )
+        self.has_values = any(told(value) for duty in electrical.duties for value in (duty.amps, duty.rating))
         self._split = {
             (one.structure, one.thing)
             for action in self.plan.actions

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from groundlint.plan.models import Action, Lead, Plan, PointRef, Rod, Stick, Structure, Thing
-from groundlint.values import Gap, Unknown
+from groundlint.values import Bounds, Gap, Unknown
+from groundlint.values.bounds import ends
 
 NOT_STATED = "not stated"
 _FOOT = 0.3048  # exactly, by the international yard and pound agreement of 1959
@@ -31,9 +33,26 @@ def volts(value: float) -> str:
     return f"{rounded(value / 1000)} kV" if abs(value) >= 1000 else f"{rounded(value)} V"
 
 
-def not_shown(value: Unknown) -> str:
+MOST_GAPS = 3
+"""Things to state or measure that are named for one value; the rest are counted."""
+
+
+def not_shown(value: Unknown | Bounds) -> str:
     """Why a value is not shown, in one line."""
-    return "; ".join(gap.fact + (f" (write `{gap.write}`)" if gap.write else "") for gap in value.gaps)
+    said = [gap.fact + (f" (write `{gap.write}`)" if gap.write else "") for gap in value.gaps[:MOST_GAPS]]
+    more = len(value.gaps) - MOST_GAPS
+    return "; ".join(said) + (f"; and {more} more" if more > 0 else "")
+
+
+def measured(value: float | Bounds, words: Callable[[float], str]) -> str:
+    """A value in words, with both bounds where it has them."""
+    low, high = ends(value)
+    if math.isinf(low):
+        return "without end"
+    if math.isinf(high):
+        return f"{words(low)} or more"
+    one, other = words(low), words(high)
+    return one if one == other else f"{one} to {other}"
 
 
 def in_feet(plan: Plan) -> bool:
