@@ -272,6 +272,8 @@ def tagged(case: PlanTrace, at: int, switch: Switch) -> Answer:
 )
 def gap_visible(case: PlanTrace, at: int, switch: Switch) -> Answer:
     visible = settled(case.timeline.gap_visible(at, switch), lambda: Gap(""))
+    if visible is not True and switch.hidden:
+        return False
     write = f"open {switch} gap seen"
     return only_if(visible is True, f"whether the gap of {switch} can be seen", write, switch.span)
 

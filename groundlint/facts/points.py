@@ -270,6 +270,7 @@ def clean(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.clean(at, point))
 
 
+_SIDES = ("near side", "far side")
 _WHILE_METAL_DULLS = ("work", "wait", "move", "leave", "close")
 
 
@@ -298,7 +299,13 @@ def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
     meaning="the conductor was found broken or down there, and is not joined again",
 )
 def downed(case: PlanTrace, at: int, point: PointRef) -> bool:
-    return case.timeline.downed(at, point)
+    whole = PointRef("conductor", point.structure, point.thing) if point.sort in _SIDES else point
+    return case.timeline.downed(at, whole)
+
+
+@fact("one-side", "point", timed=False, meaning="it is one of the two sides of an open conductor, named as such")
+def one_side(_case: PlanTrace, _at: int, point: PointRef) -> bool:
+    return point.sort in _SIDES
 
 
 @fact("bridged", "point", lines=by_steps("bond", "unbond"), meaning="a lead bridges the opening there")

@@ -149,6 +149,7 @@ FLAG_CLAUSES = {
     "stays_open": "stays_open",
     "tagged": "tagged",
     "visible": "visible",
+    "hidden": "hidden",
     "guyed": "guyed",
     "tag_it": "tag_it",
     "seen": "seen",

@@ -244,6 +244,7 @@ def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
         st.position or "",
         when(st.tagged, "tagged"),
         when(st.visible, "visible gap"),
+        when(st.hidden, "no visible gap"),
         st.control or "",
     )
 

@@ -294,6 +294,7 @@ class Switch(Thing):
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
     tagged: bool = flag("tagged before the plan begins")
     visible: bool = flag("its gap can be seen", clause="visible")
+    hidden: bool = flag("`no visible gap`: its gap cannot be seen")
     control: Word | None = doc("remote, automatic, manual")
 
 

@@ -416,7 +416,8 @@ class Declarations:
                     sort=str(st.sort),
                     position=str(st.position) if st.position else None,
                     tagged=st.tagged,
-                    visible=st.visible,
+                    visible=st.visible and not st.hidden,
+                    hidden=st.hidden,
                     control=str(st.control) if st.control else None,
                 )
             ]

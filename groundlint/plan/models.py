@@ -151,6 +151,7 @@ class Switch(Thing):
     position: str | None = None  # open, closed, normally open, normally closed
     tagged: bool = False
     visible: bool = False
+    hidden: bool = False
     control: str | None = None  # remote, automatic, manual
 
 

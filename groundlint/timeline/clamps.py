@@ -350,11 +350,9 @@ class Clamps:
             world.tests_since.put(detector, position, (world.tests_since.last(detector) or 0) + 1)
         if not isinstance(point, PointRef):
             return
-        if action.slots.get("improvised") is True:  # without a detector nothing is tested
-            return
         point = plain(point)
         world.tested.put(point, position, self.index)
-        dead = result in ("dead", None)
+        dead = result in ("dead", None) and action.slots.get("improvised") is not True  # an ear finds nothing dead
         if result == "live":  # then so is all that hangs together with it
             self.expire(lambda tested: world.network.joined(position, point, tested, False) is not FALSE)
         world.holds.put(point, position, dead)

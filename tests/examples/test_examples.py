@@ -54,7 +54,6 @@ ONLY_NOT_SHOWN = {
     "method-declared": "a plan declares its method, or does not say",
     "parallel-line-stated": "a plan says whether a circuit runs beside the line, or does not say",
     "steps-numbered-in-order": "a step without a number may stand anywhere; numbers that fall are not read at all",
-    "visible-gap-or-verified": "no plan says of a gap that nobody saw it",
 }
 """Rules that no plan can break: they ask for something to be said."""
 

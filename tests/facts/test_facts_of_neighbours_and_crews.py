@@ -104,10 +104,18 @@ def test_a_conductor_that_is_down_is_open_until_it_is_joined() -> None:
     assert plan("found-dead", "212 A", at=3) is False
 
 
-def test_an_improvised_test_tests_nothing() -> None:
+def test_an_improvised_test_finds_nothing_dead() -> None:
     plan = asked("open SW41", "test 212 A improvised by hand")
-    assert plan("tested", "212 A") is False
+    assert plan("tested", "212 A") is True
     assert plan("found-dead", "212 A") is False
+
+
+def test_the_sides_of_an_open_conductor_are_tested_each_for_itself() -> None:
+    plan = asked("open SW41", "downed 212 A", "test 212 A near side with D1 on H1", "test 212 A far side with D1 on H1")
+    assert (plan("tested", "212 A", at=3), plan("tested", "212 A near side", at=3)) == (False, True)
+    assert (plan("tested", "212 A"), plan("found-dead", "212 A")) == (True, True)
+    assert (plan("downed", "212 A near side"), plan("one-side", "212 A near side")) == (True, True)
+    assert plan("one-side", "212 A") is False
 
 
 def test_a_conductor_that_is_pulled_in_is_to_be_tested_again() -> None:
