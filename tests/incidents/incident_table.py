@@ -49,6 +49,7 @@ INCIDENTS = (
             "gloves-until-grounded",
             "no-close-while-occupied",
         ),
+        {"tested-dead-in-reach": "the test with pliers finds nothing dead, as detector-fits-voltage says"},
     ),
     Incident(
         "alert-88-104-case-2",
@@ -63,6 +64,7 @@ INCIDENTS = (
         "a broken conductor is taken for dead and gripped bare-handed while a transformer bank feeds it",
         "both of its ends are tested",
         ("every-conductor-tested", "every-source-open", "gloves-until-grounded", "downed-conductor-treated-live"),
+        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
     ),
     Incident(
         "face-90-02",
@@ -70,6 +72,7 @@ INCIDENTS = (
         "a filling station's generator makes a line live that a tree crew takes for dead",
         "the station's main breaker is opened",
         ("every-source-open", "grounds-each-side", "every-conductor-tested", "downed-conductor-treated-live"),
+        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
     ),
     Incident(
         "oshrc-06-0166",
@@ -105,6 +108,7 @@ INCIDENTS = (
         "a crew looks for a fault on a line that was put back after the first round of work",
         "the line is opened again for the second round",
         ("every-source-open", "clearance-before-work", "test-still-holds", "approach-distance-kept"),
+        {"tested-dead-in-reach": "the test of the first round holds no more, as test-still-holds says"},
     ),
     Incident(
         "osha-14200174",
@@ -126,6 +130,7 @@ INCIDENTS = (
         "an open, tagged handle is taken for proof that the unit is dead",
         "the unit is tested",
         ("every-conductor-tested", "visible-gap-or-verified", "every-source-open"),
+        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
     ),
     Incident(
         "msha-2000-coal-10",
@@ -154,7 +159,10 @@ INCIDENTS = (
             "gloves-until-grounded",
             "declared-protection-has-steps",
         ),
-        {"bond-before-cut": "the opening that bond-across-opening asks to bridge"},
+        {
+            "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
+            "bond-before-cut": "the opening that bond-across-opening asks to bridge",
+        },
     ),
     Incident(
         "wa-building-and-energy-2022",
@@ -177,6 +185,7 @@ INCIDENTS = (
         "lines are worked on untested, untagged and without grounds",
         "the phases are tested",
         ("every-conductor-tested", "every-phase-grounded", "open-point-tagged"),
+        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
     ),
     Incident(
         "osha-101350643",
