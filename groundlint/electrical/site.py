@@ -13,6 +13,8 @@ from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from groundlint.electrical.line import LineConstants, line_constants
 from groundlint.electrical.network import (
     EARTH,
@@ -146,6 +148,10 @@ class _Builder:
         self.structures = tuple(s for s in self.plan.things if isinstance(s, Structure))
         self.register = Register(measured)
         self.elements: list[Element] = []
+        self.taken: set[str] = {EARTH}
+        self.again: dict[object, str] = {}
+        self.lacking: dict[str, tuple[Gap, ...]] = {}
+        self.counts: dict[str, int] = {}
         self.swaps: dict[str, list[tuple[Element, Element]]] = {}
         self.spells: dict[str, list[tuple[int, int]]] = {}
         self.nodes: dict[PointRef, str] = {}
@@ -193,11 +199,11 @@ class _Builder:
         return name
 
     def _fresh(self, base: str) -> str:
-        taken = {EARTH, *self.nodes.values(), *self.others.values()}
         name, count = base, 1
-        while name in taken:
+        while name in self.taken:
             count += 1
             name = f"{base} ({count})"
+        self.taken.add(name)
         return name
 
     def put(self, element: Element, *spells: tuple[int, int]) -> str:
@@ -209,12 +215,8 @@ class _Builder:
 
     def name(self, base: str) -> str:
         """A name for an element that no other has."""
-        taken = {element.name for element in self.elements}
-        name, count = base, 1
-        while name in taken:
-            count += 1
-            name = f"{base} #{count}"
-        return name
+        count = self.counts[base] = self.counts.get(base, 0) + 1
+        return base if count == 1 else f"{base} #{count}"
 
     def impedance(self, base: str, a: str, b: str, z: Between, *spells: tuple[int, int]) -> str:
         """An impedance between two nodes, with what stands in for it at the other end of its bounds."""
@@ -227,6 +229,7 @@ class _Builder:
             first = min((spell[0] for spell in spells), default=0)
             last = max((spell[1] for spell in spells), default=self.end)
             self.hole(z.gap, first=first, last=last)
+            self.lacking[name] = (z.gap,)
         return name
 
     # ---- the whole ----
@@ -235,10 +238,11 @@ class _Builder:
         constants = line_constants(self.plan, self.conductors, self.frequency, self.register)
         self.hole(*constants.gaps)
         self._string(constants)
-        for structure in self.structures:
-            self._stand(structure)
         for joint in self.timeline.joints():
             self._join(joint)
+        self._touch()
+        for structure in self.structures:
+            self._stand(structure)
         self._set_rods()
         self._neutral(constants)
         for source in self.plan.of(SupplySource):
@@ -247,7 +251,6 @@ class _Builder:
         for circuit in self.plan.of(ParallelCircuit):
             assert isinstance(circuit, ParallelCircuit)
             self._parallel(circuit, constants)
-        self._touch()
         self._leak()
         states, state_at = self._states()
         variants, corners, groups = self._variants()
@@ -306,7 +309,13 @@ class _Builder:
         for structure in self.structures:
             nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
             length = share.get(structure, constants.usual_span)
-            self.put(ShuntAdmittance(self.name(f"capacitance {structure}"), nodes, matrix(constants.shunt * length)))
+            name = self.name(f"insulation and capacitance {structure}")
+            low, high = (
+                ShuntAdmittance(name, nodes, matrix(constants.shunt * length + np.eye(len(nodes)) / ohms))
+                for ohms in self.register.bounds("leakage-resistance", POLES)
+            )
+            self.put(low)
+            self.swaps.setdefault(POLES, []).append((low, high))
         for (structure, thing), first in self.splits.items():
             point = self.at(PointRef("conductor", structure, thing))
             for side in (NEAR, FAR):
@@ -318,6 +327,8 @@ class _Builder:
         """What a structure is to earth, so far as something on the plan is in touch with it."""
         pole = PointRef("pole", structure)
         if structure.material in ("wood", "concrete"):
+            if pole not in self.nodes:
+                return
             self.impedance(f"{structure} pole to earth", self.at(pole), EARTH, pole_between(structure, self.register))
         else:
             steel = self.at(PointRef("footing", structure))
@@ -326,7 +337,7 @@ class _Builder:
             else:
                 z = pole_between(structure, self.register)
             self.impedance(f"{structure} footing", steel, EARTH, z)
-        if structure.pole_ground:
+        if structure.pole_ground and PointRef("pole ground", structure) in self.nodes:
             z = stated_or(structure.pole_ground_resistance, "pole-ground-resistance", EARTH_GROUP, self.register)
             self.impedance(f"{structure} pole ground", self.at(PointRef("pole ground", structure)), EARTH, z)
 
@@ -345,22 +356,33 @@ class _Builder:
         one, other = self._ends(joint)
         if one == other:
             return
-        if isinstance(joint.key, Lead):
-            z = lead_between(joint.key, self.frequency, self.register)
-            if joint.gap is not None:
-                z = anything(joint.gap)
-            names = self.leads.setdefault(joint.key, [])
-            names.append(self.impedance(f"lead {joint.key}", one, other, z, spell))
-        elif joint.gap is not None:
-            self.impedance(f"{sort} {one} {other}", one, other, anything(joint.gap), spell)
-        elif sort == "bond":
+        lead = joint.key if isinstance(joint.key, Lead) else None
+        again = (lead or sort, frozenset((one, other)), joint.gap)
+        name = self.again.get(again)
+        if name is not None:  # the same joint as before, on once more
+            self.spells[name].append(spell)
+            for gap in self.lacking.get(name, ()):
+                self.hole(gap, first=joint.first, last=joint.last)
+            return
+        self.again[again] = name = self._joint(joint, lead, sort, one, other, spell)
+        if lead is not None:
+            self.leads.setdefault(lead, []).append(name)
+
+    def _joint(
+        self, joint: Joint, lead: Lead | None, sort: object, one: str, other: str, spell: tuple[int, int]
+    ) -> str:
+        """The element of a joint that has not been there before."""
+        base = f"lead {lead}" if lead is not None else f"{sort} {one} {other}"
+        if joint.gap is not None:
+            return self.impedance(base, one, other, anything(joint.gap), spell)
+        if lead is not None:
+            return self.impedance(base, one, other, lead_between(lead, self.frequency, self.register), spell)
+        if sort == "bond":
             z = self.register.resistance("unnamed-bond-resistance", LEADS)
-            self.impedance(f"bond {one} {other}", one, other, z, spell)
-        elif sort == "bar":
-            z = self._bar_contact(joint.other)
-            self.impedance(f"bar {one} on {other}", one, other, z, spell)
-        else:
-            self.put(Bond(self.name(f"{sort} {one} {other}"), one, other), spell)
+            return self.impedance(base, one, other, z, spell)
+        if sort == "bar":
+            return self.impedance(base, one, other, self._bar_contact(joint.other), spell)
+        return self.put(Bond(self.name(base), one, other), spell)
 
     def _bar_contact(self, surface: Hashable) -> Between:
         """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole, which matters less."""
@@ -536,7 +558,8 @@ class _Builder:
 
     def _leak(self) -> None:
         """What hangs on wood, rope or insulators is not quite isolated, so that it has a potential."""
-        earthed = {
+        insulated = {self.at(PointRef("conductor", s, c)) for s in self.structures for c in self.conductors}
+        earthed = insulated | {
             e.a for e in self.elements if isinstance(e, Impedance) and e.b == EARTH and e.name not in self.spells
         }
         for name in (*self.nodes.values(), *self.others.values()):
