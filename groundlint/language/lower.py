@@ -279,6 +279,11 @@ class Lowering:
         metal = children[1] if len(children) > 1 else None
         return Clause("size", {"size": children[0], "metal": metal}, children[0].span)
 
+    def _on_clamps(self, children: list[Node]) -> Clause:
+        sort = children[0] if isinstance(children[0], Name) else None
+        grade = children[-1] if isinstance(children[-1], Word) else None
+        return self._clause("clamps", children, {"clamps": sort, "clamps_grade": grade})
+
     def _on_material(self, children: list[Node]) -> Clause:
         return self._clause("material", children[:1], {"material": children[0]})
 

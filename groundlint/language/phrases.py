@@ -284,7 +284,8 @@ def _(st: s.Bar, w: _Words) -> tuple[str, ...]:
 @_says(s.Lead)
 def _(st: s.Lead, w: _Words) -> tuple[str, ...]:
     size = f"{st.size} {w(st.metal or '')}".rstrip() if st.size else ""
-    grade, clamps = after("grade", st.grade), after("clamps", st.clamps)
+    grade = after("grade", st.grade)
+    clamps = after("clamps", " ".join(filter(None, (st.clamps, after("of grade", st.clamps_grade)))) or None)
     return "lead", names(st.names), size, st.length or "", grade, clamps, *_dates(st)
 
 

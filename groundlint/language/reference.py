@@ -44,7 +44,7 @@ WORKED: dict[str, str] = {
     "measured": "measured clamp-contact-resistance 0.2 mohm",
     "rod": "rod R1 R2 6 ft x 5/8 in inspected 2026-01-15",
     "bar": "bar K1 K2 tested 2026-01-15",
-    "lead": "lead G1..G5 2/0 copper 25 ft grade 3 clamps C-type tested 2026-01-15 due 2027-01-15",
+    "lead": "lead G1..G5 2/0 copper 25 ft grade 3 clamps C-type of grade 5 tested 2026-01-15 due 2027-01-15",
     "detector": "detector D1 for 5 kV to 40 kV contact tested 2026-01-15",
     "tester": "tester T1 due 2027-01-15",
     "stick": "stick H1 8 ft tested 2026-01-15",

@@ -376,6 +376,7 @@ class Lead(Equipment):
     length: Amount | None = doc("length", dimension="length")
     grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
     clamps: Name | None = doc("type of clamp")
+    clamps_grade: Word | None = doc("grade of its clamps by themselves, `clamps C-type of grade 5`")
 
 
 @statement

@@ -488,6 +488,7 @@ class Declarations:
                     length=self.positive(st.length, "length", "a lead"),
                     grade=str(st.grade) if st.grade else None,
                     clamps=str(st.clamps) if st.clamps else None,
+                    clamps_grade=str(st.clamps_grade) if st.clamps_grade else None,
                 )
             case s.Detector():
                 ends = [self.amount(a, "voltage") for a in st.range or ()]

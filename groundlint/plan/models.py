@@ -179,7 +179,8 @@ class Bar(Equipment):
 
 @record
 class Lead(Equipment):
-    """A lead; ``size`` as written, ``area`` in m2, ``length`` in m, ``grade`` of ASTM F855."""
+    """A lead; ``size`` as written, ``area`` in m2, ``length`` in m; ``grade`` of ASTM F855 of the assembly, and
+    ``clamps_grade`` of its clamps by themselves."""
 
     size: str | None = None
     area: float | None = None
@@ -187,6 +188,7 @@ class Lead(Equipment):
     length: float | None = None
     grade: str | None = None
     clamps: str | None = None
+    clamps_grade: str | None = None
 
 
 @record

@@ -46,6 +46,7 @@ WORDS = {
     ("Structure", "material"): "wood|steel|concrete",
     ("Lead", "metal"): "copper|aluminum|acsr|aac",
     ("Lead", "grade"): "1|3|5H|7",
+    ("Lead", "clamps_grade"): "2|4H|6",
     ("Detector", "detecting"): "contact|proximity",
     ("Vehicle", "body"): "bucket truck|lift|crane|digger|pickup|truck|tensioner|trailer",
     ("Vehicle", "insulation"): "insulated|uninsulated",
