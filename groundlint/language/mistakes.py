@@ -155,6 +155,12 @@ def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
         return say("more-than-a-statement", message, hint or "end the statement before it, or start a new line")
+    unit = re.fullmatch(r"([0-9]+)([A-Za-z]+)", word)
+    if unit is not None and "NAME" in expected and not isinstance(parse_quantity(word), UnitProblem):
+        message = f"`{word}` is read as a quantity here, and a name belongs here"
+        return say(
+            "name-like-a-quantity", message, f"write the name so that no unit ends it, such as {unit[1]}-{unit[2]}"
+        )
     one = "" if "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
         one = f'write `{statement} "..."`'
