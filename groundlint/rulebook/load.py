@@ -21,7 +21,7 @@ from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
 
-_ADOPT = re.compile(rb"^[ ]+(?:adopt|take[ ]+[a-z0-9,\s-]+?\sfrom)[ ]+([a-z0-9-]+)", re.MULTILINE)
+_ADOPT = re.compile(rb"^[ ]+(?:adopt|take[ ]+[a-z0-9,\s-]+?\sfrom)\s+([a-z0-9-]+)", re.MULTILINE)
 
 
 class _Raw(NamedTuple):
@@ -105,7 +105,7 @@ def _gather(search: Sequence[Path], name: str) -> tuple[dict[str, _Raw], list[Di
 
 def _place(text: str, name: str) -> int:
     """Where a book file names another book."""
-    match = re.search(rf"\b(?:adopt|from)[ ]+({re.escape(name)})(?![a-z0-9-])", text)
+    match = re.search(rf"\b(?:adopt|from)\s+({re.escape(name)})(?![a-z0-9-])", text)
     return match.start(1) if match is not None else 0
 
 

@@ -23,6 +23,7 @@ BOOKS = available([shipped()])
 LEAST_RULES = 50
 LEAST_EXAMPLES = 3
 UNMARKED = {
+    "single-point-preferred": "asked once of a plan, and reported at its first line",
     "shield-wire-included": "the step that it is found at stands in the routine of the base plan",
 }
 """Rules whose failing examples can mark no line, with the reason."""
