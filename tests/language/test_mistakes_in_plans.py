@@ -62,6 +62,7 @@ no other sorce
 switch SW41 betwen West and 211
 switch SW41 between West
 structure 212 wooden pole
+structure 211 212A 213 wood pole
 structure 212 wood pole; structure 213 wood pole
 crew L1 lineman
 crew lineman
