@@ -13,7 +13,7 @@ import numpy as np
 
 from groundlint.electrical.body import CRITERIA, limit
 from groundlint.electrical.constants import FloatArray
-from groundlint.electrical.earth import distance_for_step, tolerable_step
+from groundlint.electrical.earth import distance_for_step, surface_layer_factor, tolerable_step
 from groundlint.electrical.f855 import GRADES, TABLE_1, Grade, HighAsymmetryGrade, Rating, find_grade
 from groundlint.electrical.leads import (
     GANG_DERATING,
@@ -450,7 +450,7 @@ def rod_ohms(study: Study, rod: Rod) -> Measure | Unknown:
 
 
 def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | Unknown) -> Measure | Unknown:
-    """Distance in m from a rod past which a step of 1 m is within the 50 kg curve, on bare soil."""
+    """Distance in m from a rod past which a step of 1 m is within the 50 kg curve, on what lies underfoot."""
     if isinstance(rise, Unknown) or isinstance(time, Unknown):
         return rise if isinstance(rise, Unknown) else time
     soil = soil_of(study.timeline.plan)
@@ -465,14 +465,24 @@ def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | 
         return allowed
     least, most = ends(allowed)
     bottom, top = ends(rise)
+    ground, factor = _underfoot(study, soil.upper)
     near, far = (
-        float(distance_for_step(volts, float(tolerable_step(amps, soil.upper)), depth, diameter))
+        float(distance_for_step(volts, float(tolerable_step(amps, ground, factor)), depth, diameter))
         if math.isfinite(volts)
         else math.inf
         for volts, amps in ((bottom, most), (top, least))
     )
     gaps = gaps_of(rise, time, allowed)
     return far if near == far or not gaps else Bounds(near, far, gaps)
+
+
+def _underfoot(study: Study, resistivity: float) -> tuple[float, float]:
+    """Resistivity under the feet and the factor Cs of IEEE 80-2000 Eq 27; bare soil where no layer of a stated
+    thickness lies on it."""
+    layer = study.timeline.plan.surface
+    if layer is None or layer[1] is None or layer[0] <= resistivity:
+        return resistivity, 1.0
+    return layer[0], float(surface_layer_factor(resistivity, layer[0], layer[1]))
 
 
 # ------------------------------------------------------------------ clearing

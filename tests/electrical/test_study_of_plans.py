@@ -15,7 +15,7 @@ from syrupy.assertion import SnapshotAssertion
 from groundlint.electrical.network import BALANCED, Energized, Network, Scenario, ThreePhaseSource
 from groundlint.electrical.network_solution import Solution
 from groundlint.electrical.network_solve import solve
-from groundlint.electrical.results import exposure, lead_duty
+from groundlint.electrical.results import exposure, lead_duty, rod_result
 from groundlint.electrical.study import Study, study_of
 from groundlint.plan import read_plan
 from groundlint.plan.models import Lead, Person, SupplySource
@@ -239,6 +239,21 @@ def test_a_lead_of_no_stated_length_leaves_everything_open_while_it_is_on() -> N
     assert here is not None
     assert isinstance(here.voltage, Unknown)
     assert "the length of lead G1" in {gap.fact for gap in here.voltage.gaps}
+
+
+def test_gravel_underfoot_lets_people_come_nearer_to_a_rod() -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole")
+    far = []
+    for surface in ("", "surface gravel 3000 ohm m 0.1 m\n", "surface gravel 3000 ohm m\n"):
+        found = study(surface + text)
+        result = rod_result(found, next(iter(found.site.rods)), sources(found)[0])
+        assert result is not None
+        assert not isinstance(result, Unknown)
+        assert not isinstance(result.keep_away, Unknown)
+        far.append(ends(result.keep_away))
+    assert far[1] < far[0]
+    assert far[2] == far[0]  # a layer of no stated thickness is no layer
 
 
 def test_never_cleared_means_continuous_current_and_let_go() -> None:
