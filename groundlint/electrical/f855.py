@@ -31,6 +31,7 @@ TABLE_1_X_OVER_R: Final = 1.8
 """Table 1 up to this X/R, Table 2 above it."""
 
 TABLE_2_X_OVER_R: Final = 30.0
+TABLE_2_CYCLES: Final = 15
 Basis = Literal["withstand", "ultimate"]
 
 
@@ -150,7 +151,7 @@ def grade_rating(
     if not 0 < duration < math.inf:
         return Unknown.of("clearing time of the fault", "clears in 24 cycles")
     if isinstance(grade, HighAsymmetryGrade):
-        if x_over_r > TABLE_2_X_OVER_R or duration > 15 * CYCLE * (1 + 1e-9):
+        if x_over_r > TABLE_2_X_OVER_R or duration > TABLE_2_CYCLES * CYCLE * (1 + 1e-9):
             return Unknown.of(f"rating of grade {grade.name} beyond 15 cycles or X/R 30", "a rating by test")
         return Rating(grade.rms, f"grade {grade.name}, 15 cycles at X/R 30", TABLE_2)
     points = grade.withstand if basis == "withstand" else grade.ultimate

@@ -175,7 +175,7 @@ def cable_withstand(size: LeadSize, duration: float) -> Rating | Unknown:
         return Unknown.of(fact, "clears in 1 s") if current is None else Rating(current, size.designation, IEC_61230)
     best: Rating | None = None
     for grade in GRADES.values():
-        if _cable_area(grade) <= size.area * (1 + 1e-6):
+        if cable_area(grade) <= size.area * (1 + 1e-6):
             points = tuple((cycles * CYCLE, amp) for cycles, amp in grade.withstand)
             current = between_durations(points, duration)
             if current is not None:
@@ -204,14 +204,14 @@ def lead_rating(
     rows: Iterable[Grade | HighAsymmetryGrade] = (
         H_GRADES.values() if isinstance(grade, HighAsymmetryGrade) else GRADES.values()
     )
-    fitting = [row for row in rows if _cable_area(row) <= size.area * (1 + 1e-6)]
+    fitting = [row for row in rows if cable_area(row) <= size.area * (1 + 1e-6)]
     if not fitting:
         return Unknown.of(fact, "a copper lead of 2 AWG or more")
     parts = (grade, fitting[-1])
     return lowest([grade_rating(part, duration, x_over_r, "withstand", beyond, frequency_hz) for part in parts])
 
 
-def _cable_area(grade: Grade | HighAsymmetryGrade) -> float:
+def cable_area(grade: Grade | HighAsymmetryGrade) -> float:
     """Area in m2 of the single cable that a grade is made with."""
     cable = find_lead(grade.cable[0])
     return cable.area if isinstance(cable, LeadSize) else math.inf

@@ -14,7 +14,15 @@ import numpy as np
 from groundlint.electrical.body import CRITERIA, limit
 from groundlint.electrical.constants import FloatArray
 from groundlint.electrical.earth import distance_for_step, surface_layer_factor, tolerable_step
-from groundlint.electrical.f855 import GRADES, TABLE_1, Grade, HighAsymmetryGrade, Rating, find_grade
+from groundlint.electrical.f855 import (
+    GRADES,
+    TABLE_1,
+    Grade,
+    HighAsymmetryGrade,
+    Rating,
+    find_grade,
+    grade_rating,
+)
 from groundlint.electrical.leads import (
     GANG_DERATING,
     LeadSize,
@@ -312,6 +320,51 @@ def _loading(
     if not isinstance(loading, Unknown):
         loading = Bounds(ends(loading)[0], math.inf, gaps)
     return Bounds(float(low.min()), float(high.max()), gaps), basis, loading
+
+
+def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> float | Unknown:
+    """Rating in A of a lead's clamps by themselves, by their own grade, for a duration in s; derated where leads
+    share. `Unknown` where the plan gives the assembly's grade only."""
+    if lead.clamps_grade is None:
+        return Unknown.of(f"the grade of the clamps of lead {lead}", f"lead {lead} clamps of grade 5", lead.span)
+    grade = find_grade(lead.clamps_grade)
+    if isinstance(grade, Unknown):
+        return grade
+    derated = GANG_DERATING if gang > 1 else 1.0
+    if math.isinf(time):
+        return GRADES[grade.name.rstrip("H")].continuous * derated
+    # as for a lead: a plain grade is held against a duty with the decrement factor
+    found = grade_rating(grade, time, ratio if isinstance(grade, HighAsymmetryGrade) else 0.0)
+    return found if isinstance(found, Unknown) else found.current * derated
+
+
+def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | Unknown | None:
+    """What a returning source asks of a lead's clamps over what their grade is rated for, at the worst step; None for
+    a lead that is never on with both ends."""
+    if study.unsolved is not None:
+        return study.unsolved
+    if lead not in study.site.leads:
+        return None
+    ratio = source.x_over_r or 0.0 if source not in study.site.sources else study.site.sources[source].x_over_r
+    found = [one for at in _telling(study, lead, source) if (one := _duty_at(study, lead, source, at)) is not None]
+    return worst_of(_clamp_share(study, lead, one, ratio) for one in found) if found else None
+
+
+def _clamp_share(study: Study, lead: Lead, one: LeadDuty, ratio: float) -> Measure | Unknown:
+    """Loading of a lead's clamps at a step: lowest and highest duty over highest and lowest rating."""
+    if isinstance(one.current, Unknown) or isinstance(one.time, Unknown):
+        return one.current if isinstance(one.current, Unknown) else one.time if isinstance(one.time, Unknown) else 0.0
+    (least, most), times = ends(one.current), ends(one.time)
+    plain = not (lead.clamps_grade or "").upper().endswith("H")
+    factors = [
+        float(decrement(time, ratio, study.site.frequency)) if plain and math.isfinite(time) else 1.0 for time in times
+    ]
+    shortest, longest = (clamp_rating(lead, time, ratio, one.gang) for time in times)
+    if isinstance(shortest, Unknown) or isinstance(longest, Unknown):
+        return shortest if isinstance(shortest, Unknown) else longest
+    low, high = least * min(factors) / max(shortest, longest), most * max(factors) / min(shortest, longest)
+    gaps = gaps_of(one.current, one.time)
+    return high if low == high or not gaps else Bounds(low, high, gaps)
 
 
 # ------------------------------------------------------------------ people

@@ -29,6 +29,7 @@ def __getattr__(name: str) -> object:
         duty,
         equipment,
         exposure,
+        grades,
         isolation,
         leads,
         neighbours,
@@ -53,6 +54,7 @@ def __getattr__(name: str) -> object:
         steps,
         duty,
         exposure,
+        grades,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

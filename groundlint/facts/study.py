@@ -45,6 +45,11 @@ class Studied:
         found: LeadDuty | Unknown | None = self._result("lead_duty", lead, source)
         return found
 
+    def clamp_loading(self, lead: Lead, source: SupplySource) -> float | Bounds | Unknown | None:
+        """Duty of a lead's clamps over their rating, worst over the steps."""
+        found: float | Bounds | Unknown | None = self._result("clamp_loading", lead, source)
+        return found
+
     def exposure(self, person: Person, source: SupplySource, at: int) -> Exposure | Unknown | None:
         """The worst voltage across a person at a step while a source returns."""
         if self.timeline.stand(at, person) is None:
