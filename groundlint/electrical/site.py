@@ -118,8 +118,9 @@ class Site:
     frequency: float
 
     def node(self, point: PointRef) -> str | None:
-        """The node of a point; None for a point that is not part of the circuit."""
-        return self.nodes.get(plain(point))
+        """The node of a point, remote earth for bare soil; None for a point that is not part of the circuit."""
+        found = plain(point)
+        return EARTH if found.sort == "earth" else self.nodes.get(found)
 
     def gaps_at(self, at: int) -> tuple[Gap, ...]:
         """What the plan fails to say of the circuit at a position."""

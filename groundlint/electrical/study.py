@@ -229,7 +229,11 @@ class Study:
         gaps = tuple(one for one in stand.reach if isinstance(one, Gap))
         if gaps:
             return Unknown(gaps)
-        return tuple(_bridged(stand.point, [one for one in stand.reach if isinstance(one, PointRef)]))
+        pairs = tuple(_bridged(stand.point, [one for one in stand.reach if isinstance(one, PointRef)]))
+        apart = dict.fromkeys(point for pair in pairs for point in pair if self.site.node(point) is None)
+        if apart:  # nothing computed is known of what is not in the circuit, least of all that it is at no voltage
+            return Unknown(tuple(Gap(f"what {point} is joined to", f"bond {point} to K1 with G5") for point in apart))
+        return pairs
 
     def voltages(
         self, person: Person, source: SupplySource, at: int
