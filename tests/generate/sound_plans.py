@@ -141,6 +141,7 @@ class _Builder:
             "sources": len(this.sources),
             "structures": len(this.structures),
             "works": len(this.works),
+            "works_at": tuple(this.works),
             "crew": len(this.people),
             "routines": through_routines,
             "earth": this.say.earth,
@@ -268,7 +269,7 @@ class _Builder:
         everyone = [name for name, _role in this.people]
         brief = step("brief", "brief {names}", names="all" if rng.random() < 0.4 else " ".join(everyone))
         self.brief = brief
-        self.briefed = rng.choice(("first", "opened", "work"))
+        self.briefed = rng.choice(("first", "opened"))
         if self.briefed == "first":
             rows.append(brief)
         if rng.random() < 0.5:
@@ -281,7 +282,26 @@ class _Builder:
                     by=f" {say.by} {this.holder}",
                 )
             )
-        rows += this.opened
+        apart = 0 not in (this.left, this.right, *this.works) and not this.bucket
+        if apart and rng.random() < 0.2:  # whoever works the handle wears gloves for it
+            who, at = everyone[0], this.structures[0]
+            rows.append(step("gloves", "gloves {state} {names}", state="on", names=who, for_="handle"))
+            rows.append(
+                step(
+                    "enter",
+                    "enter {names} at {at} on the {ground}, reaching SW01 handle",
+                    names=who,
+                    at=at,
+                    ground=say.ground,
+                    who="handle",
+                )
+            )
+            opened = [*this.opened, step("leave", "leave {names}", names=who, who="handle")]
+            if self.briefed != "first":
+                rows.insert(1, brief)
+        else:
+            opened = this.opened
+        rows += opened
         if this.live and (this.covers or rng.random() < 0.6):
             rows.append(step("cover", "cover U1"))
         for holder in filter(None, (this.holder, this.second_holder)):
@@ -388,10 +408,12 @@ class _Builder:
             after.append(step("unbond", "unbond {what} {by} H1", what=f"{at} {phase}", by=say.by))
         rows: list[Row] = list(before)
         if not self.held:
-            if self.briefed == "work":
-                rows.append(self.brief)
             rows.append(step("hold", '{word} "{text}"', word=say.hold, text="the foreman has looked over the grounds"))
             self.held = True
+        if form.kind == "full" and rng.random() < 0.25:
+            rows.append(step("certify", "certify {what} at {at}", what="grounds", at=at))
+        if rng.random() < 0.08 and form.kind != "none":
+            rows.append(step("string", "string {at} {phase}", at=at, phase=form.order[0]))
         climbers = [name for name, role in this.people if role in (say.lineman, "apprentice")]
         climbers = climbers[: rng.randint(1, 2)] or [this.people[0][0]]
         reach = self._reach(form, at, "guy" in seat and bool(names.bar))
@@ -431,6 +453,9 @@ class _Builder:
             ground_crew = []
         if gloved:
             rows.append(step("gloves", "gloves {state} {names}", state="off", names=" ".join(climbers)))
+        if rng.random() < 0.1:
+            rows.append(step("replan", 'replan "{text}"', text="the arm is split; it is changed as well"))
+            rows.append(step("brief", "brief all", names="all", when="again"))
         rows.append(
             step(
                 "work",

@@ -11,10 +11,11 @@ from random import Random
 
 import spoiled_grounds
 import spoiled_papers
+import spoiled_people
 from plan_rows import Draft
 from spoiling import OPERATORS, Operator, worksite_grounded
 
-TABLES = (spoiled_papers, spoiled_grounds)
+TABLES = (spoiled_papers, spoiled_grounds, spoiled_people)
 """The modules whose import fills the table."""
 
 
