@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from groundlint.facts.trace import step_label
 from groundlint.findings.likeness import Label, Likeness, labels, likeness, value_differences, value_key, values_of
-from groundlint.findings.margins import MarginChange, changed_margins, margins
+from groundlint.findings.margins import MarginChange, changed_margins, computed_margins, margins
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Action, Plan, PointRef, Thing
@@ -144,9 +144,13 @@ class Comparison:
         return 2 if grave else 0
 
     def reduced(self, gate: Severity) -> bool:
-        """Whether something that protects is gone or narrower, if the rules still hold or not."""
+        """Whether something that protects is gone or narrower, if the rules still hold or not.
+
+        A margin that is only computed to be narrower does not count: the site's numbers may be what has changed.
+        """
         rules = any(change.level >= gate for change in self.rules_lost)
-        return bool(self.protections_lost or rules or any(margin.narrower for margin in self.margins))
+        narrower = any(margin.narrower and not margin.computed for margin in self.margins)
+        return bool(self.protections_lost or rules or narrower)
 
     @property
     def better(self) -> bool:
@@ -175,13 +179,21 @@ def compare(old: Review, new: Review) -> Comparison:
         rules_lost,
         rules_gained,
         _values(old.plan, new.plan, laid, one, other),
-        changed_margins(margins(old.plan, one), margins(new.plan, other)),
+        _margins(old.plan, new.plan, laid, one, other),
         news,
         worsened,
         eased,
         fixed,
         carried,
     )
+
+
+def _margins(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> tuple[MarginChange, ...]:
+    stated = changed_margins(margins(old, one), margins(new, other))
+    alike = len(laid.kept) == len(old.actions) == len(new.actions) and len(laid.things) == len(old.things)
+    if alike and len(old.things) == len(new.things) and not _values(old, new, laid, one, other):
+        return stated  # nothing is otherwise that a computation rests on
+    return stated + changed_margins(computed_margins(old, one), computed_margins(new, other))
 
 
 # ------------------------------------------------------------- steps

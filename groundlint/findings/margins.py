@@ -1,11 +1,13 @@
 """Margins: quantities of a plan of which more, or less, protects better, by name.
 
-They are read off the plan's things and steps.
+Those stated are read off the plan's things and steps. Those computed are facts of the catalogue, worst over the steps;
+a plan that does not say enough to compute one has none, and one known within bounds counts at its worse end.
 """
 
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
+from math import inf
 from typing import NamedTuple
 
 from groundlint.findings.likeness import Label, value_key
@@ -36,6 +38,26 @@ STATED = (
 )
 """Margins stated. What the site gives (fault current, clearing time, soil) is none: a plan can't choose it."""
 
+
+class Computed(NamedTuple):
+    """A fact of a thing and a source that is a margin."""
+
+    fact: str
+    kind: str
+    words: str
+    unit: str
+    more_is_better: bool
+
+
+COMPUTED = (
+    Computed("loading", "lead", "duty over rating", "", False),
+    Computed("exposure", "person", "voltage across what is in reach", "V", False),
+)
+"""Margins computed, each against every source of the plan."""
+
+LEAST = {True: 1e-3, False: 1e-9}
+"""Relative difference from which on a margin is another: of one computed, and of one stated."""
+
 _SCALE = {"mm2": 1e6}
 
 
@@ -48,6 +70,7 @@ class Margin(NamedTuple):
     value: float
     unit: str
     more_is_better: bool
+    computed: bool = False
 
 
 class MarginChange(NamedTuple):
@@ -59,6 +82,7 @@ class MarginChange(NamedTuple):
     new: float
     unit: str
     narrower: bool
+    computed: bool = False
 
 
 def margins(plan: Plan, label: Label) -> Iterator[Margin]:
@@ -80,15 +104,44 @@ def margins(plan: Plan, label: Label) -> Iterator[Margin]:
                 yield Margin(key, entry.words, str(thing), value * scale, entry.unit, entry.more_is_better)
 
 
+def computed_margins(plan: Plan, label: Label) -> Iterator[Margin]:
+    """Every margin that can be computed of a plan: each thing against each source that may return."""
+    from groundlint.facts import CATALOGUE, PlanTrace
+    from groundlint.timeline import replay
+    from groundlint.values.bounds import Bounds, ends
+
+    trace = PlanTrace(replay(plan))
+    for entry in COMPUTED:
+        fact = CATALOGUE.match(entry.fact, entry.kind, "source")
+        if fact is None:
+            continue
+        for thing in trace.domain(entry.kind):
+            for source in trace.domain("source"):
+                for at in range(trace.n + 1) if fact.timed else (trace.n,):
+                    value = fact.compute(trace, at, thing, source)
+                    if isinstance(value, float | Bounds):
+                        worse = ends(value)[0 if entry.more_is_better else 1]
+                        key = (entry.fact, label(thing), label(source))
+                        words = f"{entry.words}, {source} returning"
+                        yield Margin(key, words, str(thing), worse, entry.unit, entry.more_is_better, True)
+
+
 def changed_margins(old: Iterator[Margin], new: Iterator[Margin]) -> tuple[MarginChange, ...]:
-    """The margins of both that differ by more than a part in 10^9. Of several with one key the narrowest counts."""
+    """The margins of both that differ. Of several with one key the narrowest counts."""
     before, after = _narrowest(old), _narrowest(new)
     found = []
     for key, margin in after.items():
         was = before.get(key)
-        if was is not None and abs(margin.value - was.value) > 1e-9 * max(abs(was.value), abs(margin.value)):
+        if was is None or margin.value == was.value:
+            continue
+        least = LEAST[margin.computed] * max(abs(was.value), abs(margin.value))
+        if inf in (abs(was.value), abs(margin.value)) or abs(margin.value - was.value) > least:
             narrower = (margin.value < was.value) is margin.more_is_better
-            found.append(MarginChange(margin.words, margin.thing, was.value, margin.value, margin.unit, narrower))
+            found.append(
+                MarginChange(
+                    margin.words, margin.thing, was.value, margin.value, margin.unit, narrower, margin.computed
+                )
+            )
     return tuple(found)
 
 

@@ -395,7 +395,11 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         DUAL,
         sub("4.1 kA three-phase", "9.1 kA three-phase"),
         "changed",
-        ("three phase of Hobnail, 4100 A -> 9100 A",),
+        (
+            "three phase of Hobnail, 4100 A -> 9100 A",
+            "narrower: P1: duty over rating, Hobnail returning, ",
+            "narrower: Heron, Rook: voltage across what is in reach, Hobnail returning, ",
+        ),
         set(),
     ),
     "one bracket less": (
@@ -462,6 +466,20 @@ def test_a_change_is_told_for_what_it_is(name: str) -> None:
     assert {step.words for step in back.gained} == {step.words for step in comparison.lost}
     assert len(back.findings_fixed) == sum(f.waiver is None for f in comparison.findings_new)
     assert len(back.moved) == len(comparison.moved)
+
+
+def test_computed_margins_follow_what_the_site_and_the_plan_say() -> None:
+    old = text_of(DUAL)
+    thinner = compared(old, sub("^(lead +P1..P4 +)2/0", r"\1#2")(old))
+    loads = [change for change in thinner.margins if change.words.startswith("duty over rating")]
+    assert {change.thing for change in loads} == {"P1", "P2", "P3", "P4"}
+    assert all(change.narrower and change.computed and 0 < change.old < change.new < 1 for change in loads)
+    weaker = compared(old, sub("4.1 kA three-phase, 3.6", "2.1 kA three-phase, 1.6")(old))
+    computed = [change for change in weaker.margins if change.computed]
+    assert computed
+    assert not any(change.narrower for change in computed if "Hobnail" in change.words)
+    silent = compared(old, sub("^  fault     4.1 kA.*\n", "")(old))
+    assert not [change for change in silent.margins if "Hobnail" in change.words]
 
 
 def test_there_are_edits_enough() -> None:
