@@ -1,8 +1,8 @@
 """1,000 plans of 60 steps in one run: time and memory with one process and with two, beside yamllint on as many lines.
 
-Run ``python tests/bench/bench_many_plans.py [PLANS [ROUNDS]]``. Half of the plans are those of ``tests/generate``; a third
-of all have steps taken out. yamllint reads as many files with as many lines of YAML. Both run as whole processes, in
-turn. Memory is the most that a process or one of its children has held, as the system tells it.
+Run ``python tests/bench/bench_many_plans.py [PLANS [ROUNDS]]``. Half of the plans come from ``tests/generate``, and a
+third of all have steps taken out. yamllint reads as many files with as many lines of YAML. Both run as whole processes,
+in turn. Memory is the most that a process or one of its children has held, as the system tells it.
 """
 
 from __future__ import annotations
