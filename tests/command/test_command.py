@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import sys
 from pathlib import Path
 
@@ -43,7 +44,7 @@ def test_a_review_prints_place_level_message_and_rule(
     out = capsys.readouterr().out
     assert "plan.tpg:6:6: danger" in out or "plan.tpg:6:6: warning" in out
     assert "[rod-distance]" in out
-    assert out == snapshot
+    assert re.sub(r"\d+ not applicable", "the rest not applicable", out) == snapshot  # books grow
 
 
 def test_why_shows_what_a_finding_rests_on(
