@@ -106,6 +106,14 @@ def find_grade(text: str) -> Grade | HighAsymmetryGrade | Unknown:
     return H_GRADES[match[1] + "H"] if match[2] else GRADES[match[1]]
 
 
+def longest_rated(name: str) -> float:
+    """Longest duration in s for which the tables rate a grade, by its name: 30 cycles, and 15 for an H grade."""
+    grade = find_grade(name)
+    if isinstance(grade, Unknown):
+        return 0.0
+    return CYCLE * (TABLE_2_CYCLES if isinstance(grade, HighAsymmetryGrade) else grade.withstand[-1][0])
+
+
 def between_durations(points: tuple[tuple[float, float], ...], duration: float) -> float | None:
     """Rating in A for `duration` s from (s, A) points in order of duration, by the rule in the module's docstring.
 

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -14,23 +13,9 @@ import numpy as np
 from groundlint.electrical.body import CRITERIA, limit
 from groundlint.electrical.constants import FloatArray
 from groundlint.electrical.earth import distance_for_step, surface_layer_factor, tolerable_step
-from groundlint.electrical.f855 import (
-    GRADES,
-    TABLE_1,
-    Grade,
-    HighAsymmetryGrade,
-    Rating,
-    find_grade,
-    grade_rating,
-)
-from groundlint.electrical.leads import (
-    GANG_DERATING,
-    LeadSize,
-    cable_withstand,
-    lead_rating,
-    smallest_rated_lead,
-)
+from groundlint.electrical.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.parts import POLES, rod_resistance_of, size_of, soil_of
+from groundlint.electrical.ratings import clamp_rating, rating_of
 from groundlint.electrical.study import Study
 from groundlint.electrical.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing
@@ -146,44 +131,6 @@ def _span(values: FloatArray, gaps: tuple[Gap, ...]) -> Measure:
 
 
 # ------------------------------------------------------------------ leads
-@lru_cache(maxsize=512)
-def _rating(designation: str, metal: str, area: float, grade_name: str | None, time: float, ratio: float) -> object:
-    """Rating at one duration: `Rating`, `Unknown`, or an upper bound of it as a bare float where no grade is stated."""
-    size = LeadSize(designation, metal, area)
-    if grade_name is None:
-        found = cable_withstand(size, time) if time < math.inf else Unknown.of("the grade")
-        return float(found.current) if isinstance(found, Rating) else found
-    grade = find_grade(grade_name)
-    if isinstance(grade, Unknown):
-        return grade
-    if math.isinf(time):
-        if isinstance(grade, Grade):
-            return Rating(grade.continuous, f"grade {grade.name}, continuous current", TABLE_1)
-        plain = GRADES[grade.name.rstrip("H")]
-        return Rating(plain.continuous, f"grade {plain.name}, continuous current", TABLE_1)
-    if isinstance(grade, HighAsymmetryGrade):
-        return lead_rating(size, grade, time, ratio)
-    # The duty carries the decrement factor, so that it is held against the symmetrical table.
-    return lead_rating(size, grade, time, 0.0)
-
-
-def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Measure | Unknown, str]:
-    """Rating of a lead in A for a duration in s, and what it is by; derated where leads share."""
-    size = size_of(lead)
-    if isinstance(size, Unknown):
-        return size, ""
-    derated = GANG_DERATING if gang > 1 else 1.0
-    found = _rating(size.designation, size.metal, size.area, lead.grade, time, ratio)
-    gap = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
-    if isinstance(found, float):
-        return Bounds(0.0, found * derated, (gap,)), f"{size.designation} cable; its grade is not stated"
-    if isinstance(found, Rating):
-        words = found.basis + (f", less 10 % as {gang} share" if gang > 1 else "")
-        return found.current * derated, f"{words}, {found.source.source}"
-    assert isinstance(found, Unknown)
-    return (Unknown((gap,)) if lead.grade is None else found), ""
-
-
 def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unknown | None:
     """The worst that a source could ask of a lead at any step; None for a lead that is never on with both ends."""
     if study.unsolved is not None:
@@ -317,25 +264,10 @@ def _loading(
     if bool((low == high).all()):
         return _span(low, gaps_of(_time(study, source, at))), basis, study.bounds(best.max(axis=1), at)
     loading = study.bounds(best.max(axis=1), at)
-    if not isinstance(loading, Unknown):
-        loading = Bounds(ends(loading)[0], math.inf, gaps)
+    worst = study.bounds(np.asarray(effective / low).max(axis=1), at) if bool((low > 0).all()) else math.inf
+    if not isinstance(loading, Unknown) and not isinstance(worst, Unknown):
+        loading = Bounds(ends(loading)[0], ends(worst)[1], tuple(dict.fromkeys((*gaps, *gaps_of(worst)))))
     return Bounds(float(low.min()), float(high.max()), gaps), basis, loading
-
-
-def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> float | Unknown:
-    """Rating in A of a lead's clamps by themselves, by their own grade, for a duration in s; derated where leads
-    share. `Unknown` where the plan gives the assembly's grade only."""
-    if lead.clamps_grade is None:
-        return Unknown.of(f"the grade of the clamps of lead {lead}", f"lead {lead} clamps of grade 5", lead.span)
-    grade = find_grade(lead.clamps_grade)
-    if isinstance(grade, Unknown):
-        return grade
-    derated = GANG_DERATING if gang > 1 else 1.0
-    if math.isinf(time):
-        return GRADES[grade.name.rstrip("H")].continuous * derated
-    # as for a lead: a plain grade is held against a duty with the decrement factor
-    found = grade_rating(grade, time, ratio if isinstance(grade, HighAsymmetryGrade) else 0.0)
-    return found if isinstance(found, Unknown) else found.current * derated
 
 
 def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | Unknown | None:
@@ -362,8 +294,9 @@ def _clamp_share(study: Study, lead: Lead, one: LeadDuty, ratio: float) -> Measu
     shortest, longest = (clamp_rating(lead, time, ratio, one.gang) for time in times)
     if isinstance(shortest, Unknown) or isinstance(longest, Unknown):
         return shortest if isinstance(shortest, Unknown) else longest
-    low, high = least * min(factors) / max(shortest, longest), most * max(factors) / min(shortest, longest)
-    gaps = gaps_of(one.current, one.time)
+    rated = (*ends(shortest), *ends(longest))
+    low, high = least * min(factors) / max(rated), most * max(factors) / min(rated)
+    gaps = gaps_of(one.current, one.time, shortest, longest)
     return high if low == high or not gaps else Bounds(low, high, gaps)
 
 

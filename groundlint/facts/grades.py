@@ -92,12 +92,10 @@ def grade_area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
     meaning="longest time for which the table rates its grade: 30 cycles of 60 Hz, 15 for an H grade (ASTM F855)",
 )
 def longest_tested(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    from groundlint.electrical.f855 import CYCLE, TABLE_2_CYCLES, HighAsymmetryGrade
+    from groundlint.electrical.f855 import longest_rated
 
     found = _grade(lead)
-    if isinstance(found, Unknown):
-        return found
-    return CYCLE * (TABLE_2_CYCLES if isinstance(found, HighAsymmetryGrade) else found.withstand[-1][0])
+    return found if isinstance(found, Unknown) else longest_rated(found.name)
 
 
 @fact(

@@ -40,8 +40,9 @@ def test_a_rod_in_reach_is_at_its_rise() -> None:
     assert rod is not None
     assert not isinstance(rod, Unknown)
     assert not isinstance(rod.rise, Unknown)
-    assert exposed(trace) <= ends(rod.rise)  # the worst over the steps
-    assert exposed(trace)[0] > 100
+    low, high = exposed(trace)
+    assert low > 100
+    assert (low, high) == pytest.approx(ends(rod.rise), rel=0.1)  # the rise is the worst over the steps
 
 
 @pytest.mark.parametrize("reached", ["N", "A"])
