@@ -215,7 +215,7 @@ def rise(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
     timed=False,
     unit="ft",
     lines=where_stated("length"),
-    meaning="distance from the rod past which a step of 1 m stays within the 50 kg curve of IEEE 80, on what lies underfoot",
+    meaning="distance from the rod past which a step of 1 m on what lies underfoot is within the 50 kg curve",
 )
 def distance_to_keep(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
     return _rod(case, rod, source, "keep_away")
