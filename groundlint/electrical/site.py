@@ -311,12 +311,12 @@ class _Builder:
             nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
             length = share.get(structure, constants.usual_span)
             name = self.name(f"insulation and capacitance {structure}")
-            low, high = (
+            wet, dry = (
                 ShuntAdmittance(name, nodes, matrix(constants.shunt * length + np.eye(len(nodes)) / ohms))
                 for ohms in self.register.bounds("leakage-resistance", POLES)
             )
-            self.put(low)
-            self.swaps.setdefault(POLES, []).append((low, high))
+            self.put(wet)
+            self.swaps.setdefault(POLES, []).append((wet, dry))
         for (structure, thing), first in self.splits.items():
             point = self.at(PointRef("conductor", structure, thing))
             for side in (NEAR, FAR):
