@@ -113,7 +113,8 @@ def test_the_page_opens_from_disk_asks_for_nothing_and_its_labels_are_apart(
     page.close()
 
 
-@pytest.mark.parametrize("name", ["deliberate-sins.tpg", "long", "hostile"])
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["long", "hostile"])
 @pytest.mark.parametrize("paper", PAPER)
 def test_it_prints_on_both_papers_with_nothing_cut_off(chromium: Any, folder: Path, name: str, paper: str) -> None:
     points_wide, points_high, mm_wide, mm_high = PAPER[paper]
@@ -130,12 +131,12 @@ def test_it_prints_on_both_papers_with_nothing_cut_off(chromium: Any, folder: Pa
     page.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "scheme", "wide"),
     [
-        ("dual-point-crossarm.tpg", "light", 1280),
         ("dual-point-crossarm.tpg", "dark", 390),
-        ("deliberate-sins.tpg", "dark", 1280),
+        ("deliberate-silence.tpg", "dark", 1280),
         ("hostile", "light", 1280),
     ],
 )
