@@ -149,3 +149,16 @@ def test_two_crews_with_steps_are_several_and_unnamed_ones_may_be() -> None:
     assert asked(steps[0], "clearance Larkspur received by South")("several-crews", "plan") is True
     unnamed = HEAD.replace("South: ", "").replace("North: ", "")
     assert isinstance(asked(*steps, head=unnamed)("several-crews", "plan"), Unknown)
+
+
+def test_clamps_on_both_sides_bridge_an_opening() -> None:
+    plan = asked(
+        "cut 212 A",
+        "attach G1 to 212 pole ground, then to 212 A near side by H1",
+        "attach G2 to 212 pole ground, then to 212 A far side by H1",
+        "detach G2 from 212 A far side by H1",
+    )
+    assert [plan("bridged", "212 A", at=at) for at in (1, 3, 5, 6)] == [False, False, True, False]
+    assert plan("grounded-here", "212 A", at=5) is True
+    assert plan("joined-here-to", "212 A near side", "212 A far side", at=5) is True
+    assert plan("joined-here-to", "212 A near side", "212 A far side") is False
