@@ -222,7 +222,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         if metal is None:
             temperature = Unknown.of(f"the metal of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
         else:
-            hot, _ = final_temperature(size.area, effective, times, metal, AMBIENT_C)
+            hot, _ = final_temperature(effective, times, size.area, metal, AMBIENT_C)
             temperature = study.bounds(np.asarray(hot).max(axis=1), at)
         enough = smallest_rated_lead(float(effective.max()), longest)
     return LeadDuty(

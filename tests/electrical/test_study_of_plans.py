@@ -15,7 +15,7 @@ from syrupy.assertion import SnapshotAssertion
 from groundlint.electrical.network import BALANCED, Energized, Network, Scenario, ThreePhaseSource
 from groundlint.electrical.network_solution import Solution
 from groundlint.electrical.network_solve import solve
-from groundlint.electrical.results import exposure, lead_duty, rod_result
+from groundlint.electrical.results import LeadDuty, exposure, lead_duty, rod_result
 from groundlint.electrical.study import Study, study_of
 from groundlint.plan import read_plan
 from groundlint.plan.models import Lead, Person, SupplySource
@@ -269,3 +269,19 @@ def test_never_cleared_means_continuous_current_and_let_go() -> None:
     assert isinstance(duty.loading, (float, Bounds))
     assert ends(duty.loading)[0] > 5
     assert duty.time == float("inf")
+
+
+def test_the_final_temperature_of_a_lead_is_that_of_its_duty() -> None:
+    """IEEE 80-2000 Eq 37 for T, worked out here: 2/0 copper of 67.43 mm2, from 40 C, Table 1 soft-drawn."""
+    found = of_example("dual-point-crossarm.tpg")
+    lead = next(one for one in found.timeline.plan.of(Lead) if one.name == "G4")
+    duty = lead_duty(found, lead, sources(found)[0])
+    assert isinstance(duty, LeadDuty)
+    i2t, temperature = duty.i2t, duty.temperature
+    assert not isinstance(i2t, Unknown)
+    assert not isinstance(temperature, Unknown)
+    heat = 3.42e-4 / (0.00393 * 1.72)
+    for a2s, end in zip(ends(i2t), ends(temperature), strict=True):
+        expected = (234 + 40) * np.exp(a2s / 1e6 / 67.43**2 / heat) - 234
+        assert end == pytest.approx(expected, rel=1e-3)
+        assert end > 45
