@@ -14,6 +14,10 @@ from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_t
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; the exit status."""
+    # The circuits are small: threads of the linear algebra wait for each other longer than they work, and twenty times
+    # as long where every core has a plan of its own.
+    for library in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(library, "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")

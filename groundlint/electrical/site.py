@@ -10,27 +10,22 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
+from groundlint.electrical.circuit import FAULT, INDUCTION, Pieces, Port, Return, Site
 from groundlint.electrical.line import LineConstants, line_constants
 from groundlint.electrical.network import (
     EARTH,
     Bond,
     CapacitiveCoupling,
     CurrentSource,
-    Element,
-    Energized,
     Impedance,
     InducedEmf,
     Network,
     NotSolvable,
-    Scenario,
     ShuntAdmittance,
     Span,
-    Variant,
     matrix,
 )
 from groundlint.electrical.network_ladder import ladder_infinite
@@ -39,7 +34,6 @@ from groundlint.electrical.parts import (
     LEADS,
     POLES,
     Between,
-    Register,
     anything,
     equivalent_of,
     frequency_of,
@@ -62,69 +56,9 @@ from groundlint.plan.models import (
     Thing,
 )
 from groundlint.timeline import Timeline
-from groundlint.timeline.network import FAR, NEAR, plain
+from groundlint.timeline.network import FAR, NEAR
 from groundlint.timeline.records import Joint
 from groundlint.values import Gap, Unknown
-
-FAULT, INDUCTION = "fault", "induction"
-
-
-class Return(NamedTuple):
-    """One way in which something could energize the line: a source by some of its phases, or a circuit beside it."""
-
-    cause: Thing
-    sort: str  # FAULT or INDUCTION
-    way: str  # three-phase, A, A B, magnetic, electric
-    poles: tuple[bool, ...] = ()
-    column: int = -1  # the scenario that solves it, for induction
-
-
-class Port(NamedTuple):
-    """A terminal of a source: the nodes between which it drives, and the scenario of one ampere into the first."""
-
-    pair: tuple[str, str]
-    scenario: int
-
-
-class Hole(NamedTuple):
-    """What the plan fails to say of the circuit, from the first to the last position at which it matters."""
-
-    gap: Gap
-    first: int
-    last: int
-
-
-@dataclass(frozen=True)
-class Site:
-    """A plan's circuit over its steps. `states` are the distinct sets of elements that are off, `state_at` the number
-    of the one at each position."""
-
-    network: Network
-    states: tuple[frozenset[str], ...]
-    state_at: tuple[int, ...]
-    variants: tuple[Variant, ...]
-    corners: tuple[tuple[str, ...], ...]
-    groups: tuple[str, ...]
-    returns: tuple[Return, ...]
-    ports: dict[SupplySource, tuple[Port, ...]]
-    scenarios: tuple[Scenario, ...]
-    missing: dict[Thing, tuple[Gap, ...]]
-    holes: tuple[Hole, ...]
-    register: Register
-    nodes: dict[PointRef, str]
-    leads: dict[Lead, tuple[str, ...]]
-    rods: dict[Rod, str]
-    sources: dict[SupplySource, Equivalent]
-    frequency: float
-
-    def node(self, point: PointRef) -> str | None:
-        """The node of a point, remote earth for bare soil; None for a point that is not part of the circuit."""
-        found = plain(point)
-        return EARTH if found.sort == "earth" else self.nodes.get(found)
-
-    def gaps_at(self, at: int) -> tuple[Gap, ...]:
-        """What the plan fails to say of the circuit at a position."""
-        return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
 
 
 def build_site(timeline: Timeline, measured: dict[str, float] | None = None) -> Site | Unknown:
@@ -136,10 +70,11 @@ def build_site(timeline: Timeline, measured: dict[str, float] | None = None) -> 
     return _Builder(timeline, measured or {}).build()
 
 
-class _Builder:
-    """Collects elements while it goes over the plan."""
+class _Builder(Pieces):
+    """Goes over the plan."""
 
     def __init__(self, timeline: Timeline, measured: dict[str, float]) -> None:
+        super().__init__(timeline, measured)
         self.timeline = timeline
         self.plan: Plan = timeline.plan
         line = self.plan.line
@@ -147,21 +82,9 @@ class _Builder:
         self.conductors: tuple[Conductor, ...] = line.conductors
         self.phases: tuple[Conductor, ...] = line.phases or ()
         self.structures = tuple(s for s in self.plan.things if isinstance(s, Structure))
-        self.register = Register(measured)
-        self.elements: list[Element] = []
-        self.taken: set[str] = {EARTH}
         self.again: dict[object, str] = {}
-        self.lacking: dict[str, tuple[Gap, ...]] = {}
-        self.counts: dict[str, int] = {}
-        self.swaps: dict[str, list[tuple[Element, Element]]] = {}
-        self.spells: dict[str, list[tuple[int, int]]] = {}
-        self.nodes: dict[PointRef, str] = {}
-        self.others: dict[Hashable, str] = {}
-        self.holes: dict[Hole, None] = {}
         self.leads: dict[Lead, list[str]] = {}
         self.rods: dict[Rod, str] = {}
-        self.end = timeline.n
-        self.splits = timeline.splits()
         frequency = frequency_of(self.plan)
         if isinstance(frequency, Unknown):
             self.hole(*frequency.gaps)
@@ -170,68 +93,7 @@ class _Builder:
         self.missing: dict[Thing, tuple[Gap, ...]] = {}
         self.returns: list[Return] = []
         self.ports: dict[SupplySource, tuple[Port, ...]] = {}
-        self.scenarios: list[Scenario] = []
         self.sources: dict[SupplySource, Equivalent] = {}
-
-    # ---- pieces ----
-
-    def hole(self, *gaps: Gap, first: int = 0, last: int | None = None) -> None:
-        """Something that the plan fails to say."""
-        for gap in gaps:
-            self.holes[Hole(gap, first, self.end if last is None else last)] = None
-
-    def at(self, node: Hashable) -> str:
-        """The name of a node, made when it is first asked for."""
-        if isinstance(node, PointRef):
-            node = plain(node)
-            if node.sort == "earth":
-                return EARTH
-            if node.sort in (NEAR, FAR) and (node.structure, node.thing) not in self.splits:
-                node = PointRef("conductor", node.structure, node.thing)
-            name = self.nodes.get(node)
-            if name is None:
-                side = f" {node.sort}" if node.sort in (NEAR, FAR) else ""
-                base = f"{node.structure} {node.thing}{side}" if side else str(node)
-                name = self.nodes[node] = self._fresh(base)
-            return name
-        name = self.others.get(node)
-        if name is None:
-            name = self.others[node] = self._fresh("joint")
-        return name
-
-    def _fresh(self, base: str) -> str:
-        name, count = base, 1
-        while name in self.taken:
-            count += 1
-            name = f"{base} ({count})"
-        self.taken.add(name)
-        return name
-
-    def put(self, element: Element, *spells: tuple[int, int]) -> str:
-        """An element; with `spells`, on only from the first to the last position of each."""
-        self.elements.append(element)
-        if spells:
-            self.spells[element.name] = list(spells)
-        return element.name
-
-    def name(self, base: str) -> str:
-        """A name for an element that no other has."""
-        count = self.counts[base] = self.counts.get(base, 0) + 1
-        return base if count == 1 else f"{base} #{count}"
-
-    def impedance(self, base: str, a: str, b: str, z: Between, *spells: tuple[int, int]) -> str:
-        """An impedance between two nodes, with what stands in for it at the other end of its bounds."""
-        name = self.name(base)
-        low, high = Impedance(name, a, b, z.low), Impedance(name, a, b, z.high)
-        self.put(low, *spells)
-        if z.low != z.high:
-            self.swaps.setdefault(z.group, []).append((low, high))
-        if z.gap is not None:
-            first = min((spell[0] for spell in spells), default=0)
-            last = max((spell[1] for spell in spells), default=self.end)
-            self.hole(z.gap, first=first, last=last)
-            self.lacking[name] = (z.gap,)
-        return name
 
     # ---- the whole ----
 
@@ -253,8 +115,8 @@ class _Builder:
             assert isinstance(circuit, ParallelCircuit)
             self._parallel(circuit, constants)
         self._leak()
-        states, state_at = self._states()
-        variants, corners, groups = self._variants()
+        states, state_at = self.numbered_states()
+        variants, corners, groups = self.bounded_variants()
         return Site(
             Network(tuple(self.elements)),
             states,
@@ -298,7 +160,7 @@ class _Builder:
             right = [self.at(PointRef(NEAR, other, c)) for c in self.conductors]
             for number, conductor in enumerate(self.conductors):
                 if any(_is_between(key, one, other, conductor) for key in switched):
-                    right[number] = self._fresh(f"switch {one} {other} {conductor}")
+                    right[number] = self.fresh(f"switch {one} {other} {conductor}")
                     self.others["switch", one, other, conductor] = right[number]
                     self.others["beyond", right[number]] = self.at(PointRef(NEAR, other, conductor))
             name = self.name(f"span {one} {other}")
@@ -469,16 +331,11 @@ class _Builder:
         ports = []
         for phase, node in zip(self.phases, phases, strict=True):
             name = self.put(CurrentSource(self.name(f"{source} into {phase}"), neutral, node, 1.0))
-            ports.append(Port((node, neutral), self._scenario(name)))
+            ports.append(Port((node, neutral), self.scenario(name)))
         self.ports[source] = tuple(ports)
         for chosen in _ways(len(self.phases)):
             words = "three-phase" if len(chosen) == 3 else " and ".join(str(self.phases[k]) for k in chosen)
             self.returns.append(Return(source, FAULT, words, tuple(k in chosen for k in range(3))))
-
-    def _scenario(self, *names: str) -> int:
-        """The number of the scenario in which these sources are on."""
-        self.scenarios.append(Scenario(" with ".join(names), tuple(Energized(name) for name in names)))
-        return len(self.scenarios) - 1
 
     def _station(self, source: SupplySource) -> str:
         """The node of a source's neutral: its station's ground, with the line's neutral on it, or remote earth.
@@ -493,7 +350,7 @@ class _Builder:
         entry = self.timeline.entry(source, line.neutral) if isinstance(line.neutral, Conductor) else None
         if entry is None:
             return EARTH
-        neutral = self.others["station", source] = self._fresh(f"{source} station")
+        neutral = self.others["station", source] = self.fresh(f"{source} station")
         station = self.register.resistance("station-ground-resistance", EARTH_GROUP)
         back = self.register.resistance("neutral-back-to-source", EARTH_GROUP)
         self.impedance(f"{source} station ground", neutral, EARTH, station)
@@ -524,7 +381,7 @@ class _Builder:
                 self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
                 on.append(name)
             if on:
-                self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self._scenario(*on)))
+                self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self.scenario(*on)))
         if circuit.voltage is None:
             gaps.append(Gap(f"the voltage of circuit {circuit}", write, circuit.span))
         else:
@@ -541,7 +398,7 @@ class _Builder:
                 name = self.name(f"{circuit} beside {structure}")
                 self.put(CapacitiveCoupling(name, nodes, matrix(y * length), volts))
                 on.append(name)
-            self.returns.append(Return(circuit, INDUCTION, "electric", column=self._scenario(*on)))
+            self.returns.append(Return(circuit, INDUCTION, "electric", column=self.scenario(*on)))
         if gaps:
             self.missing[circuit] = tuple(gaps)
 
@@ -569,41 +426,6 @@ class _Builder:
             vehicle = next((p for p, n in self.nodes.items() if n == name and p.sort == "vehicle"), None)
             entry = "vehicle-to-earth-resistance" if vehicle is not None else "leakage-resistance"
             self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry, POLES))
-
-    # ---- steps and bounds ----
-
-    def _states(self) -> tuple[tuple[frozenset[str], ...], tuple[int, ...]]:
-        """The distinct sets of elements that are off, and which of them holds at each position."""
-        changes: dict[int, list[tuple[str, int]]] = {}
-        count = dict.fromkeys(self.spells, 0)
-        for name, spells in self.spells.items():
-            for first, last in spells:
-                changes.setdefault(first, []).append((name, 1))
-                changes.setdefault(last + 1, []).append((name, -1))
-        off = set(self.spells)
-        number: dict[frozenset[str], int] = {}
-        state_at: list[int] = []
-        now = -1
-        for at in range(self.end + 1):
-            if at in changes or now < 0:
-                for name, step in changes.get(at, ()):
-                    count[name] += step
-                    (off.discard if count[name] > 0 else off.add)(name)
-                now = number.setdefault(frozenset(off), len(number))
-            state_at.append(now)
-        return tuple(number), tuple(state_at)
-
-    def _variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
-        """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
-        groups = tuple(group for group in (LEADS, EARTH_GROUP, POLES) if self.swaps.get(group))
-        variants: list[Variant] = []
-        corners: list[tuple[str, ...]] = []
-        for ends in itertools.product((0, 1), repeat=len(groups)):
-            high = tuple(group for group, end in zip(groups, ends, strict=True) if end)
-            swapped = tuple(pair[1] for group in high for pair in self.swaps[group])
-            variants.append(Variant(" and ".join(high) + " high" if high else "all low", swapped))
-            corners.append(high)
-        return tuple(variants), tuple(corners), groups
 
 
 def _is_between(key: tuple[object, ...], one: Structure, other: Structure, conductor: Conductor) -> bool:

@@ -15,13 +15,14 @@ from typing import Any, Final
 
 import numpy as np
 
+from groundlint.electrical.circuit import INDUCTION, Port, Return, Site
 from groundlint.electrical.constants import ComplexArray, FloatArray
 from groundlint.electrical.network import BALANCED, NotSolvable, sequence_matrix
 from groundlint.electrical.network_solution import Solution, Values
 from groundlint.electrical.network_solve import solve
 from groundlint.electrical.parts import Protection, protection_of
 from groundlint.electrical.protection import relay_times
-from groundlint.electrical.site import INDUCTION, Port, Return, Site, build_site
+from groundlint.electrical.site import build_site
 from groundlint.electrical.sources import Equivalent
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
