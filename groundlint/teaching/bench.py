@@ -1,0 +1,310 @@
+"""A sound plan laid on the bench: its statements as rows that can be left out, changed, put in and moved.
+
+What an operator asks before it spoils anything (which lead goes to a phase, what is grounded by then) comes from the
+plan as it was resolved and replayed, so that one operator serves every plan that the language can write.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import PurePosixPath
+from typing import Any, TypeVar
+
+from groundlint.facts import PlanTrace
+from groundlint.language import statements as s
+from groundlint.language.reader import read_statements
+from groundlint.language.writer import write_plan
+from groundlint.plan import read_plan
+from groundlint.plan.models import Action, Conductor, Plan, PointRef, Structure
+from groundlint.plan.resolve import Opener
+from groundlint.text import Diagnostic, Source
+from groundlint.timeline import replay
+from groundlint.values import TRUE
+
+T = TypeVar("T", bound=s.Statement)
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One statement; ``owner`` is the row of the routine that it is a step of."""
+
+    statement: s.Statement
+    owner: Row | None = None
+
+    def but(self, **fields: Any) -> Row:
+        """The same statement with other fields, in the same routine."""
+        return Row(replace(self.statement, **fields), self.owner)
+
+
+@dataclass(frozen=True)
+class Change:
+    """What was done to one row: ``left out``, ``changed``, ``put in`` or ``moved``.
+
+    ``before`` is the row of the sound plan, ``after`` that of the spoiled one; None where there is none.
+    """
+
+    sort: str
+    before: Row | None
+    after: Row | None
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A plan's rows, and what was changed since they were sound; every method gives another sheet."""
+
+    rows: tuple[Row, ...]
+    changes: tuple[Change, ...] = ()
+
+    def without(self, *gone: Row) -> Sheet:
+        """Without these rows."""
+        out = tuple(Change("left out", row, None) for row in self.rows if row in gone)
+        return Sheet(tuple(row for row in self.rows if row not in gone), (*self.changes, *out))
+
+    def put(self, row: Row, **fields: Any) -> Sheet:
+        """With other fields in one statement."""
+        new = row.but(**fields)
+        rows = tuple(new if one is row else one for one in self.rows)
+        return Sheet(rows, (*self.changes, Change("changed", row, new)))
+
+    def insert(self, before: Row, *statements: s.Statement) -> Sheet:
+        """With statements put in before a row, in its routine where it has one."""
+        new = tuple(Row(one, before.owner) for one in statements)
+        at = self.rows.index(before)
+        if before.statement.number is not None:  # numbered as its neighbours are, when it is written
+            new = tuple(one.but(number=before.statement.number) for one in new)
+        changes = (Change("put in", None, one) for one in new)
+        return Sheet((*self.rows[:at], *new, *self.rows[at:]), (*self.changes, *changes))
+
+    def move(self, moved: Iterable[Row], before: Row) -> Sheet:
+        """With rows moved, in their order, to stand before another."""
+        gone = tuple(moved)
+        rest = [row for row in self.rows if row not in gone]
+        at = rest.index(before)
+        changes = (Change("moved", row, row) for row in gone)
+        return Sheet((*rest[:at], *gone, *rest[at:]), (*self.changes, *changes))
+
+    def after(self, row: Row) -> Row | None:
+        """The row that follows in the same routine, or at the top."""
+        at = self.rows.index(row)
+        return next((one for one in self.rows[at + 1 :] if one.owner is row.owner), None)
+
+
+class Bench:
+    """A plan ready to be spoiled.
+
+    ``tl`` is its timeline and ``case`` what rules would ask; ``sheet`` its rows as they stand; ``kept`` what operators
+    have worked out of it. Files that the plan uses are written into it, so that an exercise is one file.
+    """
+
+    def __init__(self, text: s.PlanText, plan: Plan, source: Source) -> None:
+        self.text = text
+        self.plan = plan
+        self.source = source
+        self.case = PlanTrace(replay(plan))
+        self.tl = self.case.timeline
+        self.sheet = Sheet(rows_of(text))
+        self.kept: dict[str, Any] = {}
+
+    # ---- rows and what they do
+    def of(self, *classes: type[s.Statement]) -> list[Row]:
+        """Rows of some kinds of statement, in the order of the text."""
+        return [row for row in self.sheet.rows if isinstance(row.statement, classes)]
+
+    @cached_property
+    def steps(self) -> list[Row]:
+        """The steps outside routines."""
+        return [row for row in self.sheet.rows if isinstance(row.statement, s.Step) and row.owner is None]
+
+    @cached_property
+    def _by_start(self) -> dict[int, Row]:
+        return {row.statement.span.start: row for row in self.sheet.rows}
+
+    @cached_property
+    def _acts(self) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = {}
+        for at, action in enumerate(self.plan.actions):
+            found.setdefault(action.span.start, []).append(at)
+        return found
+
+    def acts(self, row: Row, *kinds: str) -> list[int]:
+        """Positions of the primitive steps of a row, of all uses of its routine; of some kinds alone."""
+        found = self._acts.get(row.statement.span.start, [])
+        return [at for at in found if not kinds or self.plan.actions[at].kind in kinds]
+
+    def action(self, at: int) -> Action:
+        """A primitive step."""
+        return self.plan.actions[at]
+
+    def row_of(self, at: int) -> Row:
+        """The row that says a primitive step, in a routine where it stands in one."""
+        return self._by_start[self.plan.actions[at].span.start]
+
+    def doer(self, at: int) -> Row:
+        """The row outside routines that brings a primitive step about."""
+        action = self.plan.actions[at]
+        return self._by_start[(action.use or action.span).start]
+
+    def positions(self, *kinds: str) -> list[int]:
+        """Positions of every primitive step of some kinds."""
+        return [at for at, action in enumerate(self.plan.actions) if action.kind in kinds]
+
+    def first(self, *kinds: str, after: int = -1) -> int | None:
+        """The first primitive step of some kinds after a position."""
+        return next((at for at in self.positions(*kinds) if at > after), None)
+
+    def place(self, row: Row) -> int:
+        """Where a row stands among the rows."""
+        return self.sheet.rows.index(row)
+
+    # ---- what the plan is
+    @property
+    def dual(self) -> bool:
+        """Whether the method declared is dual-point."""
+        return self.plan.method == "dual-point"
+
+    def role(self, point: object) -> str:
+        """What a point is: phase, neutral, shield, or its sort."""
+        if isinstance(point, PointRef):
+            return point.thing.role if isinstance(point.thing, Conductor) else point.sort
+        return ""
+
+    def reaches_phase(self, at: int) -> bool:
+        """Whether who enters or moves by a step has a phase in reach afterwards."""
+        reach = self.plan.actions[at].slots.get("reach")
+        return isinstance(reach, tuple) and any(self.role(point) == "phase" for point in reach)
+
+    @cached_property
+    def seats(self) -> list[int]:
+        """The steps by which somebody comes to have a phase in reach."""
+        return [at for at in self.positions("enter") if self.reaches_phase(at)]
+
+    @cached_property
+    def worksites(self) -> list[Structure]:
+        """The structures where somebody has a phase in reach."""
+        found = (self.plan.actions[at].slots.get("structure") for at in self.seats)
+        return list(dict.fromkeys(one for one in found if isinstance(one, Structure)))
+
+    def grounded(self, at: int, point: object) -> bool:
+        """Whether a point surely hangs together with an electrode before a step."""
+        return isinstance(point, PointRef) and self.tl.grounded(at, point) is TRUE
+
+    def at_structure(self, at: int, point: object) -> Structure | None:
+        """The structure that a point is at, as far as the plan says."""
+        found = self.case.point_structure(at, point) if isinstance(point, PointRef) else None
+        return found if isinstance(found, Structure) else None
+
+    # ---- leads
+    def lead_rows(self, row: Row) -> list[Row]:
+        """Every row about the lead of an attach row: what attaches, detaches, lifts and restores it, in its routine,
+        and where the lead is named outside."""
+        name = str(row.statement.name)  # type: ignore[attr-defined]
+        names = {self.action(at).slots["lead"] for at in self.acts(row, "attach")}
+        found = []
+        for one in self.of(s.Attach, s.Detach, s.Lift, s.Restore):
+            here = one.owner is row.owner and str(one.statement.name) == name  # type: ignore[attr-defined]
+            if here or any(self.action(at).slots.get("lead") in names for at in self.acts(one)):
+                found.append(one)
+        return found
+
+    def ends_of(self, row: Row) -> list[tuple[str, ...]]:
+        """For each time that an attach row is done, the roles of the points of its lead when all its rows are done."""
+        found = []
+        for at in self.acts(row, "attach"):
+            lead = self.action(at).slots["lead"]
+            others = [
+                self.role(self.action(other).slots["point"])
+                for other in self.positions("attach")
+                if self.action(other).slots["lead"] is lead
+            ]
+            found.append(tuple(others))
+        return found
+
+    def written(self, sheet: Sheet) -> str:
+        """A sheet as text: canonical, steps numbered anew where they were numbered, without comments."""
+        numbered = any(row.statement.number for row in self.steps)
+        return write_plan(_rebuilt(self.text, sheet.rows, numbered))
+
+    def lines(self, sheet: Sheet, source: Source) -> dict[Row, int]:
+        """The line that each row of a sheet has in its text as written, counted from 1."""
+        read = read_statements(source).text
+        flat: list[s.Statement] = []
+        for one in read.statements:
+            flat.append(one)
+            if isinstance(one, s.Routine):
+                flat.extend(one.body)
+        return {row: one.span.line for row, one in zip(sheet.rows, flat, strict=True)}
+
+
+def _rebuilt(text: s.PlanText, rows: tuple[Row, ...], numbered: bool) -> s.PlanText:
+    statements: list[Any] = []
+    count = 0
+    for row in rows:
+        if row.owner is not None:
+            continue
+        one = _bare(row.statement)
+        if isinstance(one, s.Routine):
+            steps = [_bare(inner.statement) for inner in rows if inner.owner is row]
+            if any(step.number for step in one.body):
+                steps = [replace(step, number=str(place)) for place, step in enumerate(steps, 1)]
+            one = replace(one, body=tuple(steps))  # type: ignore[arg-type]
+        elif isinstance(one, s.Step) and numbered and one.number is not None:
+            count += 1
+            one = replace(one, number=str(count))
+        statements.append(one)
+    return s.PlanText(tuple(statements), (), text.tradition)
+
+
+def _bare(statement: s.Statement) -> s.Statement:
+    """Without comments, which may tell what the line should be; blank lines above stay."""
+    before = ("",) if any(not line for line in statement.before) or isinstance(statement, s.Stage | s.Routine) else ()
+    return replace(statement, comment=None, before=before)
+
+
+def lay_out(source: Source, opener: Opener | None = None) -> tuple[Bench | None, tuple[Diagnostic, ...]]:
+    """A plan on the bench; None, and what is wrong, where it can't be read whole."""
+    read = read_statements(source)
+    problems = list(read.diagnostics)
+    statements = tuple(_taken_in(read.text.statements, opener, PurePosixPath(), problems, 0))
+    text = replace(read.text, statements=statements)
+    text = replace(text, statements=_rebuilt(text, rows_of(text), False).statements)
+    plain = Source(source.name, write_plan(text))
+    result = read_plan(plain)
+    problems += [one for one in result.diagnostics if one.unread]
+    if any(one.unread for one in problems):
+        return None, tuple(problems)
+    return Bench(read_statements(plain).text, result.plan, plain), tuple(problems)
+
+
+def rows_of(text: s.PlanText) -> tuple[Row, ...]:
+    """The rows of a text."""
+    rows: list[Row] = []
+    for statement in text.statements:
+        row = Row(statement)
+        rows.append(row)
+        if isinstance(statement, s.Routine):
+            rows.extend(Row(step, row) for step in statement.body)
+    return tuple(rows)
+
+
+def _taken_in(
+    statements: Iterable[s.Statement],
+    opener: Opener | None,
+    folder: PurePosixPath,
+    problems: list[Diagnostic],
+    depth: int,
+) -> Iterator[Any]:
+    """The statements with those of the files that they use in their place; what can't be opened stays as it is."""
+    for one in statements:
+        found = opener(str(folder / str(one.path))) if isinstance(one, s.Use) and opener and depth < 8 else None
+        if isinstance(one, s.Use) and isinstance(found, Source):
+            read = read_statements(found)
+            problems += read.diagnostics
+            inner = (folder / str(one.path)).parent
+            yield from _taken_in(read.text.statements, opener, inner, problems, depth + 1)
+        else:
+            yield one
+
+
+__all__ = ["Bench", "Change", "Row", "Sheet", "lay_out"]

@@ -1,0 +1,83 @@
+"""The table of operators: each a way to spoil a sound plan that has a name, a subject and a level of difficulty.
+
+Which rule an operator aims at is not said here but in the ``drills.toml`` of the rulebooks (`aims`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from groundlint.teaching.bench import Bench, Sheet
+
+Spoil = Callable[[Bench], Iterator[Sheet]]
+
+GROUPS = (
+    "isolation",
+    "testing",
+    "order",
+    "equipment",
+    "electrode",
+    "arrangement",
+    "sizing",
+    "zone",
+    "removal",
+    "paper",
+)
+"""Subjects of operators, in the order of a job."""
+
+LEVELS = {
+    1: "something that one line shows, or lacks",
+    2: "something that two lines show together",
+    3: "something that only who follows the job step by step sees",
+}
+"""What each level of difficulty asks of the reader."""
+
+
+@dataclass(frozen=True)
+class Operator:
+    """One way to spoil a plan.
+
+    ``spoil`` gives every plan spoiled in this way that is no longer safe, one place at a time; nothing where the plan
+    has nothing of the kind, or stays safe without it.
+    """
+
+    name: str
+    title: str
+    group: str
+    level: int
+    spoil: Spoil
+
+
+_TABLE: dict[str, Operator] = {}
+
+
+def operator(name: str, title: str, group: str, level: int) -> Callable[[Spoil], Spoil]:
+    """Enter a function into the table."""
+    if name in _TABLE or group not in GROUPS or level not in LEVELS:
+        raise ValueError(f"operator {name} is in the table already, or its group or level is none")
+
+    def enter(spoil: Spoil) -> Spoil:
+        _TABLE[name] = Operator(name, title, group, level, spoil)
+        return spoil
+
+    return enter
+
+
+@cache
+def operators() -> dict[str, Operator]:
+    """Every operator by name, by subject in the order of a job, then by name."""
+    from groundlint.teaching import (  # noqa: F401 - importing them fills the table
+        spoil_grounds,
+        spoil_isolation,
+        spoil_removal,
+        spoil_things,
+        spoil_zone,
+    )
+
+    order = sorted(_TABLE.values(), key=lambda one: (GROUPS.index(one.group), one.name))
+    return {one.name: one for one in order}
+
+
+__all__ = ["GROUPS", "LEVELS", "Operator", "operator", "operators"]

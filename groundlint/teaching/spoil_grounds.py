@@ -1,0 +1,407 @@
+"""Spoiled in the order of attaching, and in what the grounds make up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+from groundlint.language import statements as s
+from groundlint.language.nodes import Amount, Point, Word
+from groundlint.plan.models import Bar, Conductor, PointRef, Structure
+from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.operators import operator
+from groundlint.values import TRUE
+
+
+class Hung(NamedTuple):
+    """An attach row with both ends of its lead, once for each time that it is done: the steps and points."""
+
+    row: Row
+    at: int
+    lead: object
+    first: PointRef
+    second: PointRef
+
+
+def hung(b: Bench) -> list[Hung]:
+    """Every lead that one row puts on by both ends, in the order of the steps."""
+    if "hung" not in b.kept:
+        b.kept["hung"] = _hung(b)
+    found: list[Hung] = b.kept["hung"]
+    return found
+
+
+def _hung(b: Bench) -> list[Hung]:
+    found = []
+    for row in b.of(s.Attach):
+        one = row.statement
+        assert isinstance(one, s.Attach)
+        acts = b.acts(row, "attach")
+        if len(one.ends) != 2 or len(acts) % 2:
+            continue
+        for at in range(0, len(acts), 2):
+            slots = [b.action(acts[at + end]).slots for end in (0, 1)]
+            first, second = slots[0]["point"], slots[1]["point"]
+            if isinstance(first, PointRef) and isinstance(second, PointRef):
+                found.append(Hung(row, acts[at], slots[0]["lead"], first, second))
+    return sorted(found, key=lambda one: one.at)
+
+
+def rows_once(found: list[Hung]) -> list[Hung]:
+    """The first use of each row."""
+    kept: dict[Row, Hung] = {}
+    for one in found:
+        kept.setdefault(one.row, one)
+    return list(kept.values())
+
+
+def uses(b: Bench, row: Row) -> list[Hung]:
+    """Every use of a row."""
+    return [one for one in hung(b) if one.row is row]
+
+
+def alone(b: Bench, one: Hung) -> bool:
+    """Whether no other lead lies beside it."""
+    return sum({other.first, other.second} == {one.first, one.second} for other in hung(b)) == 1
+
+
+def without_leads(b: Bench, *rows: Row) -> Sheet:
+    """The sheet without some leads: what puts them on, takes them off, lifts and restores them."""
+    gone: dict[Row, None] = {}
+    for row in rows:
+        gone.update(dict.fromkeys(b.lead_rows(row)))
+    return b.sheet.without(*gone)
+
+
+def needs_brackets(b: Bench) -> bool:
+    """Whether the work of a dual-point plan stands on the brackets alone: nothing at the work itself is an electrode."""
+    points = []
+    for at in b.seats:
+        structure = b.action(at).slots.get("structure")
+        if isinstance(structure, Structure):
+            points += [(at, point) for point in b.case.phase_points(structure)]
+    return b.dual and bool(points) and not any(b.tl.grounded(at, point, True) is TRUE for at, point in points)
+
+
+# ------------------------------------------------------------------ order
+@operator("line-end-first", "The line end of a lead goes on before its ground end", "order", 1)
+def line_end_first(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        statement = one.row.statement
+        assert isinstance(statement, s.Attach)
+        begins = b.role(one.first) in ("bar", "steel")
+        if (
+            begins
+            and b.role(one.second) == "phase"
+            and any(not b.grounded(use.at, use.second) and b.grounded(use.at, use.first) for use in uses(b, one.row))
+        ):
+            yield b.sheet.put(one.row, ends=tuple(reversed(statement.ends)))
+
+
+def _how(one: s.Attach | s.Detach, end: int, **fields: Any) -> dict[str, Any]:
+    return {"ends": tuple(replace(e, **fields) if at == end else e for at, e in enumerate(one.ends))}
+
+
+@operator("on-by-hand", "The line end of a lead goes on by hand", "order", 1)
+def on_by_hand(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        if b.role(one.second) == "phase":
+            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=True))  # type: ignore[arg-type]
+
+
+@operator("on-by-unsaid", "Nothing is said of how the line end of a lead goes on", "order", 1)
+def on_by_unsaid(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        if b.role(one.second) == "phase":
+            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=False))  # type: ignore[arg-type]
+
+
+def _clamped(b: Bench, row: Row) -> bool:
+    """Whether the first clamp on some point that a row cleans relies on that row."""
+    for at in b.acts(row, "clean"):
+        point = b.action(at).slots["point"]
+        clamps = [on for on in b.positions("attach") if b.action(on).slots["point"] == point]
+        later = [on for on in clamps if on > at]
+        if later and not any(on < at for on in clamps) and b.tl.cleaned_at(later[0], point) == at:  # type: ignore[arg-type]
+            return True
+    return False
+
+
+@operator("not-cleaned", "A conductor is not cleaned where a clamp goes on", "order", 1)
+def not_cleaned(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Clean):
+        if _clamped(b, row):
+            yield b.sheet.without(row)
+
+
+@operator("cleaned-long-before", "Half an hour lies between the brush and the clamp", "order", 2)
+def cleaned_long_before(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Clean):
+        after = b.sheet.after(row)
+        if _clamped(b, row) and after is not None and isinstance(after.statement, s.Step):
+            yield b.sheet.insert(after, s.Wait(amount=Amount.at("30 min")))
+
+
+# ------------------------------------------------------------------ arrangement
+@operator("phase-left-out", "A phase gets no lead", "arrangement", 1)
+def phase_left_out(b: Bench) -> Iterator[Sheet]:
+    """Where one set alone grounds the work, so that nothing else grounds the phase."""
+    if b.dual:
+        return
+    for one in rows_once(hung(b)):
+        at_work = b.at_structure(one.at, one.second) in b.worksites
+        if at_work and b.role(one.second) == "phase" and alone(b, one):
+            yield without_leads(b, one.row)
+
+
+@operator("bracket-phase-left-out", "A phase gets no lead in a bracket", "arrangement", 3)
+def bracket_phase_left_out(b: Bench) -> Iterator[Sheet]:
+    if not needs_brackets(b):
+        return
+    for one in rows_once(hung(b)):
+        away = b.at_structure(one.at, one.second) not in b.worksites
+        if away and b.role(one.second) == "phase" and alone(b, one):
+            yield without_leads(b, one.row)
+
+
+@operator("neutral-left-out", "The neutral gets no lead", "arrangement", 1)
+def neutral_left_out(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        others = [
+            o
+            for o in hung(b)
+            if (o.row is not one.row and b.role(o.first) == "neutral") or b.role(o.second) == "neutral"
+        ]
+        from_neutral = any(o.first == one.second for o in hung(b))
+        twin = [o for o in others if o.row is not one.row and o.second == one.second]
+        if b.role(one.second) != "neutral" or from_neutral or twin:
+            continue
+        if b.role(one.first) == "steel" or (b.role(one.first) == "bar" and _tied(b, one.first)):
+            yield without_leads(b, one.row)
+
+
+def _tied(b: Bench, bar: PointRef) -> bool:
+    """Whether some lead joins a bar to a rod, a pole ground or steel."""
+    return any(
+        (one.first == bar and b.role(one.second) in ELECTRODES)
+        or (one.second == bar and b.role(one.first) in ELECTRODES)
+        for one in _pairs(b)
+    )
+
+
+ELECTRODES = ("rod", "pole ground", "steel")
+
+
+def _pairs(b: Bench) -> list[Hung]:
+    """Every lead with the first two points that it is on, whether in one row or in two."""
+    ends: dict[object, list[int]] = {}
+    for at in b.positions("attach"):
+        ends.setdefault(b.action(at).slots["lead"], []).append(at)
+    found = []
+    for lead, ats in ends.items():
+        points = [b.action(at).slots["point"] for at in ats[:2]]
+        if len(points) == 2 and all(isinstance(one, PointRef) for one in points):
+            found.append(Hung(b.row_of(ats[0]), ats[0], lead, points[0], points[1]))  # type: ignore[arg-type]
+    return found
+
+
+@operator("shield-left-out", "The shield wire gets no lead at the work", "arrangement", 2)
+def shield_left_out(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        structure = b.at_structure(one.at, one.second)
+        if b.role(one.second) != "shield" or structure not in b.worksites or structure is None:
+            continue
+        if structure.material == "steel" or (b.dual and needs_brackets(b)):
+            continue
+        yield without_leads(b, one.row)
+
+
+@operator("bar-untied", "The bar is not tied to earth", "arrangement", 2)
+def bar_untied(b: Bench) -> Iterator[Sheet]:
+    """Every lead left out that joins a bar to an electrode which is no neutral, where the neutral is none either."""
+    line = b.plan.line
+    if line is None or line.neutral_earthing == "multigrounded":
+        return
+    tied: dict[object, list[Row]] = {}
+    for row in b.of(s.Attach):
+        sorts = {role for roles in b.ends_of(row) for role in roles}
+        if "bar" in sorts and sorts & {"rod", "pole ground"} and len(sorts) == 2:
+            bars = {
+                b.action(other).slots["point"]
+                for at in b.acts(row, "attach")
+                for other in b.positions("attach")
+                if b.action(other).slots["lead"] is b.action(at).slots["lead"]
+                and b.role(b.action(other).slots["point"]) == "bar"
+            }
+            tied.setdefault(frozenset(bars), []).append(row)
+    for bars, rows in tied.items():
+        starts = [one for one in hung(b) if one.first in bars and b.role(one.second) in ("phase", "neutral")]  # type: ignore[operator]
+        if starts:
+            yield without_leads(b, *rows)
+
+
+@operator("loose-end", "A lead keeps a loose end", "arrangement", 2)
+def loose_end(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(hung(b)):
+        statement = one.row.statement
+        assert isinstance(statement, s.Attach)
+        if b.role(one.second) != "phase" or not b.seats or one.at > b.seats[-1]:
+            continue
+        sheet = b.sheet.put(one.row, ends=statement.ends[:1])
+        for other in b.lead_rows(one.row):
+            off = other.statement
+            if other is one.row or not isinstance(off, s.Detach):
+                continue
+            kept = tuple(
+                end
+                for end, at in zip(off.ends, b.acts(other, "detach"), strict=False)
+                if b.role(b.action(at).slots["point"]) != "phase" or b.action(at).slots["point"] == one.first
+            )
+            sheet = sheet.put(other, ends=kept) if kept else sheet.without(other)
+        yield sheet
+
+
+@operator("phases-apart", "The phases are not joined where the bucket works", "arrangement", 3)
+def phases_apart(b: Bench) -> Iterator[Sheet]:
+    """In dual-point work from a bucket: a lead that joins a phase to the others at the work."""
+    if not b.dual or b.plan.access != "bucket":
+        return
+    for one in rows_once(hung(b)):
+        at_work = b.at_structure(one.at, one.second) in b.worksites
+        reach = [point for at in b.seats for point in _reach(b, at)]
+        if at_work and b.role(one.second) == "phase" and alone(b, one) and one.second in reach:
+            yield without_leads(b, one.row)
+
+
+def _reach(b: Bench, at: int) -> tuple[Any, ...]:
+    reach = b.action(at).slots.get("reach")
+    return reach if isinstance(reach, tuple) else ()
+
+
+@operator("chain-on-small-neutral", "The phases hang on a neutral too small for the fault", "arrangement", 2)
+def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
+    line = b.plan.line
+    small = b.plan.small_neutral or (line is not None and line.neutral_duty == "too small for the fault")
+    if not small or line is None or not isinstance(line.neutral, Conductor):
+        return
+    by_structure: dict[object, list[Hung]] = {}
+    for one in hung(b):
+        if b.role(one.first) == "bar" and b.role(one.second) == "phase":
+            key = one.row.owner or b.at_structure(one.at, one.second)
+            by_structure.setdefault(key, []).append(one)
+    for found in by_structure.values():
+        sheet = b.sheet
+        for row in dict.fromkeys(one.row for one in found):
+            statement = row.statement
+            assert isinstance(statement, s.Attach)
+            there = str(statement.ends[1].point).partition(" ")[0]
+            first = replace(statement.ends[0], point=Point(f"{there} {line.neutral}"), by=statement.ends[1].by)
+            sheet = sheet.put(row, ends=(first, statement.ends[1]))
+            for other in b.lead_rows(row):
+                off = other.statement
+                if isinstance(off, s.Detach):
+                    ends = tuple(
+                        replace(end, point=first.point, by=first.by) if end.point == statement.ends[0].point else end
+                        for end in off.ends
+                    )
+                    sheet = sheet.put(other, ends=ends)
+        yield sheet
+
+
+def set_rows(b: Bench, structure: Structure) -> list[Row]:
+    """The rows outside routines that put the grounds of one structure on and take them off again."""
+    leads = {b.action(at).slots["lead"] for at in b.positions("attach") if _there(b, at, structure)}
+    whole = {b.doer(at) for at in b.positions("attach") if b.action(at).slots["lead"] in leads}
+    whole = {row for row in whole if isinstance(row.statement, s.Do | s.Repeat)}
+    leads |= {b.action(at).slots["lead"] for at in b.positions("attach") if b.doer(at) in whole}
+    gone: dict[Row, None] = {}
+    for at in b.positions("attach", "detach", "lift", "restore"):
+        if b.action(at).slots["lead"] in leads:
+            gone[b.doer(at)] = None
+    bars: set[object] = set()
+    for row in [row for row in gone if isinstance(row.statement, s.Do | s.Repeat)]:
+        mounts = [at for at in b.positions("mount", "barricade") if b.doer(at) is row]
+        bars |= {b.action(at).slots.get("bar", b.action(at).slots.get("thing")) for at in mounts}
+    for row in b.of(s.Dismount, s.Unbarricade):
+        named = {b.action(at).slots.get("bar", b.action(at).slots.get("thing")) for at in b.acts(row)}
+        if named and named <= bars:
+            gone[row] = None
+    for row in b.of(s.Bond, s.Unbond):  # what was bonded to such a bar
+        named = {
+            getattr(b.action(at).slots.get(end), "thing", None) for at in b.acts(row) for end in ("first", "second")
+        }
+        if named & (bars - {None}):
+            gone[row] = None
+            firsts = {b.action(at).slots["first"] for at in b.acts(row)}
+            for other in b.of(s.Unbond):
+                if {b.action(at).slots["first"] for at in b.acts(other)} <= firsts:
+                    gone[other] = None
+    return list(gone)
+
+
+def _there(b: Bench, at: int, structure: Structure) -> bool:
+    point = b.action(at).slots["point"]
+    role = b.role(point)
+    return role in ("phase", "neutral", "shield") and b.at_structure(at, point) is structure
+
+
+def _grounded_structures(b: Bench) -> list[Structure]:
+    found = (b.at_structure(at, b.action(at).slots["point"]) for at in b.positions("attach"))
+    return [one for one in dict.fromkeys(found) if one is not None]
+
+
+@operator("bracket-left-out", "A bracket is not built", "arrangement", 1)
+def bracket_left_out(b: Bench) -> Iterator[Sheet]:
+    if not needs_brackets(b):
+        return
+    for structure in _grounded_structures(b):
+        phases = [at for at in b.positions("attach") if _there(b, at, structure)]
+        if structure not in b.worksites and phases:
+            yield b.sheet.without(*set_rows(b, structure))
+
+
+@operator("worksite-ungrounded", "The worksite is not grounded", "arrangement", 1)
+def worksite_ungrounded(b: Bench) -> Iterator[Sheet]:
+    if b.dual:
+        return
+    for structure in b.worksites:
+        rows = set_rows(b, structure)
+        if rows:
+            yield b.sheet.without(*rows)
+
+
+@operator("personal-left-out", "No personal ground is built at the work", "arrangement", 2)
+def personal_left_out(b: Bench) -> Iterator[Sheet]:
+    if not b.dual or any(b.role(b.action(at).slots.get("stand")) not in ("pole", "steel") for at in b.seats):
+        return
+    for structure in b.worksites:
+        bars = [
+            at
+            for at in b.positions("attach")
+            if isinstance(getattr(b.action(at).slots["point"], "thing", None), Bar)
+            and b.at_structure(at, b.action(at).slots["point"]) is structure
+        ]
+        rows = set_rows(b, structure)
+        if bars and rows:
+            yield b.sheet.without(*rows)
+
+
+@operator("bar-above-feet", "The bar is above the feet of the worker", "arrangement", 1)
+def bar_above_feet(b: Bench) -> Iterator[Sheet]:
+    wanted = [
+        one
+        for at in b.seats
+        if b.role(b.action(at).slots.get("stand")) == "pole"
+        and isinstance(one := b.action(at).slots.get("structure"), Structure)
+    ]
+    for row in b.of(s.Mount):
+        there = [b.action(at).slots["structure"] for at in b.acts(row)]
+        bars_there = [at for at in b.positions("mount") if b.action(at).slots["structure"] in wanted]
+        ours = [at for at in b.acts(row) if b.action(at).slots["structure"] in wanted]
+        wood = [one for one in there if one in wanted and getattr(one, "material", None) in ("wood", "concrete")]
+        if ours and wood and len(bars_there) <= len(ours) * max(1, len(set(wanted))):
+            yield b.sheet.put(row, height=Word("above feet"), height_of=None)
+
+
+__all__ = ["Hung", "alone", "hung", "needs_brackets", "rows_once", "set_rows", "uses", "without_leads"]

@@ -1,0 +1,202 @@
+"""Spoiled in the zone: where people stand, what they reach, what is joined there, what is lifted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from groundlint.language import statements as s
+from groundlint.language.nodes import Name, Word
+from groundlint.plan.models import Neighbour, Person, PointRef, Rod, Structure, Vehicle
+from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.operators import operator
+from groundlint.teaching.spoil_isolation import touches
+
+
+def seat_rows(b: Bench) -> list[Row]:
+    """The rows outside routines by which somebody comes to have a phase in reach."""
+    rows = dict.fromkeys(b.row_of(at) for at in b.seats)
+    return [row for row in rows if row.owner is None]
+
+
+@operator("up-early", "The crew goes up before the grounds are on", "zone", 2)
+def up_early(b: Bench) -> Iterator[Sheet]:
+    found, rows = touches(b), seat_rows(b)
+    if not found or not rows:
+        return
+    to = b.doer(found[0])
+    if b.place(to) < b.place(rows[0]):
+        yield b.sheet.move([rows[0]], to)
+
+
+@operator("wrong-structure", "The crew works at another structure than is grounded", "zone", 2)
+def wrong_structure(b: Bench) -> Iterator[Sheet]:
+    grounded = {b.at_structure(at, b.action(at).slots["point"]) for at in touches(b)}
+    others = [one for one in b.plan.route if one not in grounded]
+    if b.plan.method != "single-point" or not others:
+        return
+    for row in seat_rows(b):
+        one = row.statement
+        assert isinstance(one, s.Enter)
+        if one.at is None or b.role(b.action(b.acts(row)[0]).slots.get("stand")) not in ("pole", "steel", "vehicle"):
+            continue
+        same = [o for o in others if o.material == _material(b, row)]
+        people = {str(b.action(at).slots["person"]) for at in b.acts(row)}
+        for there in same[:2]:
+            sheet = b.sheet.put(row, at=Name(there.name))
+            for move in b.of(s.Move):
+                moved = move.statement
+                assert isinstance(moved, s.Move)
+                if {str(name) for name in moved.names} <= people and moved.at == one.at:
+                    sheet = sheet.put(move, at=Name(there.name))
+            for work in b.of(s.Work):
+                if work.statement.at == one.at:  # type: ignore[attr-defined]
+                    sheet = sheet.put(work, at=Name(there.name))
+            yield sheet
+
+
+def _material(b: Bench, row: Row) -> str | None:
+    structure = b.action(b.acts(row)[0]).slots.get("structure")
+    return structure.material if isinstance(structure, Structure) else None
+
+
+@operator("reach-unsaid", "Nothing is said of what a worker can reach", "zone", 1)
+def reach_unsaid(b: Bench) -> Iterator[Sheet]:
+    for row in seat_rows(b):
+        yield b.sheet.put(row, reaching=None)
+
+
+@operator("nobody-in-place", "Work is done and nobody is in place", "zone", 1)
+def nobody_in_place(b: Bench) -> Iterator[Sheet]:
+    if b.of(s.Work) and b.of(s.Enter):
+        yield b.sheet.without(*b.of(s.Enter, s.Move, s.Leave))
+
+
+def _vehicles(b: Bench) -> list[Vehicle]:
+    """Vehicles that stand where somebody works."""
+    found = []
+    for at in b.positions("enter"):
+        stand = b.action(at).slots.get("stand")
+        if isinstance(stand, PointRef) and isinstance(stand.thing, Vehicle):
+            found.append(stand.thing)
+    return list(dict.fromkeys(found))
+
+
+@operator("vehicle-open", "A vehicle at the work is neither bonded nor barricaded", "zone", 1)
+def vehicle_open(b: Bench) -> Iterator[Sheet]:
+    for vehicle in _vehicles(b):
+        gone = []
+        for row in b.of(s.Bond, s.Unbond, s.Barricade, s.Unbarricade):
+            slots = [b.action(at).slots for at in b.acts(row)]
+            things = [getattr(one.get("first"), "thing", None) or one.get("thing") for one in slots]
+            if things and all(thing is vehicle for thing in things):
+                gone.append(row)
+        if any(isinstance(row.statement, s.Bond | s.Barricade) for row in gone):
+            yield b.sheet.without(*gone)
+
+
+@operator("guy-unbonded", "A guy in reach is not joined to the zone", "zone", 2)
+def guy_unbonded(b: Bench) -> Iterator[Sheet]:
+    reach = {
+        point
+        for at in b.positions("enter", "move")
+        if isinstance(b.action(at).slots.get("reach"), tuple)
+        for point in b.action(at).slots["reach"]  # type: ignore[attr-defined]
+    }
+    for row in b.of(s.Bond):
+        firsts = [b.action(at).slots["first"] for at in b.acts(row)]
+        if firsts and all(b.role(one) == "guy" and one in reach for one in firsts):
+            offs = [o for o in b.of(s.Unbond) if {b.action(at).slots["first"] for at in b.acts(o)} <= set(firsts)]
+            yield b.sheet.without(row, *offs)
+
+
+@operator("cut-unbridged", "A conductor is cut with nothing bridging the opening", "zone", 1)
+def cut_unbridged(b: Bench) -> Iterator[Sheet]:
+    cut = {b.action(at).slots["point"] for at in b.positions("cut")}
+    for row in b.of(s.BondAcross):
+        conductors = {str(row.statement.point)}  # type: ignore[attr-defined]
+        bridged = {str(point) for point in cut} & conductors
+        if bridged:
+            offs = [o for o in b.of(s.Unbond) if str(o.statement.point) in conductors]  # type: ignore[attr-defined]
+            yield b.sheet.without(row, *offs)
+
+
+@operator("lift-unprotected", "A ground is lifted and nothing is said of what protects meanwhile", "zone", 1)
+def lift_unprotected(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Lift):
+        if row.statement.protected:  # type: ignore[attr-defined]
+            yield b.sheet.put(row, protected=None)
+
+
+@operator("lifted-by-hand", "A ground is lifted by hand", "zone", 1)
+def lifted_by_hand(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Lift):
+        yield b.sheet.put(row, on_stick=None, by_hand=True)
+
+
+@operator("restored-by-hand", "A lifted ground goes back by hand", "zone", 1)
+def restored_by_hand(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Restore):
+        yield b.sheet.put(row, on_stick=None, by_hand=True)
+
+
+@operator("not-restored", "A lifted ground does not go back before somebody goes up", "zone", 2)
+def not_restored(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Restore):
+        at = b.acts(row)[0]
+        lead = b.action(at).slots["lead"]
+        later = [
+            b.action(on)
+            for on in b.positions("enter", "detach")
+            if on > at and (b.action(on).kind == "enter" or b.action(on).slots["lead"] is lead)
+        ]
+        if row.owner is None and later and later[0].kind == "enter":
+            yield b.sheet.without(row)
+
+
+@operator("lifted-over-crew", "A ground is lifted while somebody has the line in reach", "zone", 3)
+def lifted_over_crew(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Lift):
+        at = b.acts(row)[0]
+        leaves = [b.row_of(on) for on in b.positions("leave") if on < at]
+        leaves = [one for one in leaves if one.owner is None and one.statement is not row.statement]
+        if row.owner is None and leaves and not b.tl.people_in_place(at):
+            to = leaves[-1]
+            up = b.acts(to, "leave")[0]
+            bare = [
+                person
+                for person in b.tl.people_in_place(up)
+                if not b.tl.gloved(up, person) and _touching(b, up, person)
+            ]
+            if bare:
+                yield b.sheet.move([row], to)
+
+
+def _touching(b: Bench, at: int, person: Person) -> bool:
+    reach = b.case.reach(at, person)
+    return isinstance(reach, tuple) and any(b.role(point) == "phase" for point in reach)
+
+
+@operator("ground-crew-at-rod", "A groundman stands within reach of a rod in use", "zone", 2)
+def ground_crew_at_rod(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Enter):
+        acts = b.acts(row)
+        slots = b.action(acts[0]).slots if acts else {}
+        stand, reach, structure = slots.get("stand"), slots.get("reach"), slots.get("structure")
+        if row.owner is not None or reach != () or b.role(stand) != "earth":
+            continue
+        for rod in b.plan.of(Rod):
+            set_at = b.tl.rod_set(acts[0], rod)  # type: ignore[arg-type]
+            if set_at is not None and set_at.structure is structure:
+                yield b.sheet.put(row, reaching=(Word(rod.name),))
+
+
+@operator("neighbour-uncovered", "A live neighbour is not covered", "zone", 2)
+def neighbour_uncovered(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Cover):
+        named = {b.action(at).slots["neighbour"] for at in b.acts(row)}
+        offs = [o for o in b.of(s.Uncover) if {b.action(at).slots["neighbour"] for at in b.acts(o)} <= named]
+        if named and not any(isinstance(one, Neighbour) and one.covered for one in named):
+            yield b.sheet.without(row, *offs)
+
+
+__all__ = ["seat_rows"]
