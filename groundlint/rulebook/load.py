@@ -44,6 +44,29 @@ def available(search: Sequence[Path]) -> tuple[str, ...]:
     return tuple(sorted({entry.parent.name for folder in search for entry in folder.glob("*/book.book")}))
 
 
+def shelf_of(search: Sequence[Path], name: str) -> tuple[tuple[str, Path], ...]:
+    """The folders of a book and of all that it adopts, by name, each book before those that adopt it.
+
+    What can't be found or read is left out: `load_book` says what is wrong with a book.
+    """
+    found: dict[str, Path] = {}
+    path: list[str] = []
+
+    def visit(wanted: str) -> None:
+        folder = next((entry / wanted for entry in search if (entry / wanted / "book.book").is_file()), None)
+        if wanted in found or wanted in path or folder is None:
+            return
+        path.append(wanted)
+        with suppress(OSError):
+            for match in _ADOPT.findall((folder / "book.book").read_bytes()):
+                visit(match.decode("ascii"))
+        path.pop()
+        found[wanted] = folder
+
+    visit(name)
+    return tuple(found.items())
+
+
 def load_book(
     search: Sequence[Path], name: str, catalogue: Catalogue, cache_dir: Path | None = None
 ) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:

@@ -56,17 +56,19 @@ class Sheet:
 
     rows: tuple[Row, ...]
     changes: tuple[Change, ...] = ()
+    log: tuple[tuple[Any, ...], ...] = ()
 
     def without(self, *gone: Row) -> Sheet:
         """Without these rows."""
         out = tuple(Change("left out", row, None) for row in self.rows if row in gone)
-        return Sheet(tuple(row for row in self.rows if row not in gone), (*self.changes, *out))
+        rows = tuple(row for row in self.rows if row not in gone)
+        return Sheet(rows, (*self.changes, *out), (*self.log, ("without", *gone)))
 
     def put(self, row: Row, **fields: Any) -> Sheet:
         """With other fields in one statement."""
         new = row.but(**fields)
         rows = tuple(new if one is row else one for one in self.rows)
-        return Sheet(rows, (*self.changes, Change("changed", row, new)))
+        return Sheet(rows, (*self.changes, Change("changed", row, new)), (*self.log, ("put", row, fields)))
 
     def insert(self, before: Row, *statements: s.Statement) -> Sheet:
         """With statements put in before a row, in its routine where it has one."""
@@ -75,7 +77,8 @@ class Sheet:
         if before.statement.number is not None:  # numbered as its neighbours are, when it is written
             new = tuple(one.but(number=before.statement.number) for one in new)
         changes = (Change("put in", None, one) for one in new)
-        return Sheet((*self.rows[:at], *new, *self.rows[at:]), (*self.changes, *changes))
+        rows = (*self.rows[:at], *new, *self.rows[at:])
+        return Sheet(rows, (*self.changes, *changes), (*self.log, ("insert", before, *statements)))
 
     def move(self, moved: Iterable[Row], before: Row) -> Sheet:
         """With rows moved, in their order, to stand before another."""
@@ -83,7 +86,36 @@ class Sheet:
         rest = [row for row in self.rows if row not in gone]
         at = rest.index(before)
         changes = (Change("moved", row, row) for row in gone)
-        return Sheet((*rest[:at], *gone, *rest[at:]), (*self.changes, *changes))
+        rows = (*rest[:at], *gone, *rest[at:])
+        return Sheet(rows, (*self.changes, *changes), (*self.log, ("move", gone, before)))
+
+    def touched(self) -> set[Row]:
+        """The rows of the sound plan that were changed, or that something was put before."""
+        found: set[Row] = set()
+        for name, *rest in self.log:
+            if name == "without":
+                found.update(rest)
+            elif name == "move":
+                found.update((*rest[0], rest[1]))
+            else:
+                found.add(rest[0])
+        return found
+
+    def with_all_of(self, other: Sheet) -> Sheet | None:
+        """This sheet with what was done in another as well; None where both touch one row."""
+        if self.touched() & other.touched():
+            return None
+        sheet = self
+        for name, *rest in other.log:
+            if name == "without":
+                sheet = sheet.without(*rest)
+            elif name == "put":
+                sheet = sheet.put(rest[0], **rest[1])
+            elif name == "insert":
+                sheet = sheet.insert(*rest)
+            else:
+                sheet = sheet.move(*rest)
+        return sheet
 
     def after(self, row: Row) -> Row | None:
         """The row that follows in the same routine, or at the top."""

@@ -75,7 +75,7 @@ def without_leads(b: Bench, *rows: Row) -> Sheet:
 
 
 def needs_brackets(b: Bench) -> bool:
-    """Whether the work of a dual-point plan stands on the brackets alone: nothing at the work itself is an electrode."""
+    """Whether the work of a dual-point plan stands on the brackets alone, with no electrode at the work itself."""
     points = []
     for at in b.seats:
         structure = b.action(at).slots.get("structure")
@@ -146,8 +146,11 @@ def cleaned_long_before(b: Bench) -> Iterator[Sheet]:
 # ------------------------------------------------------------------ arrangement
 @operator("phase-left-out", "A phase gets no lead", "arrangement", 1)
 def phase_left_out(b: Bench) -> Iterator[Sheet]:
-    """Where one set alone grounds the work, so that nothing else grounds the phase."""
-    if b.dual:
+    """Where one set alone grounds the line, so that nothing else grounds the phase; on steel, a lead to the shield wire
+    does."""
+    sets = {b.at_structure(one.at, one.second) for one in hung(b) if b.role(one.second) == "phase"}
+    shield = any(b.role(one.second) == "shield" and b.role(one.first) == "phase" for one in hung(b))
+    if b.dual or len(sets) != 1 or (shield and any(one.material == "steel" for one in sets if one is not None)):
         return
     for one in rows_once(hung(b)):
         at_work = b.at_structure(one.at, one.second) in b.worksites
@@ -168,13 +171,8 @@ def bracket_phase_left_out(b: Bench) -> Iterator[Sheet]:
 @operator("neutral-left-out", "The neutral gets no lead", "arrangement", 1)
 def neutral_left_out(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
-        others = [
-            o
-            for o in hung(b)
-            if (o.row is not one.row and b.role(o.first) == "neutral") or b.role(o.second) == "neutral"
-        ]
         from_neutral = any(o.first == one.second for o in hung(b))
-        twin = [o for o in others if o.row is not one.row and o.second == one.second]
+        twin = any(o.row is not one.row and o.second == one.second for o in hung(b))
         if b.role(one.second) != "neutral" or from_neutral or twin:
             continue
         if b.role(one.first) == "steel" or (b.role(one.first) == "bar" and _tied(b, one.first)):
@@ -270,7 +268,9 @@ def phases_apart(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
         at_work = b.at_structure(one.at, one.second) in b.worksites
         reach = [point for at in b.seats for point in _reach(b, at)]
-        if at_work and b.role(one.second) == "phase" and alone(b, one) and one.second in reach:
+        star = sum(other.first == one.first and b.role(other.second) == "phase" for other in hung(b)) > 1
+        parts = b.role(one.first) == "phase" or star
+        if at_work and parts and b.role(one.second) == "phase" and alone(b, one) and one.second in reach:
             yield without_leads(b, one.row)
 
 

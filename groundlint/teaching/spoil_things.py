@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Amount, Date, Name, Size, Word
+from groundlint.language.nodes import Amount, Date, Name, Point, Size, Word
 from groundlint.plan.models import Rod
 from groundlint.teaching.bench import Bench, Row, Sheet
 from groundlint.teaching.operators import operator
@@ -100,8 +101,8 @@ def twins_unlike(b: Bench) -> Iterator[Sheet]:
                 continue
             own = Row(declared).but(names=(Name(lead),), length=like(declared.length, "16 ft", "5 m"), before=())
             rest = tuple(Name(name) for name in names if name != lead)
-            sheet = b.sheet.put(row, names=rest) if rest else b.sheet.without(row)
             after = b.sheet.after(row)
+            sheet = b.sheet.put(row, names=rest) if rest else b.sheet.without(row)
             if after is not None:
                 yield sheet.insert(after, own.statement)
 
@@ -121,10 +122,6 @@ def lead_too_far(b: Bench) -> Iterator[Sheet]:
         there, _, conductor = str(one.ends[1].point).partition(" ")
         far = [name for name in route if name != there]
         if there in route and far:
-            from dataclasses import replace
-
-            from groundlint.language.nodes import Point
-
             ends = (one.ends[0], replace(one.ends[1], point=Point(f"{far[-1]} {conductor}")))
             sheet = b.sheet.put(row, ends=ends)
             for other in b.lead_rows(row):

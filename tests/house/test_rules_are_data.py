@@ -26,4 +26,4 @@ def test_no_rule_is_named_in_the_package(path: Path) -> None:
 def test_books_hold_no_programs() -> None:
     files = [p for top in ("rules", "examples") for p in (ROOT / top).rglob("*") if p.is_file()]
     assert files
-    assert {p.suffix for p in files} <= {".rule", ".book", ".tpg", ".md"}
+    assert {p.suffix for p in files} <= {".rule", ".book", ".tpg", ".md", ".toml", ".txt"}

@@ -10,8 +10,8 @@ from time import perf_counter
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from seeded import OPERATORS, bench, spoiled
 from sound_plans import draft, sound_plan
-from spoiled_plans import OPERATORS, spoiled
 
 from groundlint.cli import main
 
@@ -155,10 +155,10 @@ ODD = (
 def mangled(seed: int) -> bytes:
     """A sound or spoiled plan with its lines, words and bytes knocked about."""
     rng = Random(f"mangled {seed}")
-    plan = draft(seed)
+    plan = sound_plan(seed)
     if rng.random() < 0.4:
-        plan = spoiled(plan, rng.choice(OPERATORS), rng) or plan
-    lines = plan.text().split("\n")
+        plan = spoiled(bench(plan), rng.choice(OPERATORS), rng) or plan
+    lines = plan.split("\n")
     for _ in range(rng.randint(1, 12)):
         at = rng.randrange(len(lines))
         words = lines[at].split(" ")

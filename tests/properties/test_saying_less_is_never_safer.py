@@ -15,8 +15,8 @@ from crowd import on_every_core, opener, reviewed
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from less_said import less
-from sound_plans import draft, sound_plan
-from spoiled_plans import OPERATORS, spoiled
+from seeded import OPERATORS, bench, spoiled
+from sound_plans import sound_plan
 
 from groundlint.language.reader import read_statements
 from groundlint.language.statements import PlanText
@@ -50,11 +50,11 @@ def one_less(text: str, rng: Random) -> tuple[str, str]:
 @given(seed=st.integers(0, 10**6), way=st.integers(0, len(OPERATORS) - 1), random=st.integers(0, 10**6))
 def test_a_spoiled_plan_that_says_less_is_not_clean(seed: int, way: int, random: int) -> None:
     rng = Random(f"less {random}")
-    plan = spoiled(draft(seed), OPERATORS[way], rng)
-    if plan is None or not fails(plan.text()):
+    plan = spoiled(bench(sound_plan(seed)), OPERATORS[way], rng)
+    if plan is None or not fails(plan):
         return
     for _ in range(2):
-        text, what = one_less(plan.text(), rng)
+        text, what = one_less(plan, rng)
         assert reviewed(text).status() != CLEAN, f"{OPERATORS[way].name}, without {what}:\n{text}"
 
 

@@ -1,0 +1,291 @@
+"""Exercises: a sound plan with known faults seeded, each proven by review, and all that the key has to say of them.
+
+A fault is taken only if the rules that its operator aims at find it and nothing is found beside what the aims say that
+the same fault breaks; several in one plan are proven one by one and then together. The same plan, books and seed give
+the same exercise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from random import Random
+from typing import NamedTuple
+
+from groundlint.findings.model import Finding, Review
+from groundlint.language.writer import write_statement
+from groundlint.review import Reviewer
+from groundlint.rulebook.model import Rule
+from groundlint.teaching.aims import Aim, rules_by_slug
+from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.operators import Operator, operators
+from groundlint.text import Source
+
+CHOICES = 8
+"""Reasons offered beside the right ones."""
+
+
+class Shown(NamedTuple):
+    """A line of the sound plan beside that of the spoiled one: what was done, the words before and after, the line."""
+
+    sort: str
+    before: str
+    after: str
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One seeded fault, as the key has it. ``lines`` are those of the exercise that point it out, counted from 1."""
+
+    operator: Operator
+    aim: Aim
+    changes: tuple[Shown, ...]
+    lines: tuple[int, ...]
+    found: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A reason on the answer sheet."""
+
+    letter: str
+    slug: str
+    title: str
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A spoiled plan with its key. ``sound`` is the text that it was made of, laid out in the same way."""
+
+    name: str
+    seed: int
+    level: int
+    plan: Source
+    sound: str
+    faults: tuple[Fault, ...]
+    choices: tuple[Choice, ...]
+    review: Review
+
+
+class Proof(NamedTuple):
+    """What the review of a seeded plan came to: whether each aim was found, and what else."""
+
+    found: bool
+    beside: tuple[str, ...]
+
+    @property
+    def good(self) -> bool:
+        """Whether the fault is found and nothing else is broken."""
+        return self.found and not self.beside
+
+
+def proof(review: Review, aims: Iterable[Aim]) -> Proof:
+    """Hold a review against what the seeded faults should come to."""
+    seen = {finding.slug for finding in review.open_findings}
+    wanted = list(aims)
+    allowed = frozenset().union(*(aim.allowed for aim in wanted))
+    return Proof(all(seen >= set(aim.rules) for aim in wanted), tuple(sorted(seen - allowed)))
+
+
+class Drills:
+    """Makes exercises of one sound plan.
+
+    ``home`` is the plan on the bench; ``aims`` those of the books that ``reviewer`` has.
+    """
+
+    def __init__(self, home: Bench, reviewer: Reviewer, aims: Mapping[str, Aim]) -> None:
+        self.home = home
+        self.reviewer = reviewer
+        self.aims = aims
+        self.rules = rules_by_slug(reviewer.books)
+        self._sheets: dict[str, list[Sheet]] = {}
+
+    def sound(self) -> Review:
+        """The review of the plan as it is; an exercise is made of a plan with no open finding."""
+        return self.reviewer.review(self.home.source)
+
+    def usable(self, names: Sequence[str] = (), groups: Sequence[str] = (), level: int | None = None) -> list[Operator]:
+        """The operators that the books have aims for and that this plan has a place for."""
+        return [
+            one
+            for one in operators().values()
+            if one.name in self.aims
+            and (not names or one.name in names)
+            and (not groups or one.group in groups)
+            and (level is None or one.level == level)
+            and self.sheets(one)
+        ]
+
+    def sheets(self, operator: Operator) -> list[Sheet]:
+        """Every place at which an operator can spoil this plan."""
+        if operator.name not in self._sheets:
+            self._sheets[operator.name] = list(operator.spoil(self.home))
+        return self._sheets[operator.name]
+
+    def proven(self, operator: Operator, rng: Random) -> Iterator[Sheet]:
+        """The sheets of an operator in a drawn order, those alone whose fault is found with nothing beside."""
+        sheets = list(self.sheets(operator))
+        rng.shuffle(sheets)
+        for sheet in sheets:
+            if proof(self.review(sheet), [self.aims[operator.name]]).good:
+                yield sheet
+
+    def review(self, sheet: Sheet) -> Review:
+        """The review of a sheet as it would be handed out."""
+        return self.reviewer.review(Source("exercise.tpg", self.home.written(sheet)))
+
+    def exercise(
+        self,
+        name: str,
+        seed: int,
+        count: int = 1,
+        *,
+        level: int | None = None,
+        names: Sequence[str] = (),
+        groups: Sequence[str] = (),
+        unlike: frozenset[str] = frozenset(),
+    ) -> Exercise | None:
+        """An exercise of ``count`` faults; None where the plan does not take so many of the kind.
+
+        ``unlike`` are operators that are drawn only where no others are left.
+        """
+        rng = Random(f"drill {seed}")
+        wanted = self.usable(names, groups, level)
+        rng.shuffle(wanted)
+        wanted.sort(key=lambda one: one.name in unlike)
+        taken: list[tuple[Operator, Sheet]] = []
+        whole = self.home.sheet
+        for operator in wanted:
+            if len(taken) == count:
+                break
+            aims = [self.aims[one.name] for one, _ in taken]
+            mine = self.aims[operator.name]
+            if any(set(mine.rules) & aim.allowed or set(aim.rules) & mine.allowed for aim in aims):
+                continue  # two faults that one rule finds could not be told apart
+            for sheet in self.proven(operator, rng):
+                both = whole.with_all_of(sheet)
+                if both is not None and (not taken or proof(self.review(both), [*aims, mine]).good):
+                    whole = both
+                    taken.append((operator, sheet))
+                    break
+        if len(taken) < count:
+            return None
+        return self._finished(name, seed, level or max(one.level for one, _ in taken), whole, taken, rng)
+
+    def _finished(
+        self, name: str, seed: int, level: int, whole: Sheet, taken: list[tuple[Operator, Sheet]], rng: Random
+    ) -> Exercise:
+        plan = Source(f"{name}.tpg", self.home.written(whole))
+        review = self.reviewer.review(plan)
+        lines = self.home.lines(whole, plan)
+        faults = []
+        for operator, sheet in taken:
+            aim = self.aims[operator.name]
+            found = tuple(one for one in review.open_findings if one.slug in aim.rules)
+            changed = _shown(self.home, sheet, whole, lines)
+            faults.append(Fault(operator, aim, changed, _pointing(self.home, sheet, whole, lines, found), found))
+        faults.sort(key=lambda one: one.lines)
+        return Exercise(
+            name,
+            seed,
+            level,
+            plan,
+            self.home.written(self.home.sheet),
+            tuple(faults),
+            self._choices(faults, rng),
+            review,
+        )
+
+    def _choices(self, faults: Sequence[Fault], rng: Random) -> tuple[Choice, ...]:
+        """The right reasons among others: rules that other operators aim at, those of the same subjects first."""
+        right = {aim_rule for fault in faults for aim_rule in fault.aim.rules}
+        broken = {slug for fault in faults for slug in fault.aim.allowed}
+        groups = {fault.operator.group for fault in faults}
+        near: dict[str, None] = {}
+        far: dict[str, None] = {}
+        for one in operators().values():
+            for slug in self.aims[one.name].rules if one.name in self.aims else ():
+                if slug not in broken:
+                    (near if one.group in groups else far)[slug] = None
+        others = list(near), [slug for slug in far if slug not in near]
+        for group in others:
+            rng.shuffle(group)
+        offered = sorted({*right, *[*others[0], *others[1]][:CHOICES]}, key=self._title)
+        return tuple(Choice(_letter(at), slug, self._title(slug)) for at, slug in enumerate(offered))
+
+    def _title(self, slug: str) -> str:
+        rule: Rule | None = self.rules.get(slug)
+        return rule.title if rule is not None else slug
+
+
+def _letter(at: int) -> str:
+    return chr(ord("A") + at) if at < 26 else f"A{chr(ord('A') + at - 26)}"
+
+
+def _words(home: Bench, row: Row | None) -> str:
+    return "" if row is None else write_statement(row.statement, home.text.tradition == "earth")
+
+
+def _shown(home: Bench, sheet: Sheet, whole: Sheet, lines: Mapping[Row, int]) -> tuple[Shown, ...]:
+    found = []
+    place = _Finder(whole, lines)
+    for change in sheet.changes:
+        line = place.line(change.after) if change.after is not None else None
+        found.append(Shown(change.sort, _words(home, change.before), _words(home, change.after), line))
+    return tuple(found)
+
+
+class _Finder:
+    """Lines of rows in the finished exercise, where a changed row is another object than in its own sheet."""
+
+    def __init__(self, whole: Sheet, lines: Mapping[Row, int]) -> None:
+        self.lines = lines
+        self.by_statement = {id(row.statement): line for row, line in lines.items()}
+        self.changed = {change.before: change.after for change in whole.changes if change.sort == "changed"}
+        self.put_in = [change.after for change in whole.changes if change.sort == "put in"]
+
+    def line(self, row: Row) -> int | None:
+        """The line of a row of the sound plan or of one fault's own sheet."""
+        if row in self.lines:
+            return self.lines[row]
+        for one in self.lines:
+            if one.statement == row.statement and (one in self.put_in or one in self.changed.values()):
+                return self.lines[one]
+        return None
+
+
+def _pointing(
+    home: Bench, sheet: Sheet, whole: Sheet, lines: Mapping[Row, int], found: Sequence[Finding]
+) -> tuple[int, ...]:
+    """The lines by which a reader may point a fault out.
+
+    Those of what was changed, put in or moved; those around what was left out; those where the review finds it, and
+    those that bring a routine's step about.
+    """
+    place = _Finder(whole, lines)
+    wanted: set[int | None] = set()
+    for change in sheet.changes:
+        if change.after is not None:
+            wanted.add(place.line(change.after))
+        if change.before is not None and change.sort in ("left out", "moved"):
+            wanted |= {place.line(row) for row in _around(home, change.before, place)}
+    for finding in found:
+        wanted.add(finding.span.line)
+        if finding.use is not None:
+            wanted.add(finding.use.line)
+    return tuple(sorted(line for line in wanted if line is not None))
+
+
+def _around(home: Bench, gone: Row, place: _Finder) -> Iterator[Row]:
+    """The next rows above and below a row of the sound plan that still stand in the exercise."""
+    rows = home.sheet.rows
+    at = rows.index(gone)
+    for part in (reversed(rows[:at]), iter(rows[at + 1 :])):
+        for row in part:
+            if row.owner is gone.owner and row in place.lines:
+                yield row
+                break
+
+
+__all__ = ["CHOICES", "Choice", "Drills", "Exercise", "Fault", "Proof", "Shown", "proof"]
