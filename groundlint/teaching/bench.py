@@ -6,7 +6,7 @@ plan as it was resolved and replayed, so that one operator serves every plan tha
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import PurePosixPath
@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from groundlint.facts import PlanTrace
 from groundlint.language import statements as s
+from groundlint.language.nodes import Amount, Name
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.plan import read_plan
@@ -74,8 +75,10 @@ class Sheet:
         """With statements put in before a row, in its routine where it has one."""
         new = tuple(Row(one, before.owner) for one in statements)
         at = self.rows.index(before)
-        if before.statement.number is not None:  # numbered as its neighbours are, when it is written
-            new = tuple(one.but(number=before.statement.number) for one in new)
+        same = (row.statement for row in self.rows if row.owner is before.owner and isinstance(row.statement, s.Step))
+        number = next((one.number for one in same if one.number is not None), None)
+        if number is not None:  # numbered as the other steps are, when it is written
+            new = tuple(one.but(number=number) if isinstance(one.statement, s.Step) else one for one in new)
         changes = (Change("put in", None, one) for one in new)
         rows = (*self.rows[:at], *new, *self.rows[at:])
         return Sheet(rows, (*self.changes, *changes), (*self.log, ("insert", before, *statements)))
@@ -294,19 +297,35 @@ def _bare(statement: s.Statement) -> s.Statement:
     return replace(statement, comment=None, before=before)
 
 
-def lay_out(source: Source, opener: Opener | None = None) -> tuple[Bench | None, tuple[Diagnostic, ...]]:
-    """A plan on the bench; None, and what is wrong, where it can't be read whole."""
+def lay_out(
+    source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None
+) -> tuple[Bench | None, tuple[Diagnostic, ...]]:
+    """A plan on the bench; None, and what is wrong, where it can't be read whole.
+
+    ``given`` are values for what the plan leaves open; they are written into it as defaults.
+    """
     read = read_statements(source)
     problems = list(read.diagnostics)
     statements = tuple(_taken_in(read.text.statements, opener, PurePosixPath(), problems, 0))
+    statements = tuple(_filled(one, given or {}) for one in statements)
     text = replace(read.text, statements=statements)
     text = replace(text, statements=_rebuilt(text, rows_of(text), False).statements)
-    plain = Source(source.name, write_plan(text))
+    plain = Source(str(PurePosixPath(source.name).with_suffix(".tpg")) if source.name else "", write_plan(text))
     result = read_plan(plain)
     problems += [one for one in result.diagnostics if one.unread]
     if any(one.unread for one in problems):
         return None, tuple(problems)
     return Bench(read_statements(plain).text, result.plan, plain), tuple(problems)
+
+
+def _filled(one: Any, given: Mapping[str, str]) -> Any:
+    if not isinstance(one, s.Given) or str(one.name) not in given:
+        return one
+    value = given[str(one.name)]
+    try:
+        return replace(one, default=Name(value) if str(one.ident) == "structure" else Amount.at(value))
+    except ValueError:
+        return one  # said of the plan, which then has no value here
 
 
 def rows_of(text: s.PlanText) -> tuple[Row, ...]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Amount, Point, Word
+from groundlint.language.nodes import Amount, Name, Point, Word
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure
 from groundlint.teaching.bench import Bench, Row, Sheet
 from groundlint.teaching.operators import operator
@@ -247,6 +247,7 @@ def loose_end(b: Bench) -> Iterator[Sheet]:
         if b.role(one.second) != "phase" or not b.seats or one.at > b.seats[-1]:
             continue
         sheet = b.sheet.put(one.row, ends=statement.ends[:1])
+        firsts = {use.first for use in uses(b, one.row)}
         for other in b.lead_rows(one.row):
             off = other.statement
             if other is one.row or not isinstance(off, s.Detach):
@@ -254,7 +255,7 @@ def loose_end(b: Bench) -> Iterator[Sheet]:
             kept = tuple(
                 end
                 for end, at in zip(off.ends, b.acts(other, "detach"), strict=False)
-                if b.role(b.action(at).slots["point"]) != "phase" or b.action(at).slots["point"] == one.first
+                if b.role(b.action(at).slots["point"]) != "phase" or b.action(at).slots["point"] in firsts
             )
             sheet = sheet.put(other, ends=kept) if kept else sheet.without(other)
         yield sheet
@@ -287,9 +288,9 @@ def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
         return
     by_structure: dict[object, list[Hung]] = {}
     for one in hung(b):
-        if b.role(one.first) == "bar" and b.role(one.second) == "phase":
-            key = one.row.owner or b.at_structure(one.at, one.second)
-            by_structure.setdefault(key, []).append(one)
+        structure = b.at_structure(one.at, one.second)
+        if b.role(one.first) == "bar" and b.role(one.second) == "phase" and not (b.dual and structure in b.worksites):
+            by_structure.setdefault(one.row.owner or structure, []).append(one)
     for found in by_structure.values():
         sheet = b.sheet
         for row in dict.fromkeys(one.row for one in found):
@@ -298,15 +299,23 @@ def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
             there = str(statement.ends[1].point).partition(" ")[0]
             first = replace(statement.ends[0], point=Point(f"{there} {line.neutral}"), by=statement.ends[1].by)
             sheet = sheet.put(row, ends=(first, statement.ends[1]))
+            structures = [one.second.structure for one in found if one.row is row]
             for other in b.lead_rows(row):
-                off = other.statement
-                if isinstance(off, s.Detach):
-                    ends = tuple(
-                        replace(end, point=first.point, by=first.by) if end.point == statement.ends[0].point else end
-                        for end in off.ends
-                    )
-                    sheet = sheet.put(other, ends=ends)
+                if isinstance(other.statement, s.Detach):
+                    sheet = _off_neutral(b, sheet, other, f"{structures[0]} {line.neutral}", first.by)
         yield sheet
+
+
+def _off_neutral(b: Bench, sheet: Sheet, row: Row, point: str, by: Name | None) -> Sheet:
+    """The end that a lead had on a bar comes off the neutral."""
+    one = row.statement
+    assert isinstance(one, s.Detach)
+    acts = b.acts(row, "detach")
+    bars = [b.role(b.action(at).slots["point"]) == "bar" for at in acts[: len(one.ends)]]
+    ends = tuple(
+        replace(end, point=Point(point), by=by) if bar else end for end, bar in zip(one.ends, bars, strict=True)
+    )
+    return sheet.put(row, ends=ends)
 
 
 def set_rows(b: Bench, structure: Structure) -> list[Row]:

@@ -56,7 +56,7 @@ operator("lead-too-long", "Leads are too long", "sizing", 1)(
 )
 operator("grade-unsaid", "The grade of leads is not stated", "equipment", 1)(_with(grade=lambda _one: None))
 operator("test-out-of-date", "Leads are out of test", "equipment", 1)(
-    _with(tested=lambda _one: Date("2019-03-01"), due=lambda one: Date("2020-03-01") if one.due else None)
+    _with(tested=lambda _one: Date("2019-03-01"), due=lambda _one: Date("2020-03-01"))
 )
 operator("test-unsaid", "Nothing is said of when leads were tested", "equipment", 1)(
     _with(tested=lambda _one: None, due=lambda _one: None)

@@ -30,8 +30,10 @@ SOUND = (
     "two-crews-procedure.md",
 )
 PLANS = 1_000
-LOT = 25
+LOT = 40
 """Of each lot of so many plans every operator spoils one: the first that has a place for it."""
+RARE = {"cut-unbridged", "ground-crew-at-rod", "guy-unbonded", "holder-unnamed", "not-restored", "twins-unlike"}
+"""Operators that few plans have a place for, so that they spoil each plan that does."""
 LEAST = 12
 """Faults that each operator has to have seeded in all."""
 
@@ -67,7 +69,7 @@ def lot(number: int) -> Lot:
         for one in Random(seed).sample(waiting, len(waiting)):
             made = seeded(home, one, Random(f"{one.name} {seed}")) if one.name in aims() else None
             if made is not None:
-                waiting.remove(one)
+                waiting = waiting if one.name in RARE else [other for other in waiting if other is not one]
                 faults.append(fault(one.name, f"plan {seed}", made.proof.found, made.proof.beside, made.seen, found))
     return Lot(tuple(unseeded), tuple(faults))
 
