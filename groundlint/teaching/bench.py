@@ -256,6 +256,16 @@ class Bench:
             found.append(tuple(others))
         return found
 
+    def less(self, sheet: Sheet, row: Row, slot: str, things: set[object]) -> Sheet:
+        """The sheet without some of the things that a row names; without the row where it names no other."""
+        named = list(
+            dict.fromkeys(self.action(at).slots[slot] for at in self.acts(row) if slot in self.action(at).slots)
+        )
+        rest = [thing for thing in named if thing not in things]
+        if len(rest) == len(named):
+            return sheet
+        return sheet.put(row, names=tuple(Name(str(thing)) for thing in rest)) if rest else sheet.without(row)
+
     def written(self, sheet: Sheet) -> str:
         """A sheet as text: canonical, steps numbered anew where they were numbered, without comments."""
         numbered = any(row.statement.number for row in self.steps)

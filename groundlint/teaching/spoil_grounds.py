@@ -250,6 +250,8 @@ def loose_end(b: Bench) -> Iterator[Sheet]:
         firsts = {use.first for use in uses(b, one.row)}
         for other in b.lead_rows(one.row):
             off = other.statement
+            if isinstance(off, s.Lift | s.Restore):
+                sheet = sheet.without(other)
             if other is one.row or not isinstance(off, s.Detach):
                 continue
             kept = tuple(
@@ -299,10 +301,11 @@ def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
             there = str(statement.ends[1].point).partition(" ")[0]
             first = replace(statement.ends[0], point=Point(f"{there} {line.neutral}"), by=statement.ends[1].by)
             sheet = sheet.put(row, ends=(first, statement.ends[1]))
-            structures = [one.second.structure for one in found if one.row is row]
+            places = {one.lead: one.second.structure for one in found if one.row is row}
             for other in b.lead_rows(row):
                 if isinstance(other.statement, s.Detach):
-                    sheet = _off_neutral(b, sheet, other, f"{structures[0]} {line.neutral}", first.by)
+                    lead = b.action(b.acts(other, "detach")[0]).slots["lead"]
+                    sheet = _off_neutral(b, sheet, other, f"{places.get(lead)} {line.neutral}", first.by)
         yield sheet
 
 
@@ -343,9 +346,8 @@ def set_rows(b: Bench, structure: Structure) -> list[Row]:
         if named & (bars - {None}):
             gone[row] = None
             firsts = {b.action(at).slots["first"] for at in b.acts(row)}
-            for other in b.of(s.Unbond):
-                if {b.action(at).slots["first"] for at in b.acts(other)} <= firsts:
-                    gone[other] = None
+            offs = [o for o in b.of(s.Unbond) if {b.action(at).slots["first"] for at in b.acts(o)} <= firsts]
+            gone.update((off, None) for off in [o for o in offs if b.place(o) > b.place(row)][:1])
     return list(gone)
 
 

@@ -69,7 +69,7 @@ def _openings(b: Bench) -> Iterator[tuple[SupplySource, list[Row]]]:
 
 def _about(b: Bench, rows: list[Row]) -> list[Row]:
     """The rows that verify, tag or untag no other switch than these rows open, and those that close them again."""
-    opened = {b.action(at).slots["switch"] for row in rows for at in b.acts(row, "open")}
+    opened = _opened_by(b, rows)
     found = []
     for row in b.of(s.Verify, s.Tag, s.Untag, s.Close):
         named = [b.action(at).slots["switch"] for at in b.acts(row)]
@@ -78,12 +78,19 @@ def _about(b: Bench, rows: list[Row]) -> list[Row]:
     return found
 
 
+def _opened_by(b: Bench, rows: list[Row]) -> set[object]:
+    return {b.action(at).slots["switch"] for row in rows for at in b.acts(row, "open")}
+
+
 @operator("left-closed", "A source is left closed", "isolation", 2)
 def left_closed(b: Bench) -> Iterator[Sheet]:
     if not b.positions("receive"):
         return
     for _source, rows in _openings(b):
-        yield b.sheet.without(*rows, *_about(b, rows))
+        sheet = b.sheet.without(*rows)
+        for row in b.of(s.Verify, s.Tag, s.Untag, s.Close):
+            sheet = b.less(sheet, row, "switch", _opened_by(b, rows))
+        yield sheet
 
 
 @operator("opened-late", "An open point is opened after the tests", "isolation", 3)
@@ -111,11 +118,13 @@ def untagged(b: Bench) -> Iterator[Sheet]:
         switches = {b.action(at).slots["switch"] for at in b.acts(row, "tag")}
         if any(isinstance(switch, Switch) and switch.tagged for switch in switches):
             continue
-        gone = [other for other in b.of(s.Untag) if {b.action(at).slots["switch"] for at in b.acts(other)} <= switches]
+        sheet = b.sheet
+        for other in b.of(s.Untag):
+            sheet = b.less(sheet, other, "switch", switches)
         if isinstance(one, s.Tag):
-            yield b.sheet.without(row, *gone)
+            yield sheet.without(row)
         elif isinstance(one, s.Open) and one.tag_it:
-            yield b.sheet.put(row, tag_it=False).without(*gone)
+            yield sheet.put(row, tag_it=False)
 
 
 @operator("gap-unseen", "Nobody sees or verifies that the switch is open", "isolation", 1)

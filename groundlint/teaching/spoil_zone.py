@@ -84,14 +84,15 @@ def _vehicles(b: Bench) -> list[Vehicle]:
 @operator("vehicle-open", "A vehicle at the work is neither bonded nor barricaded", "zone", 1)
 def vehicle_open(b: Bench) -> Iterator[Sheet]:
     for vehicle in _vehicles(b):
-        gone = []
-        for row in b.of(s.Bond, s.Unbond, s.Barricade, s.Unbarricade):
-            slots = [b.action(at).slots for at in b.acts(row)]
-            things = [getattr(one.get("first"), "thing", None) or one.get("thing") for one in slots]
+        sheet = b.sheet
+        for row in b.of(s.Barricade, s.Unbarricade):
+            sheet = b.less(sheet, row, "thing", {vehicle})
+        for row in b.of(s.Bond, s.Unbond):
+            things = [getattr(b.action(at).slots["first"], "thing", None) for at in b.acts(row)]
             if things and all(thing is vehicle for thing in things):
-                gone.append(row)
-        if any(isinstance(row.statement, s.Bond | s.Barricade) for row in gone):
-            yield b.sheet.without(*gone)
+                sheet = sheet.without(row)
+        if sheet.changes:
+            yield sheet
 
 
 @operator("guy-unbonded", "A guy in reach is not joined to the zone", "zone", 2)

@@ -34,9 +34,9 @@ class Seeded(NamedTuple):
     seen: tuple[str, ...]
 
 
-def bench(text: str, at_home: Opener | None = None) -> Bench:
+def bench(text: str, at_home: Opener | None = None, name: str = "plan.tpg") -> Bench:
     """A sound plan on the bench; it must be read whole."""
-    found, problems = lay_out(Source("plan.tpg", text), at_home)
+    found, problems = lay_out(Source(name, text), at_home)
     assert found is not None, problems
     return found
 

@@ -87,7 +87,7 @@ def fault(
 
 def example(name: str) -> Lot:
     """One sound example, spoiled by every operator that has a place there."""
-    home = bench((EXAMPLES / name).read_text(encoding="utf-8"), opener(EXAMPLES))
+    home = bench((EXAMPLES / name).read_text(encoding="utf-8"), opener(EXAMPLES), name)
     found = {one.slug for one in reviewed(home.source.text).findings}
     faults = []
     for one in OPERATORS:

@@ -1,0 +1,273 @@
+"""Marks for fault-finding: the lines and reasons that a student gives, against the key of an exercise.
+
+An answer sheet has a line for each fault: ``line 21: B, the ground end goes on first``. A reason is a letter of the
+handout, the rule's own name, or words; of words the reason of the list that shares most with them is taken.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from groundlint.teaching.marking import Answer, Item, Line, Marked, Off
+from groundlint.teaching.tables import TomlText
+from groundlint.text import Diagnostic, Source
+
+MOST_CLAIMS = 100
+"""Lines of one answer sheet that are marked."""
+
+_CLAIM = re.compile(r"^\s*(?:[-*]\s*)?(?:line|l\.?)?\s*#?\s*([0-9]{1,6})\s*[:.)\-–,;]?\s*(.*)$", re.IGNORECASE)
+_STUDENT = re.compile(r"^\s*(?:student|name)\s*:\s*(.*)$", re.IGNORECASE)
+_EMPTY = re.compile(r"^\s*(?:line)?\s*:?\s*$", re.IGNORECASE)
+_LETTER = re.compile(r"^\(?([A-Za-z]{1,2})\)?(?=$|[\s,;:.)-])")
+_WORD = re.compile(r"[a-z]{3,}")
+_COMMON = frozenset(
+    {"the", "and", "for", "not", "that", "this", "with", "are", "was", "its", "has", "have", "must", "line"}
+)
+
+
+@dataclass(frozen=True)
+class KeyFault:
+    """A seeded fault as the key has it."""
+
+    title: str
+    about: str
+    lines: tuple[int, ...]
+    rules: tuple[str, ...]
+    why: str
+    written: tuple[str, ...]
+    seeded: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Key:
+    """The key of an exercise: its faults, the reasons by letter as (slug, title), and what each earns."""
+
+    name: str
+    title: str
+    faults: tuple[KeyFault, ...]
+    choices: Mapping[str, tuple[str, str]]
+    line: float
+    reason: float
+    reason_alone: float
+    false_alarm: float
+    most_off: float
+
+    @property
+    def out_of(self) -> float:
+        """The points that there are."""
+        return len(self.faults) * (self.line + self.reason)
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A line of an answer sheet: which line of the plan, and the rule that the reason comes to, empty for none."""
+
+    number: int
+    rule: str
+    words: str
+
+
+def read_key(source: Source) -> tuple[Key | None, tuple[Diagnostic, ...]]:
+    """A key from its text. With any diagnostic it is not fit to mark by."""
+    toml = TomlText(source)
+    if toml.problems:
+        return None, tuple(toml.problems)
+    toml.known((), toml.table, ("drill", "marks", "choices", "fault"))
+    head, marks = toml.tables((), toml.table, "drill"), toml.tables((), toml.table, "marks")
+    toml.known(("marks",), marks, ("line", "reason", "reason_alone", "false_alarm", "most_off"))
+    choices: dict[str, tuple[str, str]] = {}
+    for letter, value in toml.tables((), toml.table, "choices").items():
+        pair = toml.texts(("choices",), {letter: value}, letter)
+        if len(pair) != 2:
+            toml.complain("wrong-kind", ("choices", letter), f"choice {letter} is to be a rule and its title")
+            continue
+        choices[letter.upper()] = (pair[0], pair[1])
+    faults = toml.table.get("fault", [])
+    if not isinstance(faults, list) or not faults:
+        toml.complain("no-faults", ("fault",), "the key has no fault", "keep the [[fault]] tables that drill wrote")
+        faults = []
+    at = ("marks",)
+    key = Key(
+        toml.text(("drill",), head, "name", source.name),
+        toml.text(("drill",), head, "title"),
+        tuple(_fault(toml, one) for one in faults),
+        choices,
+        toml.number(at, marks, "line", 2, 0, 1000),
+        toml.number(at, marks, "reason", 2, 0, 1000),
+        toml.number(at, marks, "reason_alone", 1, 0, 1000),
+        toml.number(at, marks, "false_alarm", 0.5, 0, 1000),
+        toml.number(at, marks, "most_off", 2, 0, 1000),
+    )
+    return (key if not toml.problems else None), tuple(toml.problems)
+
+
+def _fault(toml: TomlText, value: Any) -> KeyFault:
+    at = ("fault",)
+    table = value if isinstance(value, dict) else {}
+    lines = table.get("lines", [])
+    if not isinstance(lines, list) or not lines or not all(isinstance(one, int) for one in lines):
+        toml.complain("wrong-kind", (*at, "lines"), "`lines` of a fault is to be a list of line numbers")
+        lines = []
+    rules = toml.texts(at, table, "rules")
+    if not rules:
+        toml.complain("wrong-kind", (*at, "rules"), "a fault names no rule in `rules`")
+    return KeyFault(
+        toml.text(at, table, "title"),
+        toml.text(at, table, "about"),
+        tuple(lines),
+        rules,
+        toml.text(at, table, "why"),
+        toml.texts(at, table, "written"),
+        toml.texts(at, table, "seeded"),
+    )
+
+
+# ------------------------------------------------------------------ answers
+def student_of(text: str) -> str:
+    """The name on an answer sheet; empty where there is none."""
+    for line in text.split("\n"):
+        found = _STUDENT.match(line)
+        if found:
+            return found[1].strip()[:120]
+    return ""
+
+
+def read_claims(text: str, key: Key) -> tuple[tuple[Claim, ...], tuple[str, ...]]:
+    """The claims of an answer sheet, and the lines of it that could not be read as one."""
+    claims: list[Claim] = []
+    odd: list[str] = []
+    for line in text.split("\n"):
+        if line.lstrip().startswith("#") or _STUDENT.match(line) or _EMPTY.match(line):
+            continue
+        found = _CLAIM.match(line)
+        if found is None:
+            odd.append(line.strip()[:200])
+        elif len(claims) < MOST_CLAIMS:
+            claims.append(Claim(int(found[1]), rule_meant(found[2].strip(), key), found[2].strip()[:300]))
+    return tuple(claims), tuple(odd)
+
+
+def rule_meant(words: str, key: Key) -> str:
+    """The rule that a reason comes to: by letter, by the rule's name, or by words; empty where it can't be told."""
+    letter = _LETTER.match(words)
+    if letter and letter[1].upper() in key.choices:
+        rest = words[letter.end() :].strip()
+        # `A lead is too thin` begins with a word, not a letter
+        if letter[1].isupper() and (
+            not rest or not rest[0].isalpha() or words[letter.end() : letter.end() + 1] in ",;:.)-"
+        ):
+            return key.choices[letter[1].upper()][0]
+        if letter[1].islower() and not rest:
+            return key.choices[letter[1].upper()][0]
+    by_slug = {slug: slug for slug, _ in key.choices.values()} | {r: r for f in key.faults for r in f.rules}
+    plain = words.strip().lower()
+    if plain in by_slug:
+        return plain
+    mine = _stems(words)
+    best, score = "", 0.0
+    tie = False
+    for slug, title in key.choices.values():
+        theirs = _stems(title) | _stems(slug)
+        common = len(mine & theirs)
+        if common < 2:
+            continue
+        value = common / len(theirs)
+        if value > score:
+            best, score, tie = slug, value, False
+        elif value == score:
+            tie = True
+    return best if score >= 0.3 and not tie else ""
+
+
+def _stems(text: str) -> set[str]:
+    """Words without their common endings."""
+    found = set()
+    for word in _WORD.findall(text.lower()):
+        if word not in _COMMON:
+            found.add(re.sub(r"(?:ing|ed|es|s|e)$", "", word) if len(word) > 4 else word)
+    return found
+
+
+# ------------------------------------------------------------------ marks
+def mark_faults(answer: Answer, key: Key) -> Marked:
+    """Mark one answer sheet. What can't be marked has a note that says why."""
+    text = answer.source.text if answer.source is not None else ""
+    note = answer.reason
+    if not note and answer.problems:
+        note = answer.problems[0].message
+    claims: tuple[Claim, ...] = ()
+    odd: tuple[str, ...] = ()
+    if not note:
+        claims, odd = read_claims(text, key)
+        if not claims and odd:
+            note = "no line of it could be read as `line NUMBER: LETTER`"
+        elif not claims:
+            note = "the answer is empty"
+    given = _paired(claims, key)
+    items = tuple(_item(fault, given[at], key, bool(note)) for at, fault in enumerate(key.faults))
+    used = {id(claim) for pair in given for claim in pair if claim is not None}
+    wild = [] if note else [claim for claim in claims if id(claim) not in used and not _points_out(claim, key)]
+    off = [Off(key.false_alarm, f"line {one.number}: nothing is wrong there") for one in wild if key.false_alarm]
+    taken = min(key.most_off, sum(one.points for one in off))
+    marks = max(0.0, round(sum(item.earned for item in items) - taken, 2))
+    said = [*off, *(Off(0.0, f"`{line}` could not be read as `line NUMBER: LETTER`") for line in odd if not note)]
+    full = bool(key.faults) and marks >= key.out_of / 2
+    student = student_of(text) or answer.student
+    return Marked(answer.name, student, items, tuple(said), taken, marks, key.out_of, full, (), note)
+
+
+def _points_out(claim: Claim, key: Key) -> bool:
+    """Whether a claim points some fault out, be it one that another claim was taken for."""
+    return any(claim.number in fault.lines for fault in key.faults)
+
+
+Pair = tuple[Claim | None, Claim | None]
+
+
+def _paired(claims: Sequence[Claim], key: Key) -> list[Pair]:
+    """For each fault the claim that gives its line, and that which gives its reason; a claim serves one fault."""
+    free = list(claims)
+    given: list[Pair] = [(None, None)] * len(key.faults)
+
+    def take(test: Any, both: bool) -> None:
+        for at, fault in enumerate(key.faults):
+            if given[at] != (None, None):
+                continue
+            claim = next((one for one in free if test(one, fault)), None)
+            if claim is not None:
+                free.remove(claim)
+                right = claim.rule in fault.rules
+                given[at] = (claim, claim if right else None) if both else (None, claim)
+
+    take(lambda one, fault: one.number in fault.lines and one.rule in fault.rules, True)
+    take(lambda one, fault: one.number in fault.lines, True)
+    take(lambda one, fault: one.rule in fault.rules, False)
+    return given
+
+
+def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
+    line, reason = pair
+    points = key.line + key.reason
+    if line is not None and reason is not None:
+        earned, state, said = points, "found", ""
+    elif line is not None:
+        earned, state = key.line, "line found"
+        said = "the reason given is another's" if line.rule else "the reason could not be told; read it yourself"
+    elif reason is not None:
+        earned, state, said = min(key.reason_alone, key.reason), "reason named", "the line given is not where it is"
+    else:
+        earned, state, said = 0.0, "not marked" if nothing else "missed", ""
+    where = ", ".join(map(str, fault.lines))
+    told = [f"lines {where}" if len(fault.lines) > 1 else f"line {where}", *fault.seeded]
+    claim = line or reason
+    lines = (*([Line(claim.number, claim.words, "your answer")] if claim else []),)
+    return Item(
+        fault.rules[0], fault.title, fault.about, earned, points, state, said, fault.why, fault.written,
+        (*lines, *(Line(0, "", one) for one in told)),
+    )  # fmt: skip
+
+
+__all__ = ["Claim", "Key", "KeyFault", "mark_faults", "read_claims", "read_key", "rule_meant", "student_of"]
