@@ -1,0 +1,160 @@
+"""A class at a glance: every answer's marks in one table, what was missed most, how the marks spread, who is alike."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from groundlint.teaching.likeness import Alike
+from groundlint.teaching.marking import Marked
+
+BANDS = 10
+"""Bands of the spread, of ten percent each."""
+
+
+class Missed(NamedTuple):
+    """A rule or fault, and how many of the answers that could be marked did not earn all its points."""
+
+    name: str
+    title: str
+    missed: int
+    share: float
+
+
+class Spread(NamedTuple):
+    """Marks as percent: lowest, quartiles, highest; and the number of answers in each band of ten."""
+
+    least: float
+    lower: float
+    middle: float
+    upper: float
+    most: float
+    bands: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class ClassView:
+    """The marks of a class, in the order of names; ``alike`` are pairs for the instructor to look at."""
+
+    title: str
+    marked: tuple[Marked, ...]
+    missed: tuple[Missed, ...]
+    spread: Spread
+    alike: tuple[Alike, ...]
+
+
+def class_view(title: str, marked: Sequence[Marked], alike: Sequence[Alike] = ()) -> ClassView:
+    """The view of a class of one answer or more."""
+    can = [one for one in marked if not one.note]
+    counts: dict[str, list[object]] = {}
+    for one in can:
+        for item in one.items:
+            kept = counts.setdefault(f"{item.name}\n{item.title}", [item.name, item.title, 0])
+            kept[2] = int(str(kept[2])) + (not item.full)
+    missed = [
+        Missed(str(name), str(words), int(str(number)), int(str(number)) / len(can))
+        for name, words, number in counts.values()
+        if number
+    ]
+    missed.sort(key=lambda one: (-one.missed, one.name))
+    return ClassView(title, tuple(marked), tuple(missed), _spread([one.share * 100 for one in marked]), tuple(alike))
+
+
+def _spread(percents: Sequence[float]) -> Spread:
+    ordered = sorted(percents)
+    bands = [0] * BANDS
+    for one in ordered:
+        bands[min(BANDS - 1, int(one // (100 / BANDS)))] += 1
+
+    def at(share: float) -> float:
+        """The quantile by linear interpolation between the nearest ranks."""
+        if not ordered:
+            return 0.0
+        place = share * (len(ordered) - 1)
+        low = int(place)
+        high = min(low + 1, len(ordered) - 1)
+        return ordered[low] + (ordered[high] - ordered[low]) * (place - low)
+
+    return Spread(at(0), at(0.25), at(0.5), at(0.75), at(1), tuple(bands))
+
+
+def number(points: float) -> str:
+    """Points as people write them: no more than two places, none where there are none."""
+    return f"{points:.2f}".rstrip("0").rstrip(".")
+
+
+def _cell(text: str) -> str:
+    """A text that a spreadsheet takes for no formula."""
+    plain = " ".join(text.split())
+    return f"'{plain}" if plain[:1] in ("=", "+", "-", "@") else plain
+
+
+def table_csv(view: ClassView) -> str:
+    """One row an answer: marks, and the points of each rule or fault."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    items = view.marked[0].items if view.marked else ()
+    head = ["answer", "student", "marks", "out of", "percent", "passed", "off", "note"]
+    writer.writerow(
+        [*head, *(_cell(item.name if len({i.name for i in items}) == len(items) else item.title) for item in items)]
+    )
+    for one in view.marked:
+        writer.writerow(
+            [
+                _cell(one.name),
+                _cell(one.student),
+                number(one.marks),
+                number(one.out_of),
+                f"{one.share * 100:.0f}",
+                "yes" if one.passed else "no",
+                number(one.taken_off),
+                _cell(_note(one)),
+                *(number(item.earned) for item in one.items),
+            ]
+        )
+    return out.getvalue()
+
+
+def _note(one: Marked) -> str:
+    if one.note:
+        return one.note
+    return f"required to pass: {'; '.join(one.lacking)}" if one.lacking else ""
+
+
+def table_text(view: ClassView) -> str:
+    """The class for a terminal."""
+    names = [one.name for one in view.marked]
+    width = max([6, *(len(name) for name in names)])
+    out = [view.title, "", f"{'answer':<{width}}  {'marks':>7}  {'of':>5}  {'%':>3}  passed"]
+    for one in view.marked:
+        note = _note(one)
+        line = f"{one.name:<{width}}  {number(one.marks):>7}  {number(one.out_of):>5}  {one.share * 100:>3.0f}  "
+        out.append(f"{line}{'yes' if one.passed else 'no':<6}  {note}".rstrip())
+    spread = view.spread
+    out += [
+        "",
+        f"Spread: {spread.least:.0f} % to {spread.most:.0f} %, half of the class between {spread.lower:.0f} % and "
+        f"{spread.upper:.0f} %, middle {spread.middle:.0f} %",
+    ]
+    for at, count in enumerate(spread.bands):
+        if count:
+            high = 100 if at == BANDS - 1 else at * 10 + 9
+            out.append(f"  {at * 10:>3} to {high:>3} %  {count:>3}  {'#' * min(count, 60)}")
+    if view.missed:
+        out += ["", "Missed most:"]
+        out += [f"  {one.missed:>3} of {_can(view)}  {one.title} [{one.name}]" for one in view.missed[:10]]
+    if view.alike:
+        out += ["", "Near alike, to be looked at; likeness says nothing of how it came about:"]
+        for pair in view.alike:
+            out.append(f"  {pair.likeness * 100:>3.0f} %  {names[pair.one]} and {names[pair.other]}")
+    return "\n".join(out) + "\n"
+
+
+def _can(view: ClassView) -> int:
+    return sum(not one.note for one in view.marked)
+
+
+__all__ = ["ClassView", "Missed", "Spread", "class_view", "number", "table_csv", "table_text"]

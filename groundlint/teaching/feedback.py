@@ -1,0 +1,105 @@
+"""A page a student and one for the class: what was right, what was wrong, why it matters, where it is written."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from groundlint.teaching.classes import ClassView, number, table_text
+from groundlint.teaching.marking import Item, Marked
+from groundlint.teaching.pages import page
+
+WIDTH = 96
+
+
+def _verdict(one: Marked) -> str:
+    head = f"{number(one.marks)} of {number(one.out_of)} points, {one.share * 100:.0f} %"
+    if one.note:
+        return f"{head}. It could not be marked: {one.note}."
+    if one.lacking:
+        return f"{head}. Not passed, since this is required: {'; '.join(one.lacking)}."
+    return f"{head}. {'Passed' if one.passed else 'Not passed'}."
+
+
+def _title(one: Marked) -> str:
+    return f"Feedback for {one.student}" if one.student else f"Feedback on {one.name}"
+
+
+def _parts(one: Marked) -> tuple[list[Item], list[Item]]:
+    """What was right, and what was wrong with the dearest first."""
+    right = [item for item in one.items if item.full]
+    wrong = sorted((item for item in one.items if not item.full), key=lambda item: -(item.points - item.earned))
+    return right, wrong if not one.note else []
+
+
+def feedback_html(one: Marked, subject: str) -> str:
+    """One student's page."""
+    right, wrong = _parts(one)
+    return page(
+        "feedback.html",
+        title=_title(one),
+        subject=subject,
+        verdict=_verdict(one),
+        right=right,
+        wrong=wrong,
+        off=one.off,
+        taken_off=one.taken_off,
+        number=number,
+    )
+
+
+def feedback_text(one: Marked, subject: str) -> str:
+    """One student's page as plain text."""
+    right, wrong = _parts(one)
+    title = _title(one)
+    out = [title, "=" * len(title), *_wrapped(subject), *_wrapped(_verdict(one))]
+    if wrong:
+        out += ["", "What was wrong", "--------------"]
+        for item in wrong:
+            out += _wrapped(f"{item.title} ({number(item.earned)} of {number(item.points)}; {item.state})", "* ")
+            if item.said:
+                out += _wrapped(item.said, "  ")
+            for line in item.lines:
+                place = f"line {line.number}: " if line.number else ""
+                words = f"`{line.words}`: " if line.words else ""
+                out += _wrapped(f"{place}{words}{line.message}", "  - ")
+                if line.next:
+                    out += _wrapped(f"next: {line.next}", "    ")
+            if item.why:
+                out += _wrapped(f"Why it matters: {item.why}", "  ")
+            if item.written:
+                out += _wrapped(f"Where it is written: {'; '.join(item.written)}", "  ")
+    if one.off:
+        out += ["", "Taken off" if one.taken_off else "Also", "---------"]
+        for off in one.off:
+            out += _wrapped(f"{number(off.points)}: {off.said}" if off.points else off.said, "* ")
+        if one.taken_off:
+            out += _wrapped(f"taken off in all: {number(one.taken_off)}")
+    if right:
+        out += ["", "What was right", "--------------"]
+        for item in right:
+            out += _wrapped(f"{item.title} ({number(item.points)})", "* ")
+    return "\n".join(out) + "\n"
+
+
+def _wrapped(text: str, lead: str = "") -> list[str]:
+    rest = " " * len(lead)
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=rest) or ([] if not text else [lead])
+
+
+def class_html(view: ClassView) -> str:
+    """The class's page."""
+    can = sum(not one.note for one in view.marked)
+    bands: list[dict[str, Any]] = [
+        {"band": f"{at * 10} to {at * 10 + 9 if at < 9 else 100} %", "count": count}
+        for at, count in enumerate(view.spread.bands)
+    ]
+    return page("class.html", title=view.title, view=view, can=can, bands=bands, number=number)
+
+
+def class_text(view: ClassView) -> str:
+    """The class as plain text."""
+    return table_text(view)
+
+
+__all__ = ["class_html", "class_text", "feedback_html", "feedback_text"]
