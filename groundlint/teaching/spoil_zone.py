@@ -12,6 +12,10 @@ from groundlint.teaching.operators import operator
 from groundlint.teaching.spoil_isolation import touches
 
 
+WITHIN_ARMS = 1.8
+"""Metres that a worker or what he handles reaches without taking a step (common practice, no source)."""
+
+
 def seat_rows(b: Bench) -> list[Row]:
     """The rows outside routines by which somebody comes to have a phase in reach."""
     rows = dict.fromkeys(b.row_of(at) for at in b.seats)
@@ -196,7 +200,10 @@ def neighbour_uncovered(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Cover):
         named = {b.action(at).slots["neighbour"] for at in b.acts(row)}
         offs = [o for o in b.of(s.Uncover) if {b.action(at).slots["neighbour"] for at in b.acts(o)} <= named]
-        if named and not any(isinstance(one, Neighbour) and one.covered for one in named):
+        if any(isinstance(one, Neighbour) and one.covered for one in named):
+            continue
+        near = [one for one in named if isinstance(one, Neighbour) and one.at in b.worksites]
+        if any(one.gap is not None and one.gap < WITHIN_ARMS for one in near):
             yield b.sheet.without(row, *offs)
 
 
