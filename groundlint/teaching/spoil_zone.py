@@ -11,7 +11,6 @@ from groundlint.teaching.bench import Bench, Row, Sheet
 from groundlint.teaching.operators import operator
 from groundlint.teaching.spoil_isolation import touches
 
-
 WITHIN_ARMS = 1.8
 """Metres that a worker or what he handles reaches without taking a step (common practice, no source)."""
 

@@ -1,0 +1,128 @@
+"""Marks come out as the table of forty answers says: sound in different ways, wrong in part, nothing, copied."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+from class_of_forty import FULL, SCHEME, handed
+
+from groundlint.cli import main
+
+HANDED = handed()
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    top = tmp_path_factory.mktemp("class")
+    answers = top / "answers"
+    answers.mkdir()
+    for one in HANDED:
+        (answers / f"{one.name}.tpg").write_bytes(one.data)
+    assert main(["mark", str(SCHEME), str(answers), "-o", str(top / "out")]) == 0
+    return top, ""
+
+
+def rows(folder: Path) -> dict[str, dict[str, str]]:
+    with (folder / "marks.csv").open(encoding="utf-8", newline="") as stream:
+        return {row["answer"]: row for row in csv.DictReader(stream)}
+
+
+def test_there_are_forty_and_each_has_a_reason() -> None:
+    assert len(HANDED) == len({one.name for one in HANDED}) == 40
+    assert all(one.why for one in HANDED)
+
+
+@pytest.mark.parametrize("one", HANDED, ids=lambda one: one.name)
+def test_an_answer_gets_what_the_table_says(one: object, marked: tuple[Path, str]) -> None:
+    row = rows(marked[0] / "out")[one.name]  # type: ignore[attr-defined]
+    marks, out_of = float(row["marks"]), float(row["out of"])
+    off = one.off  # type: ignore[attr-defined]
+    said = f"{one.name}: {row}"  # type: ignore[attr-defined]
+    if off == FULL:
+        assert marks == out_of, said
+    elif off == "none":
+        assert marks == 0, said
+        assert row["note"], said
+    elif off == "required":
+        assert 0 < marks < out_of, said
+        assert row["note"].startswith("required to pass"), said
+    elif off == "less":
+        assert marks < out_of, said
+    else:
+        assert out_of - marks == pytest.approx(off), said
+    assert row["passed"] == ("yes" if one.passed else "no"), said  # type: ignore[attr-defined]
+
+
+def test_each_answer_has_its_pages(marked: tuple[Path, str]) -> None:
+    out = marked[0] / "out"
+    for one in HANDED:
+        text, page = (out / f"{one.name}.txt").read_text("utf-8"), (out / f"{one.name}.html").read_text("utf-8")
+        assert page.startswith("<!doctype html>")
+        assert "points" in text
+        if one.off == "none":
+            assert "could not be marked" in text
+    text = (out / "w06-bar-above.txt").read_text("utf-8")
+    assert "Why it matters:" in text
+    assert "Where it is written:" in text
+    assert "below" in text
+
+
+def test_two_runs_give_the_same_bytes(marked: tuple[Path, str]) -> None:
+    top = marked[0]
+    assert main(["mark", str(SCHEME), str(top / "answers"), "-o", str(top / "again")]) == 0
+    names = sorted(path.name for path in (top / "out").iterdir())
+    assert names == sorted(path.name for path in (top / "again").iterdir())
+    assert all((top / "out" / name).read_bytes() == (top / "again" / name).read_bytes() for name in names)
+
+
+def test_copies_with_other_names_are_shown_as_alike(marked: tuple[Path, str]) -> None:
+    said = (marked[0] / "out" / "class.txt").read_text("utf-8")
+    alike = said.split("Near alike")[1]
+    for pair in (
+        ("s01-as-taught", "s09-renamed"),
+        ("w06-bar-above", "c01-copy-of-w06"),
+        ("w07-no-hold", "c02-copy-of-w07"),
+        ("w10-lead-left", "c03-copy-of-w10"),
+    ):
+        assert f"100 %  {pair[0]} and {pair[1]}" in alike or f"100 %  {pair[1]} and {pair[0]}" in alike, pair
+    assert "copied" not in said
+    assert "cheat" not in said
+
+
+def test_the_class_shows_what_was_missed_and_the_spread(marked: tuple[Path, str]) -> None:
+    said = (marked[0] / "out" / "class.txt").read_text("utf-8")
+    assert "Missed most:" in said
+    assert "Spread: 0 % to 100 %" in said
+
+
+PAGES = ["class", "s01-as-taught", "w06-bar-above", "w10-lead-left", "e03-bytes", "w20-five-unread"]
+
+
+@pytest.mark.parametrize("wide", [360, 1024])
+@pytest.mark.parametrize("name", PAGES)
+def test_no_rule_of_wcag_is_broken(chromium: object, marked: tuple[Path, str], name: str, wide: int) -> None:
+    check_page(chromium, marked[0] / "out" / f"{name}.html", wide)
+
+
+def check_page(chromium: object, path: Path, wide: int) -> None:
+    """A page asks for nothing, does not scroll sideways as a whole, and breaks no rule of axe."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = chromium.new_page(viewport={"width": wide, "height": 800})  # type: ignore[attr-defined]
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if request.url != path.as_uri() else None)
+    page.goto(path.as_uri())
+    found = Axe().run(page).response
+    assert [(one["id"], [node["html"][:200] for node in one["nodes"][:3]]) for one in found["violations"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    assert asked == []
+    page.close()
+
+
+@pytest.mark.parametrize("wide", [360, 1024])
+def test_the_handout_breaks_no_rule_either(chromium: object, tmp_path: Path, wide: int) -> None:
+    sound = SCHEME.parent / "parts" / "sound.tpg"
+    assert main(["drill", str(sound), "-o", str(tmp_path), "--name", "x"]) == 0
+    check_page(chromium, tmp_path / "x.html", wide)
