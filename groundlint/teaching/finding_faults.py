@@ -160,7 +160,7 @@ def rule_meant(words: str, key: Key) -> str:
             not rest or not rest[0].isalpha() or words[letter.end() : letter.end() + 1] in ",;:.)-"
         ):
             return key.choices[letter[1].upper()][0]
-        if letter[1].islower() and not rest:
+        if letter[1].islower() and (not rest or words[letter.end() : letter.end() + 1] in ",;:.)-"):
             return key.choices[letter[1].upper()][0]
     by_slug = {slug: slug for slug, _ in key.choices.values()} | {r: r for f in key.faults for r in f.rules}
     plain = words.strip().lower()

@@ -93,12 +93,13 @@ def declared(text: str) -> set[Mark]:
 
 
 def plans() -> list[Path]:
-    """The plans that the command finds in the folder, without those of `COMPARED`."""
+    """The plans that the command finds in the folder, without those of `COMPARED` and of the course, which has
+    tests of its own."""
     from groundlint.commands.settings import SettingsFinder
     from groundlint.commands.walk import find_plans
 
     found = find_plans([str(FOLDER)], SettingsFinder()).plans
-    return [path for path in found if path is not None and COMPARED not in path.parts]
+    return [path for path in found if path is not None and not {COMPARED, "course"} & set(path.parts)]
 
 
 @cache
