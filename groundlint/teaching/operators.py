@@ -71,6 +71,7 @@ def operators() -> dict[str, Operator]:
     from groundlint.teaching import (  # noqa: F401 - importing them fills the table
         spoil_grounds,
         spoil_isolation,
+        spoil_people,
         spoil_removal,
         spoil_things,
         spoil_zone,

@@ -1,0 +1,123 @@
+"""Spoiled among neighbours, openings and people: distances, what is said of feeds, what is signed for, what changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from groundlint.language import statements as s
+from groundlint.language.nodes import Amount, Name
+from groundlint.plan.models import Neighbour, Person, Rod, SupplySource
+from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.operators import operator
+from groundlint.teaching.spoil_isolation import drop_all
+from groundlint.teaching.spoil_things import like
+from groundlint.teaching.spoil_zone import seat_rows
+
+
+# ------------------------------------------------------------------ neighbours and feeds
+@operator("neighbour-too-near", "A bare live part is within an arm's length of the work", "zone", 2)
+def neighbour_too_near(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Neighbour):
+        one = row.statement
+        assert isinstance(one, s.Neighbour)
+        mine = [thing for thing in b.plan.of(Neighbour) if str(thing) in {str(name) for name in one.names}]
+        if len(mine) != 1 or one.gap is None or getattr(mine[0], "at", None) not in b.worksites:
+            continue
+        sheet = b.sheet.put(row, gap=like(one.gap, "8 in", "0.2 m"), covered=False, bare=True)
+        for cover in b.of(s.Cover, s.Uncover):
+            sheet = b.less(sheet, cover, "neighbour", set(mine))
+        yield sheet
+
+
+operator("neighbours-unsaid", "Nothing is said of live neighbours", "paper", 1)(drop_all(s.NoNeighbour))
+
+
+def _customers(b: Bench) -> Iterator[Row]:
+    """The rows that say the voltage of a source that is no utility's."""
+    holder: Row | None = None
+    for row in b.sheet.rows:
+        if isinstance(row.statement, s.Thing):
+            holder = row
+        elif isinstance(row.statement, s.Voltage) and holder is not None:
+            names = {str(name) for name in getattr(holder.statement, "names", ())}
+            sources = [one for one in b.plan.of(SupplySource) if one.name in names]
+            if isinstance(holder.statement, s.SourceDecl) and sources:
+                yield row
+
+
+@operator("feed-below-range", "A source feeds at a voltage below the detector's range", "testing", 3)
+def feed_below_range(b: Bench) -> Iterator[Sheet]:
+    for row in _customers(b):
+        yield b.sheet.put(row, amount=Amount.at("240 V"))
+
+
+@operator("feed-unsaid", "Nothing is said of the voltage that a source feeds at", "testing", 2)
+def feed_unsaid(b: Bench) -> Iterator[Sheet]:
+    for row in _customers(b):
+        yield b.sheet.without(row)
+
+
+@operator("test-improvised", "A test is improvised, with no detector", "testing", 1)
+def test_improvised(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Test):
+        yield b.sheet.put(row, with_=None, improvised=True, on_stick=None, by_hand=True, result=None)
+
+
+# ------------------------------------------------------------------ openings, bars and rods
+@operator("cut-not-joined", "What is cut is not joined again", "zone", 1)
+def cut_not_joined(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Join):
+        cut = {b.action(at).slots["point"] for at in b.positions("cut")}
+        if {b.action(at).slots["point"] for at in b.acts(row)} & cut:
+            yield b.sheet.without(row)
+
+
+@operator("bar-stays-up", "A bar is left on the structure", "removal", 1)
+def bar_stays_up(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Dismount):
+        yield b.sheet.without(row)
+
+
+@operator("rod-apart", "A rod stands at the work, joined to nothing", "electrode", 3)
+def rod_apart(b: Bench) -> Iterator[Sheet]:
+    """One more rod is declared beside another, and set at the work before anybody goes up."""
+    names = {one.name for one in b.plan.things}
+    for seat in seat_rows(b)[:1]:
+        enter = seat.statement
+        assert isinstance(enter, s.Enter)
+        for row in b.of(s.Rod)[:1]:
+            one = row.statement
+            assert isinstance(one, s.Rod)
+            declared = [rod for rod in b.plan.of(Rod) if one.span.start <= rod.span.start < one.span.end]
+            if enter.at is None or one.length is None or "R99" in names:
+                continue
+            more = tuple(Name(rod.name) for rod in declared)
+            step = s.Set(names=(Name("R99"),), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length)
+            yield b.sheet.put(row, names=(*more, Name("R99"))).insert(seat, step)
+
+
+# ------------------------------------------------------------------ people
+@operator("signed-early", "Grounds are signed for before they are on", "paper", 3)
+def signed_early(b: Bench) -> Iterator[Sheet]:
+    kinds = ("set", "mount", "attach", "inspect", "prove", "clean")
+    first = b.first(*kinds)
+    for row in b.of(s.Certify):
+        to = b.doer(first) if first is not None else None
+        if row.owner is None and to is not None and b.place(to) < b.place(row):
+            yield b.sheet.move([row], to)
+
+
+@operator("not-rebriefed", "The job changes and nobody is briefed again", "paper", 2)
+def not_rebriefed(b: Bench) -> Iterator[Sheet]:
+    changes = b.positions("replan")
+    again = [row for row in b.of(s.Brief) if changes and b.acts(row) and b.acts(row)[0] > changes[0]]
+    if again and len(again) < len(b.of(s.Brief)):
+        yield b.sheet.without(*again)
+
+
+@operator("works-on-after-shock", "Somebody feels a shock and the work goes on", "zone", 2)
+def works_on_after_shock(b: Bench) -> Iterator[Sheet]:
+    works = b.positions("work")
+    up = [one for one in b.tl.people_in_place(works[0]) if isinstance(one, Person)] if works else []
+    if up and b.doer(works[0]).owner is None:
+        yield b.sheet.insert(b.doer(works[0]), s.Shock(names=(Name(up[0].name),)))
