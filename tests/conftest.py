@@ -1,4 +1,4 @@
-"""What all tests share: linear algebra of one thread, as the command has it, set before numpy is imported; a browser."""
+"""What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; a browser."""
 
 from __future__ import annotations
 
