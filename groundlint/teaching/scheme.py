@@ -14,8 +14,8 @@
     [stage.testing]
     title = "Testing"
     [stage.testing.rules]
-    test-by-stick = 2
-    test-before-ground = { points = 4, partial = 0.5, steps = ["test"], required = true }
+    a-rule = 2
+    another-rule = { points = 4, partial = 0.5, steps = ["test"], required = true }
 
 A rule that is met earns its points. One that is broken or not shown earns ``partial`` of them where the plan has every
 step of ``steps``: the step is there, and wrong. ``required`` rules must be met to pass, whatever the points.
