@@ -21,7 +21,7 @@ MOST_CLAIMS = 100
 _CLAIM = re.compile(r"^\s*(?:[-*]\s*)?(?:line|l\.?)?\s*#?\s*([0-9]{1,6})\s*[:.)\-–,;]?\s*(.*)$", re.IGNORECASE)
 _STUDENT = re.compile(r"^\s*(?:student|name)\s*:\s*(.*)$", re.IGNORECASE)
 _EMPTY = re.compile(r"^\s*(?:line)?\s*:?\s*$", re.IGNORECASE)
-_LETTER = re.compile(r"^\(?([A-Za-z]{1,2})\)?(?=$|[\s,;:.)-])")
+_LETTER = re.compile(r"^(\()?([A-Za-z]{1,2})(?(1)\))(?![A-Za-z0-9])(?!-[A-Za-z])")
 _WORD = re.compile(r"[a-z]{3,}")
 _COMMON = frozenset(
     {"the", "and", "for", "not", "that", "this", "with", "are", "was", "its", "has", "have", "must", "line"}
@@ -153,15 +153,12 @@ def read_claims(text: str, key: Key) -> tuple[tuple[Claim, ...], tuple[str, ...]
 def rule_meant(words: str, key: Key) -> str:
     """The rule that a reason comes to: by letter, by the rule's name, or by words; empty where it can't be told."""
     letter = _LETTER.match(words)
-    if letter and letter[1].upper() in key.choices:
-        rest = words[letter.end() :].strip()
-        # `A lead is too thin` begins with a word, not a letter
-        if letter[1].isupper() and (
-            not rest or not rest[0].isalpha() or words[letter.end() : letter.end() + 1] in ",;:.)-"
-        ):
-            return key.choices[letter[1].upper()][0]
-        if letter[1].islower() and (not rest or words[letter.end() : letter.end() + 1] in ",;:.)-"):
-            return key.choices[letter[1].upper()][0]
+    if letter and letter[2].upper() in key.choices:
+        rest = words[letter.end() :]
+        # `A lead is too thin` begins with a word, not with a letter of the list
+        apart = bool(letter[1]) or not rest.strip() or rest[0] in ",;:.)-–"
+        if apart or (letter[2].isupper() and not rest.strip()[0].isalpha()):
+            return key.choices[letter[2].upper()][0]
     by_slug = {slug: slug for slug, _ in key.choices.values()} | {r: r for f in key.faults for r in f.rules}
     plain = words.strip().lower()
     if plain in by_slug:
