@@ -197,7 +197,7 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
                     "barricade",
                     "barricade {names}{far}",
                     names=rod,
-                    far=site.rng.choice(("", f", {site.length(10, 3)}")),
+                    far=site.rng.choice((f", {site.length(15, 4.6)}", f", {site.length(16, 5)}")),
                 )
             )
         if form.rod_lead_whole:

@@ -186,6 +186,8 @@ def line(site: Site) -> list[Row]:
     wires = f"{first} {second} {third} {size}"
     if site.neutral:
         wires += f", {site.neutral} {small if site.small else '4/0 acsr'}"
+    if site.shield:
+        wires += f", {site.shield} {'95 mm2 acsr' if site.metric else '3/0 acsr'}"
     spans = [f"{name} ({site.length(rng.randint(140, 260), rng.randint(40, 80))})" for name in site.structures[:-1]]
     props = [
         row(PROPERTY, "voltage", "voltage {amount}", amount=site.voltage),
@@ -239,13 +241,26 @@ def sources(site: Site) -> list[Row]:
         if not strong:
             rows.append(row(PROPERTY, "source_voltage", "voltage {amount}", amount=site.voltage))
         kiloamps = rng.choice((2.4, 4, 5.1, 6.8)) if strong else rng.choice((0.2, 0.6))
-        rows.append(_fault(site, name, kiloamps, stated=strong))
+        rows += _fault(site, name, kiloamps, stated=strong)
         rows.append(
             row(
                 PROPERTY,
                 "clears",
                 "clears {time}",
                 time=rng.choice(("in 24 cycles", "in 0.4 s", "12 cycles", "in 250 ms")),
+            )
+        )
+        # sensitive to earth faults where rods or a few grounds are the only way back
+        pickup = 50 * kiloamps if strong and site.earthing == "multigrounded" else 4
+        rows.append(
+            row(
+                PROPERTY,
+                "relay",
+                "relay {curve} pickup {pickup} dial {dial} breaker {breaker}",
+                curve=rng.choice(("iec-very-inverse", "iec-standard-inverse", "ieee-very-inverse")),
+                pickup=f"{pickup:g} A",
+                dial=rng.choice(("0.1", "0.15", "0.5")),
+                breaker=rng.choice(("5 cycles", "80 ms")),
             )
         )
         blocked = rng.random() < 0.2
@@ -284,31 +299,39 @@ def sources(site: Site) -> list[Row]:
     return [*rows, *switches]
 
 
-def _fault(site: Site, name: str, kiloamps: float, *, stated: bool) -> Row:
+def _fault(site: Site, name: str, kiloamps: float, *, stated: bool) -> list[Row]:
     rng = site.rng
     form = rng.random()
+    to_ground = f"{kiloamps * 0.7:g} kA to {site.say.ground}"
     if form < 0.15 and stated:
         mva = 3**0.5 * float(site.voltage.split()[0]) * kiloamps
-        return row(PROPERTY, "fault", "power {amount}{xr}", amount=f"{mva:.0f} MVA", xr=" x/r 9")
+        return [
+            row(PROPERTY, "fault", "power {amount}{xr}", amount=f"{mva:.0f} MVA", xr=" x/r 9"),
+            row(PROPERTY, "fault", "fault {ground}", ground=to_ground),
+        ]
     if form < 0.3 and stated:
         ohms = float(site.voltage.split()[0]) / 3**0.5 / kiloamps
-        return row(
+        return [
+            row(
+                PROPERTY,
+                "fault",
+                "impedance positive {r} reactance {x}, zero {r0} reactance {x0}",
+                r=f"{ohms * 0.11:.3f} ohm",
+                x=f"{ohms * 0.99:.3f} ohm",
+                r0=f"{ohms * 0.3:.3f} ohm",
+                x0=f"{ohms * 2.1:.3f} ohm",
+            )
+        ]
+    return [
+        row(
             PROPERTY,
             "fault",
-            "impedance positive {r} reactance {x}, zero {r0} reactance {x0}",
-            r=f"{ohms * 0.11:.3f} ohm",
-            x=f"{ohms * 0.99:.3f} ohm",
-            r0=f"{ohms * 0.3:.3f} ohm",
-            x0=f"{ohms * 2.1:.3f} ohm",
+            "fault {three} three-phase{ground}{xr}",
+            three=f"{kiloamps:g} kA" if form < 0.8 else f"{kiloamps * 1000:.0f} A",
+            ground=f", {to_ground}",
+            xr=f", x/r {rng.randint(3, 14)}",
         )
-    return row(
-        PROPERTY,
-        "fault",
-        "fault {three} three-phase{ground}{xr}",
-        three=f"{kiloamps:g} kA" if form < 0.8 else f"{kiloamps * 1000:.0f} A",
-        ground=f", {kiloamps * 0.7:g} kA to {site.say.ground}" if rng.random() < 0.8 else "",
-        xr=f", x/r {rng.randint(3, 14)}",
-    )
+    ]
 
 
 def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bool) -> list[Row]:
