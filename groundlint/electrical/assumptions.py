@@ -136,6 +136,14 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "1000 ohm",
         ),
         _measurable(
+            "bar-to-pole-resistance",
+            "the strap of a bar on the surface of a wood or concrete pole; the more it is, the more of the fault's "
+            "voltage stands between the bar and the pole at the worker's feet; a wet wood pole has both low",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "0.1 ohm",
+        ),
+        _measurable(
             "cluster-bar-resistance",
             "bar and its chain or bracket on the pole",
             "common practice, no source",

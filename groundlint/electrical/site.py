@@ -248,10 +248,12 @@ class _Builder(Pieces):
         return self.put(Bond(self.name(base), one, other), spell)
 
     def _bar_contact(self, surface: Hashable) -> Between:
-        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole, which matters less."""
+        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole. Wet wood lowers the
+        resistance of strap and pole together; that of a concrete pole is a matter of its bars and footing."""
         structure = surface.structure if isinstance(surface, PointRef) else None
         if structure is not None and structure.material in ("wood", "concrete"):
-            return Between(0.01, 10.0, POLES)
+            group = POLES if structure.material == "wood" else LEADS
+            return self.register.resistance("bar-to-pole-resistance", group)
         low, high = self.register.bounds("cluster-bar-resistance", LEADS)
         return Between(max(low, 1e-5), max(high, 1e-5), LEADS)
 

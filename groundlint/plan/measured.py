@@ -37,6 +37,7 @@ MEASURABLE: dict[str, Measurable] = {
     "guy-anchor-resistance": Measurable(5.0, 1000.0, "resistance", "ohm"),
     "body-resistance": Measurable(500.0, 1000.0, "resistance", "ohm"),
     "cluster-bar-resistance": Measurable(0.0, 50e-6, "resistance", "mohm"),
+    "bar-to-pole-resistance": Measurable(0.01, 10.0, "resistance", "ohm"),
     "unnamed-bond-resistance": Measurable(0.2e-3, 10e-3, "resistance", "mohm"),
     "conductor-temperature": Measurable(0.0, 75.0, "temperature", "C"),
     "earth-return-resistivity": Measurable(10.0, 1000.0, "resistivity", "ohm m"),

@@ -361,6 +361,8 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         ]
     declared = rng.random() < 0.15
     position = rng.choice(("", "", " closed", " normally closed", " normally open"))
+    if name.startswith("DS") and not position:  # of two in a row, whether the source reaches the line hangs on both
+        position = " closed"
     tag, seen = rng.random() < 0.6, rng.random() < 0.6
     seen_words = (", gap seen,", ", seen open,") if tag else (" gap seen", " seen open")
     site.opened.append(
@@ -446,7 +448,7 @@ def surroundings(site: Site) -> list[Row]:
     if site.material == "steel":
         extra = f" footing {rng.randint(4, 20)} ohm"
     elif site.pole_grounds:
-        extra = f" with {site.say.pole_ground}" + (f" {rng.randint(8, 25)} ohm" if rng.random() < 0.6 else "")
+        extra = f" with {site.say.pole_ground}" + f" {rng.randint(8, 25)} ohm"
     if site.guyed:
         extra += " guyed"
     noun = rng.choice(("tower", "pole", "structure") if site.material == "steel" else ("pole", ""))
@@ -456,6 +458,9 @@ def surroundings(site: Site) -> list[Row]:
         row(THING, "structure", "{word} {names} {material}{noun}{extra}", names=" ".join(group), **kind)
         for group in groups
     ]
+    if site.material == "concrete":
+        rows.append(row(HEAD, "measured", "measured bar-to-pole-resistance {amount}", amount="0.02 ohm"))
+        rows.append(row(HEAD, "measured", "measured concrete-structure-resistance {amount}", amount="60 ohm"))
     soil = rng.choice(("120 ohm m", "80 ohm m", "350 ohm m", "60 ohm m"))
     layers = rng.choice(("", "", f" to {site.length(6, 2)} then 40 ohm m"))
     rows.append(row(THING, "soil", "soil {amount}{layers}", amount=soil, layers=layers))
