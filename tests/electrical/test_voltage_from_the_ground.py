@@ -58,3 +58,25 @@ def test_a_bonded_vehicle_in_reach_rises_with_what_it_is_bonded_to() -> None:
 
 def test_nothing_in_reach_is_no_voltage() -> None:
     assert exposed(traced(GROUND + "enter M1 at 212 on the ground, reaching nothing\n")) == (0.0, 0.0)
+
+
+CONCRETE = Path(groundlint.__file__).parents[1] / "rules" / "electrical" / "bases" / "delta.tpg"
+
+
+def on_concrete(more: str) -> tuple[float, float]:
+    text = CONCRETE.read_text(encoding="utf-8").replace("wood pole", "concrete pole")
+    steps = "do ground (212, R1, K1, G1 G2 G3 G4)\nenter M1 at 212 on the pole, reaching A B C and the pole\n"
+    read = read_plan(Source("plan.tpg", text + more + steps))
+    assert not read.diagnostics
+    return exposed(PlanTrace(replay(read.plan)))
+
+
+def test_stating_a_value_within_its_bounds_never_widens_the_result() -> None:
+    """Strap and pole push the voltage at the feet opposite ways; what moves with the leads shifts it by less than 1 %."""
+    low, high = on_concrete("")
+    for pole in ("5 ohm", "60 ohm", "500 ohm"):
+        for strap in ("0.01 ohm", "10 ohm"):
+            measured = f"measured concrete-structure-resistance {pole}\nmeasured bar-to-pole-resistance {strap}\n"
+            less, more = on_concrete(measured)
+            assert low <= less * 1.01, measured
+            assert more <= high * 1.01, measured
