@@ -72,7 +72,7 @@ def on_concrete(more: str) -> tuple[float, float]:
 
 
 def test_stating_a_value_within_its_bounds_never_widens_the_result() -> None:
-    """Strap and pole push the voltage at the feet opposite ways; what moves with the leads shifts it by less than 1 %."""
+    """Strap and pole push it opposite ways; what else moves with the leads shifts it by less than 1 %."""
     low, high = on_concrete("")
     for pole in ("5 ohm", "60 ohm", "500 ohm"):
         for strap in ("0.01 ohm", "10 ohm"):
