@@ -18,7 +18,7 @@ from groundlint.values import Gap, Unknown
 class Assumption(NamedTuple):
     """A value taken without being told: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
     ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
-    place."""
+    place, empty where the language has no words for it."""
 
     name: str
     low: float
@@ -76,7 +76,7 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "strands of a rope-laid cable are longer than the cable",
             "2 to 6 % over solid; the resistance tables of ASTM B172 and B173 were not found",
             HowKnown.PRACTICE,
-            "resistance of the lead as measured",
+            "",
         ),
         _measurable(
             "lead-loop-distance",
@@ -159,7 +159,7 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "a multigrounded neutral has at least four grounds a mile",
             "NESC (C2) rule 096C, four grounds in each mile (from memory); high bound common practice, no source",
             HowKnown.MEMORY,
-            "neutral grounds 4 per mile",
+            "",
         ),
         _measurable(
             "conductor-temperature",

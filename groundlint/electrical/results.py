@@ -5,7 +5,7 @@ fault clears. Each holds bounds over the assumptions, and comes out `Unknown` wh
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -16,6 +16,7 @@ from groundlint.electrical.earth import distance_for_step, surface_layer_factor,
 from groundlint.electrical.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.parts import POLES, rod_resistance_of, size_of, soil_of
 from groundlint.electrical.ratings import clamp_rating, rating_of
+from groundlint.electrical.sources import Equivalent, fault_currents
 from groundlint.electrical.study import Study
 from groundlint.electrical.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing
@@ -131,13 +132,17 @@ def _span(values: FloatArray, gaps: tuple[Gap, ...]) -> Measure:
 
 
 # ------------------------------------------------------------------ leads
-def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unknown | None:
-    """The worst that a source could ask of a lead at any step; None for a lead that is never on with both ends."""
+def lead_duty(
+    study: Study, lead: Lead, source: SupplySource, within: Sequence[int] | None = None
+) -> LeadDuty | Unknown | None:
+    """The worst that a source could ask of a lead at any step, or at those `within`; None for a lead that is never on
+    with both ends."""
     if study.unsolved is not None:
         return study.unsolved
     if lead not in study.site.leads:
         return None
-    found = [one for at in _telling(study, lead, source) if (one := _duty_at(study, lead, source, at)) is not None]
+    telling = _telling(study, lead, source, within)
+    found = [one for at in telling if (one := _duty_at(study, lead, source, at)) is not None]
     if not found:
         return None
     worst = max(found, key=lambda one: _rank(one.loading, one.current))
@@ -152,14 +157,14 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
     )
 
 
-def _telling(study: Study, lead: Lead, source: SupplySource) -> tuple[int, ...]:
+def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[int] | None = None) -> tuple[int, ...]:
     """The steps that decide the worst of a lead: those with its largest current at either bound, for each number of
     leads that share; those at which something of the circuit is not known; every one where the time may differ."""
     names = study.site.leads[lead]
     guard = study.protection(source)
     steady = isinstance(guard, Unknown) or guard.device is None or guard.fixed is not None
     best: dict[tuple[object, ...], tuple[float, int]] = {}
-    for at in study.epochs:
+    for at in study.epochs if within is None else within:
         state = study.site.state_at[at]
         if all(name in study.site.states[state] for name in names):
             continue
@@ -390,15 +395,17 @@ def induced_current(study: Study, person: Person, cause: Thing, at: int) -> Meas
 
 
 # ------------------------------------------------------------------ electrodes
-def rod_result(study: Study, rod: Rod, source: SupplySource) -> RodResult | Unknown | None:
-    """A rod while a source returns, worst over the steps; None for a rod that is never set."""
+def rod_result(
+    study: Study, rod: Rod, source: SupplySource, within: Sequence[int] | None = None
+) -> RodResult | Unknown | None:
+    """A rod while a source returns, worst over the steps, or over those `within`; None for a rod that is never set."""
     if study.unsolved is not None:
         return study.unsolved
     if rod not in study.site.rods:
         return None
     rows: list[tuple[int, str, Measure | Unknown, Measure | Unknown]] = []
     missing: Unknown | None = None
-    for at in study.epochs:
+    for at in study.epochs if within is None else within:
         if study.timeline.rod_set(at, rod) is None:
             continue
         rises, currents = study.rod_rises(rod, source, at), study.rod_currents(rod, source, at)
@@ -478,7 +485,7 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     if isinstance(currents, Unknown):
         return currents
     equivalent = study.site.sources[source]
-    bolted = np.array([_bolted(equivalent, sum(one.poles)) for one in study.ways(source)])
+    bolted = np.array([bolted_current(equivalent, sum(one.poles)) for one in study.ways(source)])
     # a way that drives nothing even into a bolted fault (no zero-sequence path) is no fault
     counts = bolted > 0
     shares = np.where(counts, currents / np.where(counts, bolted, 1.0), np.inf)
@@ -501,10 +508,8 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     return Clearing(source, at, way, least, share, multiple, _time(study, source, at))
 
 
-def _bolted(equivalent: object, poles: int) -> float:
-    from groundlint.electrical.sources import Equivalent, fault_currents
-
-    assert isinstance(equivalent, Equivalent)
+def bolted_current(equivalent: Equivalent, poles: int) -> float:
+    """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
     found = fault_currents(equivalent)
     if isinstance(found, Unknown):
         return math.inf

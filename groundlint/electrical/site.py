@@ -362,7 +362,7 @@ class _Builder(Pieces):
     def _parallel(self, circuit: ParallelCircuit, constants: LineConstants) -> None:
         """A circuit beside the line induces along its spans and couples onto its conductors."""
         route = self.plan.route
-        write = f"parallel {circuit} between 211 and 213, 20 m away, 34.5 kV, 300 A"
+        write = f"parallel {circuit} beside 211 to 213 at 20 m"
         if circuit.distance is None or circuit.first is None or circuit.last is None:
             self.missing[circuit] = (Gap(f"where circuit {circuit} runs beside the line", write, circuit.span),)
             return
@@ -372,7 +372,7 @@ class _Builder(Pieces):
         begin, end = sorted((route.index(circuit.first), route.index(circuit.last)))
         gaps: list[Gap] = []
         if circuit.current is None:
-            gaps.append(Gap(f"the current of circuit {circuit}", write, circuit.span))
+            gaps.append(Gap(f"the current of circuit {circuit}", "current 300 A", circuit.span))
         else:
             emf = constants.emf_per_metre(circuit.distance, circuit.current)
             on = []
@@ -385,7 +385,7 @@ class _Builder(Pieces):
             if on:
                 self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self.scenario(*on)))
         if circuit.voltage is None:
-            gaps.append(Gap(f"the voltage of circuit {circuit}", write, circuit.span))
+            gaps.append(Gap(f"the voltage of circuit {circuit}", "voltage 34.5 kV", circuit.span))
         else:
             y, volts = constants.coupling_per_metre(circuit.distance, circuit.voltage)
             on = []

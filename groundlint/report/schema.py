@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from types import ModuleType
 from typing import Any, Literal
 
 from pydantic import TypeAdapter
@@ -52,23 +54,37 @@ _CHOICES: dict[tuple[str, str], list[Any]] = {
 
 def json_schema() -> dict[str, Any]:
     """The JSON schema of reports (2020-12), closed, with the meaning of every field."""
-    schema = TypeAdapter(ReviewFile).json_schema()
-    entries = {**schema["$defs"], "ReviewFile": schema}
+    return closed_schema(
+        ReviewFile, record, _CHOICES, SCHEMA_ID, "Review of temporary protective grounding plans", _DOCS
+    )
+
+
+def closed_schema(
+    top: type,
+    home: ModuleType,
+    choices: Mapping[tuple[str, str], list[Any]],
+    identity: str,
+    title: str,
+    docs: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """A closed JSON schema (2020-12) of a record and of those within it, which stand in the module ``home``.
+
+    The meaning of a field is its ``doc``; those of ``top`` may stand in ``docs``. ``choices`` lists the values of a
+    field by the names of record and field.
+    """
+    schema = TypeAdapter(top).json_schema()
+    entries = {**schema["$defs"], top.__name__: schema}
     for name, entry in entries.items():
         entry["additionalProperties"] = False
         entry["required"] = list(entry["properties"])
-        cls = ReviewFile if name == "ReviewFile" else getattr(record, name)
+        cls = top if name == top.__name__ else getattr(home, name)
         for one in fields(cls):
             part = entry["properties"][one.name]
             part.pop("title", None)
-            part["description"] = _DOCS[one.name] if cls is ReviewFile else one.metadata["doc"]
-            if (name, one.name) in _CHOICES:
-                part["enum"] = _CHOICES[name, one.name]
-    head = {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$id": SCHEMA_ID,
-        "title": "Review of temporary protective grounding plans",
-    }
+            part["description"] = docs[one.name] if docs is not None and cls is top else one.metadata["doc"]
+            if (name, one.name) in choices:
+                part["enum"] = choices[name, one.name]
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": identity, "title": title}
     return {**head, **{key: value for key, value in schema.items() if key not in head}}
 
 

@@ -121,8 +121,8 @@ def _asks(review: Review, paint: Paint) -> Iterator[str]:
     for ask in asks[:MOST_ASKS]:
         rules = _count(len(ask.rules), "rule")
         where = f" in line {ask.gap.where.line}" if ask.gap.where is not None else ""
-        where = where or " in a line of its own"
-        write = f"; write `{ask.gap.write}`{where}" if ask.gap.write else where
+        own = where or " in a line of its own"
+        write = f"; write `{ask.gap.write}`{own}" if ask.gap.write else where
         yield f"  {rules}: {ask.gap.fact}{write}"
     if len(asks) > MOST_ASKS:
         yield f"  and {len(asks) - MOST_ASKS} more"

@@ -1,0 +1,604 @@
+"""The calculation record of a plan: what is stated, what is assumed, each result with its equation, what is not known.
+
+`calculation_record` gathers it from a `Study`; it computes little itself. `CalculationRecord.figures` gives all results
+as one flat list in SI, `CalculationRecord.quantities` the same as pint quantities.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from groundlint.electrical.assumptions import ASSUMPTIONS, Assumption
+from groundlint.electrical.body import CAUTIOUS_RESISTANCE, CRITERIA, DESIGN_RESISTANCE, limit
+from groundlint.electrical.equations import EQUATIONS, Equation
+from groundlint.electrical.inputs import Input, inputs_of
+from groundlint.electrical.leads import LeadSize
+from groundlint.electrical.parts import Protection
+from groundlint.electrical.protection import relay_times
+from groundlint.electrical.results import (
+    Clearing,
+    Exposure,
+    LeadDuty,
+    RodResult,
+    body_limit,
+    bolted_current,
+    clearing,
+    exposure,
+    induced_current,
+    lead_duty,
+    over,
+    rod_result,
+    worst_of,
+)
+from groundlint.electrical.sources import Equivalent
+from groundlint.electrical.study import Study, study_of
+from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Thing
+from groundlint.timeline import Timeline
+from groundlint.values import Bounds, Gap, Unknown
+from groundlint.values.bounds import Measure, combine, ends, gaps_of
+
+if TYPE_CHECKING:
+    import pint
+
+BODIES: Final = (DESIGN_RESISTANCE, CAUTIOUS_RESISTANCE)
+"""Body resistances, ohm, at which body currents are given."""
+
+BODY_CRITERIA: Final = ("dalziel-50kg", "dalziel-70kg", "iec-c1")
+"""Limits that a body's current is held against while a fault lasts."""
+
+VOLTAGE_CRITERION: Final = "doe-voltage"
+STEADY_CRITERIA: Final = ("let-go-men", "let-go-women", "osha-reaction")
+"""Limits that an induced current, which lasts, is held against."""
+
+
+class Returning(NamedTuple):
+    """A source as it was computed with: its Thevenin equivalent, and what ends a fault from it."""
+
+    source: SupplySource
+    equivalent: Equivalent | Unknown
+    protection: Protection | Unknown
+
+
+class Assumed(NamedTuple):
+    """An assumption in use; `measured` is what the plan states in its place, in its unit of SI (C for temperatures)."""
+
+    assumption: Assumption
+    measured: float | None = None
+
+
+class Stretch(NamedTuple):
+    """A worker's exposure over a run of positions, first to last, at which nothing of it changes."""
+
+    exposure: Exposure
+    last: int
+
+    @property
+    def first(self) -> int:
+        """The first position."""
+        return self.exposure.at
+
+    def body_current(self, resistance: float) -> Measure | Unknown:
+        """Current in A through a body of `resistance` ohm across the worst pair."""
+        return over(self.exposure.voltage, lambda volts: volts / resistance)
+
+    def limit(self, criterion: str) -> Measure | Unknown:
+        """Limit of a criterion for the time it lasts: A, or V for a voltage criterion."""
+        return body_limit(criterion, self.exposure.time)
+
+    @property
+    def loading(self) -> Measure | Unknown:
+        """Current through 1000 ohm over the limit for 50 kg, by which the worst step is told."""
+        return share_of(self.body_current(DESIGN_RESISTANCE), self.limit("dalziel-50kg"))
+
+
+class Device(NamedTuple):
+    """How a source's device sees the grounds, worst over the steps of work: `clearing` is that at the worst step,
+    `bolted` the current in A without the grounds' impedance, `slower` by how many s it clears later for it (infinite
+    where it then never trips). `relayed` says that a relay decides the time, and not a time as stated."""
+
+    clearing: Clearing
+    bolted: float
+    slower: Measure | Unknown
+    relayed: bool
+
+
+class Induced(NamedTuple):
+    """Steady current in A through a worker by a circuit beside the line, over a run of positions."""
+
+    person: Person
+    circuit: ParallelCircuit
+    first: int
+    last: int
+    current: Measure | Unknown
+
+
+class Figure(NamedTuple):
+    """One result: a quantity of a thing while a source returns, in SI (`unit`), after the step before position `at`
+    up to that before `last`; the limit it is held against, if any, and by which `equation` and criterion."""
+
+    kind: str
+    thing: str
+    source: str
+    at: int
+    last: int
+    quantity: str
+    value: Measure | Unknown
+    unit: str
+    equation: str
+    way: str = ""
+    between: str = ""
+    limit: Measure | Unknown | None = None
+    criterion: str = ""
+    basis: str = ""
+    loading: Measure | Unknown | None = None
+
+    @property
+    def margin(self) -> Measure | Unknown | None:
+        """Limit over value, by the `loading` where value and limit move together; None without a limit."""
+        if self.limit is None:
+            return None
+        if self.loading is not None:
+            return share_of(1.0, self.loading)
+        return share_of(self.limit, self.value)
+
+    @property
+    def gaps(self) -> tuple[Gap, ...]:
+        """What is missing, or what would narrow the bounds."""
+        return gaps_of(self.value, self.limit)
+
+    def quantities(self) -> tuple[pint.Quantity[float], pint.Quantity[float]] | Unknown:
+        """Low and high end as quantities of the package's one pint registry."""
+        if isinstance(self.value, Unknown):
+            return self.value
+        from groundlint.values.registry import registry
+
+        made = registry().Quantity
+        low, high = ends(self.value)
+        return made(low, PINT_UNITS[self.unit]), made(high, PINT_UNITS[self.unit])
+
+
+PINT_UNITS: Final = {
+    "A": "ampere",
+    "V": "volt",
+    "s": "second",
+    "A2 s": "ampere ** 2 * second",
+    "C": "degree_Celsius",
+    "m": "metre",
+    "m2": "metre ** 2",
+    "ohm": "ohm",
+    "": "dimensionless",
+}
+"""Units of figures as pint writes them."""
+
+
+@dataclass(frozen=True)
+class CalculationRecord:
+    """Everything that was computed of a plan, beside what it rests on. SI units; temperatures in C.
+
+    `missing` says why there are no results at all, if there are none.
+    """
+
+    plan: Plan
+    timeline: Timeline
+    inputs: tuple[Input, ...]
+    sources: tuple[Returning, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
+    leads: tuple[LeadDuty, ...] = ()
+    rods: tuple[RodResult, ...] = ()
+    stretches: tuple[Stretch, ...] = ()
+    devices: tuple[Device, ...] = ()
+    induced: tuple[Induced, ...] = ()
+    missing: Unknown | None = None
+
+    @cached_property
+    def figures(self) -> tuple[Figure, ...]:
+        """All results in one list, in the order of the record."""
+        return tuple(_figures(self))
+
+    def quantities(self) -> Iterator[tuple[Figure, pint.Quantity[float], pint.Quantity[float]]]:
+        """Every figure that is known, with its low and its high end as pint quantities."""
+        for figure in self.figures:
+            found = figure.quantities()
+            if not isinstance(found, Unknown):
+                yield figure, *found
+
+    @cached_property
+    def equations(self) -> tuple[Equation, ...]:
+        """The equations and criteria that the figures are found by, each once, in the order of the table of them."""
+        used = {name for figure in self.figures for name in (figure.equation, figure.criterion) if name}
+        if any(not isinstance(one.equivalent, Unknown) for one in self.sources):
+            used.add("source-equivalent")
+        if self.leads:
+            used.add("decrement")
+        return tuple(row for name, row in EQUATIONS.items() if name in used)
+
+    @cached_property
+    def not_known(self) -> tuple[Figure, ...]:
+        """The figures without a value."""
+        return tuple(figure for figure in self.figures if isinstance(figure.value, Unknown))
+
+    def worst(self, person: Person, source: SupplySource) -> Stretch | None:
+        """The stretch at which a worker is worst off while a source returns, of those that are known; the first of
+        several alike. None where none is known."""
+        mine = [
+            one
+            for one in self.stretches
+            if one.exposure.person is person
+            and one.exposure.source is source
+            and not isinstance(one.exposure.voltage, Unknown)
+        ]
+        return max(mine, key=_gravity, default=None)
+
+    @property
+    def decided(self) -> bool:
+        """Whether every principal result has a value: loadings of leads, rises of rods, voltages across workers and how
+        long they last, induced currents."""
+        bounded = (
+            *(one.loading for one in self.leads),
+            *(one.rise for one in self.rods),
+            *(one.exposure.voltage for one in self.stretches),
+            *(one.current for one in self.induced),
+        )
+        others = (
+            *(one.exposure.time for one in self.stretches),
+            *(one.clearing.time for one in self.devices),
+            *(one.equivalent for one in self.sources),
+        )
+        # a time may have no end; of another quantity that may be without end nothing is known
+        open_ended = any(not isinstance(value, Unknown) and math.isinf(ends(value)[1]) for value in bounded)
+        return not (
+            self.missing is not None or open_ended or any(isinstance(value, Unknown) for value in (*bounded, *others))
+        )
+
+
+def share_of(value: Measure | Unknown, whole: Measure | Unknown) -> Measure | Unknown:
+    """One quantity over another; infinite where the other is nothing, one over infinity where it has no end."""
+    if isinstance(value, Unknown) or isinstance(whole, Unknown):
+        return Unknown(gaps_of(value, whole))
+    found = combine("/", value, whole)
+    if found is not None:
+        return found
+    (low, high), (least, most) = ends(value), ends(whole)
+    top = high / least if least > 0 else math.inf
+    bottom = low / most if most > 0 else math.inf
+    gaps = gaps_of(value, whole)
+    return bottom if bottom == top or not gaps else Bounds(min(bottom, top), max(bottom, top), gaps)
+
+
+def _gravity(stretch: Stretch) -> tuple[float, float]:
+    loading = stretch.loading
+    volts = stretch.exposure.voltage
+    return (
+        -1.0 if isinstance(loading, Unknown) else ends(loading)[1],
+        -1.0 if isinstance(volts, Unknown) else ends(volts)[1],
+    )
+
+
+# ------------------------------------------------------------------ gathering
+def calculation_record(
+    timeline: Timeline,
+    *,
+    within: Sequence[int] | None = None,
+    sources: Sequence[SupplySource] | None = None,
+    things: Sequence[Thing] | None = None,
+) -> CalculationRecord:
+    """The record of a plan carried out.
+
+    `within` are the positions to take results from, all where not given; `sources` those that return; `things` the
+    leads, rods and workers to give results of, all where not given.
+    """
+    study = study_of(timeline)
+    missing = study if isinstance(study, Unknown) else study.unsolved
+    if missing is not None or isinstance(study, Unknown):
+        return CalculationRecord(timeline.plan, timeline, inputs_of(timeline), missing=missing)
+    return _Gathering(study, within, sources, things).record()
+
+
+class _Gathering:
+    def __init__(
+        self,
+        study: Study,
+        within: Sequence[int] | None,
+        sources: Sequence[SupplySource] | None,
+        things: Sequence[Thing] | None,
+    ) -> None:
+        self.study = study
+        self.timeline = study.timeline
+        self.plan = study.timeline.plan
+        self.within = within
+        self.positions = range(self.timeline.n + 1) if within is None else within
+        every = self.plan.of(SupplySource) if sources is None else sources
+        self.sources = [one for one in every if isinstance(one, SupplySource)]
+        self.things = None if things is None else list(things)
+
+    def wanted(self, thing: Thing) -> bool:
+        """Whether results of a thing are asked for."""
+        return self.things is None or thing in self.things
+
+    def record(self) -> CalculationRecord:
+        study = self.study
+        missing = None
+        if not self.plan.of(SupplySource):
+            write = "source Hobnail utility beyond 211"
+            missing = Unknown.of("what could energize the line", write, self.plan.start)
+        leads = tuple(
+            found
+            for source in self.sources
+            for lead in self.plan.of(Lead)
+            if isinstance(lead, Lead) and self.wanted(lead)
+            if isinstance(found := lead_duty(study, lead, source, self.within), LeadDuty)
+        )
+        rods = tuple(
+            result
+            for source in self.sources
+            for rod in self.plan.of(Rod)
+            if isinstance(rod, Rod) and self.wanted(rod) and self._in_ground(rod)
+            if isinstance(result := rod_result(study, rod, source, self.within), RodResult)
+        )
+        people = [one for one in self.plan.of(Person) if isinstance(one, Person) and self.wanted(one)]
+        stretches = tuple(one for source in self.sources for person in people for one in self._runs(person, source))
+        devices = () if self.things is not None else tuple(filter(None, map(self._device, self.sources)))
+        induced = tuple(
+            one
+            for circuit in self.plan.of(ParallelCircuit)
+            if isinstance(circuit, ParallelCircuit)
+            for person in people
+            for one in self._induced(person, circuit)
+        )
+        returning = tuple(self._returning(source) for source in self.sources)
+        # last, since computing an induced current may take the body's resistance from the register
+        return CalculationRecord(
+            self.plan,
+            self.timeline,
+            inputs_of(self.timeline),
+            returning,
+            tuple(self._assumed()),
+            leads,
+            rods,
+            stretches,
+            devices,
+            induced,
+            missing,
+        )
+
+    def _in_ground(self, rod: Rod) -> bool:
+        return any(self.timeline.rod_set(at, rod) is not None for at in self.positions)
+
+    def _returning(self, source: SupplySource) -> Returning:
+        found: Equivalent | Unknown | None = self.study.site.sources.get(source)
+        if found is None:
+            found = Unknown(self.study.site.missing[source])
+        return Returning(source, found, self.study.protection(source))
+
+    def _assumed(self) -> Iterator[Assumed]:
+        register = self.study.site.register
+        used = {name for group in register.used.values() for name in group}
+        for name, assumption in ASSUMPTIONS.items():
+            if name in register.measured:
+                yield Assumed(assumption, register.measured[name])
+            elif name in used:
+                yield Assumed(assumption)
+
+    # ---- people ----
+
+    def _spells(self, person: Person) -> Iterator[tuple[int, int]]:
+        """Runs of positions at which a worker is in place and neither circuit nor place changes."""
+        site = self.study.site
+        first: int | None = None
+        last, key = -1, None
+        for at in self.positions:
+            stand = self.timeline.stand(at, person)
+            now = None if stand is None else (stand.index, site.state_at[at], site.gaps_at(at))
+            if first is not None and (now != key or at != last + 1):
+                yield first, last
+                first = None
+            if now is not None and first is None:
+                first, key = at, now
+            last = at
+        if first is not None:
+            yield first, last
+
+    def _runs(self, person: Person, source: SupplySource) -> Iterator[Stretch]:
+        for first, last in self._spells(person):
+            found = exposure(self.study, person, source, first)
+            if found is not None:
+                yield Stretch(found, last)
+
+    def _induced(self, person: Person, circuit: ParallelCircuit) -> Iterator[Induced]:
+        for first, last in self._spells(person):
+            found = induced_current(self.study, person, circuit, first)
+            if found is not None:
+                yield Induced(person, circuit, first, last, found)
+
+    # ---- devices ----
+
+    @cached_property
+    def _at_work(self) -> tuple[int, ...]:
+        """The positions that devices are judged at: with people in place, or else with the most leads on."""
+        occupied = [at for at in self.positions if self.timeline.people_in_place(at)]
+        if not occupied:
+            leads = self.study.site.leads
+            on = {at: sum(len(self.timeline.ends(at, lead)) >= 2 for lead in leads) for at in self.positions}
+            most = max(on.values(), default=0)
+            occupied = [at for at in self.positions if most and on[at] == most]
+        site = self.study.site
+        return tuple({(site.state_at[at], site.gaps_at(at)): at for at in reversed(occupied)}.values())[::-1]
+
+    def _device(self, source: SupplySource) -> Device | None:
+        """The worst of what a source's device sees: by time where a relay decides it, else by share."""
+        rows = [self._device_at(source, at) for at in self._at_work]
+        if not rows:
+            return None
+        worst = min(rows, key=_ease)
+        times = worst_of(one.clearing.time for one in rows)
+        slower = worst_of(one.slower for one in rows)
+        return worst._replace(clearing=worst.clearing._replace(time=times), slower=slower)
+
+    def _device_at(self, source: SupplySource, at: int) -> Device:
+        study = self.study
+        found = clearing(study, source, at)
+        guard = study.protection(source)
+        relayed = not isinstance(guard, Unknown) and guard.fixed is None and guard.device is not None
+        if isinstance(found, Unknown):
+            return Device(Clearing(source, at, "", found, found, found, found), math.nan, found, relayed)
+        equivalent = study.site.sources[source]
+        bolted = {way.way: bolted_current(equivalent, sum(way.poles)) for way in study.ways(source)}
+        return Device(found, bolted[found.way], self._slower(source, at, guard, list(bolted.values())), relayed)
+
+    def _slower(
+        self, source: SupplySource, at: int, guard: Protection | Unknown, bolted: list[float]
+    ) -> Measure | Unknown:
+        times = self.study.times(source, at)
+        if isinstance(times, Unknown) or isinstance(guard, Unknown):
+            return times if isinstance(times, Unknown) else Unknown(gaps_of(guard))
+        device = guard.device
+        if guard.fixed is not None or device is None or device.curve is None or device.dial is None:
+            return 0.0
+        counts = np.array(bolted) > 0
+        without, _ = relay_times(device.curve, device.dial, np.array(bolted) / device.pickup)
+        without = without + device.breaker_time
+        both = np.isinf(times) & np.isinf(without)
+        later = np.where(both | ~counts, 0.0, times - np.where(both | ~counts, 0.0, without))
+        return self.study.bounds(np.asarray(later.max(axis=1)), at)
+
+
+def _ease(device: Device) -> tuple[float, float]:
+    """How well a device sees a fault: what is not known is worst."""
+    time, share = device.clearing.time, device.clearing.share
+    return (
+        -math.inf if isinstance(time, Unknown) else -ends(time)[1],
+        -math.inf if isinstance(share, Unknown) else ends(share)[0],
+    )
+
+
+# ------------------------------------------------------------------ one flat list
+def _figures(record: CalculationRecord) -> Iterator[Figure]:
+    for device in record.devices:
+        yield from _of_device(device)
+    for duty in record.leads:
+        yield from _of_lead(duty)
+    for rod in record.rods:
+        yield from _of_rod(rod)
+    for stretch in record.stretches:
+        yield from _of_worker(stretch)
+    for one in record.induced:
+        for criterion in STEADY_CRITERIA:
+            yield Figure(
+                "induction",
+                one.person.name,
+                one.circuit.name,
+                one.first,
+                one.last,
+                "induced-current",
+                one.current,
+                "A",
+                "induced-current",
+                limit=steady_limit(criterion),
+                criterion=criterion,
+            )
+
+
+def _maker(
+    kind: str, thing: str, source: str, at: int, last: int, way: str, between: str = ""
+) -> Callable[..., Figure]:
+    def make(quantity: str, value: Measure | Unknown, unit: str, equation: str, **more: object) -> Figure:
+        return Figure(kind, thing, source, at, last, quantity, value, unit, equation, way, between, **more)  # type: ignore[arg-type]
+
+    return make
+
+
+def _of_device(device: Device) -> Iterator[Figure]:
+    found = device.clearing
+    make = _maker("device", found.source.name, found.source.name, found.at, found.at, found.way)
+    yield make("least-fault", found.least, "A", "least-fault")
+    if not math.isnan(device.bolted):
+        yield make("bolted-fault", device.bolted, "A", "source-equivalent")
+    yield make("fault-share", found.share, "", "least-fault")
+    if device.relayed or not isinstance(found.multiple, Unknown):
+        yield make("pickup-multiple", found.multiple, "", "pickup-multiple")
+    yield make("clearing-time", found.time, "s", "clearing-time", basis="" if device.relayed else "as stated")
+    if device.relayed:
+        yield make("slower", device.slower, "s", "slower")
+
+
+def _of_lead(duty: LeadDuty) -> Iterator[Figure]:
+    make = _maker("lead", duty.lead.name, duty.source.name, duty.at, duty.at, duty.way)
+    yield make("fault-current", duty.current, "A", "fault-current")
+    yield make("time", duty.time, "s", "clearing-time")
+    yield make(
+        "duty",
+        duty.duty,
+        "A",
+        "decrement",
+        limit=duty.rating,
+        criterion="lead-rating",
+        basis=duty.basis,
+        loading=duty.loading,
+    )
+    yield make("first-peak", duty.peak, "A", "first-peak")
+    yield make("heat", duty.i2t, "A2 s", "heat")
+    yield make("loading", duty.loading, "", "loading", limit=1.0, basis=duty.basis)
+    yield make("final-temperature", duty.temperature, "C", "final-temperature")
+    enough = duty.enough
+    yield make(
+        "area-needed",
+        enough.area if isinstance(enough, LeadSize) else enough,
+        "m2",
+        "lead-needed",
+        basis=enough.designation if isinstance(enough, LeadSize) else "",
+    )
+
+
+def _of_rod(found: RodResult) -> Iterator[Figure]:
+    make = _maker("rod", found.rod.name, found.source.name, found.at, found.at, found.way)
+    yield make("resistance", found.resistance, "ohm", "rod-resistance")
+    yield make("current", found.current, "A", "fault-current")
+    yield make("rise", found.rise, "V", "rod-rise")
+    yield make("time", found.time, "s", "clearing-time")
+    yield make("distance-to-keep", found.keep_away, "m", "distance-to-keep", criterion="dalziel-50kg")
+
+
+def _of_worker(stretch: Stretch) -> Iterator[Figure]:
+    found = stretch.exposure
+    make = _maker(
+        "worker", found.person.name, found.source.name, found.at, stretch.last, found.way, between_words(found.pair)
+    )
+    yield make(
+        "voltage", found.voltage, "V", "exposure", limit=stretch.limit(VOLTAGE_CRITERION), criterion=VOLTAGE_CRITERION
+    )
+    yield make("time", found.time, "s", "clearing-time")
+    for body in BODIES:
+        for criterion in BODY_CRITERIA:
+            yield make(
+                f"body-current-{body:g}-ohm",
+                stretch.body_current(body),
+                "A",
+                "body-current",
+                limit=stretch.limit(criterion),
+                criterion=criterion,
+                basis=ended_by(found.time),
+            )
+
+
+def steady_limit(criterion: str) -> Measure | Unknown:
+    """Limit in A of a criterion for a current that lasts."""
+    return limit(CRITERIA[criterion], math.inf)
+
+
+def ended_by(time: Measure | Unknown) -> str:
+    """What is said where a fault has no end, or may have none."""
+    if isinstance(time, Unknown) or math.isfinite(ends(time)[1]):
+        return ""
+    row = CRITERIA["let-go-women"]
+    return f"nothing ends it: held against let-go, {row.points[0][1] * 1000:g} mA ({row.source})"
+
+
+def between_words(pair: tuple[PointRef, PointRef] | None) -> str:
+    """The two things of a pair."""
+    return f"{pair[0]} and {pair[1]}" if pair is not None else ""

@@ -1,0 +1,144 @@
+"""Numbers, places and steps of a calculation record in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from groundlint.plan.models import Plan
+from groundlint.report.brief.sheet import Sheets
+from groundlint.report.brief.words import in_feet, rounded
+from groundlint.text import Span
+from groundlint.timeline import Timeline
+from groundlint.values import Unknown
+from groundlint.values.bounds import Measure, ends
+
+NOT_SHOWN = "not shown"
+FOOT = 0.3048
+"""m, exactly (international agreement of 1959)."""
+
+_SCALES: dict[str, tuple[tuple[float, str], ...]] = {
+    "A": ((1e3, "kA"), (1.0, "A"), (1e-3, "mA")),
+    "V": ((1e3, "kV"), (1.0, "V"), (1e-3, "mV")),
+    "VA": ((1e6, "MVA"), (1e3, "kVA")),
+    "A2 s": ((1e6, "MA2 s"), (1e3, "kA2 s"), (1.0, "A2 s")),
+    "ohm": ((1e6, "Mohm"), (1e3, "kohm"), (1.0, "ohm"), (1e-3, "mohm")),
+    "m2": ((1e-6, "mm2"),),
+}
+"""Factors and units to write a quantity of SI in, the largest first."""
+
+
+class Numbers:
+    """Quantities as text; lengths in the unit that the plan uses."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.feet = in_feet(plan)
+
+    def scale(self, size: float, unit: str) -> tuple[float, str]:
+        """Factor and unit to write a quantity of that size in."""
+        if unit == "m":
+            if size < (FOOT if self.feet else 0.1):
+                return (FOOT / 12, "in") if self.feet else (1e-3, "mm")
+            return (FOOT, "ft") if self.feet else (1.0, "m")
+        rows = _SCALES.get(unit, ((1.0, unit),))
+        return next((row for row in rows if abs(size) >= row[0] * 0.9995), rows[-1])
+
+    def of(self, value: Measure | Unknown | None, unit: str = "") -> str:
+        """A quantity, low to high; `not shown` where it is not known."""
+        if value is None:
+            return "-"
+        if isinstance(value, Unknown):
+            return NOT_SHOWN
+        low, high = ends(value)
+        if math.isinf(low):
+            return "without end"
+        size = high if math.isfinite(high) else low
+        factor, word = self.scale(size, unit) if size else self.scale(1.0, unit)
+        tail = f" {word}" if word else ""
+        if math.isinf(high):
+            return f"{rounded(low / factor)}{tail} or more"
+        other, small = self.scale(low, unit) if low else (factor, word)
+        if small != word and low / factor < 0.01:
+            return f"{rounded(low / other)} {small}–{rounded(high / factor)}{tail}"
+        first, last = rounded(low / factor), rounded(high / factor)
+        return f"{first}{tail}" if first == last else f"{first}–{last}{tail}"
+
+    def margin(self, value: Measure | Unknown | None) -> str:
+        """A limit over what is held against it: `4.2`; `OVER` where over at both ends, `MAYBE OVER` between."""
+        if value is None or isinstance(value, Unknown):
+            return self.of(value)
+        low, high = ends(value)
+        if math.isinf(low):
+            return "nothing flows"
+        first, last = _factor(low), _factor(high)
+        words = first if first == last else f"{first}–{last}"
+        return words + (" OVER" if high < 1 else " MAYBE OVER" if low < 1 else "")
+
+
+def _factor(value: float) -> str:
+    """A margin, rounded down."""
+    if value >= 1000:
+        return "1000+"
+    if value < 0.01:
+        return "<0.01"
+    digits = 2 - math.floor(math.log10(value))
+    step = 10.0 ** min(digits, 3)
+    return f"{math.floor(value * step * (1 + 1e-12)) / step:g}"
+
+
+class Places:
+    """Steps by number, as on the step sheet of the briefing, and lines."""
+
+    def __init__(self, timeline: Timeline) -> None:
+        self.timeline = timeline
+        self.source = timeline.plan.source
+        sheets = Sheets(timeline)
+        self.numbers: tuple[str, ...] = tuple(sheets.numbers)
+
+    def number(self, at: int) -> str:
+        """The number of the step after which position `at` is; empty at the start."""
+        return self.numbers[at - 1] if at else ""
+
+    def span(self, at: int) -> Span:
+        """The step after which position `at` is; where the plan begins, for the start."""
+        return self.timeline.actions[at - 1].span if at else self.timeline.plan.start
+
+    def line(self, span: Span | None) -> str:
+        """A line, with its file where that is not the plan's."""
+        if span is None:
+            return ""
+        return f"line {span.line}" if span.source is self.source else f"{span.source.name} line {span.line}"
+
+    def after(self, at: int, last: int | None = None) -> str:
+        """``after step 21 (line 89)``, or a run of steps."""
+        if not at:
+            return "at the start"
+        if last is not None and last > at and self.number(last) != self.number(at):
+            return f"after steps {self.number(at)} to {self.number(last)} ({self.line(self.span(at))} on)"
+        return f"after step {self.number(at)} ({self.line(self.span(at))})"
+
+    def positions(self, number: str) -> list[int]:
+        """The positions after the actions of a step, or of all steps of a routine by the number of its `do`."""
+        return [at + 1 for at, found in enumerate(self.numbers) if found == number or found.startswith(f"{number}.")]
+
+
+def names_together(names: Sequence[str]) -> str:
+    """Names in a row, runs of numbered ones shortened: ``G1..G5 G11``."""
+    out: list[str] = []
+    run: list[str] = []
+    for name in names:
+        if run and _next(run[-1]) != name:
+            out += _shortened(run)
+            run = []
+        run.append(name)
+    return " ".join([*out, *_shortened(run)])
+
+
+def _shortened(run: list[str]) -> list[str]:
+    return [f"{run[0]}..{run[-1]}"] if len(run) > 2 else run
+
+
+def _next(name: str) -> str:
+    stem = name.rstrip("0123456789")
+    digits = name[len(stem) :]
+    return f"{stem}{int(digits) + 1}" if digits and not digits.startswith("0") and len(digits) < 9 else ""
