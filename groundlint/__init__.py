@@ -12,6 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from groundlint.electrical.record import CalculationRecord, calculation_record
     from groundlint.findings import Finding, Review
     from groundlint.plan import Plan, read_plan
     from groundlint.review import Reviewer, load_rulebook, review_plan
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from groundlint.timeline import Timeline, replay
 
 _HOME = {
+    "CalculationRecord": "electrical.record",
     "Diagnostic": "text",
     "Finding": "findings",
     "Plan": "plan",
@@ -32,6 +34,7 @@ _HOME = {
     "Span": "text",
     "Timeline": "timeline",
     "Verdict": "rulebook.evaluate",
+    "calculation_record": "electrical.record",
     "load_rulebook": "review",
     "read_plan": "plan",
     "replay": "timeline",
@@ -39,6 +42,7 @@ _HOME = {
 }
 
 __all__ = [
+    "CalculationRecord",
     "Diagnostic",
     "Finding",
     "Plan",
@@ -50,6 +54,7 @@ __all__ = [
     "Span",
     "Timeline",
     "Verdict",
+    "calculation_record",
     "load_rulebook",
     "read_plan",
     "replay",

@@ -141,13 +141,19 @@ _EQUATIONS: Final = (
     ),
     Equation(
         "clearing-time",
-        "t = dial (a/(M^p - 1) + b) + breaker time, or as stated",
+        "t = dial (a/(M^p - 1) + b) + breaker time",
         "a, b and p of the stated curve; M no more than 20",
         Provenance(
             "; ".join(dict.fromkeys(curve.source.source for curve in CURVES.values())),
             HowKnown.SEEN,
             "constants seen, times derived",
         ),
+    ),
+    Equation(
+        "stated-time",
+        "t as the plan states it",
+        "for any current; a source that is stated never to clear lasts without end",
+        Provenance("the plan", HowKnown.SEEN),
     ),
     Equation(
         "slower",

@@ -16,7 +16,8 @@ from less_said import less
 from sound_plans import sound_plan
 
 from groundlint.electrical.equations import EQUATIONS
-from groundlint.electrical.record import PINT_UNITS, CalculationRecord, Figure, calculation_record, share_of
+from groundlint.electrical.figures import PINT_UNITS, Figure, share_of
+from groundlint.electrical.record import CalculationRecord, calculation_record
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.plan import Plan, read_plan

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from groundlint.electrical.body import DESIGN_RESISTANCE
-from groundlint.electrical.record import Stretch
+from groundlint.electrical.figures import Stretch
 from groundlint.report.brief.words import rounded
 from groundlint.report.duty.words import NOT_SHOWN, Numbers, Places
 from groundlint.values import Unknown

@@ -9,8 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from groundlint.electrical.figures import Figure
 from groundlint.electrical.parts import Protection
-from groundlint.electrical.record import CalculationRecord, Figure
+from groundlint.electrical.record import CalculationRecord
 from groundlint.report.duty.words import Places
 from groundlint.text import Diagnostic
 from groundlint.values import Gap, Unknown

@@ -7,22 +7,20 @@ from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
 from groundlint.electrical.body import CRITERIA
-from groundlint.electrical.leads import LeadSize
-from groundlint.electrical.record import (
+from groundlint.electrical.figures import (
     BODIES,
     BODY_CRITERIA,
     STEADY_CRITERIA,
     VOLTAGE_CRITERION,
-    Assumed,
-    CalculationRecord,
     Device,
     Induced,
-    Returning,
     Stretch,
     ended_by,
     share_of,
     steady_limit,
 )
+from groundlint.electrical.leads import LeadSize
+from groundlint.electrical.record import Assumed, CalculationRecord, Returning
 from groundlint.electrical.results import LeadDuty, RodResult
 from groundlint.plan.models import SupplySource
 from groundlint.report.duty.chart import LEGEND, draw
