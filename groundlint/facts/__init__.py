@@ -25,6 +25,7 @@ def __getattr__(name: str) -> object:
         raise AttributeError(name)
     from groundlint.facts import (
         arrangement,
+        citations,
         clearance,
         duty,
         equipment,
@@ -55,6 +56,7 @@ def __getattr__(name: str) -> object:
         duty,
         exposure,
         grades,
+        citations,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

@@ -464,6 +464,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "voltage": ("amount",),
     "frequency": ("amount",),
     "altitude": ("amount",),
+    "approach": ("amount",),
     "current": ("amount",),
     "power": ("amount",),
     "clears": ("amount",),

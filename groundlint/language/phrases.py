@@ -136,6 +136,7 @@ def _amounting(kind: type[Statement], keyword: str) -> None:
 _quoting(s.Plan, "plan", "title")
 _quoting(s.Caution, "caution")
 _quoting(s.Emergency, "emergency")
+_quoting(s.Follows, "follows")
 _quoting(s.Use, "use", "path")
 _quoting(s.Hold, "hold")
 _quoting(s.Note, "note")
@@ -159,6 +160,7 @@ _MEASURING: dict[type[Statement], str] = {
     s.Voltage: "voltage",
     s.Frequency: "frequency",
     s.Altitude: "altitude",
+    s.Approach: "approach",
     s.Current: "current",
     s.Wait: "wait",
 }

@@ -171,6 +171,14 @@ class Emergency(Header):
 
 
 @statement
+class Follows(Header):
+    """A regulation, standard or book of rules that the plan says it keeps to, with the paragraph; one a line."""
+
+    kind: Literal["follows"] = "follows"
+    text: Text = need("what it follows, as the source cites itself")
+
+
+@statement
 class Use(Header):
     """Takes in the things of another file, by a path inside the plan's own folder tree."""
 
@@ -545,6 +553,14 @@ class Altitude(Property):
 
     kind: Literal["altitude"] = "altitude"
     amount: Amount = need("altitude", dimension="length")
+
+
+@statement
+class Approach(Property):
+    """The distance from live parts that the plan tells its crew to keep."""
+
+    kind: Literal["approach"] = "approach"
+    amount: Amount = need("distance from live parts", dimension="length")
 
 
 @statement
@@ -1098,12 +1114,12 @@ class Routine(Statement):
 
 
 AnyStatement = (
-    Plan | Document | Method | Caution | Emergency | Use | Given | NoSource | NoParallel | NoNeighbour
+    Plan | Document | Method | Caution | Emergency | Follows | Use | Given | NoSource | NoParallel | NoNeighbour
     | Waive | NoGrounds
     | Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Measured | Rod | Bar | Lead
     | Detector | Tester | Stick | Mat | Vehicle
     | Crew | Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place
-    | Altitude | Current | Fault | Power | Impedance
+    | Altitude | Approach | Current | Fault | Power | Impedance
     | Clears | Relay | Reclosing | Through | Routine | Stage | AnyStep
 )  # fmt: skip
 

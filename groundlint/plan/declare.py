@@ -41,7 +41,8 @@ OWNERS: dict[str, tuple[str, ...]] = {
     "voltage": ("line", "source", "parallel"),
     "current": ("parallel",),
     **dict.fromkeys(
-        ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude"), ("line",)
+        ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude", "approach"),
+        ("line",),
     ),
     **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "reclosing", "through"), ("source",)),
 }
@@ -329,6 +330,7 @@ class Declarations:
             if "frequency" in props
             else None,
             altitude=self.amount(props["altitude"].amount, "length") if "altitude" in props else None,
+            approach=self.positive(props["approach"].amount, "length", "a distance") if "approach" in props else None,
             phases=phases,
             neutral=neutral,
             shield=shield,

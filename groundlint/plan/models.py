@@ -55,6 +55,7 @@ class Line(Thing):
     voltage: float | None = None  # V between phases
     frequency: float | None = None  # Hz
     altitude: float | None = None  # m
+    approach: float | None = None  # m, from live parts, as the plan gives it to its crew
     phases: tuple[Conductor, ...] | None = None
     neutral: Conductor | bool | None = None
     neutral_earthing: str | None = None  # multigrounded, unigrounded
@@ -309,6 +310,7 @@ class Plan(Record):
     access: str | None = None  # pole, bucket, steel
     cautions: tuple[str, ...] = ()
     emergencies: tuple[str, ...] = ()
+    follows: tuple[str, ...] = ()  # what it says it keeps to, as written
     no_grounds: tuple[str, ...] | None = None  # conditions stated with `no grounds`, its reason last where given
     line: Line | None = None
     soil: tuple[float, ...] = ()  # resistivity, or upper resistivity, depth, lower resistivity

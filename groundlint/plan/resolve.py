@@ -329,6 +329,9 @@ class _Resolver:
                 (parallels[0].span, f"{parallels[0]} is declared here"),
             )
         places = {kind: st.span for kind, st in own.items()} | declared.places
+        follows = [st for st in every if isinstance(st, s.Follows)]
+        if follows:
+            places["follows"] = follows[0].span
         if document is not None:
             places["dated"] = document.place("dated")
         conditions = None
@@ -349,6 +352,7 @@ class _Resolver:
             access=str(method.access) if method and method.access else None,
             cautions=tuple(str(st.text) for st in every if isinstance(st, s.Caution)),
             emergencies=tuple(str(st.text) for st in every if isinstance(st, s.Emergency)),
+            follows=tuple(str(st.text) for st in follows),
             no_grounds=conditions,
             line=declared.line,
             soil=declared.soil,

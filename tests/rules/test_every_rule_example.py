@@ -23,6 +23,8 @@ BOOKS = available([shipped()])
 LEAST_RULES = 50
 LEAST_EXAMPLES = 3
 UNMARKED = {
+    "approach-distance-in-force": "asked once of a plan, and reported at its first line",
+    "paragraphs-in-force": "asked once of a plan, and reported at its first line",
     "single-point-preferred": "asked once of a plan, and reported at its first line",
     "shield-wire-included": "the step that it is found at stands in the routine of the base plan",
 }

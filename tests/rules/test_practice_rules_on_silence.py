@@ -56,6 +56,12 @@ def with_one_declaration_less(text: str) -> Iterator[tuple[str, str]]:
             yield lines[at].strip(), "\n".join(lines[:at] + lines[at + 1 :])
 
 
+CLAIMS = {
+    "approach-distance-in-force": "approach",
+    "paragraphs-in-force": "follows",
+}
+"""Rules, notices both, on what a plan says of itself, and the word it says it with: without the claim none is wrong."""
+
 EXAMPLES = [example for example in program().book.shelf().examples if example.sort in ("fails", "unshown")]
 
 
@@ -64,7 +70,9 @@ def test_saying_less_satisfies_no_rule(example: Example) -> None:
     text = plan_of(example)
     assert verdict(example.rule, text) in (Truth.FALSE, Truth.UNKNOWN)
     escapes = [
-        line for line, less in with_one_declaration_less(text) if verdict(example.rule, less) in (Truth.TRUE, None)
+        line
+        for line, less in with_one_declaration_less(text)
+        if verdict(example.rule, less) in (Truth.TRUE, None) and CLAIMS.get(example.rule) != line.split()[0]
     ]
     assert escapes == []
 
