@@ -96,7 +96,9 @@ def run(args: argparse.Namespace) -> int:
     aims, problems = load_aims(books, books_in)
     if problems:
         raise UsageError("what the operators aim at could not be read, so no exercise was made", problems)
-    home, said = lay_out(source, opener_in(path.parent if path else Path()), settings.given | given_values(args.given))
+    home, said = lay_out(
+        source, opener_in(path.parent if path else Path()), {**settings.given, **given_values(args.given)}
+    )
     if home is None or unread:
         raise UsageError(f"{source.name}: it can't be read whole, so no exercise was made", (*unread, *said))
     drills = Drills(home, Reviewer(books), aims)

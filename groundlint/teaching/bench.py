@@ -307,6 +307,13 @@ def _bare(statement: s.Statement) -> s.Statement:
     return replace(statement, comment=None, before=before)
 
 
+def said(kind: type[T], **fields: Any) -> T:
+    """A statement of a kind, with these fields and no other."""
+    make: Any = kind
+    made: T = make(**fields)
+    return made
+
+
 def lay_out(
     source: Source, opener: Opener | None = None, given: Mapping[str, str] | None = None
 ) -> tuple[Bench | None, tuple[Diagnostic, ...]]:
@@ -368,4 +375,4 @@ def _taken_in(
             yield one
 
 
-__all__ = ["Bench", "Change", "Row", "Sheet", "lay_out"]
+__all__ = ["Bench", "Change", "Row", "Sheet", "lay_out", "said"]

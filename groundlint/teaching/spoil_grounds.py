@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Point, Word
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure
-from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.bench import Bench, Row, Sheet, said
 from groundlint.teaching.operators import operator
 from groundlint.values import TRUE
 
@@ -140,7 +140,7 @@ def cleaned_long_before(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Clean):
         after = b.sheet.after(row)
         if _clamped(b, row) and after is not None and isinstance(after.statement, s.Step):
-            yield b.sheet.insert(after, s.Wait(amount=Amount.at("30 min")))
+            yield b.sheet.insert(after, said(s.Wait, amount=Amount.at("30 min")))
 
 
 # ------------------------------------------------------------------ arrangement
@@ -221,7 +221,7 @@ def bar_untied(b: Bench) -> Iterator[Sheet]:
     line = b.plan.line
     if line is None or line.neutral_earthing == "multigrounded":
         return
-    tied: dict[object, list[Row]] = {}
+    tied: dict[frozenset[object], list[Row]] = {}
     for row in b.of(s.Attach):
         sorts = {role for roles in b.ends_of(row) for role in roles}
         if "bar" in sorts and sorts & {"rod", "pole ground"} and len(sorts) == 2:
@@ -233,8 +233,8 @@ def bar_untied(b: Bench) -> Iterator[Sheet]:
                 and b.role(b.action(other).slots["point"]) == "bar"
             }
             tied.setdefault(frozenset(bars), []).append(row)
-    for bars, rows in tied.items():
-        starts = [one for one in hung(b) if one.first in bars and b.role(one.second) in ("phase", "neutral")]  # type: ignore[operator]
+    for at_bars, rows in tied.items():
+        starts = [one for one in hung(b) if one.first in at_bars and b.role(one.second) in ("phase", "neutral")]
         if starts:
             yield without_leads(b, *rows)
 

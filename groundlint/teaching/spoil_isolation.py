@@ -9,7 +9,7 @@ from typing import Any
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Word
 from groundlint.plan.models import Person, SupplySource, Switch
-from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.bench import Bench, Row, Sheet, said
 from groundlint.teaching.operators import Spoil, operator
 from groundlint.values import TRUE
 
@@ -414,7 +414,7 @@ def closed_after_test(b: Bench) -> Iterator[Sheet]:
         switches = [one for one in b.plan.of(Switch) if isinstance(one, Switch) and source in one.sources]
         if len(rows) == 1 and len(switches) == 1 and b.acts(rows[0], "open")[0] < tests[0]:
             again = replace(rows[0].statement, before=())
-            yield b.sheet.insert(after, s.Close(names=(Name(switches[0].name),)), again)
+            yield b.sheet.insert(after, said(s.Close, names=(Name(switches[0].name),)), again)
 
 
 @operator("detector-too-low", "The detector is made for a lower voltage", "testing", 2)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name
 from groundlint.plan.models import Neighbour, Person, Rod, SupplySource
-from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.bench import Bench, Row, Sheet, said
 from groundlint.teaching.operators import operator
 from groundlint.teaching.spoil_isolation import drop_all
 from groundlint.teaching.spoil_things import like
@@ -92,7 +92,9 @@ def rod_apart(b: Bench) -> Iterator[Sheet]:
             if enter.at is None or one.length is None or "R99" in names:
                 continue
             more = tuple(Name(rod.name) for rod in declared)
-            step = s.Set(names=(Name("R99"),), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length)
+            step = said(
+                s.Set, names=(Name("R99"),), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length
+            )
             yield b.sheet.put(row, names=(*more, Name("R99"))).insert(seat, step)
 
 
@@ -120,4 +122,4 @@ def works_on_after_shock(b: Bench) -> Iterator[Sheet]:
     works = b.positions("work")
     up = [one for one in b.tl.people_in_place(works[0]) if isinstance(one, Person)] if works else []
     if up and b.doer(works[0]).owner is None:
-        yield b.sheet.insert(b.doer(works[0]), s.Shock(names=(Name(up[0].name),)))
+        yield b.sheet.insert(b.doer(works[0]), said(s.Shock, names=(Name(up[0].name),)))
