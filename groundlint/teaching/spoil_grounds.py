@@ -321,8 +321,18 @@ def _off_neutral(b: Bench, sheet: Sheet, row: Row, point: str, by: Name | None) 
     return sheet.put(row, ends=ends)
 
 
-def set_rows(b: Bench, structure: Structure) -> list[Row]:
-    """The rows outside routines that put the grounds of one structure on and take them off again."""
+def without_set(b: Bench, structure: Structure) -> Sheet:
+    """The sheet without the grounds of one structure: what puts them on, takes them off and clears up after them."""
+    rows, bars = _set_rows(b, structure)
+    sheet = b.sheet.without(*rows)
+    for row in b.of(s.Dismount, s.Unbarricade):
+        if row not in rows:
+            sheet = b.less(sheet, row, "bar" if isinstance(row.statement, s.Dismount) else "thing", bars)
+    return sheet
+
+
+def _set_rows(b: Bench, structure: Structure) -> tuple[list[Row], set[object]]:
+    """The rows outside routines about the grounds of one structure, and the bars and rods of its routine."""
     leads = {b.action(at).slots["lead"] for at in b.positions("attach") if _there(b, at, structure)}
     whole = {b.doer(at) for at in b.positions("attach") if b.action(at).slots["lead"] in leads}
     whole = {row for row in whole if isinstance(row.statement, s.Do | s.Repeat)}
@@ -348,7 +358,7 @@ def set_rows(b: Bench, structure: Structure) -> list[Row]:
             firsts = {b.action(at).slots["first"] for at in b.acts(row)}
             offs = [o for o in b.of(s.Unbond) if {b.action(at).slots["first"] for at in b.acts(o)} <= firsts]
             gone.update((off, None) for off in [o for o in offs if b.place(o) > b.place(row)][:1])
-    return list(gone)
+    return list(gone), bars
 
 
 def _there(b: Bench, at: int, structure: Structure) -> bool:
@@ -369,7 +379,7 @@ def bracket_left_out(b: Bench) -> Iterator[Sheet]:
     for structure in _grounded_structures(b):
         phases = [at for at in b.positions("attach") if _there(b, at, structure)]
         if structure not in b.worksites and phases:
-            yield b.sheet.without(*set_rows(b, structure))
+            yield without_set(b, structure)
 
 
 @operator("worksite-ungrounded", "The worksite is not grounded", "arrangement", 1)
@@ -377,9 +387,8 @@ def worksite_ungrounded(b: Bench) -> Iterator[Sheet]:
     if b.dual:
         return
     for structure in b.worksites:
-        rows = set_rows(b, structure)
-        if rows:
-            yield b.sheet.without(*rows)
+        if _set_rows(b, structure)[0]:
+            yield without_set(b, structure)
 
 
 @operator("personal-left-out", "No personal ground is built at the work", "arrangement", 2)
@@ -393,9 +402,8 @@ def personal_left_out(b: Bench) -> Iterator[Sheet]:
             if isinstance(getattr(b.action(at).slots["point"], "thing", None), Bar)
             and b.at_structure(at, b.action(at).slots["point"]) is structure
         ]
-        rows = set_rows(b, structure)
-        if bars and rows:
-            yield b.sheet.without(*rows)
+        if bars and _set_rows(b, structure)[0]:
+            yield without_set(b, structure)
 
 
 @operator("bar-above-feet", "The bar is above the feet of the worker", "arrangement", 1)
@@ -415,4 +423,4 @@ def bar_above_feet(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.put(row, height=Word("above feet"), height_of=None)
 
 
-__all__ = ["Hung", "alone", "hung", "needs_brackets", "rows_once", "set_rows", "uses", "without_leads"]
+__all__ = ["Hung", "alone", "hung", "needs_brackets", "rows_once", "uses", "without_leads", "without_set"]

@@ -225,7 +225,24 @@ operator("cautions-unsaid", "No caution is stated", "paper", 1)(drop_all(s.Cauti
 operator("emergency-unsaid", "Nothing is said of emergencies", "paper", 1)(drop_all(s.Emergency))
 operator("method-unsaid", "No method is declared", "paper", 1)(drop_all(s.Method))
 operator("fault-unsaid", "No fault current of a source is given", "paper", 1)(drop_each(s.Fault, s.Power, s.Impedance))
-operator("clearing-unsaid", "No clearing time of a source is given", "paper", 1)(drop_each(s.Clears))
+
+
+@operator("clearing-unsaid", "No clearing time of a source is given", "paper", 1)
+def clearing_unsaid(b: Bench) -> Iterator[Sheet]:
+    """The time and the relay that it follows from, of one source."""
+    for run in _of_each_source(b, s.Clears, s.Relay):
+        yield b.sheet.without(*run)
+
+
+def _of_each_source(b: Bench, *classes: type[s.Statement]) -> list[list[Row]]:
+    """The properties of some kinds, together for each source that has any."""
+    found: list[list[Row]] = []
+    for row in b.sheet.rows:
+        if isinstance(row.statement, s.Thing):
+            found.append([])
+        elif isinstance(row.statement, classes) and found:
+            found[-1].append(row)
+    return [run for run in found if run]
 
 
 @operator("never-clears", "Nothing clears a fault that a source feeds", "paper", 2)
