@@ -58,7 +58,8 @@ def load_aims(books: Sequence[Rulebook], search: Sequence[Path] = ()) -> tuple[d
     for book in books:
         told: dict[str, _Told] = {}
         for name, folder in shelf_of([*search, shipped()], book.head.name):
-            told.update(_read(name, folder, slugs | retired, problems))
+            own = name == book.head.name  # a book may take over only some rules of those that it adopts
+            told.update(_read(name, folder, slugs | retired if own else None, problems))
         for operator, one in told.items():
             before = found.get(operator, Aim())
             rules = (*before.rules, one.rule) if one.rule in slugs - set(before.rules) else before.rules
@@ -67,7 +68,7 @@ def load_aims(books: Sequence[Rulebook], search: Sequence[Path] = ()) -> tuple[d
     return {name: aim for name, aim in found.items() if aim.rules}, tuple(problems)
 
 
-def _read(book: str, folder: Path, slugs: set[str], problems: list[Diagnostic]) -> dict[str, _Told]:
+def _read(book: str, folder: Path, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Told]:
     path = folder / FILE
     if not path.is_file():
         return {}
@@ -82,8 +83,8 @@ def _read(book: str, folder: Path, slugs: set[str], problems: list[Diagnostic]) 
     return read_aims(Source(f"{book}/{FILE}", text), slugs, problems)
 
 
-def read_aims(source: Source, slugs: set[str], problems: list[Diagnostic]) -> dict[str, _Told]:
-    """The tables of one file, checked against the operators and rules that there are."""
+def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Told]:
+    """The tables of one file, checked against the operators and, where given, the rules that there are."""
     toml = TomlText(source)
     found: dict[str, _Told] = {}
     for operator, table in toml.table.items():
@@ -106,7 +107,7 @@ def read_aims(source: Source, slugs: set[str], problems: list[Diagnostic]) -> di
         )
         for key, names in (("rule", (one.rule,) if one.rule else ()), ("also", one.also)):
             for slug in names:
-                if slug not in slugs:
+                if slugs is not None and slug not in slugs:
                     said = f"no rule of the books in use is named {slug}{nearest(slug, slugs)}"
                     toml.complain("unknown-rule", (operator, key), said)
         if one.also and not one.because:

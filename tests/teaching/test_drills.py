@@ -154,3 +154,16 @@ def test_reasons_are_read_by_letter_by_name_and_by_words() -> None:
     claims, odd = read_claims("student: x\nline 3: A\n- l. 4) B\n# c\n5\nwhat?\n", key)
     assert [(one.number, one.rule) for one in claims] == [(3, "rod-distance"), (4, "rod-barricaded"), (5, "")]
     assert odd == ("what?",)
+
+
+def test_a_book_that_takes_over_some_rules_of_others_has_aims_for_those_alone() -> None:
+    from groundlint.review import load_rulebook
+    from groundlint.teaching.aims import load_aims
+
+    book, problems = load_rulebook("electrical")
+    assert book is not None
+    assert not problems
+    found, said = load_aims([book])
+    assert said == ()
+    assert found
+    assert {slug for aim in found.values() for slug in aim.rules} <= {rule.slug for rule in book.rules}
