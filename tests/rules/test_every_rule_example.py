@@ -20,7 +20,7 @@ from groundlint.text import Source
 from groundlint.timeline import replay
 
 BOOKS = available([shipped()])
-LEAST_RULES = 50
+LEAST_RULES = 120
 LEAST_EXAMPLES = 3
 UNMARKED = {
     "approach-distance-in-force": "asked once of a plan, and reported at its first line",
