@@ -17,7 +17,7 @@ from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
 from groundlint.timeline import replay
 
-DEFAULT_BOOKS = ("practice", "us-29cfr1910-269")
+DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 """Books that a review holds a plan against where none is named."""
 
 

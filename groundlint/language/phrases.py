@@ -395,8 +395,8 @@ def _(st: s.Routine, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Stage)
 def _(st: s.Stage, w: _Words) -> tuple[str, ...]:
-    words = st.title.split()
-    plain = " ".join(words) == st.title and all(x.isalpha() and x.lower() not in ("and", "the") for x in words)
+    # of several words, one may be a word of the language that no name can be: `stage a rod alone`
+    plain = st.title.isalpha() and st.title.lower() not in ("and", "the")
     return "stage", st.title if plain else quoted(st.title)
 
 

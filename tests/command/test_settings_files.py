@@ -197,7 +197,7 @@ def test_each_plan_has_the_settings_of_its_folder(tmp_path: Path, capsys: pytest
     out = capsys.readouterr().out
     assert "2 plans: 1 clean, 1 broken, 0 not shown" in out
     assert "(books: practice)" in out
-    assert "(books: practice, us-29cfr1910-269)" in out
+    assert "(books: practice, us-29cfr1910-269, electrical)" in out
 
 
 def test_the_form_of_the_report_comes_from_the_working_folder(

@@ -25,7 +25,7 @@ from groundlint.values import Truth
 
 FOLDER = Path(__file__).parents[2] / "examples"
 BOOKS = FOLDER / "quillback-rules"
-SINS = ("deliberate-silence.tpg", "deliberate-sins.tpg")
+SINS = ("deliberate-overload.tpg", "deliberate-silence.tpg", "deliberate-sins.tpg")
 COMPARED = "comparison"
 """A folder of one site under several arrangements, most of which must not be sound; it has a test of its own."""
 OWN_BOOK = ("old-revision.tpg",)

@@ -7,7 +7,7 @@ from time import perf_counter
 from typing import Any
 
 import pytest
-from crowd import on_every_core, reviewed, reviewer
+from crowd import COMPUTED, on_every_core, reviewed, reviewer
 from plan_rows import STEP
 from sound_plans import draft, sound_plan
 
@@ -15,6 +15,8 @@ from groundlint.text import Severity
 from groundlint.values import Truth
 
 COUNT = 2_000
+COMPUTED_COUNT = 120
+"""Plans whose circuit is solved as well."""
 
 
 def look(seed: int) -> tuple[list[tuple[str, int, str, str]], frozenset[str], int]:
@@ -48,6 +50,25 @@ def test_sound_plans_have_no_finding(capsys: pytest.CaptureFixture[str]) -> None
         print(f"  {len(every & set(met))} of {len(every)} rules were met at least once; never asked: {never}")
     assert wrong == []
     assert len(every & set(met)) >= 0.9 * len(every)
+
+
+def compute(seed: int) -> tuple[list[tuple[int, str, str]], frozenset[str]]:
+    """What is found in one plan by any default book, and the rules that were met."""
+    plan = draft(seed)
+    review = reviewed(plan.text(), f"sound-{seed}.tpg", computed=True)
+    found = [(seed, one.slug, one.message) for one in review.findings if one.slug != "steps-numbered-in-order"]
+    return found, frozenset(outcome.rule.slug for outcome in review.outcomes if outcome.truth is Truth.TRUE)
+
+
+@pytest.mark.slow
+def test_sound_plans_have_no_finding_when_their_circuit_is_solved(capsys: pytest.CaptureFixture[str]) -> None:
+    began = perf_counter()
+    seen = on_every_core(compute, range(COMPUTED_COUNT), chunk=4)
+    with capsys.disabled():
+        print(f"\n{COMPUTED_COUNT} sound plans with their circuits; {perf_counter() - began:.1f} s")
+    assert [one for found, _met in seen for one in found] == []
+    (book,) = (book for book in reviewer(computed=True).books if book.head.name == COMPUTED)
+    assert {rule.slug for rule in book.rules} - set().union(*(met for _found, met in seen)) == set()
 
 
 def test_the_same_seed_gives_the_same_plan() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from briefing_plans import example, long_plan, review_of
+from briefing_plans import EXAMPLES, example, long_plan, review_of
 from drawn_labels import labels, overlaps
 from hypothesis import given
 from hypothesis import strategies as st
@@ -75,8 +75,15 @@ def test_the_page_of_computed_values() -> None:
     assert 'class="status not-shown"' not in page
 
 
+def without_a_size() -> Review:
+    """A plan that does not say what its shield wire is made of."""
+    text = (EXAMPLES / "steel-shield-wire.tpg").read_text(encoding="utf-8")
+    assert ", OGW 3/0 acsr" in text
+    return review_of(text.replace(", OGW 3/0 acsr", ""), "examples/steel-shield-wire.tpg")
+
+
 def test_what_the_plan_does_not_say_is_named_and_nothing_is_made_up() -> None:
-    review = example("steel-shield-wire.tpg")
+    review = without_a_size()
     found = electrical_of(trace(review))
     assert all(isinstance(one.volts, Unknown) for one in found.exposures)
     page = brief_html(review, "0", found)
@@ -153,7 +160,7 @@ def test_the_worst_step_is_not_told_where_something_is_not_known() -> None:
 
 
 def test_of_a_value_that_is_not_known_no_pair_is_the_worst() -> None:
-    found = electrical_of(trace(example("steel-shield-wire.tpg")))
+    found = electrical_of(trace(without_a_size()))
     assert {(one.source, one.between) for one in found.exposures} == {("Basalt", ""), ("Cottonwood", "")}
     assert {duty.source for duty in found.duties} <= {"Basalt", "Cottonwood"}
 
