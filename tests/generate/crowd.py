@@ -19,7 +19,7 @@ Answer = TypeVar("Answer")
 
 
 COMPUTED = "electrical"
-"""The default book that solves a plan's circuit: ten times the others' time, so that fewer plans are held against it."""
+"""The default book that solves a plan's circuit, at ten times the others' time; fewer plans are held against it."""
 
 
 @cache
