@@ -2,7 +2,7 @@
 
     [scheme]
     title = "Unit 3: a single set of grounds"
-    books = ["practice", "us-29cfr1910-269"]      # the default books where not said
+    books = ["practice", "us-29cfr1910-269"]      # these where not said
     pass = 60                                     # percent of the points
     needs = ["test", "attach", "enter", "detach"] # steps without which a rule that is never asked earns nothing
     unread = 1                                    # off for each line that can't be read
@@ -25,10 +25,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from groundlint.plan.actions import ACTIONS
-from groundlint.review import DEFAULT_BOOKS
 from groundlint.rulebook.model import Rule
 from groundlint.teaching.tables import TomlText, nearest
 from groundlint.text import Diagnostic, Source
@@ -83,13 +82,18 @@ class Scheme:
         return sum(worth.points for stage in self.stages for worth in stage.rules)
 
 
+COURSE_BOOKS: Final = ("practice", "us-29cfr1910-269")
+"""What a class is marked by where its scheme names no books: the order of things. A scheme that teaches sizes and
+exposure names the book that computes them, too, since a plan for a class often leaves out what that needs."""
+
+
 def books_named(toml: TomlText) -> tuple[str, ...]:
-    """The books that a scheme or key asks for; the default ones where it names none."""
+    """The books that a scheme or key asks for; those of a course where it names none."""
     for name in ("scheme", "drill"):
         table = toml.table.get(name)
         if isinstance(table, dict) and "books" in table:
-            return toml.texts((name,), table, "books") or DEFAULT_BOOKS
-    return DEFAULT_BOOKS
+            return toml.texts((name,), table, "books") or COURSE_BOOKS
+    return COURSE_BOOKS
 
 
 def read_scheme(source: Source, rules: Mapping[str, Rule]) -> tuple[Scheme | None, tuple[Diagnostic, ...]]:

@@ -18,7 +18,7 @@ from groundlint.electrical.study import Study, study_of
 from groundlint.plan import read_plan
 from groundlint.plan.models import Person, SupplySource
 from groundlint.review import Reviewer, load_rulebook
-from groundlint.text import Source
+from groundlint.text import Severity, Source
 from groundlint.timeline import replay
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends
@@ -103,3 +103,35 @@ def test_the_computed_rules_agree() -> None:
         review = reviewer.review(Source(str(path), path.read_text(encoding="utf-8")), opener)
         broken[name] = {finding.slug for finding in review.findings if finding.slug == "exposure-below-limit"}
     assert [name for name in ORDER if broken[name]] == ["no-zone", "brackets-only"]
+
+
+def found_in(text: str, site: str, books: tuple[str, ...]) -> set[str]:
+    """The rules that are broken or not shown, of a plan and its site as changed."""
+
+    def changed(name: str) -> Source:
+        return Source(name, site)
+
+    made = [load_rulebook(name)[0] for name in books]
+    reviewer = Reviewer([book for book in made if book is not None])
+    assert len(reviewer.books) == len(books)
+    review = reviewer.review(Source("plan.tpg", text), changed)
+    assert not review.plan.unread
+    return {finding.slug for finding in review.findings if finding.level >= Severity.WARNING}
+
+
+def test_right_order_and_too_small_fails_on_the_leads_alone() -> None:
+    plan = (FOLDER / "single-point-zone.tpg").read_text(encoding="utf-8")
+    site = (FOLDER / "parts" / "fence-row.tpg").read_text(encoding="utf-8")
+    books = ("practice", "us-29cfr1910-269", "electrical")
+    assert found_in(plan, site, books) == set()
+    strong = site.replace("6.8 kA three-phase, 5.2 kA to ground", "12 kA three-phase, 9 kA to ground")
+    thin = strong.replace("2/0 copper 25 ft grade 3", "2 AWG copper 12 ft grade 1")
+    assert thin != strong != site
+    assert found_in(plan, thin, books) == {"lead-carries-duty"}
+
+
+def test_a_lead_out_of_the_zone_fails_on_the_exposure_alone_of_what_is_computed() -> None:
+    plan = (FOLDER / "single-point-zone.tpg").read_text(encoding="utf-8")
+    site = (FOLDER / "parts" / "fence-row.tpg").read_text(encoding="utf-8")
+    gone = "\n".join(line for line in plan.split("\n") if "G5 to K1" not in line and "G5 from FR3" not in line)
+    assert found_in(gone, site, ("electrical",)) == {"exposure-below-limit"}
