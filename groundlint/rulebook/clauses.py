@@ -10,9 +10,10 @@ from groundlint.rulebook.layout import Clause, Layout, mistake
 from groundlint.rulebook.model import Listed, Rule, Rulebook
 from groundlint.text import Diagnostic, Span
 
-WORDS = ("known", "asks", "rules", "messages", "undecidable")
+WORDS = ("known", "asks", "rules", "beside", "messages", "undecidable")
 _SHAPE = (
-    '`clause "CITATION" known SOURCE asks "..."`, then one or more of `rules SLUG, SLUG`, `messages CODE, CODE` and '
+    '`clause "CITATION" known SOURCE asks "..."`, then one or more of `rules SLUG, SLUG`, `beside BOOK SLUG, SLUG`, '
+    "`messages CODE, CODE` and "
     '`undecidable because "..."`'
 )
 
@@ -60,7 +61,8 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
         raise MistakeError(mistake("unknown-word", parts["known"][0].span, f"`{known}` is not one of {offered}"))
     rules = [piece for piece in parts.get("rules", ()) if piece.text != ","]
     messages = [piece for piece in parts.get("messages", ()) if piece.text != ","]
-    for piece in (*rules, *messages):
+    beside = [piece for piece in parts.get("beside", ()) if piece.text != ","]
+    for piece in (*rules, *beside, *messages):
         if piece.quoted:
             raise MistakeError(mistake("unexpected-word", piece.span, "names stand here, without quotes"))
     because = ""
@@ -71,7 +73,9 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
                 mistake("clause-missing", clause.word_span, '`undecidable` wants a reason: `because "..."`')
             )
         because = _joined(_all_quoted(why, 1, clause.body, "the reason"))
-    if not rules and not messages and not because:
+    if beside and len(beside) == 1:
+        raise MistakeError(mistake("clause-missing", beside[0].span, "`beside` names a book and the rules of it"))
+    if not rules and not beside and not messages and not because:
         raise MistakeError(
             mistake(
                 "clause-undecided",
@@ -80,8 +84,8 @@ def read_entry(layout: Layout, clause: Clause, book: str, sources: Sequence[str]
             )
         )
     asks = _joined(_all_quoted(parts["asks"], 0, clause.body, "what the clause asks"))
-    slugs, codes = (tuple(piece.text for piece in pieces_) for pieces_ in (rules, messages))
-    listed = Listed(_joined(label), known, asks, slugs, codes, because, book)
+    slugs, others, codes = (tuple(piece.text for piece in pieces_) for pieces_ in (rules, beside, messages))
+    listed = Listed(_joined(label), known, asks, slugs, codes, because, book, others[:1], others[1:])
     return Entry(listed, tuple(piece.span for piece in rules))
 
 
@@ -186,7 +190,7 @@ def coverage_page(book: Rulebook) -> str:
             for listed in mine
         ]
         whole = sum(not listed.because for listed in mine)
-        part = sum(bool(listed.because and (listed.rules or listed.messages)) for listed in mine)
+        part = sum(bool(listed.because and (listed.rules or listed.messages or listed.beside)) for listed in mine)
         none = len(mine) - whole - part
         rows += ["", f"{len(mine)} clauses: {whole} decided by rules, {part} in part, {none} not decidable.", ""]
     loose = [(owner, what, because) for owner, what, because in book.undecidable]
@@ -208,6 +212,8 @@ def coverage_page(book: Rulebook) -> str:
 
 def _decided(listed: Listed) -> str:
     said = [", ".join(f"`{slug}`" for slug in listed.rules)] if listed.rules else []
+    if listed.beside:
+        said.append(f"in book {listed.beside[0]}: " + ", ".join(f"`{slug}`" for slug in listed.beside_rules))
     if listed.messages:
         said.append(
             "a plan that breaks it does not fit itself, and is told so: " + ", ".join(f"`{c}`" for c in listed.messages)

@@ -143,7 +143,8 @@ class Listed(NamedTuple):
     """A clause of a book's source, with what decides it.
 
     ``label`` is the citation, ``asks`` its demand in our words. ``messages`` are codes of what reading and replaying a
-    plan says of itself. ``because`` says what of the clause a written plan cannot show; it is empty where rules
+    plan says of itself. ``beside`` is a book that is asked beside this one and decides by ``beside_rules``: its rules
+    are not this book's. ``because`` says what of the clause a written plan cannot show; it is empty where rules
     and messages decide all of it.
     """
 
@@ -154,6 +155,8 @@ class Listed(NamedTuple):
     messages: tuple[str, ...]
     because: str
     book: str
+    beside: tuple[str, ...] = ()
+    beside_rules: tuple[str, ...] = ()
 
 
 class Head(NamedTuple):

@@ -121,8 +121,9 @@ _BOOK_CLAUSES = (
     ("may-not-waive", '`may-not-waive SLUG because "..."`: a waiver of this rule is a finding and waives nothing'),
     (
         "clause",
-        '`clause "29 CFR 1910.269(n)(5)" known published asks "..." rules SLUG, SLUG`, `messages CODE` (said by '
-        'reading a plan), `undecidable because "..."`, or more than one; '
+        '`clause "29 CFR 1910.269(n)(5)" known published asks "..."`, then one or more of `rules SLUG, SLUG`, '
+        "`beside BOOK SLUG` (rules of a book that is asked too), `messages CODE` (said by reading a plan) and "
+        '`undecidable because "..."`; '
         "the book's own rules cite the clause, others get it among what they cite",
     ),
     ("undecidable", '`undecidable "CLAUSE" because "..."`: what a written plan cannot show'),

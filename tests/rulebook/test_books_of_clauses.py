@@ -127,6 +127,7 @@ def test_a_rule_taken_by_two_ways_cites_for_both(tmp_path: Path) -> None:
         ('7.1 known published asks "x" undecidable because "y"', "the citation of the clause should stand here"),
         ('"7.1" known published asks x undecidable because "y"', "what the clause asks should stand here"),
         ('"7.1" known published asks "x" rules "lead-short"', "names stand here, without quotes"),
+        ('"7.1" known published asks "x" beside toy', "`beside` names a book and the rules of it"),
         ('"7.1" known published asks "x" asks "z" rules lead-short', "`asks` stands twice"),
         ('"7.1" known published asks "x" else rules lead-short', "`else` cannot stand here"),
         ('"7.1" known published asks "x', "a text in double quotes is closed on its line"),
@@ -164,6 +165,7 @@ def test_the_coverage_page_tells_clause_demand_and_what_decides(tmp_path: Path) 
         + '  clause "Handbook 7.2" known from memory asks "tied leads"\n'
         + '         undecidable because "nobody"\n                     "writes it"\n'
         + '  clause "Handbook 7.3" known published asks "order" rules ground-end-first undecidable because "in part"\n'
+        + '  clause "Handbook 7.4" known published asks "duty" beside electrical lead-carries-duty\n'
         + '  undecidable "weather" because "of the day"\n'
     )
     write_book(tmp_path, "handbook", HANDBOOK + "  take lead-short, ground-end-first from toy\n" + table, {})
@@ -171,7 +173,8 @@ def test_the_coverage_page_tells_clause_demand_and_what_decides(tmp_path: Path) 
     assert "| Handbook 7.1 | short leads | `lead-short` |" in page
     assert "| Handbook 7.2 (from memory) | tied leads | not decidable from a plan: nobody writes it |" in page
     assert "| Handbook 7.3 | order | `ground-end-first`; the rest not decidable from a plan: in part |" in page
-    assert "3 clauses: 1 decided by rules, 1 in part, 1 not decidable." in page
+    assert "| Handbook 7.4 | duty | in book electrical: `lead-carries-duty` |" in page
+    assert "4 clauses: 2 decided by rules, 1 in part, 1 not decidable." in page
     assert "- weather: of the day" in page
 
 

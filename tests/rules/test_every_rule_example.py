@@ -11,6 +11,7 @@ import pytest
 import groundlint
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.plan import read_plan
+from groundlint.rulebook.clauses import cites
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import ExampleText, example_text, judge, wanting
 from groundlint.rulebook.load import available, load_book, shipped
@@ -124,6 +125,15 @@ def test_the_messages_that_a_clause_names_are_said_somewhere(name: str) -> None:
     said = "\n".join(path.read_text(encoding="utf-8") for path in package.rglob("*.py"))
     named = {code for listed in book(name).clauses for code in listed.messages}
     assert {code for code in named if f'"{code}"' not in said} == set()
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_the_books_beside_have_the_rules_that_a_clause_names(name: str) -> None:
+    for listed in book(name).clauses:
+        for other in listed.beside:
+            found = {rule.slug: rule for rule in book(other).rules}
+            assert set(listed.beside_rules) <= set(found), listed
+            assert all(cites(found[slug], listed.label) for slug in listed.beside_rules), listed
 
 
 FEDERAL_FLOOR = """
