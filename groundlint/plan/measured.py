@@ -14,6 +14,7 @@ from groundlint.language import statements as s
 from groundlint.language.nodes import Amount
 from groundlint.plan.names import Names
 from groundlint.values import Quantity
+from groundlint.values.units import ZERO_CELSIUS
 
 
 class Measurable(NamedTuple):
@@ -46,13 +47,14 @@ MEASURABLE: dict[str, Measurable] = {
 }
 
 
-KELVIN = 273.15
-
-
 def read_measured(
     st: s.Measured, names: Names, amount: Callable[[Amount | None, str], float | None], found: dict[str, float]
 ) -> None:
-    """Take in a measured value, if it is one that can be measured and lies where such values lie."""
+    """Take in a measured value, if it is one that can be measured and lies where such values lie.
+
+    ``amount`` gives a quantity of a dimension in SI, None where it is refused or left open. ``found`` takes the value
+    in SI, a temperature in C.
+    """
     name = str(st.ident).lower()
     known = MEASURABLE.get(name)
     if known is None:
@@ -73,10 +75,10 @@ def read_measured(
     value = amount(st.amount, known.dimension)
     if value is None:
         return
-    shift = KELVIN if known.dimension == "temperature" else 0.0
-    value -= shift
-    if not known.low * (1 - 1e-9) <= value <= known.high * (1 + 1e-9):
-        low, high = (f"{Quantity(end + shift, known.dimension).to(known.unit):.4g}" for end in (known.low, known.high))
+    shift = ZERO_CELSIUS if known.dimension == "temperature" else 0.0
+    least, most = known.low + shift, known.high + shift
+    if not least * (1 - 1e-9) <= value <= most * (1 + 1e-9):  # a bound written in another unit is within
+        low, high = (f"{Quantity(end, known.dimension).to(known.unit):.4g}" for end in (least, most))
         names.refuse(
             "out-of-bounds",
             st.place("amount"),
@@ -84,4 +86,4 @@ def read_measured(
             "measure again, or replace what was measured",
         )
         return
-    found[name] = value
+    found[name] = value - shift

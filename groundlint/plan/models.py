@@ -323,7 +323,7 @@ class Plan(Record):
     stages: tuple[str, ...] = ()
     numbered: bool = False  # every step outside routines carries a number, and they rise
     waivers: tuple[Waiver, ...] = ()
-    measured: Mapping[str, float] = field(default_factory=dict)  # values that are else assumed, by name, in SI
+    measured: Mapping[str, float] = field(default_factory=dict)  # else assumed; by name, in SI, temperatures in C
     places: Mapping[str, Span] = field(default_factory=dict, repr=False)
     unread: bool = False
 

@@ -158,6 +158,8 @@ _TABLE: dict[str, tuple[_Row, ...]] = {
 
 _SHIFT = {"C": 27315, "F": 45967}
 """Hundredths of a degree from absolute zero to the zero of the scale."""
+ZERO_CELSIUS = _SHIFT["C"] / 100
+"""0 C in K."""
 
 
 def _spellings() -> tuple[dict[str, Unit], dict[str, Unit]]:

@@ -8,6 +8,7 @@ from groundlint.electrical.assumptions import ASSUMPTIONS
 from groundlint.plan import read_plan
 from groundlint.plan.measured import MEASURABLE
 from groundlint.text import Source
+from groundlint.values.units import SI_UNIT
 
 
 def read(text: str) -> tuple[dict[str, float], list[tuple[str, str, str]], bool]:
@@ -19,6 +20,14 @@ def test_a_measured_value_is_taken_in_si() -> None:
     found, problems, unread = read("measured clamp-contact-resistance 0.2 mohm\nmeasured lead-temperature 50 F\n")
     assert found == {"clamp-contact-resistance": pytest.approx(2e-4), "lead-temperature": pytest.approx(10.0)}
     assert (problems, unread) == ([], False)
+
+
+def test_the_bounds_themselves_can_be_measured_in_any_unit() -> None:
+    for name, value in MEASURABLE.items():
+        for end in (value.low, value.high):
+            unit = "C" if value.dimension == "temperature" else SI_UNIT[value.dimension]
+            assert read(f"measured {name} {end:.12f} {unit}") == ({name: pytest.approx(end)}, [], False)
+    assert read("measured lead-temperature -4 F") == ({"lead-temperature": pytest.approx(-20.0)}, [], False)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +50,7 @@ def test_what_cannot_be_is_refused_and_the_plan_is_not_clean(text: str, code: st
 
 
 def test_every_measurable_value_is_an_assumption_with_the_same_bounds() -> None:
-    assert len(MEASURABLE) == 16
+    assert {name for name, row in ASSUMPTIONS.items() if row.write.startswith("measured ")} == set(MEASURABLE)
     for name, value in MEASURABLE.items():
         assert ASSUMPTIONS[name].bounds == (value.low, value.high)
         found, problems, _ = read(ASSUMPTIONS[name].write)
