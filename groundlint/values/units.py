@@ -347,6 +347,18 @@ def _parse(text: str) -> Quantity | UnitProblem:
     return Quantity(si, unit.dimension, text) if -LARGEST < si < LARGEST else _out_of_range(text)
 
 
+def as_written(text: str, si: float, unit: str) -> str:
+    """The quantity in a text that comes to ``si`` in an SI ``unit``, in the words of the text; empty where none does.
+
+    What a plan states is told again as its author wrote it: `5/8 in`, not 0.625 in or 0.0159 m.
+    """
+    for found in re.finditer(QUANTITY_PATTERN, text):
+        read = parse_quantity(found[0])
+        if isinstance(read, Quantity) and read.si == si and SI_UNIT[read.dimension] == unit:
+            return " ".join(found[0].split())
+    return ""
+
+
 def cycles_to_seconds(count: float, frequency: float) -> float:
     """Seconds that ``count`` periods of ``frequency`` (Hz) last.
 

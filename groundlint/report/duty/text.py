@@ -19,6 +19,7 @@ from groundlint.electrical.figures import (
     share_of,
     steady_limit,
 )
+from groundlint.electrical.inputs import Input
 from groundlint.electrical.leads import LeadSize
 from groundlint.electrical.record import Assumed, CalculationRecord, Returning
 from groundlint.electrical.results import LeadDuty, RodResult
@@ -30,6 +31,7 @@ from groundlint.report.text import CAUTION
 from groundlint.text import Diagnostic
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import Measure, ends
+from groundlint.values.units import as_written
 
 WIDTH = 100
 NO_END = "no end"
@@ -196,7 +198,7 @@ class _Text:
         lines: dict[tuple[str, str], dict[str, None]] = {}
         for one in self.record.inputs:
             key = (one.kind, one.thing)
-            whole.setdefault(key, []).append(self._stated(one.quantity, one.value, one.unit))
+            whole.setdefault(key, []).append(self._stated(one))
             lines.setdefault(key, {})[self.places.line(one.span)] = None
         together: dict[tuple[str, str, str], list[str]] = {}
         for (kind, thing), words in whole.items():
@@ -211,10 +213,13 @@ class _Text:
         if not whole:
             yield "  nothing that a calculation could start from"
 
-    def _stated(self, quantity: str, value: float | str, unit: str) -> str:
-        if isinstance(value, str):
-            return value if quantity in ("size", "metal", "material", "wire", "grounding") else f"{quantity} {value}"
-        return f"{quantity} {self.numbers.of(float(value), unit)}"
+    def _stated(self, one: Input) -> str:
+        """An input in the words of the plan; one that stands elsewhere, as a `given` does, to its last digit."""
+        if isinstance(one.value, str):
+            bare = one.quantity in ("size", "metal", "material", "wire", "grounding")
+            return one.value if bare else f"{one.quantity} {one.value}"
+        said = as_written(one.span.text, one.value, one.unit) or self.numbers.exact(one.value, one.unit)
+        return f"{one.quantity} {said}"
 
     def _assumed(self) -> Iterator[str]:
         yield from self._section("Assumed, as no plan states it; results hold for all between low and high")

@@ -63,6 +63,11 @@ class Numbers:
         first, last = rounded(low / factor), rounded(high / factor)
         return f"{first}{tail}" if first == last else f"{first}–{last}{tail}"
 
+    def exact(self, value: float, unit: str) -> str:
+        """A number that was stated, with every digit of it (twelve at the most: past those a float has its own)."""
+        factor, word = self.scale(value, unit)
+        return f"{value / factor:.12g} {word}".rstrip()
+
     def margin(self, value: Measure | Unknown | None) -> str:
         """A limit over what is held against it: `4.2`; `OVER` where over at both ends, `MAYBE OVER` between."""
         if value is None or isinstance(value, Unknown):
