@@ -71,8 +71,8 @@ def _compare_bounds(sign: str, left: Value, right: Value) -> int:
         case ">" | ">=":
             return max(compare(sign, a, d), min(compare(sign, b, c), 1))
         case "=":
-            return min(compare("<=", a, d), compare("<=", c, b), 1)
-    return 2 - min(compare("<=", a, d), compare("<=", c, b), 1)
+            return min(_compare_bounds("<=", left, right), _compare_bounds(">=", left, right))
+    return 2 - _compare_bounds("=", left, right)
 
 
 def slot_match(stated: SlotValue, wanted: Value) -> int:

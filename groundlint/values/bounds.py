@@ -58,18 +58,22 @@ def combine(sign: str, left: Measure, right: Measure) -> Measure | None:
         low, high = a + c, b + d
     elif sign == "-":
         low, high = a - d, b - c
-    else:
-        if sign == "/":
-            if c <= 0 <= d:
-                return None
-            c, d = 1 / d, 1 / c
-        corners = [_product(x, y) for x in (a, b) for y in (c, d)]
-        low, high = min(corners), max(corners)
-    if math.isnan(low) or math.isnan(high):
+    elif sign == "/" and c <= 0 <= d:
         return None
-    return Bounds.of(low, high, gaps_of(left, right)) if low != high else low
+    else:
+        join = _product if sign == "*" else _quotient
+        corners = [join(x, y) for x in (a, b) for y in (c, d)]
+        low, high = min(corners), max(corners)
+    if any(map(math.isnan, (a, b, c, d, low, high))):
+        return None
+    return Bounds.of(low, high, gaps_of(left, right))
 
 
 def _product(one: float, other: float) -> float:
     """A product of bounds: nothing times a bound that is not known is nothing."""
     return 0.0 if one == 0 or other == 0 else one * other
+
+
+def _quotient(one: float, other: float) -> float:
+    """A quotient of bounds: whatever it is, divided by a bound that is not known it comes to nothing."""
+    return 0.0 if math.isinf(other) else one / other

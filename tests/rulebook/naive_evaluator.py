@@ -5,6 +5,7 @@ Past operators are written over all positions, not step by step, so that a mista
 
 from __future__ import annotations
 
+import operator
 from math import isclose, isnan
 from typing import Any
 
@@ -12,7 +13,7 @@ from toy_catalogue import TOY
 
 from groundlint.rulebook import core
 from groundlint.rulebook.model import Occasion, Rule
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Gap, Unknown
 
 NOTHING = Unknown.of("something")
 
@@ -44,7 +45,7 @@ class Naive:
                 return self.fact(fact, subject, other, i, env)
             case core.Negative(of):
                 value = self.term(of, i, env)
-                return value if value is None or unknown(value) else -value
+                return value if value is None or unknown(value) else joined("-", 0.0, value)
             case core.Count(name, kind, where):
                 truths = [
                     2 if where is None else self.truth(where, i, {**env, name: thing})
@@ -57,10 +58,7 @@ class Naive:
                 a, b = self.term(left, i, env), self.term(right, i, env)
                 if a is None or b is None:
                     return None
-                if unknown(a) or unknown(b) or (sign == "/" and b == 0):
-                    return NOTHING
-                value = {"+": lambda: a + b, "-": lambda: a - b, "*": lambda: a * b, "/": lambda: a / b}[sign]()
-                return NOTHING if isnan(value) else value
+                return NOTHING if unknown(a) or unknown(b) else joined(sign, a, b)
         raise AssertionError(node)
 
     def fact(self, key: Any, subject: Any, other: Any, i: int, env: dict[str, Any]) -> Any:
@@ -83,7 +81,7 @@ class Naive:
             case core.Known(of):
                 if isinstance(of, (core.Var, core.Of, core.Arithmetic, core.Negative, core.Count, core.Setting)):
                     value = self.term(of, i, env)
-                    return 0 if value is None else 1 if unknown(value) else 2
+                    return 0 if value is None else 1 if unknown(value) or isinstance(value, Bounds) else 2
                 return 1 if self.truth(of, i, env) == 1 else 2
             case core.Did(step, slots):
                 if i == n or self.trace.event(i).kind != step:
@@ -199,11 +197,31 @@ class Naive:
         return found
 
 
+def between(value: Any) -> tuple[float, float]:
+    return (value.low, value.high) if isinstance(value, Bounds) else (value, value)
+
+
+def joined(sign: str, a: Any, b: Any) -> Any:
+    """The least interval that holds whatever comes of a value between the ends of each, found at the ends."""
+    if sign == "/" and between(b)[0] <= 0 <= between(b)[1]:
+        return NOTHING
+    join = {"+": operator.add, "-": operator.sub, "*": operator.mul, "/": operator.truediv}[sign]
+    found = [value for x in between(a) for y in between(b) if not isnan(value := join(x, y))]
+    if not found:
+        return NOTHING
+    return max(found) if min(found) == max(found) else Bounds(min(found), max(found), (Gap("something"),))
+
+
 def compare(sign: str, a: Any, b: Any) -> int:
     if a is None or b is None:
         return 2 if sign == "!=" else 0
     if unknown(a) or unknown(b):
         return 1
+    if isinstance(a, Bounds) or isinstance(b, Bounds):
+        ends = sorted((*between(a), *between(b)))  # between two neighbours of these nothing new comes in
+        xs, ys = ([x for x in ends if low <= x <= high] for low, high in (between(a), between(b)))
+        truths = {compare(sign, x, y) for x in xs for y in ys}
+        return truths.pop() if len(truths) == 1 else 1
     same = a == b or (isinstance(a, float) and isinstance(b, float) and isclose(a, b, rel_tol=1e-9))
     holds = {
         "=": lambda: same,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from random import Random
 from typing import Any
 
@@ -11,7 +12,7 @@ from groundlint.facts.catalogue import TRUTH, Event
 from groundlint.rulebook import core
 from groundlint.rulebook.model import NamedSetting
 from groundlint.text import Source
-from groundlint.values import Unknown
+from groundlint.values import Bounds, Gap, Unknown
 
 DOMAINS = {
     "lead": ("G1", "G2"),
@@ -39,6 +40,7 @@ CONDITIONS = {
 }
 STATE_ONLY = {"joined"}
 FT15 = core.Quantity(15 * 0.3048, "length", "15 ft")
+QUANTITIES = (0.0, 3.0, 15 * 0.3048, 9.0)
 
 
 class Maker:
@@ -118,6 +120,9 @@ class Maker:
                 right: core.Term = r.choice([FT15, core.Setting("rod-away")])
                 if r.random() < 0.3:
                     right = core.Arithmetic(r.choice("+-"), right, core.Negative(value))
+                if r.random() < 0.3:
+                    sign_, top = r.choice("+-"), core.Arithmetic("*", right, value)
+                    right = core.Arithmetic("/", top, core.Arithmetic(sign_, value, FT15))
                 made.append(core.Compare(order, value, right))
             elif fact.returns == "point" and (point := self.thing(scope, "point")) is not None:
                 made.append(core.Compare(sign, value, point))
@@ -153,7 +158,7 @@ def one() -> core.Quantity:
 
 
 def random_trace(random: Random, known: float) -> TableTrace:
-    """A trace of up to six steps in which each value is stated with probability ``known``."""
+    """A trace of up to six steps in which each value is stated with probability ``known``, or else maybe bounded."""
     trace = TableTrace([], dict(DOMAINS), {}, frozenset(), Source("random", "plan\n"))
     for at in range(random.randint(0, 6)):
         step = random.choice(STEPS)
@@ -183,14 +188,19 @@ def members(kind: str) -> tuple[str, ...]:
 
 
 def fill(random: Random, trace: TableTrace, known: float) -> None:
-    """State each fact that is not stated yet with probability ``known``."""
+    """State each fact that is not stated yet with probability ``known``; bound some quantities of the others."""
     for fact in TOY.facts.values():
         for at in range(trace.n + 1) if fact.timed else (trace.n,):
             for subject in things_of(trace, fact.subject):
                 for other in things_of(trace, fact.other) if fact.other else (None,):
                     key = (fact.name, at, subject) if other is None else (fact.name, at, subject, other)
-                    if key not in trace.table and random.random() < known:
+                    if key in trace.table:
+                        continue
+                    if random.random() < known:
                         trace.table[key] = fact_value(random, fact.returns)
+                    elif fact.returns in ("length", "current") and random.random() < 0.7:
+                        low, high = sorted(random.sample((*QUANTITIES, inf), 2))
+                        trace.table[key] = Bounds(low, high, (Gap(f"{fact.name} to nearer than bounds"),))
 
 
 def things_of(trace: TableTrace, kind: str) -> tuple[Any, ...]:
@@ -204,11 +214,19 @@ def fact_value(random: Random, returns: Any) -> Any:
         return random.choice(sorted(returns))
     if returns == "point":
         return random.choice([*members("point"), None])
-    return random.choice([0.0, 3.0, 15 * 0.3048, 9.0])
+    return random.choice(QUANTITIES)
+
+
+def inside(random: Random, value: Any) -> Any:
+    """A value that the bounds leave, often an end; what is not bounds stays."""
+    if not isinstance(value, Bounds):
+        return value
+    high = min(value.high, value.low + 50.0)
+    return random.choice([value.low, high, random.uniform(value.low, high)])
 
 
 def refined(random: Random, trace: TableTrace) -> TableTrace:
-    """The same trace with everything stated: what was stated stays, each gap is filled at random."""
+    """The same trace with everything stated: what was stated stays, each gap is filled at random, within its bounds."""
     events = []
     for event in trace.events:
         step = TOY.steps[event.kind]
@@ -223,6 +241,7 @@ def refined(random: Random, trace: TableTrace) -> TableTrace:
                 )
             slots[slot.name] = value
         events.append(Event(event.kind, slots, event.span, event.number, event.label))
-    full = TableTrace(events, trace.domains, dict(trace.table), frozenset(), trace.source)
+    table = {key: inside(random, value) for key, value in trace.table.items()}
+    full = TableTrace(events, trace.domains, table, frozenset(), trace.source)
     fill(random, full, 1.0)
     return full
