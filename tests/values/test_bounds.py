@@ -94,8 +94,9 @@ def test_a_difference_of_two_endless_values_has_no_bounds() -> None:
 def test_a_negative_turns_the_bounds_round(one: float, other: float) -> None:
     low, high = sorted((one, other))
     bounds = Bounds(low, high, (SOIL,))
-    assert -bounds == Bounds(-high, -low, (SOIL,))
-    assert -(-bounds) == bounds
+    turned = -bounds
+    assert turned == Bounds(-high, -low, (SOIL,))
+    assert -turned == bounds
     assert combine("-", 0.0, bounds) == Bounds.of(-high, -low, (SOIL,))
 
 
