@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from groundlint.plan.models import Action, Plan, PointRef, Thing
 from groundlint.text import Span
@@ -12,6 +12,7 @@ from groundlint.values import Gap, Truth, Unknown
 if TYPE_CHECKING:
     from groundlint.facts.trace import PlanTrace
 
+R = TypeVar("R")
 Answer: TypeAlias = "bool | Unknown"
 Lines: TypeAlias = "tuple[tuple[Span, str], ...]"
 
@@ -33,6 +34,11 @@ def settled(value: object, gap: Callable[[], Gap]) -> Answer:
     if value is None or value is Truth.UNKNOWN:
         return Unknown((gap(),))
     return bool(value)
+
+
+def part_of(result: R | Unknown | None, take: Callable[[R], Any]) -> Any:
+    """What ``take`` makes of a result; none where there is none, and not known where it is not."""
+    return result if result is None or isinstance(result, Unknown) else take(result)
 
 
 def all_of(values: Iterable[Answer]) -> Answer:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from groundlint.facts.answers import Answer, Lines, at_line
 from groundlint.facts.catalogue import fact
-from groundlint.facts.plan_facts import line_span, voltage
+from groundlint.facts.plan_facts import of_line, voltage
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Plan
 from groundlint.values import Unknown
@@ -70,10 +70,7 @@ def distance_stated(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
     meaning="the distance from live parts that the plan tells its crew to keep",
 )
 def stated_distance(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
-    line = case.plan.line
-    if line is None or line.approach is None:
-        return Unknown.of("the approach distance to keep", "approach 2.14 ft", line_span(case))
-    return line.approach
+    return of_line(case, "approach", "the approach distance to keep", "approach 2.14 ft")
 
 
 @fact(

@@ -6,22 +6,22 @@ asked.
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
-from groundlint.facts.answers import Lines, where_stated
-from groundlint.facts.catalogue import fact
+from groundlint.facts.answers import Lines, part_of, where_stated
+from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Rod, SupplySource
-from groundlint.values import Bounds, Unknown
+from groundlint.values import Unknown
+from groundlint.values.bounds import combine
+from groundlint.values.units import ZERO_CELSIUS
 
-KELVIN = 273.15
-
-
-def _duty(case: PlanTrace, lead: Lead, source: SupplySource, attribute: str) -> Any:
-    found = case.lead_duty(lead, source)
-    return found if found is None or isinstance(found, Unknown) else getattr(found, attribute)
+if TYPE_CHECKING:
+    from groundlint.electrical.results import Clearing, LeadDuty, RodResult
 
 
+# ------------------------------------------------------------------ leads
 def _behind(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Lines:
     """The lead, the source, and the step before which the worst would happen."""
     found = case.lead_duty(lead, source)
@@ -32,140 +32,87 @@ def _behind(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Line
     return (*lines, (step, f"worst after this, {source} returning by {found.way}"))
 
 
-@fact(
+def _of_lead(name: str, take: Callable[[LeadDuty], Any], returns: str, unit: str, meaning: str) -> Fact:
+    """A fact of a lead and a source, taken out of what the source would ask of the lead, worst over the steps."""
+
+    @fact(name, "lead", "source", returns=returns, timed=False, unit=unit, lines=_behind, meaning=meaning)
+    def compute(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
+        return part_of(case.lead_duty(lead, source), take)
+
+    return compute
+
+
+def _kelvin(duty: LeadDuty) -> Any:
+    found = duty.temperature
+    return found if isinstance(found, Unknown) else combine("+", found, ZERO_CELSIUS)
+
+
+fault_current = _of_lead(
     "fault-current",
-    "lead",
-    "source",
-    returns="current",
-    timed=False,
-    unit="kA",
-    lines=_behind,
-    meaning="worst symmetrical rms current in it should the source return; none if never on with both ends",
+    lambda duty: duty.current,
+    "current",
+    "kA",
+    "worst symmetrical rms current in it should the source return; none if never on with both ends",
 )
-def fault_current(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "current")
-
-
-@fact(
+duty = _of_lead(
     "duty",
-    "lead",
-    "source",
-    returns="current",
-    timed=False,
-    unit="kA",
-    lines=_behind,
-    meaning="that current times the decrement factor for the source's X/R (IEEE 80-2000 Eq 79)",
+    lambda duty: duty.duty,
+    "current",
+    "kA",
+    "that current times the decrement factor for the source's X/R (IEEE 80-2000 Eq 79)",
 )
-def duty(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "duty")
-
-
-@fact(
+first_peak = _of_lead(
     "first-peak",
-    "lead",
-    "source",
-    returns="current",
-    timed=False,
-    unit="kA",
-    lines=_behind,
-    meaning="first peak of that current, fully offset for the source's X/R",
+    lambda duty: duty.peak,
+    "current",
+    "kA",
+    "first peak of that current, fully offset for the source's X/R",
 )
-def first_peak(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "peak")
-
-
-@fact(
+heat = _of_lead(
     "heat",
-    "lead",
-    "source",
-    returns="heat",
-    timed=False,
-    lines=_behind,
-    meaning="that current squared times the clearing time, with the decrement factor",
+    lambda duty: duty.i2t,
+    "heat",
+    "",
+    "that current squared times the clearing time, with the decrement factor",
 )
-def heat(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "i2t")
-
-
-@fact(
+duty_time = _of_lead(
     "duty-time",
-    "lead",
-    "source",
-    returns="time",
-    timed=False,
-    unit="s",
-    lines=_behind,
-    meaning="how long that current would flow; without end where nothing clears the fault",
+    lambda duty: duty.time,
+    "time",
+    "s",
+    "how long that current would flow; without end where nothing clears the fault",
 )
-def duty_time(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "time")
-
-
-@fact(
+rating = _of_lead(
     "rating",
-    "lead",
-    "source",
-    returns="current",
-    timed=False,
-    unit="kA",
-    lines=_behind,
-    meaning="what grade and cable are rated for over the clearing time (ASTM F855), 10 % less where ganged",
+    lambda duty: duty.rating,
+    "current",
+    "kA",
+    "what grade and cable are rated for over the clearing time (ASTM F855), 10 % less where ganged",
 )
-def rating(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "rating")
-
-
-@fact(
+loading = _of_lead(
     "loading",
-    "lead",
-    "source",
-    returns="number",
-    timed=False,
-    lines=_behind,
-    meaning="its duty over its rating, at the worst step; over 1 it may melt",
+    lambda duty: duty.loading,
+    "number",
+    "",
+    "its duty over its rating, at the worst step; over 1 it may melt",
 )
-def loading(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    return _duty(case, lead, source, "loading")
-
-
-@fact(
+final_temperature = _of_lead(
     "final-temperature",
-    "lead",
-    "source",
-    returns="temperature",
-    timed=False,
-    unit="C",
-    lines=_behind,
-    meaning="temperature of its cable after the fault, without loss of heat, from 40 C (IEEE 80-2000 Eq 37)",
+    _kelvin,
+    "temperature",
+    "C",
+    "temperature of its cable after the fault, without loss of heat, from 40 C (IEEE 80-2000 Eq 37)",
 )
-def final_temperature(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    found = _duty(case, lead, source, "temperature")
-    if isinstance(found, Bounds):
-        return Bounds(found.low + KELVIN, found.high + KELVIN, found.gaps)
-    return found + KELVIN if isinstance(found, float) else found
-
-
-@fact(
+area_needed = _of_lead(
     "area-needed",
-    "lead",
-    "source",
-    returns="area",
-    timed=False,
-    unit="mm2",
-    lines=_behind,
-    meaning="area of the smallest standard copper lead that the table rates for the duty",
+    lambda duty: duty.enough if isinstance(duty.enough, Unknown) else duty.enough.area,
+    "area",
+    "mm2",
+    "area of the smallest standard copper lead that the table rates for the duty",
 )
-def area_needed(case: PlanTrace, _at: int, lead: Lead, source: SupplySource) -> Any:
-    found = _duty(case, lead, source, "enough")
-    return found if found is None or isinstance(found, Unknown) else found.area
 
 
 # ------------------------------------------------------------------ rods
-def _rod(case: PlanTrace, rod: Rod, source: SupplySource, attribute: str) -> Any:
-    found = case.rod_result(rod, source)
-    return found if found is None or isinstance(found, Unknown) else getattr(found, attribute)
-
-
 @fact(
     "resistance",
     "rod",
@@ -179,95 +126,81 @@ def resistance(case: PlanTrace, _at: int, rod: Rod) -> Any:
     return case.rod_ohms(rod)
 
 
-@fact(
+def _of_rod(name: str, take: Callable[[RodResult], Any], returns: str, unit: str, meaning: str) -> Fact:
+    """A fact of a rod and a source, taken out of what the source would do to the rod, worst over the steps."""
+
+    @fact(name, "rod", "source", returns=returns, timed=False, unit=unit, lines=where_stated("length"), meaning=meaning)
+    def compute(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
+        return part_of(case.rod_result(rod, source), take)
+
+    return compute
+
+
+current_to_earth = _of_rod(
     "current-to-earth",
-    "rod",
-    "source",
-    returns="current",
-    timed=False,
-    unit="A",
-    lines=where_stated("length"),
-    meaning="current of the rod into the earth should the source return, at the worst step; none for a rod never set",
+    lambda result: result.current,
+    "current",
+    "A",
+    "current of the rod into the earth should the source return, at the worst step; none for a rod never set",
 )
-def current_to_earth(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
-    return _rod(case, rod, source, "current")
-
-
-@fact(
+rise = _of_rod(
     "rise",
-    "rod",
-    "source",
-    returns="voltage",
-    timed=False,
-    unit="V",
-    lines=where_stated("length"),
-    meaning="voltage of the rod over remote earth should the source return, at the worst step",
+    lambda result: result.rise,
+    "voltage",
+    "V",
+    "voltage of the rod over remote earth should the source return, at the worst step",
 )
-def rise(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
-    return _rod(case, rod, source, "rise")
-
-
-@fact(
+distance_to_keep = _of_rod(
     "distance-to-keep",
-    "rod",
-    "source",
-    returns="length",
-    timed=False,
-    unit="ft",
-    lines=where_stated("length"),
-    meaning="distance from the rod past which a step of 1 m on what lies underfoot is within the 50 kg curve",
+    lambda result: result.keep_away,
+    "length",
+    "ft",
+    "distance from the rod past which a step of 1 m on what lies underfoot is within the 50 kg curve",
 )
-def distance_to_keep(case: PlanTrace, _at: int, rod: Rod, source: SupplySource) -> Any:
-    return _rod(case, rod, source, "keep_away")
 
 
 # ------------------------------------------------------------------ devices
-def _clearing(case: PlanTrace, at: int, source: SupplySource, attribute: str) -> Any:
-    found = case.clearing(source, at)
-    return found if isinstance(found, Unknown) else getattr(found, attribute)
+def _of_source(
+    name: str, take: Callable[[Clearing], Any], returns: str, unit: str, rests_on: str, meaning: str
+) -> Fact:
+    """A fact of a source, taken out of how its device sees what is joined now."""
+
+    @fact(name, "source", returns=returns, unit=unit, lines=where_stated(rests_on), meaning=meaning)
+    def compute(case: PlanTrace, at: int, source: SupplySource) -> Any:
+        return part_of(case.clearing(source, at), take)
+
+    return compute
 
 
-@fact(
+least_fault = _of_source(
     "least-fault",
-    "source",
-    returns="current",
-    unit="kA",
-    lines=where_stated("three_phase"),
-    meaning="least current that the source would drive, over its ways to return, through what is joined now",
+    lambda clearing: clearing.least,
+    "current",
+    "kA",
+    "three_phase",
+    "least current that the source would drive, over its ways to return, through what is joined now",
 )
-def least_fault(case: PlanTrace, at: int, source: SupplySource) -> Any:
-    return _clearing(case, at, source, "least")
-
-
-@fact(
+fault_share = _of_source(
     "fault-share",
-    "source",
-    returns="number",
-    lines=where_stated("three_phase"),
-    meaning="that current as a share of the source's bolted fault current of the same kind",
+    lambda clearing: clearing.share,
+    "number",
+    "",
+    "three_phase",
+    "that current as a share of the source's bolted fault current of the same kind",
 )
-def fault_share(case: PlanTrace, at: int, source: SupplySource) -> Any:
-    return _clearing(case, at, source, "share")
-
-
-@fact(
+pickup_multiple = _of_source(
     "pickup-multiple",
-    "source",
-    returns="number",
-    lines=where_stated("relay"),
-    meaning="that current in multiples of the pickup of the source's relay",
+    lambda clearing: clearing.multiple,
+    "number",
+    "",
+    "relay",
+    "that current in multiples of the pickup of the source's relay",
 )
-def pickup_multiple(case: PlanTrace, at: int, source: SupplySource) -> Any:
-    return _clearing(case, at, source, "multiple")
-
-
-@fact(
+clearing_with_grounds = _of_source(
     "clearing-with-grounds",
-    "source",
-    returns="time",
-    unit="s",
-    lines=where_stated("relay"),
-    meaning="how long the source's fault would last with what is joined now; without end where its device never trips",
+    lambda clearing: clearing.time,
+    "time",
+    "s",
+    "relay",
+    "how long the source's fault would last with what is joined now; without end where its device never trips",
 )
-def clearing_with_grounds(case: PlanTrace, at: int, source: SupplySource) -> Any:
-    return _clearing(case, at, source, "time")

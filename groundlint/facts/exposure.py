@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
-from groundlint.facts.answers import Lines
-from groundlint.facts.catalogue import fact
+from groundlint.facts.answers import Lines, part_of
+from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import ParallelCircuit, Person, SupplySource
 from groundlint.values import Unknown
 
-
-def _exposure(case: PlanTrace, at: int, person: Person, source: SupplySource, attribute: str) -> Any:
-    found = case.exposure(person, source, at)
-    return found if found is None or isinstance(found, Unknown) else getattr(found, attribute)
+if TYPE_CHECKING:
+    from groundlint.electrical.results import Exposure
 
 
 def _behind(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Lines:
@@ -27,90 +26,70 @@ def _behind(case: PlanTrace, at: int, person: Person, source: SupplySource) -> L
     return ((case.actions[stand.index].span, words),)
 
 
-@fact(
+def _of_person(name: str, take: Callable[[Exposure], Any], returns: str, unit: str, meaning: str) -> Fact:
+    """A fact of a person and a source, out of the worst exposure of the person while the source returns."""
+
+    @fact(name, "person", "source", returns=returns, unit=unit, lines=_behind, meaning=meaning)
+    def compute(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+        return part_of(case.exposure(person, source, at), take)
+
+    return compute
+
+
+def _limit(criterion: str) -> Callable[[Exposure], Any]:
+    """The limit of a criterion of `electrical/body.py` for the time that the voltage lasts."""
+
+    def take(found: Exposure) -> Any:
+        from groundlint.electrical.results import body_limit
+
+        return body_limit(criterion, found.time)
+
+    return take
+
+
+exposure = _of_person(
     "exposure",
-    "person",
-    "source",
-    returns="voltage",
-    unit="V",
-    lines=_behind,
-    meaning="worst open-circuit voltage between what is in reach should the source return; none if not in place",
+    lambda found: found.voltage,
+    "voltage",
+    "V",
+    "worst open-circuit voltage between what is in reach should the source return; none if not in place",
 )
-def exposure(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _exposure(case, at, person, source, "voltage")
-
-
-@fact(
+exposure_time = _of_person(
     "exposure-time",
-    "person",
-    "source",
-    returns="time",
-    unit="s",
-    lines=_behind,
-    meaning="how long that voltage would last; without end where nothing clears the fault",
+    lambda found: found.time,
+    "time",
+    "s",
+    "how long that voltage would last; without end where nothing clears the fault",
 )
-def exposure_time(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _exposure(case, at, person, source, "time")
-
-
-def _limit(case: PlanTrace, at: int, person: Person, source: SupplySource, criterion: str) -> Any:
-    from groundlint.electrical.results import body_limit
-
-    time = _exposure(case, at, person, source, "time")
-    return None if time is None else body_limit(criterion, time)
-
-
-@fact(
+fibrillation_50kg = _of_person(
     "fibrillation-50kg",
-    "person",
-    "source",
-    returns="current",
-    unit="mA",
-    lines=_behind,
-    meaning="0.116/sqrt(t) (IEEE 80-2000 6.1), the most for persons of 50 kg; let-go where nothing clears it",
+    _limit("dalziel-50kg"),
+    "current",
+    "mA",
+    "0.116/sqrt(t) (IEEE 80-2000 6.1), the most for persons of 50 kg; let-go where nothing clears it",
 )
-def fibrillation_50kg(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _limit(case, at, person, source, "dalziel-50kg")
-
-
-@fact(
+fibrillation_70kg = _of_person(
     "fibrillation-70kg",
-    "person",
-    "source",
-    returns="current",
-    unit="mA",
-    lines=_behind,
-    meaning="the same for persons of 70 kg, 0.157/sqrt(t) (IEEE 80-2000 6.1)",
+    _limit("dalziel-70kg"),
+    "current",
+    "mA",
+    "the same for persons of 70 kg, 0.157/sqrt(t) (IEEE 80-2000 6.1)",
 )
-def fibrillation_70kg(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _limit(case, at, person, source, "dalziel-70kg")
-
-
-@fact(
+fibrillation_c1 = _of_person(
     "fibrillation-c1",
-    "person",
-    "source",
-    returns="current",
-    unit="mA",
-    lines=_behind,
-    meaning="body current on curve c1 of IEC 60479-1 Figure 20 for that time",
+    _limit("iec-c1"),
+    "current",
+    "mA",
+    "body current on curve c1 of IEC 60479-1 Figure 20 for that time",
 )
-def fibrillation_c1(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _limit(case, at, person, source, "iec-c1")
-
-
-@fact(
+work_area_voltage = _of_person(
     "work-area-voltage",
-    "person",
-    "source",
-    returns="voltage",
-    unit="V",
-    lines=_behind,
-    meaning="voltage allowed across the work for that time: 100 V to 15 cycles, 75 V to 30 cycles (DOE-HDBK-1092-2004 "
+    _limit("doe-voltage"),
+    "voltage",
+    "V",
+    "voltage allowed across the work for that time: 100 V to 15 cycles, 75 V to 30 cycles (DOE-HDBK-1092-2004 "
     "4.15.2(3)c)",
 )
-def work_area_voltage(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
-    return _limit(case, at, person, source, "doe-voltage")
 
 
 @fact(

@@ -221,7 +221,8 @@ def soil_resistivity(_case: PlanTrace, _at: int, plan: Plan) -> float | Unknown:
     return plan.soil[0] if plan.soil else Unknown.of("the soil's resistivity", "soil 120 ohm m", plan.start)
 
 
-def _of_line(case: PlanTrace, attribute: str, fact_: str, write: str) -> float | Unknown:
+def of_line(case: PlanTrace, attribute: str, fact_: str, write: str) -> float | Unknown:
+    """A quantity of the line worked on, in SI; ``fact_`` and ``write`` are the gap where it is not stated."""
     line = case.plan.line
     if line is None:
         return Unknown.of("the line", "line Larkspur", case.plan.start)
@@ -239,7 +240,7 @@ def _of_line(case: PlanTrace, attribute: str, fact_: str, write: str) -> float |
     meaning="nominal voltage of the line, between phases",
 )
 def voltage(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
-    return _of_line(case, "voltage", "the line's voltage", "voltage 12.47 kV")
+    return of_line(case, "voltage", "the line's voltage", "voltage 12.47 kV")
 
 
 @fact(
@@ -252,7 +253,7 @@ def voltage(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
     meaning="frequency of the line",
 )
 def frequency(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
-    return _of_line(case, "frequency", "the line's frequency", "frequency 60 Hz")
+    return of_line(case, "frequency", "the line's frequency", "frequency 60 Hz")
 
 
 @fact(
@@ -265,7 +266,7 @@ def frequency(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
     meaning="altitude of the line",
 )
 def altitude(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
-    return _of_line(case, "altitude", "the line's altitude", "altitude 2000 ft")
+    return of_line(case, "altitude", "the line's altitude", "altitude 2000 ft")
 
 
 @fact("date-stated", "plan", timed=False, lines=at_plan("dated", "date"), meaning="the plan has a date")
