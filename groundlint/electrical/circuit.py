@@ -80,8 +80,8 @@ class Site:
 class Pieces:
     """Elements as they are collected, and the states and corners that follow from them."""
 
-    def __init__(self, timeline: Timeline, measured: dict[str, float]) -> None:
-        self.register = Register(measured)
+    def __init__(self, timeline: Timeline) -> None:
+        self.register = Register(timeline.plan.measured)
         self.elements: list[Element] = []
         self.taken: set[str] = {EARTH}
         self.lacking: dict[str, tuple[Gap, ...]] = {}

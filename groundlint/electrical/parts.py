@@ -96,12 +96,10 @@ def length_of(lead: Lead) -> float | Unknown:
 def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
     """Impedance of a lead with its two contacts; the loop it makes with a worker gives its reactance."""
     size, length = size_of(lead), length_of(lead)
-    if isinstance(size, Unknown) or isinstance(length, Unknown):
-        gaps = (
-            *(size.gaps if isinstance(size, Unknown) else ()),
-            *(length.gaps if isinstance(length, Unknown) else ()),
-        )
-        return anything(gaps[0])
+    if isinstance(size, Unknown):
+        return anything(size.gaps[0])
+    if isinstance(length, Unknown):
+        return anything(length.gaps[0])
     contact = register.bounds("clamp-contact-resistance", LEADS)
     warm = register.bounds("lead-temperature", LEADS)
     lay = register.bounds("rope-lay-factor", LEADS)

@@ -16,7 +16,9 @@ from groundlint.values.bounds import Measure
 
 
 @lru_cache(maxsize=512)
-def _rating(designation: str, metal: str, area: float, grade_name: str | None, time: float, ratio: float) -> object:
+def _rating(
+    designation: str, metal: str, area: float, grade_name: str | None, time: float, ratio: float
+) -> Rating | Unknown | float:
     """Rating at one duration: `Rating`, `Unknown`, or an upper bound of it as a bare float where no grade is stated."""
     size = LeadSize(designation, metal, area)
     if grade_name is None:

@@ -289,8 +289,11 @@ def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | U
 
 def _clamp_share(study: Study, lead: Lead, one: LeadDuty, ratio: float) -> Measure | Unknown:
     """Loading of a lead's clamps at a step: lowest and highest duty over highest and lowest rating."""
-    if isinstance(one.current, Unknown) or isinstance(one.time, Unknown):
-        return one.current if isinstance(one.current, Unknown) else one.time if isinstance(one.time, Unknown) else 0.0
+    for value in (one.current, one.time):
+        if isinstance(value, Unknown):
+            return value
+    assert not isinstance(one.current, Unknown)
+    assert not isinstance(one.time, Unknown)
     (least, most), times = ends(one.current), ends(one.time)
     plain = not (lead.clamps_grade or "").upper().endswith("H")
     factors = [
@@ -410,7 +413,7 @@ def rod_result(
             continue
         rises, currents = study.rod_rises(rod, source, at), study.rod_currents(rod, source, at)
         if isinstance(rises, Unknown) or isinstance(currents, Unknown):
-            missing = rises if isinstance(rises, Unknown) else currents if isinstance(currents, Unknown) else None
+            missing = next(value for value in (rises, currents) if isinstance(value, Unknown))
             continue
         way = study.ways(source)[int(rises.max(axis=0).argmax())].way
         rows.append((at, way, study.bounds(currents.max(axis=1), at), study.bounds(rises.max(axis=1), at)))
@@ -438,8 +441,7 @@ def rod_result(
 
 def rod_ohms(study: Study, rod: Rod) -> Measure | Unknown:
     """Resistance of a rod in ohm, as set."""
-    found = study.set_of(rod)
-    return rod_resistance_of(rod, found, soil_of(study.timeline.plan))
+    return rod_resistance_of(rod, study.timeline.rod_set(study.timeline.n, rod), soil_of(study.timeline.plan))
 
 
 def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | Unknown) -> Measure | Unknown:
@@ -447,7 +449,7 @@ def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | 
     if isinstance(rise, Unknown) or isinstance(time, Unknown):
         return rise if isinstance(rise, Unknown) else time
     soil = soil_of(study.timeline.plan)
-    found = study.set_of(rod)
+    found = study.timeline.rod_set(study.timeline.n, rod)
     if isinstance(soil, Unknown):
         return soil
     depth, diameter = (found.depth if found is not None else None), rod.diameter

@@ -9,7 +9,7 @@ soil around a rod rising with it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable
 
 import numpy as np
 
@@ -61,20 +61,20 @@ from groundlint.timeline.records import Joint
 from groundlint.values import Gap, Unknown
 
 
-def build_site(timeline: Timeline, measured: dict[str, float] | None = None) -> Site | Unknown:
+def build_site(timeline: Timeline) -> Site | Unknown:
     """The circuit of a replayed plan; `Unknown` where it has no line to be part of."""
     plan = timeline.plan
     if plan.line is None or not plan.line.phases:
         where = plan.line.span if plan.line is not None else plan.start
         return Unknown.of("the line and its phases", "phases A B C", where)
-    return _Builder(timeline, measured or {}).build()
+    return _Builder(timeline).build()
 
 
 class _Builder(Pieces):
     """Goes over the plan."""
 
-    def __init__(self, timeline: Timeline, measured: dict[str, float]) -> None:
-        super().__init__(timeline, measured)
+    def __init__(self, timeline: Timeline) -> None:
+        super().__init__(timeline)
         self.timeline = timeline
         self.plan: Plan = timeline.plan
         line = self.plan.line
@@ -142,10 +142,11 @@ class _Builder(Pieces):
     def _string(self, constants: LineConstants) -> None:
         """Spans between structures of the route, sides of conductors that are ever cut, and their capacitance."""
         route = self.plan.route
-        switched = {
-            (j.key[1], j.key[2]): j
-            for j in self.timeline.joints()
-            if isinstance(j.key, tuple) and j.key[0] == "switch" and isinstance(j.one, PointRef)
+        switched = {  # the two structures of a span with a switch in it, and the conductor
+            (frozenset((joint.one.structure, joint.other.structure)), joint.one.thing)
+            for joint in self.timeline.joints()
+            if isinstance(joint.key, tuple) and joint.key[0] == "switch"
+            if isinstance(joint.one, PointRef) and isinstance(joint.other, PointRef)
         }
         share: dict[Structure, float] = {}
         for one, other in itertools.pairwise(route):
@@ -159,7 +160,7 @@ class _Builder(Pieces):
             left = [self.at(PointRef(FAR, one, c)) for c in self.conductors]
             right = [self.at(PointRef(NEAR, other, c)) for c in self.conductors]
             for number, conductor in enumerate(self.conductors):
-                if any(_is_between(key, one, other, conductor) for key in switched):
+                if (frozenset((one, other)), conductor) in switched:
                     right[number] = self.fresh(f"switch {one} {other} {conductor}")
                     self.others["switch", one, other, conductor] = right[number]
                     self.others["beyond", right[number]] = self.at(PointRef(NEAR, other, conductor))
@@ -306,8 +307,8 @@ class _Builder(Pieces):
             a_mile = self.register.bounds("neutral-grounds-per-mile", EARTH_GROUP)
             low = ladder_infinite(constants.neutral_low * 1609.344 / a_mile[1], grounds[0])
             high = ladder_infinite(constants.neutral_high * 1609.344 / a_mile[0], grounds[1])
-            if isinstance(low, NotSolvable) or isinstance(high, NotSolvable):
-                return
+            assert not isinstance(low, NotSolvable), low.reason  # both ends of the register are passive
+            assert not isinstance(high, NotSolvable), high.reason
             z = Between(low, high, EARTH_GROUP)
         for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
             self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, z)
@@ -428,12 +429,6 @@ class _Builder(Pieces):
             vehicle = next((p for p, n in self.nodes.items() if n == name and p.sort == "vehicle"), None)
             entry = "vehicle-to-earth-resistance" if vehicle is not None else "leakage-resistance"
             self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry, POLES))
-
-
-def _is_between(key: tuple[object, ...], one: Structure, other: Structure, conductor: Conductor) -> bool:
-    """Whether a joint's key is that of a switch between two structures, in a conductor."""
-    sides: Iterable[object] = getattr(key[0], "sides", ())
-    return key[1] is conductor and set(sides) == {one, other}
 
 
 def _ways(count: int) -> list[tuple[int, ...]]:

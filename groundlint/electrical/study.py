@@ -9,7 +9,7 @@ corners, with what would narrow them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
@@ -27,7 +27,6 @@ from groundlint.electrical.sources import Equivalent
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
 from groundlint.timeline.network import plain
-from groundlint.timeline.records import RodSet
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure
 
@@ -46,6 +45,13 @@ class Study:
     site: Site
     pairs: tuple[tuple[str, str], ...]
     solution: Solution | NotSolvable
+    exposures: dict[object, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    """What `results` keeps of people, by person, source, place and state."""
+    _lead_arrays: dict[object, FloatArray] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _pair_arrays: dict[object, FloatArray] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _joins: dict[int, dict[frozenset[object], tuple[Lead, ...]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @cached_property
     def epochs(self) -> tuple[int, ...]:
@@ -57,13 +63,6 @@ class Study:
                 found.append(at)
                 last = now
         return tuple(found)
-
-    def set_of(self, rod: Rod) -> RodSet | None:
-        """How a rod is set, at the last step that sets it."""
-        found = None
-        for at in range(self.timeline.n + 1):
-            found = self.timeline.rod_set(at, rod) or found
-        return found
 
     # ---- currents of each return ----
 
@@ -172,15 +171,6 @@ class Study:
             return np.zeros((len(self.site.variants), len(self.ways(source))))
         return self._rows(self._lead_arrays, (lead, source), on, source, state)
 
-    @cached_property
-    def exposures(self) -> dict[object, Any]:
-        """What `results` keeps of people, by person, source, place and state."""
-        return {}
-
-    @cached_property
-    def _lead_arrays(self) -> dict[object, FloatArray]:
-        return {}
-
     def _rows(
         self, kept: dict[object, FloatArray], key: object, names: Sequence[str], source: SupplySource, state: int
     ) -> FloatArray | Unknown:
@@ -213,10 +203,6 @@ class Study:
                 lists.setdefault(frozenset(self.timeline.ends(at, lead)), []).append(lead)
             found = self._joins[state] = {ends: tuple(leads) for ends, leads in lists.items()}
         return found
-
-    @cached_property
-    def _joins(self) -> dict[int, dict[frozenset[object], tuple[Lead, ...]]]:
-        return {}
 
     # ---- people ----
 
@@ -260,10 +246,6 @@ class Study:
                 return Unknown((_unsolved(),))
             found[pair] = np.asarray(rows)
         return found
-
-    @cached_property
-    def _pair_arrays(self) -> dict[object, FloatArray]:
-        return {}
 
     def _nodes(self, pair: tuple[PointRef, PointRef]) -> tuple[str, str] | None:
         """The nodes of a pair in the order in which it was asked; None where both are one, or one is not in the
@@ -394,7 +376,7 @@ def _bridged(stand: PointRef, reach: Sequence[PointRef]) -> Iterable[tuple[Point
 
 def study_of(timeline: Timeline) -> Study | Unknown:
     """Build a plan's circuit and solve it for every distinct state; `Unknown` where the plan has no line."""
-    site = build_site(timeline, dict(timeline.plan.measured))
+    site = build_site(timeline)
     if isinstance(site, Unknown):
         return site
     pairs: dict[tuple[str, str], None] = dict.fromkeys(port.pair for ports in site.ports.values() for port in ports)
