@@ -184,6 +184,19 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "0.4 ohm",
         ),
         Assumption(
+            "rod-sharing",
+            0.0,
+            1.0,
+            "ratio",
+            "",
+            "rods at one structure share the soil: each raises the other by a part of its own resistance, none where "
+            "they stand far apart, all of it where they stand in one place; a plan says how far each is from the pole",
+            "0.16 for two rods one rod length apart, by the IEEE 142 table of multiplying factors for multiple rods "
+            "(seen); the ends are geometry",
+            HowKnown.DERIVED,
+            "",
+        ),
+        Assumption(
             "conductor-spacing",
             0.3,
             12.0,

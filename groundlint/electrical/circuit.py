@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from groundlint.electrical.network import EARTH, Element, Energized, Impedance, Network, Scenario, Variant
-from groundlint.electrical.parts import EARTH as EARTH_GROUP
-from groundlint.electrical.parts import LEADS, POLES, Between, Register
+from groundlint.electrical.parts import GROUPS, Between, Register
 from groundlint.electrical.sources import Equivalent
 from groundlint.plan.models import Lead, PointRef, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
@@ -182,7 +181,7 @@ class Pieces:
 
     def bounded_variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
         """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
-        groups = tuple(group for group in (LEADS, EARTH_GROUP, POLES) if self.swaps.get(group))
+        groups = tuple(group for group in GROUPS if self.swaps.get(group))
         variants: list[Variant] = []
         corners: list[tuple[str, ...]] = []
         for ends in itertools.product((0, 1), repeat=len(groups)):

@@ -27,7 +27,8 @@ STAND_IN: Final = 1e3
 """Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
 
 LEADS, EARTH, POLES = "leads and conductors", "ways to earth", "poles and bodies"
-GROUPS: Final = (LEADS, EARTH, POLES)
+RODS = "rods side by side"
+GROUPS: Final = (LEADS, EARTH, POLES, RODS)
 """Values that move together between their bounds: all impedances of a group push a result the same way, so that the
 corners of the groups hold the bounds of the result."""
 

@@ -33,6 +33,7 @@ from groundlint.electrical.parts import EARTH as EARTH_GROUP
 from groundlint.electrical.parts import (
     LEADS,
     POLES,
+    RODS,
     Between,
     anything,
     equivalent_of,
@@ -57,7 +58,7 @@ from groundlint.plan.models import (
 )
 from groundlint.timeline import Timeline
 from groundlint.timeline.network import FAR, NEAR
-from groundlint.timeline.records import Joint
+from groundlint.timeline.records import Joint, RodSet
 from groundlint.values import Gap, Unknown
 
 
@@ -271,6 +272,7 @@ class _Builder(Pieces):
 
     def _set_rods(self) -> None:
         soil = soil_of(self.plan)
+        placed = [rod for rod in self.plan.of(Rod) if isinstance(rod, Rod) and self._place(rod) is not None]
         for ground in self.timeline.grounds():
             node = ground.node
             if not isinstance(node, PointRef):
@@ -278,7 +280,8 @@ class _Builder(Pieces):
             if isinstance(node.thing, Rod) and node.sort == "rod":
                 rod = node.thing
                 found = rod_resistance_of(rod, self.timeline.rod_set(ground.first, rod), soil)
-                z = anything(found.gaps[0]) if isinstance(found, Unknown) else Between(found, found, EARTH_GROUP)
+                others = sum(one is not rod and self._may_be_beside(one, rod) for one in placed)
+                z = anything(found.gaps[0]) if isinstance(found, Unknown) else self._among(found, others)
                 name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, self.end))
                 self.rods[rod] = name
             elif node.sort == "pole ground" and ground.gap is not None and node in self.nodes:
@@ -288,6 +291,20 @@ class _Builder(Pieces):
         for guy in [point for point in self.nodes if point.sort == "guy"]:
             z = self.register.resistance("guy-anchor-resistance", EARTH_GROUP)
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
+
+    def _place(self, rod: Rod) -> RodSet | None:
+        return self.timeline.rod_set(self.end, rod)
+
+    def _may_be_beside(self, one: Rod, other: Rod) -> bool:
+        """Whether two rods are at one structure, or the plan does not tell at which."""
+        places = [found.structure for rod in (one, other) if (found := self._place(rod)) is not None]
+        return None in places or places[0] is places[1]
+
+    def _among(self, alone: float, others: int) -> Between:
+        """Resistance of a rod with so many others at its structure. It moves by itself: more of it drives more current
+        into the neutral's way to earth, and the other way round."""
+        low, high = self.register.bounds("rod-sharing", RODS) if others else (0.0, 0.0)
+        return Between(alone * (1 + others * low), alone * (1 + others * high), RODS)
 
     def _neutral(self, constants: LineConstants) -> None:
         """A multigrounded neutral goes on beyond both ends of the route, as an endless ladder."""

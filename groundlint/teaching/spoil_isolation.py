@@ -224,7 +224,13 @@ operator("sources-unsaid", "It is not said that the sources are all", "paper", 2
 operator("cautions-unsaid", "No caution is stated", "paper", 1)(drop_all(s.Caution))
 operator("emergency-unsaid", "Nothing is said of emergencies", "paper", 1)(drop_all(s.Emergency))
 operator("method-unsaid", "No method is declared", "paper", 1)(drop_all(s.Method))
-operator("fault-unsaid", "No fault current of a source is given", "paper", 1)(drop_each(s.Fault, s.Power, s.Impedance))
+
+
+@operator("fault-unsaid", "No fault current of a source is given", "paper", 1)
+def fault_unsaid(b: Bench) -> Iterator[Sheet]:
+    """All that a source's fault current follows from, which may stand in several lines."""
+    for run in _of_each_source(b, s.Fault, s.Power, s.Impedance):
+        yield b.sheet.without(*run)
 
 
 @operator("clearing-unsaid", "No clearing time of a source is given", "paper", 1)

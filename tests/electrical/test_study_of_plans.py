@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
 
-from groundlint.electrical.network import BALANCED, Energized, Network, Scenario, ThreePhaseSource
+from groundlint.electrical.network import BALANCED, Energized, Impedance, Network, Scenario, ThreePhaseSource
 from groundlint.electrical.network_solution import Solution
 from groundlint.electrical.network_solve import solve
 from groundlint.electrical.results import LeadDuty, exposure, lead_duty, rod_result
@@ -285,3 +285,23 @@ def test_the_final_temperature_of_a_lead_is_that_of_its_duty() -> None:
         expected = (234 + 40) * np.exp(a2s / 1e6 / 67.43**2 / heat) - 234
         assert end == pytest.approx(expected, rel=1e-3)
         assert end > 45
+
+
+def test_rods_at_one_pole_share_the_soil_around_them() -> None:
+    """Two rods together have more than half the resistance of one, unless they stand far apart: IEEE 142 gives 1.16
+    times half for one rod length between them; the plan says how far each is from the pole, not from the other."""
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole").replace(
+        "neutral   N multigrounded carries the fault", "no neutral"
+    )
+    text = text.replace(", N 4/0 acsr", "").replace("attach G2 to K1, then to 212 N by H1\n", "")
+    two = text.replace("rod       R1 6 ft x 5/8 in", "rod       R1 R2 6 ft x 5/8 in").replace(
+        "attach G3 to K1", "set R2 at 212, 16 ft from the pole, 6 ft deep\nattach G9 to R2, then to K1\nattach G3 to K1"
+    )
+    found = study(two)
+    low = next(e for e in found.site.network.elements if e.name == "rod R1")
+    high = next(e for v in found.site.variants for e in v.elements if e.name == "rod R1")
+    assert isinstance(low, Impedance)
+    assert isinstance(high, Impedance)
+    assert low.z.real <= 1.16 * low.z.real <= high.z.real
+    assert not any(e.name == "rod R1" for v in study(text).site.variants for e in v.elements)

@@ -32,10 +32,18 @@ SOUND = (
 PLANS = 1_000
 LOT = 40
 """Of each lot of so many plans every operator spoils one: the first that has a place for it."""
-RARE = {"cut-unbridged", "ground-crew-at-rod", "guy-unbonded", "holder-unnamed", "not-restored", "twins-unlike"}
+RARE = {
+    "cut-unbridged",
+    "ground-crew-at-rod",
+    "guy-unbonded",
+    "holder-unnamed",
+    "neighbour-uncovered",
+    "not-restored",
+    "twins-unlike",
+}
 """Operators that few plans have a place for, so that they spoil each plan that does."""
-LEAST = 12
-"""Faults that each operator has to have seeded in all."""
+LEAST, LEAST_RARE = 12, 6
+"""Faults that an operator has to have seeded in all."""
 
 
 class Fault(NamedTuple):
@@ -123,7 +131,8 @@ def test_every_fault_in_generated_plans_is_found_by_the_rule_aimed_at(report: Ca
         for one in each.faults:
             made[one.operator] = made.get(one.operator, 0) + 1
     assert [one for each in lots for one in each.unseeded] == []
-    assert {name: made.get(name, 0) for name in aims() if made.get(name, 0) < LEAST} == {}
+    few = {name: made.get(name, 0) for name in aims() if made.get(name, 0) < (LEAST_RARE if name in RARE else LEAST)}
+    assert few == {}
     assert missed == []
     assert beside == []
 
