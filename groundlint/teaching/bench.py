@@ -43,12 +43,14 @@ class Row:
 class Change:
     """What was done to one row: ``left out``, ``changed``, ``put in`` or ``moved``.
 
-    ``before`` is the row of the sound plan, ``after`` that of the spoiled one; None where there is none.
+    ``before`` is the row of the sound plan, ``after`` that of the spoiled one; None where there is none. ``to`` is the
+    row that something was put in or moved before.
     """
 
     sort: str
     before: Row | None
     after: Row | None
+    to: Row | None = None
 
 
 @dataclass(frozen=True)
@@ -57,68 +59,49 @@ class Sheet:
 
     rows: tuple[Row, ...]
     changes: tuple[Change, ...] = ()
-    log: tuple[tuple[Any, ...], ...] = ()
 
     def without(self, *gone: Row) -> Sheet:
         """Without these rows."""
-        out = tuple(Change("left out", row, None) for row in self.rows if row in gone)
-        rows = tuple(row for row in self.rows if row not in gone)
-        return Sheet(rows, (*self.changes, *out), (*self.log, ("without", *gone)))
+        return self._with(Change("left out", row, None) for row in self.rows if row in gone)
 
     def put(self, row: Row, **fields: Any) -> Sheet:
         """With other fields in one statement."""
-        new = row.but(**fields)
-        rows = tuple(new if one is row else one for one in self.rows)
-        return Sheet(rows, (*self.changes, Change("changed", row, new)), (*self.log, ("put", row, fields)))
+        return self._with([Change("changed", row, row.but(**fields))])
 
     def insert(self, before: Row, *statements: s.Statement) -> Sheet:
         """With statements put in before a row, in its routine where it has one."""
-        new = tuple(Row(one, before.owner) for one in statements)
-        at = self.rows.index(before)
+        new = [Row(one, before.owner) for one in statements]
         same = (row.statement for row in self.rows if row.owner is before.owner and isinstance(row.statement, s.Step))
         number = next((one.number for one in same if one.number is not None), None)
         if number is not None:  # numbered as the other steps are, when it is written
-            new = tuple(one.but(number=number) if isinstance(one.statement, s.Step) else one for one in new)
-        changes = (Change("put in", None, one) for one in new)
-        rows = (*self.rows[:at], *new, *self.rows[at:])
-        return Sheet(rows, (*self.changes, *changes), (*self.log, ("insert", before, *statements)))
+            new = [one.but(number=number) if isinstance(one.statement, s.Step) else one for one in new]
+        return self._with(Change("put in", None, one, before) for one in new)
 
     def move(self, moved: Iterable[Row], before: Row) -> Sheet:
         """With rows moved, in their order, to stand before another."""
-        gone = tuple(moved)
-        rest = [row for row in self.rows if row not in gone]
-        at = rest.index(before)
-        changes = (Change("moved", row, row) for row in gone)
-        rows = (*rest[:at], *gone, *rest[at:])
-        return Sheet(rows, (*self.changes, *changes), (*self.log, ("move", gone, before)))
-
-    def touched(self) -> set[Row]:
-        """The rows of the sound plan that were changed, or that something was put before."""
-        found: set[Row] = set()
-        for name, *rest in self.log:
-            if name == "without":
-                found.update(rest)
-            elif name == "move":
-                found.update((*rest[0], rest[1]))
-            else:
-                found.add(rest[0])
-        return found
+        return self._with(Change("moved", row, row, before) for row in moved)
 
     def with_all_of(self, other: Sheet) -> Sheet | None:
-        """This sheet with what was done in another as well; None where both touch one row."""
-        if self.touched() & other.touched():
-            return None
-        sheet = self
-        for name, *rest in other.log:
-            if name == "without":
-                sheet = sheet.without(*rest)
-            elif name == "put":
-                sheet = sheet.put(rest[0], **rest[1])
-            elif name == "insert":
-                sheet = sheet.insert(*rest)
-            else:
-                sheet = sheet.move(*rest)
-        return sheet
+        """This sheet with what was done in another as well, by the same rows; None where both touch one row."""
+        return None if self._touched() & other._touched() else self._with(other.changes)
+
+    def _touched(self) -> set[Row]:
+        """The rows that were changed, or that something was put before."""
+        return {row for change in self.changes for row in (change.before, change.to) if row is not None}
+
+    def _with(self, changes: Iterable[Change]) -> Sheet:
+        """With more changes; of a row that is there no more nothing can be changed."""
+        rows, done = list(self.rows), list(self.changes)
+        for one in changes:
+            if one.before is not None and one.before not in rows:
+                continue
+            done.append(one)
+            if one.before is not None:
+                at = rows.index(one.before)
+                rows[at : at + 1] = [one.after] if one.after is not None and one.to is None else []
+            if one.to is not None and one.after is not None:
+                rows.insert(rows.index(one.to), one.after)
+        return Sheet(tuple(rows), tuple(done))
 
     def after(self, row: Row) -> Row | None:
         """The row that follows in the same routine, or at the top."""

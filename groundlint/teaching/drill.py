@@ -183,8 +183,8 @@ class Drills:
         for operator, sheet in taken:
             aim = self.aims[operator.name]
             found = tuple(one for one in review.open_findings if one.slug in aim.rules)
-            changed = _shown(self.home, sheet, whole, lines)
-            faults.append(Fault(operator, aim, changed, _pointing(self.home, sheet, whole, lines, found), found))
+            changed = _shown(self.home, sheet, lines)
+            faults.append(Fault(operator, aim, changed, _pointing(self.home, sheet, lines, found), found))
         faults.sort(key=lambda one: one.lines)
         return Exercise(
             name,
@@ -227,63 +227,41 @@ def _words(home: Bench, row: Row | None) -> str:
     return "" if row is None else write_statement(row.statement, home.text.tradition == "earth")
 
 
-def _shown(home: Bench, sheet: Sheet, whole: Sheet, lines: Mapping[Row, int]) -> tuple[Shown, ...]:
-    found = []
-    place = _Finder(whole, lines)
-    for change in sheet.changes:
-        line = place.line(change.after) if change.after is not None else None
-        found.append(Shown(change.sort, _words(home, change.before), _words(home, change.after), line))
-    return tuple(found)
+def _shown(home: Bench, sheet: Sheet, lines: Mapping[Row, int]) -> tuple[Shown, ...]:
+    return tuple(
+        Shown(
+            change.sort,
+            _words(home, change.before),
+            _words(home, change.after),
+            None if change.after is None else lines.get(change.after),
+        )
+        for change in sheet.changes
+    )
 
 
-class _Finder:
-    """Lines of rows in the finished exercise, where a changed row is another object than in its own sheet."""
-
-    def __init__(self, whole: Sheet, lines: Mapping[Row, int]) -> None:
-        self.lines = lines
-        self.by_statement = {id(row.statement): line for row, line in lines.items()}
-        self.changed = {change.before: change.after for change in whole.changes if change.sort == "changed"}
-        self.put_in = [change.after for change in whole.changes if change.sort == "put in"]
-
-    def line(self, row: Row) -> int | None:
-        """The line of a row of the sound plan or of one fault's own sheet."""
-        if row in self.lines:
-            return self.lines[row]
-        for one in self.lines:
-            if one.statement == row.statement and (one in self.put_in or one in self.changed.values()):
-                return self.lines[one]
-        return None
-
-
-def _pointing(
-    home: Bench, sheet: Sheet, whole: Sheet, lines: Mapping[Row, int], found: Sequence[Finding]
-) -> tuple[int, ...]:
+def _pointing(home: Bench, sheet: Sheet, lines: Mapping[Row, int], found: Sequence[Finding]) -> tuple[int, ...]:
     """The lines by which a reader may point a fault out.
 
     Those of what was changed, put in or moved; those around what was left out; those where the review finds it, and
     those that bring a routine's step about.
     """
-    place = _Finder(whole, lines)
-    wanted: set[int | None] = set()
+    rows: set[Row] = set()
     for change in sheet.changes:
         if change.after is not None:
-            wanted.add(place.line(change.after))
+            rows.add(change.after)
         if change.before is not None and change.sort in ("left out", "moved"):
-            wanted |= {place.line(row) for row in _around(home, change.before, place)}
-    for finding in found:
-        wanted.add(finding.span.line)
-        if finding.use is not None:
-            wanted.add(finding.use.line)
-    return tuple(sorted(line for line in wanted if line is not None))
+            rows.update(_around(home, change.before, lines))
+    spans = [span for finding in found for span in (finding.span, finding.use) if span is not None]
+    return tuple(sorted({lines[row] for row in rows if row in lines} | {span.line for span in spans}))
 
 
-def _around(home: Bench, gone: Row, place: _Finder) -> Iterator[Row]:
+def _around(home: Bench, gone: Row, lines: Mapping[Row, int]) -> Iterator[Row]:
     """The next rows above and below a row of the sound plan that still stand in the exercise."""
     rows = home.sheet.rows
     at = rows.index(gone)
     for part in (reversed(rows[:at]), iter(rows[at + 1 :])):
         for row in part:
-            if row.owner is gone.owner and row in place.lines:
+            if row.owner is gone.owner and row in lines:
                 yield row
                 break
 
