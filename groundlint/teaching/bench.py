@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import PurePosixPath
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeAlias, TypeVar
 
 from groundlint.facts import PlanTrace
 from groundlint.language import statements as s
@@ -18,25 +18,32 @@ from groundlint.language.nodes import Amount, Name
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.plan import read_plan
-from groundlint.plan.models import Action, Conductor, Plan, PointRef, Structure
+from groundlint.plan.models import Action, Conductor, Plan, PointRef, Structure, Thing
 from groundlint.plan.resolve import Opener
 from groundlint.text import Diagnostic, Source
 from groundlint.timeline import replay
 from groundlint.values import TRUE
 
 T = TypeVar("T", bound=s.Statement)
+S = TypeVar("S", bound=s.Statement, covariant=True)
+
+CONDUCTORS = ("phase", "neutral", "shield")
+"""What the points of a line's own conductors are."""
 
 
 @dataclass(frozen=True, eq=False)
-class Row:
+class RowOf(Generic[S]):
     """One statement; ``owner`` is the row of the routine that it is a step of."""
 
-    statement: s.Statement
+    statement: S
     owner: Row | None = None
 
-    def but(self, **fields: Any) -> Row:
+    def but(self, **fields: Any) -> RowOf[S]:
         """The same statement with other fields, in the same routine."""
-        return Row(replace(self.statement, **fields), self.owner)
+        return RowOf(replace(self.statement, **fields), self.owner)
+
+
+Row: TypeAlias = RowOf[s.Statement]
 
 
 @dataclass(frozen=True)
@@ -70,7 +77,7 @@ class Sheet:
 
     def insert(self, before: Row, *statements: s.Statement) -> Sheet:
         """With statements put in before a row, in its routine where it has one."""
-        new = [Row(one, before.owner) for one in statements]
+        new: list[Row] = [RowOf(one, before.owner) for one in statements]
         same = (row.statement for row in self.rows if row.owner is before.owner and isinstance(row.statement, s.Step))
         number = next((one.number for one in same if one.number is not None), None)
         if number is not None:  # numbered as the other steps are, when it is written
@@ -126,14 +133,15 @@ class Bench:
         self.kept: dict[str, Any] = {}
 
     # ---- rows and what they do
-    def of(self, *classes: type[s.Statement]) -> list[Row]:
+    def of(self, *classes: type[T]) -> list[RowOf[T]]:
         """Rows of some kinds of statement, in the order of the text."""
-        return [row for row in self.sheet.rows if isinstance(row.statement, classes)]
+        found: list[Any] = [row for row in self.sheet.rows if isinstance(row.statement, classes)]
+        return found
 
     @cached_property
-    def steps(self) -> list[Row]:
+    def steps(self) -> list[RowOf[s.Step]]:
         """The steps outside routines."""
-        return [row for row in self.sheet.rows if isinstance(row.statement, s.Step) and row.owner is None]
+        return [row for row in self.of(s.Step) if row.owner is None]
 
     @cached_property
     def _by_start(self) -> dict[int, Row]:
@@ -154,6 +162,27 @@ class Bench:
     def action(self, at: int) -> Action:
         """A primitive step."""
         return self.plan.actions[at]
+
+    def slot(self, at: int, name: str) -> Any:
+        """What a primitive step has in a slot; None where it has no such slot."""
+        return self.plan.actions[at].slots.get(name)
+
+    def every(self, slot: str, *kinds: str) -> set[Any]:
+        """All that the primitive steps of some kinds have in a slot."""
+        return {self.slot(at, slot) for at in self.positions(*kinds)} - {None}
+
+    def named(self, row: Row, slot: str, *kinds: str) -> set[Any]:
+        """All that the primitive steps of a row have in a slot; those of some kinds alone."""
+        return {self.slot(at, slot) for at in self.acts(row, *kinds)} - {None}
+
+    def only(self, slot: str, things: set[Any], *classes: type[T]) -> list[RowOf[T]]:
+        """The rows of some kinds whose steps have something in a slot, and nothing but such things."""
+        return [row for row in self.of(*classes) if (named := self.named(row, slot)) and named <= things]
+
+    def declared(self, row: Row) -> list[Thing]:
+        """The things that a row declares."""
+        span = row.statement.span
+        return [thing for thing in self.plan.things if span.start <= thing.span.start < span.end]
 
     def row_of(self, at: int) -> Row:
         """The row that says a primitive step, in a routine where it stands in one."""
@@ -190,7 +219,7 @@ class Bench:
 
     def reaches_phase(self, at: int) -> bool:
         """Whether who enters or moves by a step has a phase in reach afterwards."""
-        reach = self.plan.actions[at].slots.get("reach")
+        reach = self.slot(at, "reach")
         return isinstance(reach, tuple) and any(self.role(point) == "phase" for point in reach)
 
     @cached_property
@@ -201,8 +230,25 @@ class Bench:
     @cached_property
     def worksites(self) -> list[Structure]:
         """The structures where somebody has a phase in reach."""
-        found = (self.plan.actions[at].slots.get("structure") for at in self.seats)
+        found = (self.slot(at, "structure") for at in self.seats)
         return list(dict.fromkeys(one for one in found if isinstance(one, Structure)))
+
+    def on_conductors(self, *kinds: str) -> list[int]:
+        """The primitive steps of some kinds at a point of a conductor of the line."""
+        return [at for at in self.positions(*kinds) if self.role_at(at) in CONDUCTORS]
+
+    def role_at(self, at: int, slot: str = "point") -> str:
+        """What the point is that a primitive step has in a slot."""
+        return self.role(self.slot(at, slot))
+
+    def where(self, at: int) -> Structure | None:
+        """The structure that the point of a primitive step is at, as far as the plan says."""
+        return self.at_structure(at, self.slot(at, "point"))
+
+    @cached_property
+    def from_structures(self) -> bool:
+        """Whether all who have a phase in reach stand on poles or steel."""
+        return all(self.role_at(at, "stand") in ("pole", "steel") for at in self.seats)
 
     def grounded(self, at: int, point: object) -> bool:
         """Whether a point surely hangs together with an electrode before a step."""
@@ -214,15 +260,15 @@ class Bench:
         return found if isinstance(found, Structure) else None
 
     # ---- leads
-    def lead_rows(self, row: Row) -> list[Row]:
+    def lead_rows(self, row: RowOf[s.Attach]) -> list[Row]:
         """Every row about the lead of an attach row: what attaches, detaches, lifts and restores it, in its routine,
         and where the lead is named outside."""
-        name = str(row.statement.name)  # type: ignore[attr-defined]
-        names = {self.action(at).slots["lead"] for at in self.acts(row, "attach")}
-        found = []
+        name = str(row.statement.name)
+        names = self.named(row, "lead", "attach")
+        found: list[Row] = []
         for one in self.of(s.Attach, s.Detach, s.Lift, s.Restore):
             here = one.owner is row.owner and str(one.statement.name) == name  # type: ignore[attr-defined]
-            if here or any(self.action(at).slots.get("lead") in names for at in self.acts(one)):
+            if here or any(self.slot(at, "lead") in names for at in self.acts(one)):
                 found.append(one)
         return found
 
@@ -230,20 +276,18 @@ class Bench:
         """For each time that an attach row is done, the roles of the points of its lead when all its rows are done."""
         found = []
         for at in self.acts(row, "attach"):
-            lead = self.action(at).slots["lead"]
+            lead = self.slot(at, "lead")
             others = [
-                self.role(self.action(other).slots["point"])
+                self.role(self.slot(other, "point"))
                 for other in self.positions("attach")
-                if self.action(other).slots["lead"] is lead
+                if self.slot(other, "lead") is lead
             ]
             found.append(tuple(others))
         return found
 
     def less(self, sheet: Sheet, row: Row, slot: str, things: set[object]) -> Sheet:
         """The sheet without some of the things that a row names; without the row where it names no other."""
-        named = list(
-            dict.fromkeys(self.action(at).slots[slot] for at in self.acts(row) if slot in self.action(at).slots)
-        )
+        named = [one for one in dict.fromkeys(self.slot(at, slot) for at in self.acts(row)) if one is not None]
         rest = [thing for thing in named if thing not in things]
         if len(rest) == len(named):
             return sheet
@@ -332,10 +376,10 @@ def rows_of(text: s.PlanText) -> tuple[Row, ...]:
     """The rows of a text."""
     rows: list[Row] = []
     for statement in text.statements:
-        row = Row(statement)
+        row: Row = RowOf(statement)
         rows.append(row)
         if isinstance(statement, s.Routine):
-            rows.extend(Row(step, row) for step in statement.body)
+            rows.extend(RowOf(step, row) for step in statement.body)
     return tuple(rows)
 
 
@@ -358,4 +402,4 @@ def _taken_in(
             yield one
 
 
-__all__ = ["Bench", "Change", "Row", "Sheet", "lay_out", "said"]
+__all__ = ["CONDUCTORS", "Bench", "Change", "Row", "RowOf", "Sheet", "lay_out", "said"]

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
+from groundlint.language.statements import Statement
 from groundlint.teaching.bench import Bench, Sheet
 
 Spoil = Callable[[Bench], Iterator[Sheet]]
@@ -65,6 +67,39 @@ def operator(name: str, title: str, group: str, level: int) -> Callable[[Spoil],
     return enter
 
 
+# ------------------------------------------------------------------ what many operators do
+def drop_each(*classes: type[Statement]) -> Spoil:
+    """Each statement of these kinds left out alone."""
+
+    def spoil(b: Bench) -> Iterator[Sheet]:
+        for row in b.of(*classes):
+            yield b.sheet.without(row)
+
+    return spoil
+
+
+def drop_all(*classes: type[Statement]) -> Spoil:
+    """Every statement of these kinds left out at once."""
+
+    def spoil(b: Bench) -> Iterator[Sheet]:
+        found = b.of(*classes)
+        if found:
+            yield b.sheet.without(*found)
+
+    return spoil
+
+
+def change_each(kind: type[Statement], **fields: Any) -> Spoil:
+    """Each statement of a kind with other fields, where it does not have them so already."""
+
+    def spoil(b: Bench) -> Iterator[Sheet]:
+        for row in b.of(kind):
+            if any(getattr(row.statement, name) != value for name, value in fields.items()):
+                yield b.sheet.put(row, **fields)
+
+    return spoil
+
+
 @cache
 def operators() -> dict[str, Operator]:
     """Every operator by name, by subject in the order of a job, then by name."""
@@ -81,4 +116,4 @@ def operators() -> dict[str, Operator]:
     return {one.name: one for one in order}
 
 
-__all__ = ["GROUPS", "LEVELS", "Operator", "operator", "operators"]
+__all__ = ["GROUPS", "LEVELS", "Operator", "change_each", "drop_all", "drop_each", "operator", "operators"]

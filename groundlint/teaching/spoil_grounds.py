@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Point, Word
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure
-from groundlint.teaching.bench import Bench, Row, Sheet, said
+from groundlint.teaching.bench import CONDUCTORS, Bench, Row, RowOf, Sheet, said
 from groundlint.teaching.operators import operator
 from groundlint.values import TRUE
 
@@ -17,7 +17,7 @@ from groundlint.values import TRUE
 class Hung(NamedTuple):
     """An attach row with both ends of its lead, once for each time that it is done: the steps and points."""
 
-    row: Row
+    row: RowOf[s.Attach]
     at: int
     lead: object
     first: PointRef
@@ -35,10 +35,8 @@ def hung(b: Bench) -> list[Hung]:
 def _hung(b: Bench) -> list[Hung]:
     found = []
     for row in b.of(s.Attach):
-        one = row.statement
-        assert isinstance(one, s.Attach)
         acts = b.acts(row, "attach")
-        if len(one.ends) != 2 or len(acts) % 2:
+        if len(row.statement.ends) != 2 or len(acts) % 2:
             continue
         for at in range(0, len(acts), 2):
             slots = [b.action(acts[at + end]).slots for end in (0, 1)]
@@ -50,7 +48,7 @@ def _hung(b: Bench) -> list[Hung]:
 
 def rows_once(found: list[Hung]) -> list[Hung]:
     """The first use of each row."""
-    kept: dict[Row, Hung] = {}
+    kept: dict[RowOf[s.Attach], Hung] = {}
     for one in found:
         kept.setdefault(one.row, one)
     return list(kept.values())
@@ -66,7 +64,7 @@ def alone(b: Bench, one: Hung) -> bool:
     return sum({other.first, other.second} == {one.first, one.second} for other in hung(b)) == 1
 
 
-def without_leads(b: Bench, *rows: Row) -> Sheet:
+def without_leads(b: Bench, *rows: RowOf[s.Attach]) -> Sheet:
     """The sheet without some leads: what puts them on, takes them off, lifts and restores them."""
     gone: dict[Row, None] = {}
     for row in rows:
@@ -78,7 +76,7 @@ def needs_brackets(b: Bench) -> bool:
     """Whether the work of a dual-point plan stands on the brackets alone, with no electrode at the work itself."""
     points = []
     for at in b.seats:
-        structure = b.action(at).slots.get("structure")
+        structure = b.slot(at, "structure")
         if isinstance(structure, Structure):
             points += [(at, point) for point in b.case.phase_points(structure)]
     return b.dual and bool(points) and not any(b.tl.grounded(at, point, True) is TRUE for at, point in points)
@@ -89,7 +87,6 @@ def needs_brackets(b: Bench) -> bool:
 def line_end_first(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
         statement = one.row.statement
-        assert isinstance(statement, s.Attach)
         begins = b.role(one.first) in ("bar", "steel")
         if (
             begins
@@ -99,7 +96,7 @@ def line_end_first(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.put(one.row, ends=tuple(reversed(statement.ends)))
 
 
-def _how(one: s.Attach | s.Detach, end: int, **fields: Any) -> dict[str, Any]:
+def _how(one: s.Attach, end: int, **fields: Any) -> dict[str, Any]:
     return {"ends": tuple(replace(e, **fields) if at == end else e for at, e in enumerate(one.ends))}
 
 
@@ -107,21 +104,21 @@ def _how(one: s.Attach | s.Detach, end: int, **fields: Any) -> dict[str, Any]:
 def on_by_hand(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
         if b.role(one.second) == "phase":
-            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=True))  # type: ignore[arg-type]
+            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=True))
 
 
 @operator("on-by-unsaid", "Nothing is said of how the line end of a lead goes on", "order", 1)
 def on_by_unsaid(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
         if b.role(one.second) == "phase":
-            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=False))  # type: ignore[arg-type]
+            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=False))
 
 
 def _clamped(b: Bench, row: Row) -> bool:
     """Whether the first clamp on some point that a row cleans relies on that row."""
     for at in b.acts(row, "clean"):
-        point = b.action(at).slots["point"]
-        clamps = [on for on in b.positions("attach") if b.action(on).slots["point"] == point]
+        point = b.slot(at, "point")
+        clamps = [on for on in b.positions("attach") if b.slot(on, "point") == point]
         later = [on for on in clamps if on > at]
         if later and not any(on < at for on in clamps) and b.tl.cleaned_at(later[0], point) == at:  # type: ignore[arg-type]
             return True
@@ -195,10 +192,10 @@ def _pairs(b: Bench) -> list[Hung]:
     """Every lead with the first two points that it is on, whether in one row or in two."""
     ends: dict[object, list[int]] = {}
     for at in b.positions("attach"):
-        ends.setdefault(b.action(at).slots["lead"], []).append(at)
+        ends.setdefault(b.slot(at, "lead"), []).append(at)
     found = []
     for lead, ats in ends.items():
-        points = [b.action(at).slots["point"] for at in ats[:2]]
+        points = [b.slot(at, "point") for at in ats[:2]]
         if len(points) == 2 and all(isinstance(one, PointRef) for one in points):
             found.append(Hung(b.row_of(ats[0]), ats[0], lead, points[0], points[1]))  # type: ignore[arg-type]
     return found
@@ -221,16 +218,15 @@ def bar_untied(b: Bench) -> Iterator[Sheet]:
     line = b.plan.line
     if line is None or line.neutral_earthing == "multigrounded":
         return
-    tied: dict[frozenset[object], list[Row]] = {}
+    tied: dict[frozenset[object], list[RowOf[s.Attach]]] = {}
     for row in b.of(s.Attach):
         sorts = {role for roles in b.ends_of(row) for role in roles}
         if "bar" in sorts and sorts & {"rod", "pole ground"} and len(sorts) == 2:
             bars = {
-                b.action(other).slots["point"]
+                b.slot(other, "point")
                 for at in b.acts(row, "attach")
                 for other in b.positions("attach")
-                if b.action(other).slots["lead"] is b.action(at).slots["lead"]
-                and b.role(b.action(other).slots["point"]) == "bar"
+                if b.slot(other, "lead") is b.slot(at, "lead") and b.role_at(other) == "bar"
             }
             tied.setdefault(frozenset(bars), []).append(row)
     for at_bars, rows in tied.items():
@@ -243,7 +239,6 @@ def bar_untied(b: Bench) -> Iterator[Sheet]:
 def loose_end(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(hung(b)):
         statement = one.row.statement
-        assert isinstance(statement, s.Attach)
         if b.role(one.second) != "phase" or not b.seats or one.at > b.seats[-1]:
             continue
         sheet = b.sheet.put(one.row, ends=statement.ends[:1])
@@ -257,7 +252,7 @@ def loose_end(b: Bench) -> Iterator[Sheet]:
             kept = tuple(
                 end
                 for end, at in zip(off.ends, b.acts(other, "detach"), strict=False)
-                if b.role(b.action(at).slots["point"]) != "phase" or b.action(at).slots["point"] in firsts
+                if b.role_at(at) != "phase" or b.slot(at, "point") in firsts
             )
             sheet = sheet.put(other, ends=kept) if kept else sheet.without(other)
         yield sheet
@@ -278,7 +273,7 @@ def phases_apart(b: Bench) -> Iterator[Sheet]:
 
 
 def _reach(b: Bench, at: int) -> tuple[Any, ...]:
-    reach = b.action(at).slots.get("reach")
+    reach = b.slot(at, "reach")
     return reach if isinstance(reach, tuple) else ()
 
 
@@ -297,14 +292,13 @@ def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
         sheet = b.sheet
         for row in dict.fromkeys(one.row for one in found):
             statement = row.statement
-            assert isinstance(statement, s.Attach)
             there = str(statement.ends[1].point).partition(" ")[0]
             first = replace(statement.ends[0], point=Point(f"{there} {line.neutral}"), by=statement.ends[1].by)
             sheet = sheet.put(row, ends=(first, statement.ends[1]))
             places = {one.lead: one.second.structure for one in found if one.row is row}
             for other in b.lead_rows(row):
                 if isinstance(other.statement, s.Detach):
-                    lead = b.action(b.acts(other, "detach")[0]).slots["lead"]
+                    lead = b.slot(b.acts(other, "detach")[0], "lead")
                     sheet = _off_neutral(b, sheet, other, f"{places.get(lead)} {line.neutral}", first.by)
         yield sheet
 
@@ -314,7 +308,7 @@ def _off_neutral(b: Bench, sheet: Sheet, row: Row, point: str, by: Name | None) 
     one = row.statement
     assert isinstance(one, s.Detach)
     acts = b.acts(row, "detach")
-    bars = [b.role(b.action(at).slots["point"]) == "bar" for at in acts[: len(one.ends)]]
+    bars = [b.role_at(at) == "bar" for at in acts[: len(one.ends)]]
     ends = tuple(
         replace(end, point=Point(point), by=by) if bar else end for end, bar in zip(one.ends, bars, strict=True)
     )
@@ -333,20 +327,20 @@ def without_set(b: Bench, structure: Structure) -> Sheet:
 
 def _set_rows(b: Bench, structure: Structure) -> tuple[list[Row], set[object]]:
     """The rows outside routines about the grounds of one structure, and the bars and rods of its routine."""
-    leads = {b.action(at).slots["lead"] for at in b.positions("attach") if _there(b, at, structure)}
-    whole = {b.doer(at) for at in b.positions("attach") if b.action(at).slots["lead"] in leads}
+    leads = {b.slot(at, "lead") for at in b.positions("attach") if _there(b, at, structure)}
+    whole = {b.doer(at) for at in b.positions("attach") if b.slot(at, "lead") in leads}
     whole = {row for row in whole if isinstance(row.statement, s.Do | s.Repeat)}
-    leads |= {b.action(at).slots["lead"] for at in b.positions("attach") if b.doer(at) in whole}
+    leads |= {b.slot(at, "lead") for at in b.positions("attach") if b.doer(at) in whole}
     gone: dict[Row, None] = {}
     for at in b.positions("attach", "detach", "lift", "restore"):
-        if b.action(at).slots["lead"] in leads:
+        if b.slot(at, "lead") in leads:
             gone[b.doer(at)] = None
     bars: set[object] = set()
     for row in [row for row in gone if isinstance(row.statement, s.Do | s.Repeat)]:
         mounts = [at for at in b.positions("mount", "barricade") if b.doer(at) is row]
-        bars |= {b.action(at).slots.get("bar", b.action(at).slots.get("thing")) for at in mounts}
+        bars |= {(b.slot(at, "bar") or b.slot(at, "thing")) for at in mounts}
     for row in b.of(s.Dismount, s.Unbarricade):
-        named = {b.action(at).slots.get("bar", b.action(at).slots.get("thing")) for at in b.acts(row)}
+        named = {(b.slot(at, "bar") or b.slot(at, "thing")) for at in b.acts(row)}
         if named and named <= bars:
             gone[row] = None
     for row in b.of(s.Bond, s.Unbond):  # what was bonded to such a bar
@@ -355,20 +349,17 @@ def _set_rows(b: Bench, structure: Structure) -> tuple[list[Row], set[object]]:
         }
         if named & (bars - {None}):
             gone[row] = None
-            firsts = {b.action(at).slots["first"] for at in b.acts(row)}
-            offs = [o for o in b.of(s.Unbond) if {b.action(at).slots["first"] for at in b.acts(o)} <= firsts]
+            offs = b.only("first", b.named(row, "first"), s.Unbond)
             gone.update((off, None) for off in [o for o in offs if b.place(o) > b.place(row)][:1])
     return list(gone), bars
 
 
 def _there(b: Bench, at: int, structure: Structure) -> bool:
-    point = b.action(at).slots["point"]
-    role = b.role(point)
-    return role in ("phase", "neutral", "shield") and b.at_structure(at, point) is structure
+    return b.role_at(at) in CONDUCTORS and b.where(at) is structure
 
 
 def _grounded_structures(b: Bench) -> list[Structure]:
-    found = (b.at_structure(at, b.action(at).slots["point"]) for at in b.positions("attach"))
+    found = (b.where(at) for at in b.positions("attach"))
     return [one for one in dict.fromkeys(found) if one is not None]
 
 
@@ -393,14 +384,13 @@ def worksite_ungrounded(b: Bench) -> Iterator[Sheet]:
 
 @operator("personal-left-out", "No personal ground is built at the work", "arrangement", 2)
 def personal_left_out(b: Bench) -> Iterator[Sheet]:
-    if not b.dual or any(b.role(b.action(at).slots.get("stand")) not in ("pole", "steel") for at in b.seats):
+    if not b.dual or not b.from_structures:
         return
     for structure in b.worksites:
         bars = [
             at
             for at in b.positions("attach")
-            if isinstance(getattr(b.action(at).slots["point"], "thing", None), Bar)
-            and b.at_structure(at, b.action(at).slots["point"]) is structure
+            if isinstance(getattr(b.slot(at, "point"), "thing", None), Bar) and b.where(at) is structure
         ]
         if bars and _set_rows(b, structure)[0]:
             yield without_set(b, structure)
@@ -411,13 +401,12 @@ def bar_above_feet(b: Bench) -> Iterator[Sheet]:
     wanted = [
         one
         for at in b.seats
-        if b.role(b.action(at).slots.get("stand")) == "pole"
-        and isinstance(one := b.action(at).slots.get("structure"), Structure)
+        if b.role_at(at, "stand") == "pole" and isinstance(one := b.slot(at, "structure"), Structure)
     ]
     for row in b.of(s.Mount):
-        there = [b.action(at).slots["structure"] for at in b.acts(row)]
-        bars_there = [at for at in b.positions("mount") if b.action(at).slots["structure"] in wanted]
-        ours = [at for at in b.acts(row) if b.action(at).slots["structure"] in wanted]
+        there = [b.slot(at, "structure") for at in b.acts(row)]
+        bars_there = [at for at in b.positions("mount") if b.slot(at, "structure") in wanted]
+        ours = [at for at in b.acts(row) if b.slot(at, "structure") in wanted]
         wood = [one for one in there if one in wanted and getattr(one, "material", None) in ("wood", "concrete")]
         if ours and wood and len(bars_there) <= len(ours) * max(1, len(set(wanted))):
             yield b.sheet.put(row, height=Word("above feet"), height_of=None)

@@ -9,45 +9,19 @@ from typing import Any
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Word
 from groundlint.plan.models import Person, SupplySource, Switch
-from groundlint.teaching.bench import Bench, Row, Sheet, said
-from groundlint.teaching.operators import Spoil, operator
+from groundlint.teaching.bench import Bench, Row, RowOf, Sheet, said
+from groundlint.teaching.operators import change_each, drop_all, operator
 from groundlint.values import TRUE
 
 
-def drop_each(*classes: type[s.Statement]) -> Spoil:
-    """Each statement of these kinds left out alone."""
-
-    def spoil(b: Bench) -> Iterator[Sheet]:
-        for row in b.of(*classes):
-            yield b.sheet.without(row)
-
-    return spoil
-
-
-def drop_all(*classes: type[s.Statement]) -> Spoil:
-    """Every statement of these kinds left out at once."""
-
-    def spoil(b: Bench) -> Iterator[Sheet]:
-        found = b.of(*classes)
-        if found:
-            yield b.sheet.without(*found)
-
-    return spoil
-
-
-def clearance(b: Bench, state: str) -> list[Row]:
+def clearance(b: Bench, state: str) -> list[RowOf[s.Clearance]]:
     """The rows by which a clearance is requested, received or released."""
-    return [row for row in b.of(s.Clearance) if row.statement.state == state]  # type: ignore[attr-defined]
-
-
-def touches(b: Bench) -> list[int]:
-    """The steps that put a lead on a conductor, in order."""
-    return [at for at in b.positions("attach") if b.role(b.action(at).slots["point"]) in ("phase", "neutral", "shield")]
+    return [row for row in b.of(s.Clearance) if row.statement.state == state]
 
 
 def first_touch(b: Bench) -> Row | None:
     """The row outside routines by which a lead first comes to a conductor."""
-    found = touches(b)
+    found = b.on_conductors("attach")
     return b.doer(found[0]) if found else None
 
 
@@ -59,27 +33,20 @@ def _openings(b: Bench) -> Iterator[tuple[SupplySource, list[Row]]]:
         switches = [one for one in b.plan.of(Switch) if isinstance(one, Switch) and source in one.sources]
         rows: list[Row] = []
         for row in b.of(s.Open):
-            opened = [b.action(at).slots["switch"] for at in b.acts(row, "open")]
-            if row.owner is None and opened and all(one in switches for one in opened):
+            opened = b.named(row, "switch", "open")
+            if row.owner is None and opened and opened <= set(switches):
                 rows.append(row)
-        opened_all = {b.action(at).slots["switch"] for row in rows for at in b.acts(row, "open")}
-        if rows and opened_all == set(switches):
+        if rows and _opened_by(b, rows) == set(switches):
             yield source, rows
 
 
 def _about(b: Bench, rows: list[Row]) -> list[Row]:
     """The rows that verify, tag or untag no other switch than these rows open, and those that close them again."""
-    opened = _opened_by(b, rows)
-    found = []
-    for row in b.of(s.Verify, s.Tag, s.Untag, s.Close):
-        named = [b.action(at).slots["switch"] for at in b.acts(row)]
-        if named and all(one in opened for one in named):
-            found.append(row)
-    return found
+    return [*b.only("switch", _opened_by(b, rows), s.Verify, s.Tag, s.Untag, s.Close)]
 
 
-def _opened_by(b: Bench, rows: list[Row]) -> set[object]:
-    return {b.action(at).slots["switch"] for row in rows for at in b.acts(row, "open")}
+def _opened_by(b: Bench, rows: list[Row]) -> set[Any]:
+    return {switch for row in rows for switch in b.named(row, "switch", "open")}
 
 
 @operator("left-closed", "A source is left closed", "isolation", 2)
@@ -115,7 +82,7 @@ def untagged(b: Bench) -> Iterator[Sheet]:
         one = row.statement
         if not _tags_of(b, row):
             continue
-        switches = {b.action(at).slots["switch"] for at in b.acts(row, "tag")}
+        switches = b.named(row, "switch", "tag")
         if any(isinstance(switch, Switch) and switch.tagged for switch in switches):
             continue
         sheet = b.sheet
@@ -131,17 +98,16 @@ def untagged(b: Bench) -> Iterator[Sheet]:
 def gap_unseen(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Open, s.Verify):
         one = row.statement
-        switches = {b.action(at).slots["switch"] for at in b.acts(row) if "switch" in b.action(at).slots}
+        switches = b.named(row, "switch")
         others = [
             other
             for other in b.of(s.Open, s.Verify)
             if other is not row
             and (isinstance(other.statement, s.Verify) or getattr(other.statement, "seen", False))
-            and switches & {b.action(at).slots.get("switch") for at in b.acts(other)}
+            and switches & b.named(other, "switch")
         ]
         seen_anyway = all(isinstance(switch, Switch) and switch.visible for switch in switches)
-        opened = any(b.action(at).slots["switch"] in switches for at in b.positions("open"))
-        if others or seen_anyway or not opened:
+        if others or seen_anyway or not switches & b.every("switch", "open"):
             continue
         if isinstance(one, s.Verify):
             yield b.sheet.without(row)
@@ -151,24 +117,24 @@ def gap_unseen(b: Bench) -> Iterator[Sheet]:
 
 @operator("reclosing-left-on", "Reclosing is not blocked", "isolation", 1)
 def reclosing_left_on(b: Bench) -> Iterator[Sheet]:
-    opened = {b.action(at).slots["switch"] for at in b.positions("open")}
+    opened = b.every("switch", "open")
     for row in b.of(s.Block):
-        sources = {b.action(at).slots["source"] for at in b.acts(row)}
+        sources = b.named(row, "source")
         breaks = [
             one
             for one in opened
             if isinstance(one, Switch) and one.sort in ("breaker", "recloser") and sources & set(one.sources)
         ]
         again = [other for other in b.of(s.Block) if other is not row and b.acts(other)]
-        if breaks and not any(sources & {b.action(at).slots["source"] for at in b.acts(other)} for other in again):
-            unblocks = [o for o in b.of(s.Unblock) if {b.action(at).slots["source"] for at in b.acts(o)} <= sources]
+        if breaks and not any(sources & b.named(other, "source") for other in again):
+            unblocks = b.only("source", sources, s.Unblock)
             yield b.sheet.without(row, *unblocks)
 
 
 @operator("no-clearance", "The clearance is never received", "isolation", 1)
 def no_clearance(b: Bench) -> Iterator[Sheet]:
     received = clearance(b, "received")
-    if received and touches(b):
+    if received and b.on_conductors("attach"):
         yield b.sheet.without(*received, *clearance(b, "released"))
 
 
@@ -176,7 +142,7 @@ def no_clearance(b: Bench) -> Iterator[Sheet]:
 def cleared_late(b: Bench) -> Iterator[Sheet]:
     received = clearance(b, "received")
     to = b.doer(b.seats[0]) if b.seats else None
-    found = touches(b)
+    found = b.on_conductors("attach")
     if len(received) == 1 and received[0].owner is None and to is not None and found and found[0] < b.seats[0]:
         yield b.sheet.move(received, to)
 
@@ -193,7 +159,7 @@ def asked_after(b: Bench) -> Iterator[Sheet]:
 @operator("asker-unnamed", "Nobody is named who asks for the clearance", "isolation", 1)
 def asker_unnamed(b: Bench) -> Iterator[Sheet]:
     for row in clearance(b, "requested"):
-        if row.statement.by:  # type: ignore[attr-defined]
+        if row.statement.by:
             yield b.sheet.put(row, by=None)
 
 
@@ -201,20 +167,20 @@ def asker_unnamed(b: Bench) -> Iterator[Sheet]:
 def holder_unnamed(b: Bench) -> Iterator[Sheet]:
     received = clearance(b, "received")
     for row in received if len(received) > 1 else ():
-        if row.statement.by:  # type: ignore[attr-defined]
+        if row.statement.by:
             yield b.sheet.put(row, by=None)
 
 
 @operator("other-releases", "Another releases the clearance than received it", "isolation", 3)
 def other_releases(b: Bench) -> Iterator[Sheet]:
-    holders = {b.action(at).slots.get("holder") for at in b.positions("receive")}
-    crews = {b.action(at).slots.get("crew") for at in b.positions("receive")}
+    holders = {b.slot(at, "holder") for at in b.positions("receive")}  # None for one that names nobody
+    crews = b.every("crew", "receive")
     people = [one for one in b.plan.of(Person) if isinstance(one, Person)]
     others = [one for one in people if one not in holders and (one.crew is None or one.crew not in crews)]
     if not others or not all(isinstance(one, Person) for one in holders):
         return
     for row in clearance(b, "released"):
-        if row.statement.by:  # type: ignore[attr-defined]
+        if row.statement.by:
             yield b.sheet.put(row, by=Name(others[0].name))
 
 
@@ -251,10 +217,9 @@ def _of_each_source(b: Bench, *classes: type[s.Statement]) -> list[list[Row]]:
     return [run for run in found if run]
 
 
-@operator("never-clears", "Nothing clears a fault that a source feeds", "paper", 2)
-def never_clears(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Clears):
-        yield b.sheet.put(row, amount=None, never=True)
+operator("never-clears", "Nothing clears a fault that a source feeds", "paper", 2)(
+    change_each(s.Clears, amount=None, never=True)
+)
 
 
 @operator("unbriefed", "Nobody has the job briefing", "paper", 1)
@@ -289,14 +254,12 @@ def unnumbered(b: Bench) -> Iterator[Sheet]:
 @operator("other-method", "Another method is declared than is built", "arrangement", 3)
 def other_method(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Method):
-        one = row.statement
-        assert isinstance(one, s.Method)
         if b.plan.method == "dual-point":
             local = [b.tl.grounded(at, p, True) is TRUE for at, p in _phases_at_work(b)]
             if local and not any(local):
                 yield b.sheet.put(row, method=Word("single-point"))
         elif b.plan.method == "single-point":
-            everywhere = {b.at_structure(at, b.action(at).slots["point"]) for at in touches(b)}
+            everywhere = {b.where(at) for at in b.on_conductors("attach")}
             if len({one for one in everywhere if one is not None}) == 1 and len(b.worksites) == 1:
                 yield b.sheet.put(row, method=Word("dual-point"))
 
@@ -304,7 +267,7 @@ def other_method(b: Bench) -> Iterator[Sheet]:
 def _phases_at_work(b: Bench) -> Iterator[tuple[int, Any]]:
     """The phase points in reach of who comes to a worksite, with the step."""
     for at in b.seats:
-        reach = b.action(at).slots["reach"]
+        reach = b.slot(at, "reach")
         assert isinstance(reach, tuple)
         yield from ((at, point) for point in reach if b.role(point) == "phase")
 
@@ -314,10 +277,10 @@ def _needed(b: Bench, row: Row) -> list[int]:
     """The tests of a row that a ground relies on: a clamp goes on that phase, not grounded yet, before it expires."""
     found = []
     for at in b.acts(row, "test"):
-        point = b.action(at).slots["point"]
+        point = b.slot(at, "point")
         if b.role(point) != "phase":
             continue
-        clamps = [on for on in b.positions("attach") if on > at and b.action(on).slots["point"] == point]
+        clamps = [on for on in b.positions("attach") if on > at and b.slot(on, "point") == point]
         if clamps and not b.grounded(clamps[0], point):
             found.append(at)
     return found
@@ -347,17 +310,10 @@ def _proofs(b: Bench, before: bool) -> Iterator[Sheet]:
             yield b.sheet.without(row)
 
 
-@operator("tested-by-hand", "A test is made by hand", "testing", 1)
-def tested_by_hand(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Test):
-        yield b.sheet.put(row, on_stick=None, by_hand=True)
-
-
-@operator("stick-unsaid", "Nothing is said of the stick that a test is made with", "testing", 1)
-def stick_unsaid(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Test):
-        if row.statement.on_stick:  # type: ignore[attr-defined]
-            yield b.sheet.put(row, on_stick=None)
+operator("tested-by-hand", "A test is made by hand", "testing", 1)(change_each(s.Test, on_stick=None, by_hand=True))
+operator("stick-unsaid", "Nothing is said of the stick that a test is made with", "testing", 1)(
+    change_each(s.Test, on_stick=None)
+)
 
 
 @operator("found-live", "A test finds the line live, and the job goes on", "testing", 2)
@@ -372,10 +328,10 @@ def untested(b: Bench) -> Iterator[Sheet]:
     gone: dict[object, list[Row]] = {}
     for row in b.of(s.Test):
         for at in _needed(b, row):
-            gone.setdefault(b.at_structure(at, b.action(at).slots["point"]), [])
+            gone.setdefault(b.where(at), [])
     for structure, rows in gone.items():
         for row in b.of(s.Test):
-            places = {b.at_structure(at, b.action(at).slots["point"]) for at in b.acts(row)}
+            places = {b.where(at) for at in b.acts(row)}
             if places == {structure} or (row.owner is not None and structure in places):
                 rows.append(row)
         if rows:
@@ -389,13 +345,11 @@ def phase_untested(b: Bench) -> Iterator[Sheet]:
         if not needed:
             continue
         # the phase that is clamped first is no longer there to ask of when the next goes on
-        points = {str(b.action(at).slots["point"].thing): b.action(at).slots["point"] for at in needed}  # type: ignore[attr-defined]
+        points = {str(b.slot(at, "point").thing): b.slot(at, "point") for at in needed}
         order = [
-            str(b.action(at).slots["point"].thing)  # type: ignore[attr-defined]
-            for at in b.positions("attach")
-            if b.action(at).slots["point"] in points.values()
+            str(b.slot(at, "point").thing) for at in b.positions("attach") if b.slot(at, "point") in points.values()
         ]
-        words = [str(word) for word in row.statement.points]  # type: ignore[attr-defined]
+        words = [str(word) for word in row.statement.points]
         for phase in points:
             if order and phase != order[0] and words.count(phase) == 1 and len(points) > 1:
                 yield b.sheet.put(row, points=tuple(Word(word) for word in words if word != phase))
@@ -415,15 +369,15 @@ def tested_early(b: Bench) -> Iterator[Sheet]:
 
 @operator("closed-after-test", "A switch is closed between the test and the ground", "testing", 3)
 def closed_after_test(b: Bench) -> Iterator[Sheet]:
-    found = touches(b)
+    found = b.on_conductors("attach")
     if not found:
         return
-    point = b.action(found[0]).slots["point"]
+    point = b.slot(found[0], "point")
     if b.role(point) not in ("phase", "neutral"):
         return
-    phases = [at for at in found if b.role(b.action(at).slots["point"]) == "phase"]
+    phases = [at for at in found if b.role_at(at) == "phase"]
     tests = [at for at in b.positions("test") if phases and at < phases[0]]
-    if not tests or not any(b.action(at).slots["point"] == b.action(phases[0]).slots["point"] for at in tests):
+    if not tests or not any(b.slot(at, "point") == b.slot(phases[0], "point") for at in tests):
         return
     last = b.doer(tests[-1])
     routine = b.row_of(tests[-1])
@@ -452,13 +406,12 @@ def detector_too_high(b: Bench) -> Iterator[Sheet]:
         yield b.sheet.put(row, range=(Amount.at("345 kV"), Amount.at("765 kV")))
 
 
-def _detectors(b: Bench) -> list[Row]:
-    used = {b.action(at).slots["detector"] for at in b.positions("test")}
-    names = {str(one) for one in used}
+def _detectors(b: Bench) -> list[RowOf[s.Detector]]:
+    names = {str(one) for one in b.every("detector", "test")}
     voltage = b.plan.line.voltage if b.plan.line is not None else None
     if voltage is None or not 600 < voltage < 345_000:
         return []
-    return [row for row in b.of(s.Detector) if names & {str(name) for name in row.statement.names}]  # type: ignore[attr-defined]
+    return [row for row in b.of(s.Detector) if names & {str(name) for name in row.statement.names}]
 
 
-__all__ = ["clearance", "drop_all", "drop_each", "first_touch", "touches"]
+__all__ = ["clearance", "first_touch"]

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name
-from groundlint.plan.models import Neighbour, Person, Rod, SupplySource
+from groundlint.plan.models import Neighbour, Person, SupplySource
 from groundlint.teaching.bench import Bench, Row, Sheet, said
-from groundlint.teaching.operators import operator
-from groundlint.teaching.spoil_isolation import drop_all
+from groundlint.teaching.operators import change_each, drop_all, drop_each, operator
 from groundlint.teaching.spoil_things import like
 from groundlint.teaching.spoil_zone import seat_rows
 
@@ -19,7 +18,6 @@ from groundlint.teaching.spoil_zone import seat_rows
 def neighbour_too_near(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Neighbour):
         one = row.statement
-        assert isinstance(one, s.Neighbour)
         mine = [thing for thing in b.plan.of(Neighbour) if str(thing) in {str(name) for name in one.names}]
         if len(mine) != 1 or one.gap is None or getattr(mine[0], "at", None) not in b.worksites:
             continue
@@ -57,25 +55,21 @@ def feed_unsaid(b: Bench) -> Iterator[Sheet]:
         yield b.sheet.without(row)
 
 
-@operator("test-improvised", "A test is improvised, with no detector", "testing", 1)
-def test_improvised(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Test):
-        yield b.sheet.put(row, with_=None, improvised=True, on_stick=None, by_hand=True, result=None)
+operator("test-improvised", "A test is improvised, with no detector", "testing", 1)(
+    change_each(s.Test, with_=None, improvised=True, on_stick=None, by_hand=True, result=None)
+)
 
 
 # ------------------------------------------------------------------ openings, bars and rods
 @operator("cut-not-joined", "What is cut is not joined again", "zone", 1)
 def cut_not_joined(b: Bench) -> Iterator[Sheet]:
+    cut = b.every("point", "cut")
     for row in b.of(s.Join):
-        cut = {b.action(at).slots["point"] for at in b.positions("cut")}
-        if {b.action(at).slots["point"] for at in b.acts(row)} & cut:
+        if b.named(row, "point") & cut:
             yield b.sheet.without(row)
 
 
-@operator("bar-stays-up", "A bar is left on the structure", "removal", 1)
-def bar_stays_up(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Dismount):
-        yield b.sheet.without(row)
+operator("bar-stays-up", "A bar is left on the structure", "removal", 1)(drop_each(s.Dismount))
 
 
 @operator("rod-apart", "A rod stands at the work, joined to nothing", "electrode", 3)
@@ -84,14 +78,11 @@ def rod_apart(b: Bench) -> Iterator[Sheet]:
     names = {one.name for one in b.plan.things}
     for seat in seat_rows(b)[:1]:
         enter = seat.statement
-        assert isinstance(enter, s.Enter)
         for row in b.of(s.Rod)[:1]:
             one = row.statement
-            assert isinstance(one, s.Rod)
-            declared = [rod for rod in b.plan.of(Rod) if one.span.start <= rod.span.start < one.span.end]
             if enter.at is None or one.length is None or "R99" in names:
                 continue
-            more = tuple(Name(rod.name) for rod in declared)
+            more = tuple(Name(rod.name) for rod in b.declared(row))
             step = said(
                 s.Set, names=(Name("R99"),), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length
             )

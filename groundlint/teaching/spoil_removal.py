@@ -7,29 +7,23 @@ from dataclasses import replace
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Switch
-from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.bench import Bench, Row, RowOf, Sheet
 from groundlint.teaching.operators import operator
 from groundlint.teaching.spoil_isolation import clearance
 
 
-def _taken_off(b: Bench) -> Iterator[tuple[Row, s.Detach, list[int]]]:
+def _taken_off(b: Bench) -> Iterator[tuple[RowOf[s.Detach], s.Detach, list[int]]]:
     """The rows outside routines that take both ends of a lead off."""
     for row in b.of(s.Detach):
         one = row.statement
-        assert isinstance(one, s.Detach)
         acts = b.acts(row, "detach")
         if row.owner is None and len(one.ends) == 2 and len(acts) == 2:
             yield row, one, acts
 
 
-def _removals(b: Bench) -> list[int]:
-    """The steps that take the last two-ended leads off conductors, in order."""
-    return [at for at in b.positions("detach") if b.role(b.action(at).slots["point"]) in ("phase", "neutral", "shield")]
-
-
 def _last_leaves(b: Bench) -> list[Row]:
     """The row by which the last who have a phase in reach come down, where nothing comes off before it."""
-    removals = _removals(b)
+    removals = b.on_conductors("detach")
     found = [at for at in b.positions("leave") if removals and at < removals[0]]
     return [b.row_of(found[-1])] if found and b.row_of(found[-1]).owner is None else []
 
@@ -37,7 +31,7 @@ def _last_leaves(b: Bench) -> list[Row]:
 def _up(b: Bench, row: Row) -> bool:
     """Whether somebody who comes down by a row has a phase in reach."""
     for at in b.acts(row, "leave"):
-        reach = b.case.reach(at, b.action(at).slots["person"])
+        reach = b.case.reach(at, b.slot(at, "person"))
         if isinstance(reach, tuple) and any(b.role(point) == "phase" for point in reach):
             return True
     return False
@@ -52,7 +46,7 @@ def stays_up(b: Bench) -> Iterator[Sheet]:
 
 @operator("down-late", "The crew comes down after the first lead is off", "removal", 3)
 def down_late(b: Bench) -> Iterator[Sheet]:
-    removals = _removals(b)
+    removals = b.on_conductors("detach")
     for row in _last_leaves(b):
         if not _up(b, row):
             continue
@@ -70,7 +64,7 @@ def _steps_between(b: Bench, one: Row, other: Row, *classes: type[s.Statement]) 
 
 def _how_off(b: Bench, by_hand: bool) -> Iterator[Sheet]:
     for row, one, acts in _taken_off(b):
-        if b.role(b.action(acts[0]).slots["point"]) == "phase":
+        if b.role_at(acts[0]) == "phase":
             end = replace(one.ends[0], by=None, by_hand=by_hand)
             yield b.sheet.put(row, ends=(end, one.ends[1]))
 
@@ -108,9 +102,9 @@ def off_out_of_order(b: Bench) -> Iterator[Sheet]:
         first, second = b.action(acts[0]).slots, b.action(found[after][0]).slots
         if b.at_structure(acts[0], first["point"]) is not b.at_structure(found[after][0], second["point"]):
             continue
-        later = [at for at in b.positions("attach") if b.action(at).slots["lead"] is first["lead"]]
-        sooner = [at for at in b.positions("attach") if b.action(at).slots["lead"] is second["lead"]]
-        points = [{b.action(at).slots["point"] for at in ats} for ats in (later, sooner)]
+        later = [at for at in b.positions("attach") if b.slot(at, "lead") is first["lead"]]
+        sooner = [at for at in b.positions("attach") if b.slot(at, "lead") is second["lead"]]
+        points = [{b.slot(at, "point") for at in ats} for ats in (later, sooner)]
         # a lead that hangs on a point of the other would lose its ground, which is another fault
         if later and sooner and max(sooner) < min(later) and _hang_apart(b, points):
             yield b.sheet.move([after], row)
@@ -124,19 +118,19 @@ def _hang_apart(b: Bench, points: list[set[object]]) -> bool:
 @operator("ground-end-off-first", "The ground end of a lead comes off before its line end", "removal", 1)
 def ground_end_off_first(b: Bench) -> Iterator[Sheet]:
     for row, one, acts in _taken_off(b):
-        roles = [b.role(b.action(at).slots["point"]) for at in acts]
+        roles = [b.role_at(at) for at in acts]
         if roles[0] == "phase" and roles[1] in ("bar", "steel"):
             yield b.sheet.put(row, ends=tuple(reversed(one.ends)))
 
 
 @operator("personal-off-last", "A personal ground comes off after a bracket", "removal", 2)
 def personal_off_last(b: Bench) -> Iterator[Sheet]:
-    if not b.dual or any(b.role(b.action(at).slots.get("stand")) not in ("pole", "steel") for at in b.seats):
+    if not b.dual or not b.from_structures:
         return
     near: dict[Row, None] = {}
     far: dict[Row, None] = {}
-    for at in _removals(b):
-        place = b.at_structure(at, b.action(at).slots["point"])
+    for at in b.on_conductors("detach"):
+        place = b.where(at)
         (near if place in b.worksites else far)[b.doer(at)] = None
     if not near or not far or set(near) & set(far):
         return
@@ -144,8 +138,8 @@ def personal_off_last(b: Bench) -> Iterator[Sheet]:
     last_far = max(far, key=b.place)
     after = b.sheet.after(last_far)
     if len(whole) == len(near) and after is not None and max(map(b.place, near)) < b.place(last_far):
-        leads = {b.action(at).slots["lead"] for at in b.positions("detach") if b.doer(at) in near}
-        extra = {b.doer(at) for at in b.positions("detach") if b.action(at).slots["lead"] in leads}
+        leads = {b.slot(at, "lead") for at in b.positions("detach") if b.doer(at) in near}
+        extra = {b.doer(at) for at in b.positions("detach") if b.slot(at, "lead") in leads}
         downs = [
             row
             for row in b.of(s.Dismount)
@@ -163,7 +157,7 @@ def _only_release(b: Bench) -> list[Row]:
 
 @operator("released-early", "The clearance is released before the grounds are off", "removal", 2)
 def released_early(b: Bench) -> Iterator[Sheet]:
-    removals = _removals(b)
+    removals = b.on_conductors("detach")
     for row in _only_release(b):
         if removals and b.place(b.doer(removals[0])) < b.place(row):
             more = [at for at in b.positions("enter", "attach") if at > removals[0]]
@@ -201,17 +195,16 @@ def untagged_early(b: Bench) -> Iterator[Sheet]:
 
 def _closings(b: Bench) -> Iterator[Row]:
     """The rows outside routines that close a switch which a step opened, after every ground is off."""
-    opened = {b.action(at).slots["switch"] for at in b.positions("open")}
+    opened = b.every("switch", "open")
     for row in b.of(s.Close):
-        switches = {b.action(at).slots["switch"] for at in b.acts(row)}
+        switches = b.named(row, "switch")
         if row.owner is None and switches and switches <= opened and all(isinstance(o, Switch) for o in switches):
             yield row
 
 
 def _with_tags(b: Bench, row: Row) -> list[Row]:
     """A closing with the rows right before it that take its tags off."""
-    switches = {b.action(at).slots["switch"] for at in b.acts(row)}
-    tags = [o for o in b.of(s.Untag) if {b.action(at).slots["switch"] for at in b.acts(o)} <= switches]
+    tags = b.only("switch", b.named(row, "switch"), s.Untag)
     return [one for one in b.sheet.rows if one in tags or one is row]
 
 
@@ -224,7 +217,7 @@ def closed_before_release(b: Bench) -> Iterator[Sheet]:
 
 @operator("closed-on-grounds", "A switch is closed with grounds on the line", "removal", 3)
 def closed_on_grounds(b: Bench) -> Iterator[Sheet]:
-    removals = _removals(b)
+    removals = b.on_conductors("detach")
     to = b.doer(removals[0]) if removals else None
     if to is None or b.tl.people_in_place(removals[0]):
         return

@@ -9,7 +9,7 @@ from typing import Any
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Date, Name, Point, Size, Word
 from groundlint.plan.models import Rod
-from groundlint.teaching.bench import Bench, Row, Sheet
+from groundlint.teaching.bench import Bench, RowOf, Sheet
 from groundlint.teaching.operators import operator
 
 
@@ -19,15 +19,10 @@ def like(written: Amount | None, customary: str, metric: str) -> Amount:
 
 
 # ------------------------------------------------------------------ leads
-def _leads(b: Bench) -> Iterator[Row]:
+def _leads(b: Bench) -> Iterator[RowOf[s.Lead]]:
     """Declarations of leads that steps put on."""
-    used = {str(b.action(at).slots["lead"]) for at in b.positions("attach")}
-    by_row: dict[Row, set[str]] = {}
-    for row in b.of(s.Lead):
-        start, end = row.statement.span.start, row.statement.span.end
-        names = {one.name for one in b.plan.things if start <= one.span.start < end}
-        by_row[row] = names
-    yield from (row for row, names in by_row.items() if names & used)
+    used = {str(lead) for lead in b.every("lead", "attach")}
+    yield from (row for row in b.of(s.Lead) if used & {one.name for one in b.declared(row)})
 
 
 def _with(**fields: Callable[[s.Lead], Any]) -> Callable[[Bench], Iterator[Sheet]]:
@@ -35,9 +30,7 @@ def _with(**fields: Callable[[s.Lead], Any]) -> Callable[[Bench], Iterator[Sheet
 
     def spoil(b: Bench) -> Iterator[Sheet]:
         for row in _leads(b):
-            one = row.statement
-            assert isinstance(one, s.Lead)
-            yield b.sheet.put(row, **{name: value(one) for name, value in fields.items()})
+            yield b.sheet.put(row, **{name: value(row.statement) for name, value in fields.items()})
 
     return spoil
 
@@ -65,10 +58,10 @@ operator("test-unsaid", "Nothing is said of when leads were tested", "equipment"
 
 @operator("not-inspected", "Leads go on without being looked over", "equipment", 1)
 def not_inspected(b: Bench) -> Iterator[Sheet]:
-    leads = {b.action(at).slots["lead"] for at in b.positions("attach")}
+    leads = b.every("lead", "attach")
     for row in b.of(s.Inspect):
-        mine = {b.action(at).slots["item"] for at in b.acts(row)} & leads
-        others = {b.action(at).slots["item"] for other in b.of(s.Inspect) if other is not row for at in b.acts(other)}
+        mine = b.named(row, "item") & leads
+        others = {item for other in b.of(s.Inspect) if other is not row for item in b.named(other, "item")}
         if mine - others:
             yield b.sheet.without(row)
 
@@ -94,12 +87,10 @@ def twins_unlike(b: Bench) -> Iterator[Sheet]:
     for _one, lead in _twins(b):
         for row in b.of(s.Lead):
             declared = row.statement
-            assert isinstance(declared, s.Lead)
-            start, end = declared.span.start, declared.span.end
-            names = [thing.name for thing in b.plan.things if start <= thing.span.start < end]
+            names = [thing.name for thing in b.declared(row)]
             if lead not in names or declared.length is None:
                 continue
-            own = Row(declared).but(names=(Name(lead),), length=like(declared.length, "16 ft", "5 m"), before=())
+            own = row.but(names=(Name(lead),), length=like(declared.length, "16 ft", "5 m"), before=())
             rest = tuple(Name(name) for name in names if name != lead)
             after = b.sheet.after(row)
             sheet = b.sheet.put(row, names=rest) if rest else b.sheet.without(row)
@@ -112,11 +103,10 @@ def lead_too_far(b: Bench) -> Iterator[Sheet]:
     route = [one.name for one in b.plan.route]
     for row in b.of(s.Attach):
         one = row.statement
-        assert isinstance(one, s.Attach)
         acts = b.acts(row, "attach")
         if row.owner is not None or len(one.ends) != 2 or len(acts) != 2:
             continue
-        first, second = (b.action(at).slots["point"] for at in acts)
+        first, second = (b.slot(at, "point") for at in acts)
         if b.role(first) != "bar" or b.role(second) != "phase":
             continue
         there, _, conductor = str(one.ends[1].point).partition(" ")
@@ -137,10 +127,8 @@ def lead_too_far(b: Bench) -> Iterator[Sheet]:
 
 
 # ------------------------------------------------------------------ electrodes
-def _rods_set(b: Bench) -> Iterator[tuple[Row, s.Set]]:
-    for row in b.of(s.Set):
-        if b.acts(row) and isinstance(row.statement, s.Set):
-            yield row, row.statement
+def _rods_set(b: Bench) -> Iterator[tuple[RowOf[s.Set], s.Set]]:
+    return ((row, row.statement) for row in b.of(s.Set) if b.acts(row))
 
 
 @operator("rod-too-near", "A rod is set too near to the pole", "electrode", 1)
@@ -167,16 +155,14 @@ def rod_short(b: Bench) -> Iterator[Sheet]:
     """The declaration, and every step that sets rods of it to the depth declared."""
     for row in b.of(s.Rod):
         one = row.statement
-        assert isinstance(one, s.Rod)
-        start, end = one.span.start, one.span.end
-        rods = {thing for thing in b.plan.of(Rod) if start <= thing.span.start < end}
-        used = [other for other, _ in _rods_set(b) if {b.action(at).slots["rod"] for at in b.acts(other)} & rods]
+        rods = set(b.declared(row))
+        used = [other for other, _ in _rods_set(b) if b.named(other, "rod") & rods]
         if not used or one.length is None:
             continue
         short = like(one.length, "4 ft", "1.2 m")
         sheet = b.sheet.put(row, length=short)
         for other in used:
-            if {b.action(at).slots["rod"] for at in b.acts(other)} <= rods:
+            if b.named(other, "rod") <= rods:
                 sheet = sheet.put(other, deep=short)
         yield sheet
 
@@ -192,17 +178,16 @@ def _in_use(b: Bench, rod: object) -> bool:
 @operator("rod-open", "A rod in use is not barricaded", "electrode", 1)
 def rod_open(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Barricade):
-        things = {b.action(at).slots["thing"] for at in b.acts(row)}
+        things = b.named(row, "thing")
         if things and all(isinstance(one, Rod) and _in_use(b, one) for one in things):
-            gone = [o for o in b.of(s.Unbarricade) if {b.action(at).slots["thing"] for at in b.acts(o)} <= things]
-            yield b.sheet.without(row, *gone)
+            yield b.sheet.without(row, *b.only("thing", things, s.Unbarricade))
 
 
 @operator("barricaded-late", "A rod is barricaded after the crew is up", "electrode", 3)
 def barricaded_late(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Barricade):
         acts = b.acts(row)
-        things = {b.action(at).slots["thing"] for at in acts}
+        things = b.named(row, "thing")
         enters = [at for at in b.positions("enter") if acts and at > acts[-1]]
         if row.owner is None and enters and all(isinstance(one, Rod) and _in_use(b, one) for one in things):
             after = b.sheet.after(b.doer(enters[0]))
@@ -214,7 +199,6 @@ def barricaded_late(b: Bench) -> Iterator[Sheet]:
 def soil_slip(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Soil) if b.positions("set") else ():
         one = row.statement
-        assert isinstance(one, s.Soil)
         if one.amount.given is None:
             yield b.sheet.put(row, amount=Amount.at("0.12 ohm m"))
 

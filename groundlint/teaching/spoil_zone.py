@@ -7,23 +7,22 @@ from collections.abc import Iterator
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name, Word
 from groundlint.plan.models import Neighbour, Person, PointRef, Rod, Structure, Vehicle
-from groundlint.teaching.bench import Bench, Row, Sheet
-from groundlint.teaching.operators import operator
-from groundlint.teaching.spoil_isolation import touches
+from groundlint.teaching.bench import Bench, Row, RowOf, Sheet
+from groundlint.teaching.operators import change_each, operator
 
 WITHIN_ARMS = 1.8
 """Metres that a worker or what he handles reaches without taking a step (common practice, no source)."""
 
 
-def seat_rows(b: Bench) -> list[Row]:
-    """The rows outside routines by which somebody comes to have a phase in reach."""
-    rows = dict.fromkeys(b.row_of(at) for at in b.seats)
-    return [row for row in rows if row.owner is None]
+def seat_rows(b: Bench) -> list[RowOf[s.Enter]]:
+    """The rows outside routines by which somebody comes to have a phase in reach, in order."""
+    seats = {b.row_of(at): at for at in reversed(b.seats)}
+    return sorted((row for row in b.of(s.Enter) if row.owner is None and row in seats), key=lambda row: seats[row])
 
 
 @operator("up-early", "The crew goes up before the grounds are on", "zone", 2)
 def up_early(b: Bench) -> Iterator[Sheet]:
-    found, rows = touches(b), seat_rows(b)
+    found, rows = b.on_conductors("attach"), seat_rows(b)
     if not found or not rows:
         return
     to = b.doer(found[0])
@@ -33,32 +32,30 @@ def up_early(b: Bench) -> Iterator[Sheet]:
 
 @operator("wrong-structure", "The crew works at another structure than is grounded", "zone", 2)
 def wrong_structure(b: Bench) -> Iterator[Sheet]:
-    grounded = {b.at_structure(at, b.action(at).slots["point"]) for at in touches(b)}
+    grounded = {b.where(at) for at in b.on_conductors("attach")}
     others = [one for one in b.plan.route if one not in grounded]
     if b.plan.method != "single-point" or not others:
         return
     for row in seat_rows(b):
         one = row.statement
-        assert isinstance(one, s.Enter)
-        if one.at is None or b.role(b.action(b.acts(row)[0]).slots.get("stand")) not in ("pole", "steel", "vehicle"):
+        if one.at is None or b.role_at(b.acts(row)[0], "stand") not in ("pole", "steel", "vehicle"):
             continue
         same = [o for o in others if o.material == _material(b, row)]
-        people = {str(b.action(at).slots["person"]) for at in b.acts(row)}
+        people = {str(b.slot(at, "person")) for at in b.acts(row)}
         for there in same[:2]:
             sheet = b.sheet.put(row, at=Name(there.name))
             for move in b.of(s.Move):
                 moved = move.statement
-                assert isinstance(moved, s.Move)
                 if {str(name) for name in moved.names} <= people and moved.at == one.at:
                     sheet = sheet.put(move, at=Name(there.name))
             for work in b.of(s.Work):
-                if work.statement.at == one.at:  # type: ignore[attr-defined]
+                if work.statement.at == one.at:
                     sheet = sheet.put(work, at=Name(there.name))
             yield sheet
 
 
 def _material(b: Bench, row: Row) -> str | None:
-    structure = b.action(b.acts(row)[0]).slots.get("structure")
+    structure = b.slot(b.acts(row)[0], "structure")
     return structure.material if isinstance(structure, Structure) else None
 
 
@@ -78,7 +75,7 @@ def _vehicles(b: Bench) -> list[Vehicle]:
     """Vehicles that stand where somebody works."""
     found = []
     for at in b.positions("enter"):
-        stand = b.action(at).slots.get("stand")
+        stand = b.slot(at, "stand")
         if isinstance(stand, PointRef) and isinstance(stand.thing, Vehicle):
             found.append(stand.thing)
     return list(dict.fromkeys(found))
@@ -91,7 +88,7 @@ def vehicle_open(b: Bench) -> Iterator[Sheet]:
         for row in b.of(s.Barricade, s.Unbarricade):
             sheet = b.less(sheet, row, "thing", {vehicle})
         for row in b.of(s.Bond, s.Unbond):
-            things = [getattr(b.action(at).slots["first"], "thing", None) for at in b.acts(row)]
+            things = [getattr(b.slot(at, "first"), "thing", None) for at in b.acts(row)]
             if things and all(thing is vehicle for thing in things):
                 sheet = sheet.without(row)
         if sheet.changes:
@@ -103,55 +100,42 @@ def guy_unbonded(b: Bench) -> Iterator[Sheet]:
     reach = {
         point
         for at in b.positions("enter", "move")
-        if isinstance(b.action(at).slots.get("reach"), tuple)
-        for point in b.action(at).slots["reach"]  # type: ignore[attr-defined]
+        if isinstance(b.slot(at, "reach"), tuple)
+        for point in b.slot(at, "reach")
     }
     for row in b.of(s.Bond):
-        firsts = [b.action(at).slots["first"] for at in b.acts(row)]
+        firsts = b.named(row, "first")
         if firsts and all(b.role(one) == "guy" and one in reach for one in firsts):
-            offs = [o for o in b.of(s.Unbond) if {b.action(at).slots["first"] for at in b.acts(o)} <= set(firsts)]
-            yield b.sheet.without(row, *offs)
+            yield b.sheet.without(row, *b.only("first", firsts, s.Unbond))
 
 
 @operator("cut-unbridged", "A conductor is cut with nothing bridging the opening", "zone", 1)
 def cut_unbridged(b: Bench) -> Iterator[Sheet]:
-    cut = {b.action(at).slots["point"] for at in b.positions("cut")}
+    cut = {str(point) for point in b.every("point", "cut")}
     for row in b.of(s.BondAcross):
-        conductors = {str(row.statement.point)}  # type: ignore[attr-defined]
-        bridged = {str(point) for point in cut} & conductors
-        if bridged:
-            offs = [o for o in b.of(s.Unbond) if str(o.statement.point) in conductors]  # type: ignore[attr-defined]
-            yield b.sheet.without(row, *offs)
+        bridged = str(row.statement.point)
+        if bridged in cut:
+            yield b.sheet.without(row, *(o for o in b.of(s.Unbond) if str(o.statement.point) == bridged))
 
 
-@operator("lift-unprotected", "A ground is lifted and nothing is said of what protects meanwhile", "zone", 1)
-def lift_unprotected(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Lift):
-        if row.statement.protected:  # type: ignore[attr-defined]
-            yield b.sheet.put(row, protected=None)
-
-
-@operator("lifted-by-hand", "A ground is lifted by hand", "zone", 1)
-def lifted_by_hand(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Lift):
-        yield b.sheet.put(row, on_stick=None, by_hand=True)
-
-
-@operator("restored-by-hand", "A lifted ground goes back by hand", "zone", 1)
-def restored_by_hand(b: Bench) -> Iterator[Sheet]:
-    for row in b.of(s.Restore):
-        yield b.sheet.put(row, on_stick=None, by_hand=True)
+operator("lift-unprotected", "A ground is lifted and nothing is said of what protects meanwhile", "zone", 1)(
+    change_each(s.Lift, protected=None)
+)
+operator("lifted-by-hand", "A ground is lifted by hand", "zone", 1)(change_each(s.Lift, on_stick=None, by_hand=True))
+operator("restored-by-hand", "A lifted ground goes back by hand", "zone", 1)(
+    change_each(s.Restore, on_stick=None, by_hand=True)
+)
 
 
 @operator("not-restored", "A lifted ground does not go back before somebody goes up", "zone", 2)
 def not_restored(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Restore):
         at = b.acts(row)[0]
-        lead = b.action(at).slots["lead"]
+        lead = b.slot(at, "lead")
         later = [
             b.action(on)
             for on in b.positions("enter", "detach")
-            if on > at and (b.action(on).kind == "enter" or b.action(on).slots["lead"] is lead)
+            if on > at and (b.action(on).kind == "enter" or b.slot(on, "lead") is lead)
         ]
         if row.owner is None and later and later[0].kind == "enter":
             yield b.sheet.without(row)
@@ -197,13 +181,12 @@ def ground_crew_at_rod(b: Bench) -> Iterator[Sheet]:
 @operator("neighbour-uncovered", "A live neighbour is not covered", "zone", 2)
 def neighbour_uncovered(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Cover):
-        named = {b.action(at).slots["neighbour"] for at in b.acts(row)}
-        offs = [o for o in b.of(s.Uncover) if {b.action(at).slots["neighbour"] for at in b.acts(o)} <= named]
+        named = b.named(row, "neighbour")
         if any(isinstance(one, Neighbour) and one.covered for one in named):
             continue
         near = [one for one in named if isinstance(one, Neighbour) and one.at in b.worksites]
         if any(one.gap is not None and one.gap < WITHIN_ARMS for one in near):
-            yield b.sheet.without(row, *offs)
+            yield b.sheet.without(row, *b.only("neighbour", named, s.Uncover))
 
 
 __all__ = ["seat_rows"]
