@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import PurePosixPath
-from typing import Any, Generic, TypeAlias, TypeVar
+from typing import Any, Generic, NamedTuple, TypeAlias, TypeVar
 
 from groundlint.facts import PlanTrace
 from groundlint.language import statements as s
@@ -116,11 +116,21 @@ class Sheet:
         return next((one for one in self.rows[at + 1 :] if one.owner is row.owner), None)
 
 
+class Hung(NamedTuple):
+    """An attach row with both ends of its lead, once for each time that it is done: the first of its steps, points."""
+
+    row: RowOf[s.Attach]
+    at: int
+    lead: object
+    first: PointRef
+    second: PointRef
+
+
 class Bench:
     """A plan ready to be spoiled.
 
-    ``tl`` is its timeline and ``case`` what rules would ask; ``sheet`` its rows as they stand; ``kept`` what operators
-    have worked out of it. Files that the plan uses are written into it, so that an exercise is one file.
+    ``tl`` is its timeline and ``case`` what rules would ask; ``sheet`` its rows as they stand. Files that the plan uses
+    are written into it, so that an exercise is one file.
     """
 
     def __init__(self, text: s.PlanText, plan: Plan, source: Source) -> None:
@@ -130,7 +140,6 @@ class Bench:
         self.case = PlanTrace(replay(plan))
         self.tl = self.case.timeline
         self.sheet = Sheet(rows_of(text))
-        self.kept: dict[str, Any] = {}
 
     # ---- rows and what they do
     def of(self, *classes: type[T]) -> list[RowOf[T]]:
@@ -260,6 +269,20 @@ class Bench:
         return found if isinstance(found, Structure) else None
 
     # ---- leads
+    @cached_property
+    def hung(self) -> list[Hung]:
+        """Every lead that one row puts on by both ends, in the order of the steps."""
+        found = []
+        for row in self.of(s.Attach):
+            acts = self.acts(row, "attach")
+            if len(row.statement.ends) != 2 or len(acts) % 2:
+                continue
+            for at, then in zip(acts[::2], acts[1::2], strict=True):
+                first, second = self.slot(at, "point"), self.slot(then, "point")
+                if isinstance(first, PointRef) and isinstance(second, PointRef):
+                    found.append(Hung(row, at, self.slot(at, "lead"), first, second))
+        return sorted(found, key=lambda one: one.at)
+
     def lead_rows(self, row: RowOf[s.Attach]) -> list[Row]:
         """Every row about the lead of an attach row: what attaches, detaches, lifts and restores it, in its routine,
         and where the lead is named outside."""
@@ -402,4 +425,4 @@ def _taken_in(
             yield one
 
 
-__all__ = ["CONDUCTORS", "Bench", "Change", "Row", "RowOf", "Sheet", "lay_out", "said"]
+__all__ = ["CONDUCTORS", "Bench", "Change", "Hung", "Row", "RowOf", "Sheet", "lay_out", "said"]

@@ -4,46 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Point, Word
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure
-from groundlint.teaching.bench import CONDUCTORS, Bench, Row, RowOf, Sheet, said
+from groundlint.teaching.bench import CONDUCTORS, Bench, Hung, Row, RowOf, Sheet, said
 from groundlint.teaching.operators import operator
 from groundlint.values import TRUE
-
-
-class Hung(NamedTuple):
-    """An attach row with both ends of its lead, once for each time that it is done: the steps and points."""
-
-    row: RowOf[s.Attach]
-    at: int
-    lead: object
-    first: PointRef
-    second: PointRef
-
-
-def hung(b: Bench) -> list[Hung]:
-    """Every lead that one row puts on by both ends, in the order of the steps."""
-    if "hung" not in b.kept:
-        b.kept["hung"] = _hung(b)
-    found: list[Hung] = b.kept["hung"]
-    return found
-
-
-def _hung(b: Bench) -> list[Hung]:
-    found = []
-    for row in b.of(s.Attach):
-        acts = b.acts(row, "attach")
-        if len(row.statement.ends) != 2 or len(acts) % 2:
-            continue
-        for at in range(0, len(acts), 2):
-            slots = [b.action(acts[at + end]).slots for end in (0, 1)]
-            first, second = slots[0]["point"], slots[1]["point"]
-            if isinstance(first, PointRef) and isinstance(second, PointRef):
-                found.append(Hung(row, acts[at], slots[0]["lead"], first, second))
-    return sorted(found, key=lambda one: one.at)
 
 
 def rows_once(found: list[Hung]) -> list[Hung]:
@@ -56,12 +24,12 @@ def rows_once(found: list[Hung]) -> list[Hung]:
 
 def uses(b: Bench, row: Row) -> list[Hung]:
     """Every use of a row."""
-    return [one for one in hung(b) if one.row is row]
+    return [one for one in b.hung if one.row is row]
 
 
 def alone(b: Bench, one: Hung) -> bool:
     """Whether no other lead lies beside it."""
-    return sum({other.first, other.second} == {one.first, one.second} for other in hung(b)) == 1
+    return sum({other.first, other.second} == {one.first, one.second} for other in b.hung) == 1
 
 
 def without_leads(b: Bench, *rows: RowOf[s.Attach]) -> Sheet:
@@ -85,7 +53,7 @@ def needs_brackets(b: Bench) -> bool:
 # ------------------------------------------------------------------ order
 @operator("line-end-first", "The line end of a lead goes on before its ground end", "order", 1)
 def line_end_first(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         statement = one.row.statement
         begins = b.role(one.first) in ("bar", "steel")
         if (
@@ -102,14 +70,14 @@ def _how(one: s.Attach, end: int, **fields: Any) -> dict[str, Any]:
 
 @operator("on-by-hand", "The line end of a lead goes on by hand", "order", 1)
 def on_by_hand(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         if b.role(one.second) == "phase":
             yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=True))
 
 
 @operator("on-by-unsaid", "Nothing is said of how the line end of a lead goes on", "order", 1)
 def on_by_unsaid(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         if b.role(one.second) == "phase":
             yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=False))
 
@@ -145,11 +113,11 @@ def cleaned_long_before(b: Bench) -> Iterator[Sheet]:
 def phase_left_out(b: Bench) -> Iterator[Sheet]:
     """Where one set alone grounds the line, so that nothing else grounds the phase; on steel, a lead to the shield wire
     does."""
-    sets = {b.at_structure(one.at, one.second) for one in hung(b) if b.role(one.second) == "phase"}
-    shield = any(b.role(one.second) == "shield" and b.role(one.first) == "phase" for one in hung(b))
+    sets = {b.at_structure(one.at, one.second) for one in b.hung if b.role(one.second) == "phase"}
+    shield = any(b.role(one.second) == "shield" and b.role(one.first) == "phase" for one in b.hung)
     if b.dual or len(sets) != 1 or (shield and any(one.material == "steel" for one in sets if one is not None)):
         return
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         at_work = b.at_structure(one.at, one.second) in b.worksites
         if at_work and b.role(one.second) == "phase" and alone(b, one):
             yield without_leads(b, one.row)
@@ -159,7 +127,7 @@ def phase_left_out(b: Bench) -> Iterator[Sheet]:
 def bracket_phase_left_out(b: Bench) -> Iterator[Sheet]:
     if not needs_brackets(b):
         return
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         away = b.at_structure(one.at, one.second) not in b.worksites
         if away and b.role(one.second) == "phase" and alone(b, one):
             yield without_leads(b, one.row)
@@ -167,9 +135,9 @@ def bracket_phase_left_out(b: Bench) -> Iterator[Sheet]:
 
 @operator("neutral-left-out", "The neutral gets no lead", "arrangement", 1)
 def neutral_left_out(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
-        from_neutral = any(o.first == one.second for o in hung(b))
-        twin = any(o.row is not one.row and o.second == one.second for o in hung(b))
+    for one in rows_once(b.hung):
+        from_neutral = any(o.first == one.second for o in b.hung)
+        twin = any(o.row is not one.row and o.second == one.second for o in b.hung)
         if b.role(one.second) != "neutral" or from_neutral or twin:
             continue
         if b.role(one.first) == "steel" or (b.role(one.first) == "bar" and _tied(b, one.first)):
@@ -203,7 +171,7 @@ def _pairs(b: Bench) -> list[Hung]:
 
 @operator("shield-left-out", "The shield wire gets no lead at the work", "arrangement", 2)
 def shield_left_out(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         structure = b.at_structure(one.at, one.second)
         if b.role(one.second) != "shield" or structure not in b.worksites or structure is None:
             continue
@@ -230,14 +198,14 @@ def bar_untied(b: Bench) -> Iterator[Sheet]:
             }
             tied.setdefault(frozenset(bars), []).append(row)
     for at_bars, rows in tied.items():
-        starts = [one for one in hung(b) if one.first in at_bars and b.role(one.second) in ("phase", "neutral")]
+        starts = [one for one in b.hung if one.first in at_bars and b.role(one.second) in ("phase", "neutral")]
         if starts:
             yield without_leads(b, *rows)
 
 
 @operator("loose-end", "A lead keeps a loose end", "arrangement", 2)
 def loose_end(b: Bench) -> Iterator[Sheet]:
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         statement = one.row.statement
         if b.role(one.second) != "phase" or not b.seats or one.at > b.seats[-1]:
             continue
@@ -263,10 +231,10 @@ def phases_apart(b: Bench) -> Iterator[Sheet]:
     """In dual-point work from a bucket: a lead that joins a phase to the others at the work."""
     if not b.dual or b.plan.access != "bucket":
         return
-    for one in rows_once(hung(b)):
+    for one in rows_once(b.hung):
         at_work = b.at_structure(one.at, one.second) in b.worksites
         reach = [point for at in b.seats for point in _reach(b, at)]
-        star = sum(other.first == one.first and b.role(other.second) == "phase" for other in hung(b)) > 1
+        star = sum(other.first == one.first and b.role(other.second) == "phase" for other in b.hung) > 1
         parts = b.role(one.first) == "phase" or star
         if at_work and parts and b.role(one.second) == "phase" and alone(b, one) and one.second in reach:
             yield without_leads(b, one.row)
@@ -284,7 +252,7 @@ def chain_on_small_neutral(b: Bench) -> Iterator[Sheet]:
     if not small or line is None or not isinstance(line.neutral, Conductor):
         return
     by_structure: dict[object, list[Hung]] = {}
-    for one in hung(b):
+    for one in b.hung:
         structure = b.at_structure(one.at, one.second)
         if b.role(one.first) == "bar" and b.role(one.second) == "phase" and not (b.dual and structure in b.worksites):
             by_structure.setdefault(one.row.owner or structure, []).append(one)
@@ -412,4 +380,4 @@ def bar_above_feet(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.put(row, height=Word("above feet"), height_of=None)
 
 
-__all__ = ["Hung", "alone", "hung", "needs_brackets", "rows_once", "uses", "without_leads", "without_set"]
+__all__ = ["alone", "needs_brackets", "rows_once", "uses", "without_leads", "without_set"]
