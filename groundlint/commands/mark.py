@@ -167,14 +167,14 @@ def _answer(name: str, path: Path) -> Answer:
 
 
 def _write(folder: Path, view: ClassView) -> None:
-    from groundlint.teaching.classes import table_csv
-    from groundlint.teaching.feedback import class_html, class_text, feedback_html, feedback_text
+    from groundlint.teaching.classes import table_csv, table_text
+    from groundlint.teaching.feedback import class_html, feedback_html, feedback_text
 
     def pages(one: Marked) -> Iterator[tuple[str, str]]:
         yield f"{one.name}.html", feedback_html(one, view.title)
         yield f"{one.name}.txt", feedback_text(one, view.title)
 
-    files = [("marks.csv", table_csv(view)), ("class.html", class_html(view)), ("class.txt", class_text(view))]
+    files = [("marks.csv", table_csv(view)), ("class.html", class_html(view)), ("class.txt", table_text(view))]
     for one in view.marked:
         files += pages(one)
     try:

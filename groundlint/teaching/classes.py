@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -45,40 +46,35 @@ class ClassView:
     spread: Spread
     alike: tuple[Alike, ...]
 
+    @property
+    def can(self) -> int:
+        """How many answers could be marked."""
+        return sum(not one.note for one in self.marked)
+
+    def bands(self) -> Iterator[tuple[str, int]]:
+        """Each band of the spread in words, and its answers."""
+        for at, count in enumerate(self.spread.bands):
+            high = 100 if at == BANDS - 1 else at * 10 + 9
+            yield f"{at * 10:>3} to {high:>3} %", count
+
 
 def class_view(title: str, marked: Sequence[Marked], alike: Sequence[Alike] = ()) -> ClassView:
     """The view of a class of one answer or more."""
     can = [one for one in marked if not one.note]
-    counts: dict[str, list[object]] = {}
+    counts: Counter[tuple[str, str]] = Counter()
     for one in can:
-        for item in one.items:
-            kept = counts.setdefault(f"{item.name}\n{item.title}", [item.name, item.title, 0])
-            kept[2] = int(str(kept[2])) + (not item.full)
-    missed = [
-        Missed(str(name), str(words), int(str(number)), int(str(number)) / len(can))
-        for name, words, number in counts.values()
-        if number
-    ]
+        counts.update((item.name, item.title) for item in one.items if not item.full)
+    missed = [Missed(name, words, count, count / len(can)) for (name, words), count in counts.items()]
     missed.sort(key=lambda one: (-one.missed, one.name))
     return ClassView(title, tuple(marked), tuple(missed), _spread([one.share * 100 for one in marked]), tuple(alike))
 
 
 def _spread(percents: Sequence[float]) -> Spread:
-    ordered = sorted(percents)
-    bands = [0] * BANDS
-    for one in ordered:
-        bands[min(BANDS - 1, int(one // (100 / BANDS)))] += 1
+    """The quartiles by linear interpolation between the nearest ranks; of the bands the last holds 100 % too."""
+    import numpy as np
 
-    def at(share: float) -> float:
-        """The quantile by linear interpolation between the nearest ranks."""
-        if not ordered:
-            return 0.0
-        place = share * (len(ordered) - 1)
-        low = int(place)
-        high = min(low + 1, len(ordered) - 1)
-        return ordered[low] + (ordered[high] - ordered[low]) * (place - low)
-
-    return Spread(at(0), at(0.25), at(0.5), at(0.75), at(1), tuple(bands))
+    bands, _ = np.histogram(percents, BANDS, (0, 100))
+    return Spread(*np.percentile(percents, (0, 25, 50, 75, 100)).tolist(), bands=tuple(bands.tolist()))
 
 
 def number(points: float) -> str:
@@ -139,22 +135,15 @@ def table_text(view: ClassView) -> str:
         f"Spread: {spread.least:.0f} % to {spread.most:.0f} %, half of the class between {spread.lower:.0f} % and "
         f"{spread.upper:.0f} %, middle {spread.middle:.0f} %",
     ]
-    for at, count in enumerate(spread.bands):
-        if count:
-            high = 100 if at == BANDS - 1 else at * 10 + 9
-            out.append(f"  {at * 10:>3} to {high:>3} %  {count:>3}  {'#' * min(count, 60)}")
+    out += [f"  {band}  {count:>3}  {'#' * min(count, 60)}" for band, count in view.bands() if count]
     if view.missed:
         out += ["", "Missed most:"]
-        out += [f"  {one.missed:>3} of {_can(view)}  {one.title} [{one.name}]" for one in view.missed[:10]]
+        out += [f"  {one.missed:>3} of {view.can}  {one.title} [{one.name}]" for one in view.missed[:10]]
     if view.alike:
         out += ["", "Near alike, to be looked at; likeness says nothing of how it came about:"]
         for pair in view.alike:
             out.append(f"  {pair.likeness * 100:>3.0f} %  {names[pair.one]} and {names[pair.other]}")
     return "\n".join(out) + "\n"
-
-
-def _can(view: ClassView) -> int:
-    return sum(not one.note for one in view.marked)
 
 
 __all__ = ["ClassView", "Missed", "Spread", "class_view", "number", "table_csv", "table_text"]

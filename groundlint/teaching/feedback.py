@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
-from typing import Any
-
-from groundlint.teaching.classes import ClassView, number, table_text
+from groundlint.teaching.classes import ClassView, number
 from groundlint.teaching.marking import Item, Marked
-from groundlint.teaching.pages import page
-
-WIDTH = 96
+from groundlint.teaching.pages import page, wrapped
 
 
 def _verdict(one: Marked) -> str:
@@ -52,54 +47,39 @@ def feedback_text(one: Marked, subject: str) -> str:
     """One student's page as plain text."""
     right, wrong = _parts(one)
     title = _title(one)
-    out = [title, "=" * len(title), *_wrapped(subject), *_wrapped(_verdict(one))]
+    out = [title, "=" * len(title), *wrapped(subject), *wrapped(_verdict(one))]
     if wrong:
         out += ["", "What was wrong", "--------------"]
         for item in wrong:
-            out += _wrapped(f"{item.title} ({number(item.earned)} of {number(item.points)}; {item.state})", "* ")
+            out += wrapped(f"{item.title} ({number(item.earned)} of {number(item.points)}; {item.state})", "* ")
             if item.said:
-                out += _wrapped(item.said, "  ")
+                out += wrapped(item.said, "  ")
             for line in item.lines:
                 place = f"line {line.number}: " if line.number else ""
                 words = f"`{line.words}`: " if line.words else ""
-                out += _wrapped(f"{place}{words}{line.message}", "  - ")
+                out += wrapped(f"{place}{words}{line.message}", "  - ")
                 if line.next:
-                    out += _wrapped(f"next: {line.next}", "    ")
+                    out += wrapped(f"next: {line.next}", "    ")
             if item.why:
-                out += _wrapped(f"Why it matters: {item.why}", "  ")
+                out += wrapped(f"Why it matters: {item.why}", "  ")
             if item.written:
-                out += _wrapped(f"Where it is written: {'; '.join(item.written)}", "  ")
+                out += wrapped(f"Where it is written: {'; '.join(item.written)}", "  ")
     if one.off:
         out += ["", "Taken off" if one.taken_off else "Also", "---------"]
         for off in one.off:
-            out += _wrapped(f"{number(off.points)}: {off.said}" if off.points else off.said, "* ")
+            out += wrapped(f"{number(off.points)}: {off.said}" if off.points else off.said, "* ")
         if one.taken_off:
-            out += _wrapped(f"taken off in all: {number(one.taken_off)}")
+            out += wrapped(f"taken off in all: {number(one.taken_off)}")
     if right:
         out += ["", "What was right", "--------------"]
         for item in right:
-            out += _wrapped(f"{item.title} ({number(item.points)})", "* ")
+            out += wrapped(f"{item.title} ({number(item.points)})", "* ")
     return "\n".join(out) + "\n"
-
-
-def _wrapped(text: str, lead: str = "") -> list[str]:
-    rest = " " * len(lead)
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=rest) or ([] if not text else [lead])
 
 
 def class_html(view: ClassView) -> str:
     """The class's page."""
-    can = sum(not one.note for one in view.marked)
-    bands: list[dict[str, Any]] = [
-        {"band": f"{at * 10} to {at * 10 + 9 if at < 9 else 100} %", "count": count}
-        for at, count in enumerate(view.spread.bands)
-    ]
-    return page("class.html", title=view.title, view=view, can=can, bands=bands, number=number)
+    return page("class.html", title=view.title, view=view, number=number)
 
 
-def class_text(view: ClassView) -> str:
-    """The class as plain text."""
-    return table_text(view)
-
-
-__all__ = ["class_html", "class_text", "feedback_html", "feedback_text"]
+__all__ = ["class_html", "feedback_html", "feedback_text"]

@@ -7,7 +7,8 @@ handout, the rule's own name, or words; of words the reason of the list that sha
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -195,10 +196,12 @@ def mark_faults(answer: Answer, key: Key) -> Marked:
     note = answer.reason
     if not note and answer.problems:
         note = answer.problems[0].message
-    claims: tuple[Claim, ...] = ()
+    claims: list[Claim] = []
+    again: list[Claim] = []
     odd: tuple[str, ...] = ()
     if not note:
-        claims, odd = read_claims(text, key)
+        read, odd = read_claims(text, key)
+        claims, again = _first_of_each_line(read, key)
         if not claims and odd:
             note = "no line of it could be read as `line NUMBER: LETTER`"
         elif not claims:
@@ -207,18 +210,41 @@ def mark_faults(answer: Answer, key: Key) -> Marked:
     items = tuple(_item(fault, given[at], key, bool(note)) for at, fault in enumerate(key.faults))
     used = {id(claim) for pair in given for claim in pair if claim is not None}
     wild = [] if note else [claim for claim in claims if id(claim) not in used and not _points_out(claim, key)]
-    off = [Off(key.false_alarm, f"line {one.number}: nothing is wrong there") for one in wild if key.false_alarm]
+    there = {number for fault in key.faults for number in fault.lines}
+    off = [
+        Off(
+            key.false_alarm,
+            f"line {one.number}: {'that is not what' if one.number in there else 'nothing'} is wrong there",
+        )
+        for one in wild
+        if key.false_alarm
+    ]
     taken = min(key.most_off, sum(one.points for one in off))
     marks = max(0.0, round(sum(item.earned for item in items) - taken, 2))
-    said = [*off, *(Off(0.0, f"`{line}` could not be read as `line NUMBER: LETTER`") for line in odd if not note)]
+    said = [
+        *off,
+        *(Off(0.0, f"line {one.number} was answered before, and the first answer counts") for one in again),
+        *(Off(0.0, f"`{line}` could not be read as `line NUMBER: LETTER`") for line in odd if not note),
+    ]
     full = bool(key.faults) and marks >= key.out_of / 2
     student = student_of(text) or answer.student
     return Marked(answer.name, student, items, tuple(said), taken, marks, key.out_of, full, (), note)
 
 
+def _first_of_each_line(claims: Sequence[Claim], key: Key) -> tuple[list[Claim], list[Claim]]:
+    """The claims that count, and those that come after: of one line as many count as it points faults out."""
+    left = Counter(number for fault in key.faults for number in set(fault.lines))
+    kept: list[Claim] = []
+    again: list[Claim] = []
+    for claim in claims:
+        before = sum(one.number == claim.number for one in kept)
+        (kept if before < max(1, left[claim.number]) else again).append(claim)
+    return kept, again
+
+
 def _points_out(claim: Claim, key: Key) -> bool:
-    """Whether a claim points some fault out, be it one that another claim was taken for."""
-    return any(claim.number in fault.lines for fault in key.faults)
+    """Whether a claim points some fault out, be it one that another claim was taken for, by no other's reason."""
+    return any(claim.number in fault.lines and claim.rule in ("", *fault.rules) for fault in key.faults)
 
 
 Pair = tuple[Claim | None, Claim | None]
@@ -229,7 +255,7 @@ def _paired(claims: Sequence[Claim], key: Key) -> list[Pair]:
     free = list(claims)
     given: list[Pair] = [(None, None)] * len(key.faults)
 
-    def take(test: Any, both: bool) -> None:
+    def take(test: Callable[[Claim, KeyFault], bool], both: bool) -> None:
         for at, fault in enumerate(key.faults):
             if given[at] != (None, None):
                 continue
@@ -259,12 +285,13 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
         earned, state, said = 0.0, "not marked" if nothing else "missed", ""
     where = ", ".join(map(str, fault.lines))
     told = [f"lines {where}" if len(fault.lines) > 1 else f"line {where}", *fault.seeded]
+    lines = [Line(0, "", one) for one in told]
     claim = line or reason
-    lines = (*([Line(claim.number, claim.words, "your answer")] if claim else []),)
+    if claim is not None:
+        lines.insert(0, Line(claim.number, claim.words, "your answer"))
     return Item(
-        fault.rules[0], fault.title, fault.about, earned, points, state, said, fault.why, fault.written,
-        (*lines, *(Line(0, "", one) for one in told)),
-    )  # fmt: skip
+        fault.rules[0], fault.title, fault.about, earned, points, state, said, fault.why, fault.written, tuple(lines)
+    )
 
 
 __all__ = ["Claim", "Key", "KeyFault", "mark_faults", "read_claims", "read_key", "rule_meant", "student_of"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -10,10 +9,9 @@ from groundlint.plan.models import Line, Plan, SupplySource, Switch
 from groundlint.rulebook.model import Rule
 from groundlint.teaching.drill import Exercise, Fault
 from groundlint.teaching.operators import LEVELS
-from groundlint.teaching.pages import page
+from groundlint.teaching.pages import page, wrapped
 from groundlint.teaching.tables import toml_list, toml_text
 
-WIDTH = 100
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -118,22 +116,18 @@ def handout_html(made: Exercise) -> str:
 def handout_text(made: Exercise) -> str:
     """The handout as plain text."""
     title = _title(made)
-    out = [title, "=" * len(title), "", *_wrapped(_task(made)), "", "The site", "--------"]
+    out = [title, "=" * len(title), "", *wrapped(_task(made)), "", "The site", "--------"]
     rows = site_rows(made.review.plan)
     width = max(len(name) for name, _ in rows)
     out += [f"{name:<{width}}  {value}" for name, value in rows]
     out += ["", "The plan", "--------", numbered(made.plan.text).rstrip("\n"), "", "Questions", "---------"]
     for at, question in enumerate(_questions(made), 1):
-        out += _wrapped(question, f"{at}. ")
+        out += wrapped(question, f"{at}. ")
     out += ["", "Reasons to choose from", "----------------------"]
     for choice in made.choices:
-        out += _wrapped(choice.title, f"{choice.letter}  ")
+        out += wrapped(choice.title, f"{choice.letter}  ")
     out += ["", "How to answer", "-------------", answer_sheet(made).rstrip("\n")]
     return "\n".join(out) + "\n"
-
-
-def _wrapped(text: str, lead: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead)) or [lead]
 
 
 # ------------------------------------------------------------------ the key
@@ -156,7 +150,7 @@ def key_text(made: Exercise, rules: Mapping[str, Rule], books: Sequence[str]) ->
         "[marks]",
         "line = 2  # for a line that points a fault out",
         "reason = 2  # for its reason as well",
-        "false_alarm = 0.5  # taken off for each line that points out nothing",
+        "false_alarm = 0.5  # taken off for each answer that points out nothing, or what is not wrong there",
         "most_off = 2  # taken off in all for those, at most",
         "",
         "[choices]",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from groundlint.findings.model import Finding, Kind, Review
@@ -105,7 +105,7 @@ def mark_plan(answer: Answer, scheme: Scheme, reviewer: Reviewer, rules: Mapping
             review = reviewer.review(answer.source, answer.opener, None, answer.problems)
             note = _nothing(review)
     if review is None or note:
-        items = tuple(_none(worth, rules, _title(scheme, worth)) for stage in scheme.stages for worth in stage.rules)
+        items = tuple(_none(worth, rules, stage.title) for stage in scheme.stages for worth in stage.rules)
         return Marked(answer.name, answer.student, items, (), 0.0, 0.0, scheme.out_of, False, (), note, None)
     outcomes = {outcome.rule.slug: outcome for outcome in review.outcomes}
     kinds = {action.kind for action in review.plan.actions}
@@ -136,10 +136,6 @@ def _nothing(review: Review) -> str:
         unread = sum(finding.kind is Kind.UNREAD for finding in review.findings)
         return f"no line could be read as one of a plan ({unread} tried)" if unread else "it holds no plan"
     return ""
-
-
-def _title(scheme: Scheme, worth: Worth) -> str:
-    return next(stage.title for stage in scheme.stages if worth in stage.rules)
 
 
 def _none(worth: Worth, rules: Mapping[str, Rule], stage: str) -> Item:
@@ -224,6 +220,4 @@ def _off(review: Review, scheme: Scheme) -> tuple[Off, ...]:
     return tuple(one for one in found if one.points)
 
 
-Marker = Callable[[Answer], Marked]
-
-__all__ = ["Answer", "Item", "Line", "Marked", "Marker", "Off", "mark_plan"]
+__all__ = ["Answer", "Item", "Line", "Marked", "Off", "mark_plan"]

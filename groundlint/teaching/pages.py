@@ -1,7 +1,11 @@
-"""HTML pages of the teaching commands: one file each, no network, made from templates that escape values."""
+"""What the pages of the teaching commands have in common: HTML from templates that escape values, and text in lines.
+
+A page is one file and asks nothing of a network.
+"""
 
 from __future__ import annotations
 
+import textwrap
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -23,9 +27,20 @@ def _environment() -> Environment:
     )
 
 
+WIDTH = 100
+"""Letters of a line of text."""
+
+
+def wrapped(text: str, lead: str = "") -> list[str]:
+    """A text in lines, the first with a lead and the others below it; nothing of an empty text."""
+    if not text:
+        return []
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead)) or [lead]
+
+
 def page(template: str, /, **values: Any) -> str:
     """A page from a template of this package."""
     return _environment().get_template(template).render(**values)
 
 
-__all__ = ["page"]
+__all__ = ["page", "wrapped"]

@@ -45,7 +45,6 @@ class Worth:
     """What a rule earns: ``partial`` is the share of the points for a step that is there and wrong."""
 
     slug: str
-    stage: str
     points: float
     partial: float = 0.0
     steps: tuple[str, ...] = ()
@@ -138,16 +137,16 @@ def _stage(toml: TomlText, name: str, table: Any, rules: Mapping[str, Rule]) -> 
         return Stage(name, name, ())
     toml.known(at, table, STAGE_KEYS)
     said = toml.tables(at, table, "rules")
-    worths = tuple(_worth(toml, (*at, "rules"), slug, value, name, rules) for slug, value in said.items())
+    worths = tuple(_worth(toml, (*at, "rules"), slug, value, rules) for slug, value in said.items())
     return Stage(name, toml.text(at, table, "title", name), worths)
 
 
-def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, stage: str, rules: Mapping[str, Rule]) -> Worth:
+def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, rules: Mapping[str, Rule]) -> Worth:
     if slug not in rules:
         said = f"no rule of the books in use is named {slug}{nearest(slug, rules)}"
         toml.complain("unknown-rule", (*at, slug), said, "`groundlint rules` lists the rules of a book")
     if not isinstance(value, dict):
-        return Worth(slug, stage, toml.number(at, {slug: value}, slug, 0, 0, MOST_POINTS))
+        return Worth(slug, toml.number(at, {slug: value}, slug, 0, 0, MOST_POINTS))
     own = (*at, slug)
     toml.known(own, value, RULE_KEYS)
     if "points" not in value:
@@ -159,7 +158,6 @@ def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, stage: str,
         toml.complain("wrong-kind", own, f"`required` of {slug} is neither true nor false", "write required = true")
     return Worth(
         slug,
-        stage,
         toml.number(own, value, "points", 0, 0, MOST_POINTS),
         toml.number(own, value, "partial", 0, 0, 1),
         steps,

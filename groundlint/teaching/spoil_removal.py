@@ -94,7 +94,7 @@ def set_stays_on(b: Bench) -> Iterator[Sheet]:
 
 @operator("off-out-of-order", "Leads come off in another order than the reverse", "removal", 3)
 def off_out_of_order(b: Bench) -> Iterator[Sheet]:
-    found = {row: acts for row, _one, acts in _taken_off(b)}
+    found: dict[Row, list[int]] = {row: acts for row, _one, acts in _taken_off(b)}
     for row, acts in found.items():
         after = b.sheet.after(row)
         if after is None or after not in found:
@@ -150,7 +150,7 @@ def personal_off_last(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.move(moved, after)
 
 
-def _only_release(b: Bench) -> list[Row]:
+def _only_release(b: Bench) -> list[RowOf[s.Clearance]]:
     found = clearance(b, "released")
     return found if len(found) == 1 and found[0].owner is None else []
 

@@ -67,7 +67,8 @@ def reach_unsaid(b: Bench) -> Iterator[Sheet]:
 
 @operator("nobody-in-place", "Work is done and nobody is in place", "zone", 1)
 def nobody_in_place(b: Bench) -> Iterator[Sheet]:
-    if b.of(s.Work) and b.of(s.Enter):
+    works, enters = b.of(s.Work), b.of(s.Enter)
+    if works and enters:
         yield b.sheet.without(*b.of(s.Enter, s.Move, s.Leave))
 
 

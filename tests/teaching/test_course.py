@@ -8,9 +8,13 @@ from pathlib import Path
 
 import pytest
 from crowd import reviewed
+from seeded import aims
 
 from groundlint.cli import main
 from groundlint.findings.model import Kind
+from groundlint.teaching.finding_faults import mark_faults, read_key
+from groundlint.teaching.marking import Answer
+from groundlint.text import Severity, Source
 
 COURSE = Path(__file__).resolve().parents[2] / "examples" / "course"
 LESSONS = sorted(path for path in COURSE.iterdir() if path.is_dir())
@@ -60,7 +64,7 @@ def test_the_sound_plan_is_sound_and_earns_all_and_the_lesson_as_it_is_does_not(
 
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.name)
-def test_the_drill_has_the_faults_of_its_key_and_no_others(lesson: Path) -> None:
+def test_the_drill_has_the_faults_of_its_key_and_no_others_and_the_key_s_answers_earn_all(lesson: Path) -> None:
     parts = lesson / "parts"
     key = tomllib.loads((parts / "drill.key.toml").read_text("utf-8"))
     found = reviewed((parts / "drill.tpg").read_text("utf-8")).findings
@@ -68,8 +72,15 @@ def test_the_drill_has_the_faults_of_its_key_and_no_others(lesson: Path) -> None
         lines = {one.span.line for one in found if one.slug in fault["rules"]}
         assert lines
         assert lines <= set(fault["lines"])
+    rules = {slug for fault in key["fault"] for slug in fault["rules"]}
+    assert {one.slug for one in found if one.level > Severity.NOTICE} <= rules | {
+        slug for fault in key["fault"] for slug in aims()[fault["operator"]].allowed
+    }
     sheet = "".join(f"line {fault['lines'][0]}: {fault['rules'][0]}\n" for fault in key["fault"])
-    assert sheet
+    read, problems = read_key(Source("drill.key.toml", (parts / "drill.key.toml").read_text("utf-8")))
+    assert read is not None, problems
+    marked = mark_faults(Answer("a", "a", Source("a.txt", sheet)), read)
+    assert (marked.marks, marked.off) == (read.out_of, ())
 
 
 def test_the_lessons_do_not_keep_the_folder_of_examples_from_being_reviewed(
