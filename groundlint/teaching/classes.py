@@ -74,7 +74,8 @@ def _spread(percents: Sequence[float]) -> Spread:
     import numpy as np
 
     bands, _ = np.histogram(percents, BANDS, (0, 100))
-    return Spread(*np.percentile(percents, (0, 25, 50, 75, 100)).tolist(), bands=tuple(bands.tolist()))
+    least, lower, middle, upper, most = np.percentile(percents, (0, 25, 50, 75, 100)).tolist()
+    return Spread(least, lower, middle, upper, most, tuple(bands.tolist()))
 
 
 def number(points: float) -> str:

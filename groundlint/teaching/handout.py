@@ -92,11 +92,11 @@ def site_rows(plan: Plan) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
-def numbered(text: str) -> str:
-    """A text with the number of each line before it."""
+def numbered(text: str) -> list[str]:
+    """The lines of a text, each with its number before it."""
     lines = text.rstrip("\n").split("\n")
     width = len(str(len(lines)))
-    return "".join(f"{at:>{width}} | {line}".rstrip() + "\n" for at, line in enumerate(lines, 1))
+    return [f"{at:>{width}} | {line}".rstrip() for at, line in enumerate(lines, 1)]
 
 
 def handout_html(made: Exercise) -> str:
@@ -109,7 +109,7 @@ def handout_html(made: Exercise) -> str:
         numbered=numbered(made.plan.text),
         questions=_questions(made),
         choices=made.choices,
-        sheet=answer_sheet(made),
+        sheet=answer_sheet(made).splitlines(),
     )
 
 
@@ -120,7 +120,7 @@ def handout_text(made: Exercise) -> str:
     rows = site_rows(made.review.plan)
     width = max(len(name) for name, _ in rows)
     out += [f"{name:<{width}}  {value}" for name, value in rows]
-    out += ["", "The plan", "--------", numbered(made.plan.text).rstrip("\n"), "", "Questions", "---------"]
+    out += ["", "The plan", "--------", *numbered(made.plan.text), "", "Questions", "---------"]
     for at, question in enumerate(_questions(made), 1):
         out += wrapped(question, f"{at}. ")
     out += ["", "Reasons to choose from", "----------------------"]

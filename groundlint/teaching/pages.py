@@ -6,26 +6,9 @@ A page is one file and asks nothing of a network.
 from __future__ import annotations
 
 import textwrap
-from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
-
-@cache
-def _environment() -> Environment:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    return Environment(
-        loader=PackageLoader("groundlint.teaching"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-
+from groundlint.report.pages import environment
 
 WIDTH = 100
 """Letters of a line of text."""
@@ -40,7 +23,7 @@ def wrapped(text: str, lead: str = "") -> list[str]:
 
 def page(template: str, /, **values: Any) -> str:
     """A page from a template of this package."""
-    return _environment().get_template(template).render(**values)
+    return environment(__package__).get_template(template).render(**values) + "\n"
 
 
 __all__ = ["page", "wrapped"]

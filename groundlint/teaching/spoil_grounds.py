@@ -88,7 +88,7 @@ def _clamped(b: Bench, row: Row) -> bool:
         point = b.slot(at, "point")
         clamps = [on for on in b.positions("attach") if b.slot(on, "point") == point]
         later = [on for on in clamps if on > at]
-        if later and not any(on < at for on in clamps) and b.tl.cleaned_at(later[0], point) == at:  # type: ignore[arg-type]
+        if later and not any(on < at for on in clamps) and b.tl.cleaned_at(later[0], point) == at:
             return True
     return False
 
