@@ -79,7 +79,7 @@ class Marked:
     @property
     def share(self) -> float:
         """The share of the points, 0 to 1."""
-        return self.marks / self.out_of if self.out_of else 0.0
+        return min(1.0, self.marks / self.out_of) if self.out_of else 0.0  # marks are rounded, what they are of is not
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,8 @@ import pytest
 from class_of_forty import FULL, SCHEME, handed
 
 from groundlint.cli import main
+from groundlint.teaching.classes import class_view
+from groundlint.teaching.marking import Marked
 
 HANDED = handed()
 
@@ -126,3 +128,11 @@ def test_the_handout_breaks_no_rule_either(chromium: object, tmp_path: Path, wid
     sound = SCHEME.parent / "parts" / "sound.tpg"
     assert main(["drill", str(sound), "-o", str(tmp_path), "--name", "x"]) == 0
     check_page(chromium, tmp_path / "x.html", wide)
+
+
+def test_full_marks_of_points_that_add_up_to_a_little_less_are_in_the_last_band() -> None:
+    points = 0.7 + 0.1
+    assert points < 0.8
+    one = Marked("a", "a", (), (), 0.0, round(points, 2), points, True, ())
+    view = class_view("t", [one])
+    assert dict(view.bands()) == {" 90 to 100 %": 1} | {band: 0 for band, _ in list(view.bands())[:-1]}
