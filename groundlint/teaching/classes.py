@@ -71,11 +71,12 @@ def class_view(title: str, marked: Sequence[Marked], alike: Sequence[Alike] = ()
 
 def _spread(percents: Sequence[float]) -> Spread:
     """The quartiles by linear interpolation between the nearest ranks; of the bands the last holds 100 % too."""
-    import numpy as np
+    from statistics import quantiles
 
-    bands, _ = np.histogram(percents, BANDS, (0, 100))
-    least, lower, middle, upper, most = np.percentile(percents, (0, 25, 50, 75, 100)).tolist()
-    return Spread(least, lower, middle, upper, most, tuple(bands.tolist()))
+    held = Counter(min(BANDS - 1, int(one * BANDS / 100)) for one in percents)
+    two_or_more = percents if len(percents) > 1 else [*percents, *percents]
+    lower, middle, upper = quantiles(two_or_more, n=4, method="inclusive")
+    return Spread(min(percents), lower, middle, upper, max(percents), tuple(held[band] for band in range(BANDS)))
 
 
 def number(points: float) -> str:
