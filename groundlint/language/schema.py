@@ -15,9 +15,8 @@ from typing import Annotated, Any, Literal, NamedTuple
 from pydantic import TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 
-from groundlint.language import statements
 from groundlint.language.reader import read_statements, refused
-from groundlint.language.statements import AnyStatement, ByKind, PlanText, Routine, Statement
+from groundlint.language.statements import AnyStatement, ByKind, PlanText, Routine, Statement, statement_classes
 from groundlint.language.writer import write_plan, write_statement
 from groundlint.text import Diagnostic, Source
 
@@ -100,15 +99,12 @@ def plan_from_json(text: str | bytes, name: str = "plan.json") -> JsonRead:
 def json_schema() -> dict[str, Any]:
     """The JSON schema of plans (2020-12), with the meaning of every field."""
     schema = _adapter().json_schema(by_alias=True)
-    for name, cls in vars(statements).items():
-        entry = schema.get("$defs", {}).get(name)
-        if entry is None or not is_dataclass(cls):
-            continue
+    for cls in statement_classes().values():
+        entry = schema["$defs"][cls.__name__]
         for field in fields(cls):
             if field.metadata.get("doc"):
                 entry["properties"][_key(field)]["description"] = _meaning(field)
-        if "kind" in entry["properties"]:
-            entry["required"] = sorted({"kind", *entry.get("required", ())})
+        entry["required"] = sorted({"kind", *entry.get("required", ())})
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": SCHEMA_ID,

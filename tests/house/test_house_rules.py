@@ -14,10 +14,6 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "groundlint"
 LONGEST = 600
-LONGER = {
-    # One declaration for each statement of the plan language, in the order of its reference page; no logic.
-    "groundlint/language/statements.py": 1200,
-}
 
 
 def committed() -> list[Path]:
@@ -78,14 +74,7 @@ def test_the_import_contract_holds() -> None:
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_no_module_is_too_long_to_take_in(path: Path) -> None:
-    lines = path.read_text().count("\n")
-    name = name_of(path)
-    assert lines <= LONGER.get(name, LONGEST)
-    assert name not in LONGER or lines > LONGEST, f"{name} needs no exception any more"
-
-
-def test_exceptions_for_length_are_for_modules_that_exist() -> None:
-    assert set(LONGER) <= {name_of(path) for path in modules()}
+    assert path.read_text().count("\n") <= LONGEST
 
 
 @pytest.mark.parametrize(

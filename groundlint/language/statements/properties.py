@@ -1,0 +1,209 @@
+"""Statements that say more of the line, source or parallel circuit above them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from groundlint.language.nodes import Amount, Name, Size, Word
+from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+
+
+class Property(Statement):
+    """Says more of the line, source or parallel circuit above."""
+
+    group = "properties"
+
+
+@statement
+class Voltage(Property):
+    """Nominal voltage between phases."""
+
+    kind: Literal["voltage"] = "voltage"
+    amount: Amount = need("voltage", dimension="voltage")
+
+
+@statement
+class Frequency(Property):
+    """Power frequency; 60 Hz where not said is *not* assumed for clearing times given in cycles."""
+
+    kind: Literal["frequency"] = "frequency"
+    amount: Amount = need("frequency", dimension="frequency")
+
+
+@statement
+class Phases(Property):
+    """The phase conductors, in order."""
+
+    kind: Literal["phases"] = "phases"
+    names: Names = need("names")
+
+
+@statement
+class Neutral(Property):
+    """The neutral conductor, or that there is none."""
+
+    kind: Literal["neutral"] = "neutral"
+    name: Name | None = doc("its name; absent in `no neutral`")
+    earthing: Word | None = doc("multigrounded or unigrounded")
+    duty: Word | None = doc("`carries the fault` or `too small for the fault`")
+
+
+@statement
+class Shield(Property):
+    """The shield wire, or that there is none."""
+
+    kind: Literal["shield"] = "shield"
+    name: Name | None = doc("its name; absent in `no shield wire`")
+
+
+@dataclass(frozen=True)
+class Wire(Part):
+    """Conductors of one size and kind."""
+
+    names: Names
+    size: Size
+    metal: Word | None = None
+
+
+@statement
+class Wires(Property):
+    """Sizes of the line's conductors."""
+
+    kind: Literal["wires"] = "wires"
+    wires: tuple[Wire, ...] = need("conductors and their size", clause="wire", many=True)
+
+
+@dataclass(frozen=True)
+class Hop(Part):
+    """A structure on the route and the span that follows it."""
+
+    structure: Name
+    span_length: Amount | None = None
+
+
+@statement
+class Route(Property):
+    """The structures in order, each with the length of the span that follows."""
+
+    kind: Literal["route"] = "route"
+    hops: tuple[Hop, ...] = need("structures and spans", clause="hop", many=True)
+
+
+@statement
+class Spacing(Property):
+    """A named arrangement of the conductors."""
+
+    kind: Literal["spacing"] = "spacing"
+    ident: Name = need("its name")
+
+
+@dataclass(frozen=True)
+class Coordinate(Part):
+    """Where a conductor hangs: across from the structure's centre, and above ground."""
+
+    conductor: Name
+    across: Amount
+    height: Amount
+
+
+@statement
+class Place(Property):
+    """Where each conductor hangs."""
+
+    kind: Literal["place"] = "place"
+    coordinates: tuple[Coordinate, ...] = need("conductors and coordinates", clause="coordinate", many=True)
+
+
+@statement
+class Altitude(Property):
+    """Height above sea level, for approach distances."""
+
+    kind: Literal["altitude"] = "altitude"
+    amount: Amount = need("altitude", dimension="length")
+
+
+@statement
+class Approach(Property):
+    """The distance from live parts that the plan tells its crew to keep."""
+
+    kind: Literal["approach"] = "approach"
+    amount: Amount = need("distance from live parts", dimension="length")
+
+
+@statement
+class Current(Property):
+    """Load current of a parallel circuit."""
+
+    kind: Literal["current"] = "current"
+    amount: Amount = need("current", dimension="current")
+
+
+@statement
+class Fault(Property):
+    """Fault current that the source can drive at the place where it feeds in."""
+
+    kind: Literal["fault"] = "fault"
+    three_phase: Amount | None = doc("three-phase fault current, rms symmetrical", dimension="current")
+    to_ground: Amount | None = doc("single line to ground fault current", dimension="current")
+    x_over_r: Name | None = doc("X/R of the source")
+
+
+@statement
+class Power(Property):
+    """Three-phase fault level of the source."""
+
+    kind: Literal["power"] = "power"
+    amount: Amount = need("fault level", dimension="power")
+    x_over_r: Name | None = doc("X/R of the source")
+
+
+@statement
+class Impedance(Property):
+    """Sequence impedances of the source."""
+
+    kind: Literal["impedance"] = "impedance"
+    positive: tuple[Amount, ...] = row("positive sequence resistance and reactance", dimension="resistance")
+    zero: tuple[Amount, ...] = row("zero sequence resistance and reactance", dimension="resistance")
+
+
+@statement
+class Clears(Property):
+    """Clearing time of the source's protection, or that it never trips."""
+
+    kind: Literal["clears"] = "clears"
+    amount: Amount | None = doc("time", dimension="time")
+    never: bool = flag("nothing trips")
+
+
+@statement
+class Relay(Property):
+    """The relay and breaker that clear the source."""
+
+    kind: Literal["relay"] = "relay"
+    ident: Name = need("curve: `iec-standard-inverse`, `ieee-very-inverse`, ...")
+    pickup: Amount | None = doc("pickup current on the primary side", dimension="current")
+    dial: Name | None = doc("time dial or time multiplier")
+    breaker: Amount | None = doc("breaker interrupting time", dimension="time")
+
+
+@statement
+class Reclosing(Property):
+    """Whether the source's reclosing is on, off or blocked before the plan begins."""
+
+    kind: Literal["reclosing"] = "reclosing"
+    state: Word = need("on, off, blocked")
+
+
+@statement
+class Through(Property):
+    """All the open points between the source and the line; needed where there are two or more."""
+
+    kind: Literal["through"] = "through"
+    names: Names = need("switches")
+
+
+AnyProperty = (
+    Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place | Altitude | Approach | Current
+    | Fault | Power | Impedance | Clears | Relay | Reclosing | Through
+)  # fmt: skip

@@ -1,0 +1,461 @@
+"""Steps, in the order of the text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from groundlint.language.nodes import Amount, Name, Point, Text, Word
+from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+
+
+class Step(Statement):
+    """Something done, in the order of the text."""
+
+    group = "steps"
+
+
+@dataclass(frozen=True)
+class End(Part):
+    """One end of a lead: the point, and by which stick or by hand; neither said is not known."""
+
+    point: Point
+    by: Name | None = None
+    by_hand: bool = False
+
+
+@statement
+class Brief(Step):
+    """Those named have had the job briefing."""
+
+    kind: Literal["brief"] = "brief"
+    people: Names = row("people")
+    all: bool = flag("`brief all`")
+
+
+@statement
+class Open(Step):
+    """Open points are opened, and tagged where the step says `and tag it`."""
+
+    kind: Literal["open"] = "open"
+    names: Names = need("switches")
+    tag_it: bool = flag("tagged in the same step")
+    seen: bool = flag("`gap seen`: the gap was seen to be open")
+    by: Name | None = doc("who")
+
+
+@statement
+class Close(Step):
+    """Open points are closed, which can energize."""
+
+    kind: Literal["close"] = "close"
+    names: Names = need("switches")
+    by: Name | None = doc("who: a person, or another crew")
+
+
+@statement
+class Tag(Step):
+    """Open points are tagged."""
+
+    kind: Literal["tag"] = "tag"
+    names: Names = need("switches")
+
+
+@statement
+class Untag(Step):
+    """Tags come off."""
+
+    kind: Literal["untag"] = "untag"
+    names: Names = need("switches")
+
+
+@statement
+class Verify(Step):
+    """Open points are verified to be open, by eye or by test."""
+
+    kind: Literal["verify"] = "verify"
+    names: Names = need("switches")
+
+
+@statement
+class Block(Step):
+    """Reclosing is blocked on sources or breakers."""
+
+    kind: Literal["block"] = "block"
+    names: Names = need("sources or breakers")
+
+
+@statement
+class Unblock(Step):
+    """Reclosing is put back."""
+
+    kind: Literal["unblock"] = "unblock"
+    names: Names = need("sources or breakers")
+
+
+@statement
+class Clearance(Step):
+    """The clearance (permit) is requested, received or released."""
+
+    kind: Literal["clearance"] = "clearance"
+    name: Name | None = doc("the line")
+    state: Word = need("requested, received, released")
+    by: Name | None = doc("the person or crew that holds it")
+
+
+@statement
+class Inspect(Step):
+    """Equipment is looked over before use."""
+
+    kind: Literal["inspect"] = "inspect"
+    names: Names = need("equipment")
+
+
+@statement
+class Prove(Step):
+    """A detector is proven, on a tester or on a part known to be live."""
+
+    kind: Literal["prove"] = "prove"
+    name: Name = need("detector")
+    on: Name | None = doc("tester")
+    on_live: Point | None = doc("live part")
+
+
+@statement
+class Test(Step):
+    """Points are tested for voltage; the step is passed only if they are found dead, unless it says `finding live`."""
+
+    kind: Literal["test"] = "test"
+    points: tuple[Word, ...] = need("points: a structure and its conductors")
+    with_: Name | None = doc("detector", clause="with")
+    improvised: bool = flag("without a detector: by ear, with pliers, by a touch; proves nothing")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+    result: Word | None = doc("dead or live")
+
+
+@statement
+class Clean(Step):
+    """Points are brushed to bright metal; good until the clamp goes on."""
+
+    kind: Literal["clean"] = "clean"
+    points: tuple[Word, ...] = need("points")
+
+
+@statement
+class Set(Step):
+    """Ground rods are driven, at a structure, at a distance from it, to a depth."""
+
+    kind: Literal["set"] = "set"
+    names: Names = need("rods")
+    at: Name | None = doc("structure")
+    from_pole: Amount | None = doc("distance from the structure", dimension="length")
+    deep: Amount | None = doc("depth in contact with the soil", dimension="length")
+
+
+@statement
+class Barricade(Step):
+    """People are kept away from rods, vehicles or structures."""
+
+    kind: Literal["barricade"] = "barricade"
+    names: Names = need("what is barricaded")
+    distance: Amount | None = doc("how far off", dimension="length")
+
+
+@statement
+class Unbarricade(Step):
+    """Barricades come down."""
+
+    kind: Literal["unbarricade"] = "unbarricade"
+    names: Names = need("what was barricaded")
+
+
+@statement
+class Mount(Step):
+    """A cluster bar is put on a structure, at a height relative to feet, work or a conductor."""
+
+    kind: Literal["mount"] = "mount"
+    name: Name = need("bar")
+    at: Name | None = doc("structure")
+    height: Word | None = doc("below or above, the feet or a conductor")
+    height_of: Name | None = doc("conductor that the height is relative to")
+
+
+@statement
+class Dismount(Step):
+    """Cluster bars come off."""
+
+    kind: Literal["dismount"] = "dismount"
+    names: Names = need("bars")
+
+
+@statement
+class Attach(Step):
+    """A lead's ends go on, one after the other; the first to go on is where the lead begins."""
+
+    kind: Literal["attach"] = "attach"
+    name: Name = need("lead")
+    ends: tuple[End, ...] = need("the point, or the two points, in order", clause="end", many=True)
+
+
+@statement
+class Detach(Step):
+    """A lead's ends come off, one after the other."""
+
+    kind: Literal["detach"] = "detach"
+    name: Name = need("lead")
+    ends: tuple[End, ...] = need("the point, or the two points, in order", clause="off", many=True)
+
+
+@statement
+class Bond(Step):
+    """A vehicle, mat, guy or other metal is joined to a bar, a rod or a point."""
+
+    kind: Literal["bond"] = "bond"
+    first: Point = need("what is bonded")
+    second: Point = need("what it is bonded to")
+    with_: Name | None = doc("lead", clause="with")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+
+
+@statement
+class BondAcross(Step):
+    """A lead bridges an opening in a conductor, so that its two sides stay one."""
+
+    kind: Literal["bond_across"] = "bond_across"
+    point: Point = need("the conductor at the structure where it is or will be open")
+    with_: Name | None = doc("lead", clause="with")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+
+
+@statement
+class Unbond(Step):
+    """The bond of a thing comes off."""
+
+    kind: Literal["unbond"] = "unbond"
+    point: Point = need("what was bonded")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+
+
+@statement
+class Enter(Step):
+    """People take up a place of work; what they can reach is stated."""
+
+    kind: Literal["enter"] = "enter"
+    names: Names = need("people")
+    at: Name | None = doc("structure")
+    stand: Point | None = doc("what they stand on: the pole, steel, a vehicle, a mat, the ground")
+    reaching: tuple[Word, ...] | None = doc("all that is in reach; `reaching nothing` says that nothing is")
+
+
+@statement
+class Move(Step):
+    """People in place change where they stand or what they reach."""
+
+    kind: Literal["move"] = "move"
+    names: Names = need("people")
+    at: Name | None = doc("structure")
+    to: Name | None = doc("structure")
+    stand: Point | None = doc("what they stand on")
+    reaching: tuple[Word, ...] | None = doc("all that is in reach")
+
+
+@statement
+class Leave(Step):
+    """People leave their place of work."""
+
+    kind: Literal["leave"] = "leave"
+    people: Names = row("people")
+    all: bool = flag("`leave all`")
+
+
+@statement
+class Work(Step):
+    """The task, for those who are in place."""
+
+    kind: Literal["work"] = "work"
+    text: Text = need("the task")
+    by: Name | None = doc("who")
+    at: Name | None = doc("structure")
+
+
+@statement
+class Cut(Step):
+    """Conductors are cut or opened at a structure: the line becomes two sides."""
+
+    kind: Literal["cut"] = "cut"
+    points: tuple[Word, ...] = need("points")
+    stays_open: bool = flag("`to stay open`: it is not joined again in this job")
+
+
+@statement
+class Join(Step):
+    """Conductors are joined or spliced at a structure: two sides become one."""
+
+    kind: Literal["join"] = "join"
+    points: tuple[Word, ...] = need("points")
+
+
+@statement
+class Lift(Step):
+    """A ground is taken off for a test, with what protects the worker meanwhile."""
+
+    kind: Literal["lift"] = "lift"
+    name: Name = need("lead")
+    point: Point = need("the point that it comes off")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+    protected: Text | None = doc("what protects the worker meanwhile")
+    purpose: Text | None = doc("what for")
+
+
+@statement
+class Restore(Step):
+    """A lifted ground is put back."""
+
+    kind: Literal["restore"] = "restore"
+    name: Name = need("lead")
+    point: Point = need("the point that it goes back on")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+
+
+@statement
+class Hold(Step):
+    """A stop that the crew may not pass until the condition in words is met."""
+
+    kind: Literal["hold"] = "hold"
+    text: Text = need("the condition")
+
+
+@statement
+class Cover(Step):
+    """Live neighbours are covered."""
+
+    kind: Literal["cover"] = "cover"
+    names: Names = need("neighbours")
+    at: Name | None = doc("structure")
+
+
+@statement
+class Uncover(Step):
+    """Covers come off."""
+
+    kind: Literal["uncover"] = "uncover"
+    names: Names = need("neighbours")
+
+
+@statement
+class Gloves(Step):
+    """Rubber gloves go on or come off."""
+
+    kind: Literal["gloves"] = "gloves"
+    state: Word = need("on or off")
+    names: Names = need("people")
+
+
+@statement
+class Wait(Step):
+    """A wait, such as for capacitors to discharge."""
+
+    kind: Literal["wait"] = "wait"
+    amount: Amount = need("time", dimension="time")
+
+
+@statement
+class Do(Step):
+    """A routine's steps with its names filled in."""
+
+    kind: Literal["do"] = "do"
+    ident: Name = need("routine")
+    names: Names = row("what its parameters stand for, in order")
+
+
+@statement
+class Repeat(Step):
+    """A routine again, elsewhere."""
+
+    kind: Literal["repeat"] = "repeat"
+    ident: Name = need("routine")
+    names: Names = row("what its parameters stand for, in order")
+
+
+@statement
+class Undo(Step):
+    """A routine's attach steps reversed: the last end to go on is the first to come off, by the same means."""
+
+    kind: Literal["undo"] = "undo"
+    ident: Name = need("routine")
+    at: Name | None = doc("one of the names that it was done with")
+
+
+@statement
+class Note(Step):
+    """Words for the crew; nothing changes."""
+
+    kind: Literal["note"] = "note"
+    text: Text = need("the words")
+
+
+@statement
+class Downed(Step):
+    """Conductors are found broken or down at a structure: two sides from here on, each of which may be live."""
+
+    kind: Literal["downed"] = "downed"
+    points: tuple[Word, ...] = need("points")
+
+
+@statement
+class StringIn(Step):
+    """New conductors are pulled in at a structure: whatever they touch along the way, they bring there."""
+
+    kind: Literal["string"] = "string"
+    points: tuple[Word, ...] = need("points: the structure from which they are handled, and the conductors")
+
+
+@statement
+class Park(Step):
+    """Vehicles, tensioners, trailers take their place at a structure."""
+
+    kind: Literal["park"] = "park"
+    names: Names = need("vehicles")
+    at: Name | None = doc("structure")
+
+
+@statement
+class Certify(Step):
+    """Somebody signs that grounds are on, or that the conductors are dead; what was signed must have been done."""
+
+    kind: Literal["certify"] = "certify"
+    certified: Word = need("grounds, dead", clause="certified")
+    at: Name | None = doc("structure")
+    by: Name | None = doc("who signs")
+
+
+@statement
+class Shock(Step):
+    """People report a shock, however slight."""
+
+    kind: Literal["shock"] = "shock"
+    names: Names = need("people")
+
+
+@statement
+class Replan(Step):
+    """The job changes from what the crew was briefed on."""
+
+    kind: Literal["replan"] = "replan"
+    text: Text = need("what is different")
+
+
+AnyStep = (
+    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
+    | Set | Barricade | Unbarricade
+    | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
+    | Restore | Hold | Cover
+    | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
+    | Downed | StringIn | Park | Certify | Shock | Replan
+)  # fmt: skip

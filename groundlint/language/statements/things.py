@@ -1,0 +1,223 @@
+"""Statements that declare things by name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from groundlint.language.nodes import Amount, Date, Name, Point, Size, Word
+from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+
+
+class Thing(Statement):
+    """Declares things by name."""
+
+    group = "things"
+
+
+@statement
+class Line(Thing):
+    """The line that is worked on."""
+
+    kind: Literal["line"] = "line"
+    names: Names = need("its name")
+
+
+@statement
+class SourceDecl(Thing):
+    """Something that can energize the line: the utility's feed, a tie, customer generation, a transformer fed from its
+    other side."""
+
+    kind: Literal["source"] = "source"
+    names: Names = need("its name")
+    beyond: Name | None = doc("the end of the route that it feeds from")
+    at: Name | None = doc("the structure that it feeds in at")
+    sort: Word | None = doc(
+        "utility, tie, customer generation, transformer backfeed, possible backfeed; utility where not said"
+    )
+    located: bool = flag("`not located`: it may exist, and where is not known")
+
+
+@statement
+class Parallel(Thing):
+    """A circuit beside the line, which induces voltage on it."""
+
+    kind: Literal["parallel"] = "parallel"
+    names: Names = need("its name")
+    beside: tuple[Name, ...] = row("the structures between which it runs beside the line")
+    distance: Amount | None = doc("how far from the line", dimension="length")
+
+
+@statement
+class Neighbour(Thing):
+    """A live part near the work: a crossing, an underbuild, a jumper, a circuit on the same structure."""
+
+    kind: Literal["neighbour"] = "neighbour"
+    names: Names = need("its name")
+    live: Amount | None = doc("its voltage between phases", dimension="voltage")
+    at: Name | None = doc("the structure that it is near")
+    gap: Amount | None = doc("its distance from the point named", dimension="length")
+    gap_from: Point | None = doc("the point that the distance is from")
+    covered: bool = flag("covered before the plan begins")
+    bare: bool = flag("stands bare: not covered before the plan begins")
+
+
+@statement
+class Switch(Thing):
+    """An open point, with what stands on either side: a switch, breaker, recloser, fuse, jumper, elbow."""
+
+    kind: Literal["switch"] = "switch"
+    sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point")
+    names: Names = need("its name")
+    between: tuple[Name, ...] = row("the two sides: a source, a structure, another switch")
+    position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
+    tagged: bool = flag("tagged before the plan begins")
+    visible: bool = flag("its gap can be seen", clause="visible")
+    hidden: bool = flag("`no visible gap`: its gap cannot be seen")
+    control: Word | None = doc("remote, automatic, manual")
+
+
+@statement
+class Structure(Thing):
+    """A pole or tower."""
+
+    kind: Literal["structure"] = "structure"
+    names: Names = need("its name")
+    material: Word | None = doc("wood, steel, concrete")
+    footing: Amount | None = doc("footing resistance", dimension="resistance")
+    pole_ground: bool = flag("has a down-lead to a ground at its butt")
+    pole_ground_resistance: Amount | None = doc("resistance of that ground", dimension="resistance")
+    guyed: bool = flag("has a guy")
+
+
+@statement
+class Soil(Thing):
+    """Resistivity of the soil, in one layer or two."""
+
+    kind: Literal["soil"] = "soil"
+    amount: Amount = need("resistivity of the upper layer", dimension="resistivity")
+    depth: Amount | None = doc("depth of the upper layer", dimension="length")
+    lower: Amount | None = doc("resistivity below", dimension="resistivity")
+
+
+@statement
+class Surface(Thing):
+    """A surface layer where people stand, such as gravel."""
+
+    kind: Literal["surface"] = "surface"
+    layer: Name | None = doc("what it is")
+    amount: Amount = need("its resistivity", dimension="resistivity")
+    thick: Amount | None = doc("its thickness", dimension="length")
+
+
+@statement
+class Measured(Thing):
+    """What was measured of a value that is else assumed between bounds, such as the resistance of a clamp's contact."""
+
+    kind: Literal["measured"] = "measured"
+    ident: Name = need("which value, as the calculation record names it, such as clamp-contact-resistance")
+    amount: Amount = need("what was measured")
+
+
+@statement
+class Equipment(Thing):
+    """What every piece of equipment may carry."""
+
+    names: Names = need("names")
+    tested: Date | None = doc("last electrical test")
+    inspected: Date | None = doc("last inspection")
+    due: Date | None = doc("next test due")
+
+
+@statement
+class Rod(Equipment):
+    """A temporary ground rod, `6 ft x 5/8 in`."""
+
+    kind: Literal["rod"] = "rod"
+    length: Amount | None = doc("length", dimension="length")
+    across: Amount | None = doc("diameter", dimension="length")
+
+
+@statement
+class Bar(Equipment):
+    """A cluster bar."""
+
+    kind: Literal["bar"] = "bar"
+
+
+@statement
+class Lead(Equipment):
+    """A cable with a clamp on each end."""
+
+    kind: Literal["lead"] = "lead"
+    size: Size | None = doc("wire size")
+    metal: Word | None = doc("copper, aluminum, acsr, aac")
+    length: Amount | None = doc("length", dimension="length")
+    grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
+    clamps: Name | None = doc("type of clamp")
+    clamps_grade: Word | None = doc("grade of its clamps by themselves, `clamps C-type of grade 5`")
+
+
+@statement
+class Detector(Equipment):
+    """A voltage detector, with the voltages it is made for."""
+
+    kind: Literal["detector"] = "detector"
+    range: tuple[Amount, ...] = row("lowest and highest voltage between phases", dimension="voltage")
+    detecting: Word | None = doc("contact or proximity")
+
+
+@statement
+class Tester(Equipment):
+    """The instrument that proves a detector."""
+
+    kind: Literal["tester"] = "tester"
+
+
+@statement
+class Stick(Equipment):
+    """A live-line tool."""
+
+    kind: Literal["stick"] = "stick"
+    length: Amount | None = doc("insulating length", dimension="length")
+
+
+@statement
+class Mat(Thing):
+    """A conductive mat to stand on."""
+
+    kind: Literal["mat"] = "mat"
+    names: Names = need("names")
+
+
+@statement
+class Vehicle(Equipment):
+    """A bucket truck, lift, crane, tensioner or trailer."""
+
+    kind: Literal["vehicle"] = "vehicle"
+    body: Word | None = doc("bucket truck, lift, crane, digger, pickup, truck, tensioner, trailer")
+    insulation: Word | None = doc("insulated or uninsulated boom")
+
+
+@dataclass(frozen=True)
+class Member(Part):
+    """People of one role in a crew."""
+
+    role: Word
+    names: Names
+    qualified: bool | None = None
+
+
+@statement
+class Crew(Thing):
+    """The people of a crew, each with a role."""
+
+    kind: Literal["crew"] = "crew"
+    crew_name: Name | None = doc("the crew's name, where there are several")
+    members: tuple[Member, ...] = need("roles and names", clause="member", many=True)
+
+
+AnyThing = (
+    Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Measured | Rod | Bar | Lead
+    | Detector | Tester | Stick | Mat | Vehicle | Crew
+)  # fmt: skip
