@@ -20,7 +20,7 @@ from groundlint.report.brief.computed import Limit, electrical_of, limit_of
 from groundlint.report.brief.drawing import draw
 from groundlint.report.brief.page import Brief
 from groundlint.report.brief.results import Duty, Exposure, gravity, share_of, told
-from groundlint.report.brief.words import measured, volts
+from groundlint.report.quantities import in_words
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import ends
 
@@ -134,9 +134,9 @@ def test_bounds_on_both_sides_of_the_limit_are_not_shown_and_say_what_to_measure
         found = next(r for r in shown if r.worker == "Heron" and "22" in r.steps.split(" to "))
         return found.volts, found.verdict, found.why
 
-    assert row(Bounds(40.0, 90.0, GAPS)) == ("40 V to 90 V", "within the limit", "")
+    assert row(Bounds(40.0, 90.0, GAPS)) == ("40–90 V", "within the limit", "")
     assert row(Bounds(40.0, 120.0, GAPS))[1:] == ("not shown", "the contact resistance (write `contact 0.2 mohm`)")
-    assert row(Bounds(110.0, 120.0, GAPS))[:2] == ("110 V to 120 V", "over the limit")
+    assert row(Bounds(110.0, 120.0, GAPS))[:2] == ("110–120 V", "over the limit")
     assert row(Bounds(3.0, math.inf, GAPS))[:2] == ("3 V or more", "not shown")
     assert row(90.0, Bounds(80.0, 100.0, GAPS))[1] == "not shown"
     assert row(70.0, Bounds(80.0, 100.0, GAPS))[1] == "within the limit"
@@ -219,6 +219,6 @@ def test_unknown_is_never_a_share_and_lies_between_over_and_within(a: float, b: 
 @given(AMOUNTS, AMOUNTS)
 def test_bounds_are_never_told_by_the_safe_end_alone(a: float, b: float) -> None:
     low, high = sorted((a, b))
-    assert volts(high) in measured(Bounds(low, high, GAPS), volts)
-    assert measured(Bounds(low, math.inf, GAPS), volts) == f"{volts(low)} or more"
-    assert measured(math.inf, volts) == "without end"
+    assert in_words(Bounds(low, high, GAPS), "V").endswith(in_words(high, "V"))
+    assert in_words(Bounds(low, math.inf, GAPS), "V") == f"{in_words(low, 'V')} or more"
+    assert in_words(math.inf, "V") == "without end"

@@ -255,7 +255,7 @@ def test_a_duty_over_its_rating_is_marked() -> None:
     duties = (Duty("G1", 15000.0, 14000.0), Duty("G2", 14000.0, 14000.0))
     rated = {row.lead: row for row in Brief(review, Electrical(duties=duties)).page("0").rated}
     assert rated["G1"].verdict == "over its rating"
-    assert (rated["G2"].verdict, rated["G2"].share) == ("within its rating", "100%")
+    assert (rated["G2"].verdict, rated["G2"].share) == ("within its rating", "100 %")
     (others,) = [row for name, row in rated.items() if name not in ("G1", "G2")]
     assert others.verdict == "not shown: no duty was computed for this lead"
     assert others.lead.startswith("G3, G4, G5, G11")

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import sys
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +20,11 @@ import groundlint.report.duty
 from groundlint.cli import main
 from groundlint.report.duty.data import COLUMNS
 from groundlint.report.duty.schema import json_schema, schema_text
-from groundlint.report.duty.words import Numbers, names_together
+from groundlint.report.duty.words import margin_words, names_together
+from groundlint.report.quantities import in_words, stated
+from groundlint.text import Source, Span
 from groundlint.values import Bounds, Gap, Unknown
+from groundlint.values.units import Quantity, parse_quantity
 
 ROOT = Path(__file__).parents[2]
 RELAY = Path(__file__).parent / "duty_plans" / "relay-and-circuit.tpg"
@@ -255,12 +259,6 @@ def test_names_in_a_row_are_shortened() -> None:
     assert names_together(["G09", "G10", "G11"]) == "G09 G10 G11"
 
 
-def numbers(feet: bool = True) -> Numbers:
-    made = Numbers.__new__(Numbers)
-    made.feet = feet
-    return made
-
-
 @pytest.mark.parametrize(
     ("value", "unit", "said"),
     [
@@ -274,11 +272,11 @@ def numbers(feet: bool = True) -> Numbers:
         (7.62, "m", "25 ft"),
         (0.0254, "m", "1 in"),
         (Unknown(GAPS), "A", "not shown"),
-        (None, "A", "-"),
+        (Bounds(0.721, 0.984, GAPS), "%", "72.1–98.4 %"),
     ],
 )
 def test_quantities_in_words(value: Any, unit: str, said: str) -> None:
-    assert numbers().of(value, unit) == said
+    assert in_words(value, unit, feet=True) == said
 
 
 @pytest.mark.parametrize(
@@ -290,16 +288,44 @@ def test_quantities_in_words(value: Any, unit: str, said: str) -> None:
         (Bounds(0.5, 2.0, GAPS), "0.5–2 MAYBE OVER"),
         (Bounds(5.0, float("inf"), GAPS), "5–1000+"),
         (float("inf"), "nothing flows"),
-        (None, "-"),
+        (Unknown(GAPS), "not shown"),
     ],
 )
 def test_margins_in_words(value: Any, said: str) -> None:
-    assert numbers().margin(value) == said
+    assert margin_words(value) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "unit", "said"),
+    [
+        ("voltage   12.47 kV", 12470.0, "V", "12.47 kV"),
+        ("5/8 in", 0.015875, "m", "5/8 in"),
+        ("set R1 at ER12, 14.96 ft from the pole, 6 ft 4 in deep", 14.96 * 0.3048, "m", "14.96 ft"),
+        ("set R1 at ER12, 14.96 ft from the pole, 6 ft 4 in deep", 76 * 0.0254, "m", "6 ft 4 in"),
+        ("relay iec-very-inverse pickup 5 A dial 0.1 breaker 5 cycles", 5.0, "cycles", "5 cycles"),
+        ("clears in given clearing", 0.35, "s", "0.35 s"),
+        ("fault given fault three-phase", 4678.9, "A", "4.6789 kA"),
+        ("fault 4 kA three-phase, x/r 7.25", 7.25, "", "7.25"),
+    ],
+)
+def test_what_is_stated_is_told_as_stated(text: str, value: float, unit: str, said: str) -> None:
+    assert stated(value, unit, Span(Source("a plan", text), 0, len(text))) == said
+
+
+@given(st.decimals(0, 10**6, places=4).filter(bool), st.sampled_from(["ft", "in", "m", "mm"]))
+def test_no_stated_digit_is_lost(number: Decimal, unit: str) -> None:
+    written = f"{number} {unit}"
+    read = parse_quantity(written)
+    assert isinstance(read, Quantity)
+    assert stated(read.si, "m", Span(Source("a plan", written), 0, len(written))) == written
+    again = parse_quantity(stated(read.si, "m", None))
+    assert isinstance(again, Quantity)
+    assert again.si == pytest.approx(read.si, rel=1e-11)
 
 
 @given(st.floats(1e-6, 1e6))
 def test_a_margin_is_never_rounded_up(value: float) -> None:
-    words = numbers().margin(value)
+    words = margin_words(value)
     assert ("OVER" in words) == (value < 1)
     number = words.split()[0].rstrip("+")
     if not number.startswith("<"):

@@ -11,7 +11,8 @@ from math import ceil, floor, log10
 
 from groundlint.report.brief.results import Value, gravity, share_of, told
 from groundlint.report.brief.svg import Element, box, el, label, line, number, path, tip
-from groundlint.report.brief.words import measured, not_shown, volts
+from groundlint.report.brief.words import not_shown
+from groundlint.report.quantities import in_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends, gaps_of
 
@@ -59,9 +60,8 @@ class Mark:
     @property
     def said(self) -> str:
         """One line that tells it."""
-        said = (
-            f"step {self.step}, {self.words}: {self.worker} {value_words(self.volts)}, limit {value_words(self.limit)}"
-        )
+        volts, limit = in_words(self.volts, "V"), in_words(self.limit, "V")
+        said = f"step {self.step}, {self.words}: {self.worker} {volts}, limit {limit}"
         if self.source:
             said += f", if {self.source} returned"
         if self.between:
@@ -96,11 +96,6 @@ class Chart:
         if self.worst and gravity(self.worst[0].share)[0] == 2:
             return f"{known}; and {words}"
         return f"not shown, since {words}" + (f"; the worst of those known is {known}" if known else "")
-
-
-def value_words(value: Value) -> str:
-    """A voltage, or that it is not shown."""
-    return "not shown" if isinstance(value, Unknown) else measured(value, volts)
 
 
 def worst_of(marks: Sequence[Mark]) -> tuple[Mark, ...]:
@@ -148,7 +143,7 @@ class _Plot:
         for power in range(self.low, self.high + 1):
             y = self.y(10.0**power)
             root.add(line(LEFT, y, WIDTH - RIGHT, y, "grid"))
-            root.add(label(LEFT - 8, y + 4, volts(10.0**power), 11, anchor="end"))
+            root.add(label(LEFT - 8, y + 4, in_words(10.0**power, "V"), 11, anchor="end"))
         root.add(line(LEFT, TOP, LEFT, foot, "w"), line(LEFT, foot, WIDTH - RIGHT, foot, "w"))
         every = max(1, ceil(max([len(s) for s in self.chart.steps] or [1]) * 6.9 / self.step + 0.3))
         for column, step in enumerate(self.chart.steps):
@@ -195,7 +190,7 @@ class _Plot:
             self.root.add(line(self.x(column) - self.step / 2, y, self.x(column) + self.step / 2, y, "limit"))
         if lowest:
             column = max(lowest)
-            text = f"limit {volts(lowest[column])}"
+            text = f"limit {in_words(lowest[column], 'V')}"
             self.root.add(label(WIDTH - RIGHT, 16, text, 11, "strong", "end"))
             x = WIDTH - RIGHT - len(text) * 7 - 30
             self.root.add(line(x, 12, x + 22, 12, "limit"))
@@ -229,7 +224,7 @@ class _Plot:
         x, y = self.x(mark.column), self.y(top(mark.volts))
         self.root.add(el("circle", "ring", cx=x, cy=y, r=11))
         which = "worst of those known" if self.chart.unknown else "worst"
-        words = f"{which}: {mark.worker}, step {mark.step}, {value_words(mark.volts)}"
+        words = f"{which}: {mark.worker}, step {mark.step}, {in_words(mark.volts, 'V')}"
         self.root.add(line(x, y - 11, x, 24, "w thin"))
         columns = min(len(words), 60)
         half = columns * 3.5

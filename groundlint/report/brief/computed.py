@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from groundlint.facts import PlanTrace
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource
 from groundlint.report.brief.results import NOT_COMPUTED, Assumed, Computed, Duty, Electrical, Exposure, Value, gravity
-from groundlint.report.brief.words import Words, amps, measured, point_words, rounded, volts
+from groundlint.report.brief.words import point_words
+from groundlint.report.quantities import in_feet, in_words, rounded
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
 
@@ -47,7 +48,7 @@ class _Gathering:
     def __init__(self, trace: PlanTrace, limit: Limit) -> None:
         self.trace = trace
         self.limit = limit
-        self.words = Words(trace.plan)
+        self.feet = in_feet(trace.plan)
         self.named: dict[str, None] = {}
 
     def all(self) -> Electrical:
@@ -65,6 +66,10 @@ class _Gathering:
 
     def _note(self, *values: object) -> None:
         self.named.update(dict.fromkeys(gap.fact for gap in gaps_of(*values)))
+
+    def _said(self, value: Value, unit: str) -> str | Unknown:
+        """A value in words, its bounds with it; `Unknown` stays what it is."""
+        return value if isinstance(value, Unknown) else in_words(value, unit, self.feet)
 
     # ---- people ----
 
@@ -133,20 +138,15 @@ class _Gathering:
                 yield Computed(f"fault from {source} while the work is done", found)
                 continue
             values = (
-                ("least fault current", found.least, amps, "network solution"),
-                ("that as a share of the bolted fault", found.share, lambda v: f"{rounded(100 * v)} %", ""),
-                (
-                    "time in which it clears",
-                    found.time,
-                    lambda v: f"{rounded(v)} s",
-                    "as stated, or by the relay's curve",
-                ),
+                ("least fault current", found.least, "A", "network solution"),
+                ("that as a share of the bolted fault", found.share, "%", ""),
+                ("time in which it clears", found.time, "s", "as stated, or by the relay's curve"),
             )
-            for what, value, words, equation in values:
+            for what, value, unit, equation in values:
                 self._note(value)
                 yield Computed(
                     f"{source} while the work is done: {what}",
-                    _said(value, words),
+                    self._said(value, unit),
                     equation,
                     _returning(source, found.way),
                 )
@@ -156,18 +156,16 @@ class _Gathering:
             ohms = self.trace.rod_ohms(rod)
             self._note(ohms)
             dwight = "Dwight, one rod; two layers of soil by images"
-            yield Computed(
-                f"resistance of rod {rod}", _said(ohms, lambda v: f"{rounded(v)} ohm"), dwight, "soil as stated"
-            )
+            yield Computed(f"resistance of rod {rod}", self._said(ohms, "ohm"), dwight, "soil as stated")
             results = [(source, self.trace.rod_result(rod, source)) for source in self.trace.sources]
             known = [(source, one) for source, one in results if one is not None and not isinstance(one, Unknown)]
             for source, one in known:
                 self._note(one.current, one.rise, one.keep_away)
                 by = _returning(source, one.way)
-                yield Computed(f"{rod}: current into the earth", _said(one.current, amps), "network solution", by)
-                yield Computed(f"{rod}: rise over remote earth", _said(one.rise, volts), "network solution", by)
+                yield Computed(f"{rod}: current into the earth", self._said(one.current, "A"), "network solution", by)
+                yield Computed(f"{rod}: rise over remote earth", self._said(one.rise, "V"), "network solution", by)
                 step = "step of 1 m on bare soil within 0.116/sqrt(t), IEEE 80-2000"
-                yield Computed(f"{rod}: keep people away", _said(one.keep_away, self.words.length), step, by)
+                yield Computed(f"{rod}: keep people away", self._said(one.keep_away, "m"), step, by)
 
     # ---- assumptions ----
 
@@ -200,12 +198,6 @@ def _returning(source: SupplySource, way: str) -> str:
 
 def _pair(pair: tuple[PointRef, PointRef] | None) -> str:
     return " and ".join(point_words(point) for point in pair) if pair is not None else "nothing apart"
-
-
-def _said(value: Value, words: object) -> str | Unknown:
-    """A value in words, its bounds with it; `Unknown` stays what it is."""
-    assert callable(words)
-    return value if isinstance(value, Unknown) else measured(value, words)
 
 
 def limit_of(settings: Iterable[tuple[str, object]]) -> Limit:

@@ -16,7 +16,7 @@ from groundlint.report.brief.results import Value, told
 from groundlint.report.brief.scene import BELOW, WIRES, Feed, Panel, People, Rail, Rung, Scene, chunked
 from groundlint.report.brief.strip import Frame, draw_strip
 from groundlint.report.brief.svg import COLUMN, Element, box, el, fit, label, line, number, path, tip, wrap
-from groundlint.report.brief.words import amps
+from groundlint.report.quantities import in_words
 from groundlint.text.columns import width
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends
@@ -583,4 +583,4 @@ def _lane_value(value: Value | None) -> list[str]:
     low, high = ends(value)
     if math.isinf(high):
         return ["not", "shown"]
-    return [amps(high) if low == high else f"≤{amps(high)}"]
+    return [in_words(high, "A") if low == high else f"≤{in_words(high, 'A')}"]

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 from groundlint.facts import PlanTrace
 from groundlint.findings.model import Finding, Kind, Review
-from groundlint.plan.models import Bar, Lead, Person, Plan, Rod, Structure, SupplySource
-from groundlint.report.brief.chart import Chart, Mark, value_words, worst_of
+from groundlint.plan.models import Bar, Lead, Line, Person, Plan, Rod, Structure, SupplySource
+from groundlint.report.brief.chart import Chart, Mark, worst_of
 from groundlint.report.brief.results import Duty, Electrical, Exposure, gravity
 from groundlint.report.brief.scene import Scene
 from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
-from groundlint.report.brief.words import NOT_STATED, amps, measured, not_shown, volts
+from groundlint.report.brief.words import NOT_STATED, not_shown
+from groundlint.report.quantities import in_words, stated
 from groundlint.report.text import CAUTION, MOST_ALIKE
 from groundlint.text import Severity
 from groundlint.timeline import replay
@@ -245,10 +246,7 @@ class Brief:
         yield "Revision", plan.revision or NOT_STATED
         yield "Dated", plan.dated.isoformat() if plan.dated else NOT_STATED
         line = plan.line
-        voltage = (
-            f", {volts(line.voltage)}" if line is not None and line.voltage is not None else ", voltage not stated"
-        )
-        yield "Line", f"{line.name}{voltage}" if line is not None else NOT_STATED
+        yield "Line", f"{line.name}, {voltage_words(line)}" if line is not None else NOT_STATED
         yield "Method", method_words(plan)
         yield "Work at", ", ".join(self._worksites()) or NOT_STATED
         yield "Plan text", plan.source.name
@@ -283,7 +281,6 @@ class Brief:
         line = plan.line
         yield f"{(plan.title or 'The job').rstrip('.')}."
         if line is not None:
-            voltage = volts(line.voltage) if line.voltage is not None else f"voltage {NOT_STATED}"
             wires = f"phases {' '.join(p.name for p in line.phases)}" if line.phases else f"phases {NOT_STATED}"
             neutral = (
                 "no neutral"
@@ -292,7 +289,7 @@ class Brief:
                 if line.neutral
                 else f"neutral {NOT_STATED}"
             )
-            yield f"The line is {line.name}, {voltage}, {wires}, {neutral}."
+            yield f"The line is {line.name}, {voltage_words(line)}, {wires}, {neutral}."
         sources = [s for s in plan.of(SupplySource) if isinstance(s, SupplySource)]
         if sources:
             more = "no other" if plan.sources_complete else f"whether there is another is {NOT_STATED}"
@@ -378,7 +375,7 @@ class Brief:
         for lead in self.plan.of(Lead):
             duty = duties.get(lead.name) or Duty(lead.name, none, none)
             step = self.sheets.numbers[duty.at] if duty.at is not None and duty.at < len(self.sheets.numbers) else ""
-            shown = ["not shown" if isinstance(v, Unknown) else measured(v, amps) for v in (duty.amps, duty.rating)]
+            shown = [in_words(v, "A") for v in (duty.amps, duty.rating)]
             grave = gravity(duty.share)[0]
             if isinstance(duty.amps, Unknown) or isinstance(duty.rating, Unknown):
                 verdict = f"not shown: {not_shown(Unknown(gaps_of(duty.amps, duty.rating)))}"
@@ -387,7 +384,7 @@ class Brief:
             verdict = ("within its rating", "not shown", "over its rating")[grave]
             if grave == 1 and isinstance(duty.share, (Bounds, Unknown)):
                 verdict += f": {not_shown(duty.share)}"
-            share = "" if isinstance(duty.share, Unknown) else measured(duty.share, lambda v: f"{v:.0%}")
+            share = "" if isinstance(duty.share, Unknown) else in_words(duty.share, "%")
             yield Rated(lead.name, shown[0], shown[1], share, verdict, step, duty.source, duty.basis)
         for key, leads in unknown.items():
             yield Rated(", ".join(leads), *key)
@@ -417,8 +414,8 @@ def _exposed(run: Sequence[Mark], chart: Chart) -> Exposed:
     return Exposed(
         first.worker,
         first.step if first is last else f"{first.step} to {last.step}",
-        value_words(first.volts),
-        value_words(first.limit),
+        in_words(first.volts, "V"),
+        in_words(first.limit, "V"),
         first.verdict,
         first.source or ("not shown" if first.why else ""),
         first.between or ("not shown" if first.why else ""),
@@ -430,6 +427,11 @@ def _exposed(run: Sequence[Mark], chart: Chart) -> Exposed:
 def counted(number: int, what: str) -> str:
     """A number with its noun."""
     return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+def voltage_words(line: Line) -> str:
+    """The line's voltage as stated."""
+    return stated(line.voltage, "V", line.place("voltage")) if line.voltage is not None else f"voltage {NOT_STATED}"
 
 
 def method_words(plan: Plan) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from groundlint.report.brief.results import Duty, Value
-from groundlint.report.brief.words import amps, measured, not_shown
+from groundlint.report.brief.words import not_shown
+from groundlint.report.quantities import in_words
 from groundlint.values import Unknown
 
 ABOVE = ("feed", "neighbour", "switch", "handle", "pole", "steel", "bar", "vehicle", "mat", "guy", "other")
@@ -168,7 +169,7 @@ class Scene:
 
 
 def _value(value: Value) -> str:
-    return f"not shown ({not_shown(value)})" if isinstance(value, Unknown) else measured(value, amps)
+    return f"not shown ({not_shown(value)})" if isinstance(value, Unknown) else in_words(value, "A")
 
 
 def chunked(panel: Panel, most: int) -> Iterator[Panel]:

@@ -37,7 +37,8 @@ from groundlint.report.brief.scene import (
     Scene,
 )
 from groundlint.report.brief.sheet import Sheets, end_words, lead_words
-from groundlint.report.brief.words import NOT_STATED, Words, amps, volts
+from groundlint.report.brief.words import NOT_STATED, Words
+from groundlint.report.quantities import stated
 from groundlint.timeline import FAR, NEAR
 from groundlint.timeline.network import plain
 from groundlint.values import FALSE, TRUE, Gap
@@ -227,11 +228,16 @@ class _Moment:
 
     def _parallels(self) -> Iterator[str]:
         for one in self.trace.all(ParallelCircuit):
-            words = f"{one.name} LIVE" + (f" {volts(one.voltage)}" if one.voltage is not None else "")
+            words = f"{one.name} LIVE" + self._stated(" ", one, "voltage", "V")
             if one.first is not None:
                 words += f", beside {one.first}" + (f" to {one.last}" if one.last is not None else "")
-            words += f", {self.words.length(one.distance)} off" if one.distance is not None else ""
-            yield words + (f", {amps(one.current)}" if one.current is not None else "")
+            distance = self._stated(", ", one, "distance", "m")
+            yield words + (f"{distance} off" if distance else "") + self._stated(", ", one, "current", "A")
+
+    def _stated(self, before: str, thing: Thing, attribute: str, unit: str) -> str:
+        """What is stated of a thing, after the mark that goes before it; empty where nothing is."""
+        value = getattr(thing, attribute)
+        return "" if value is None else before + stated(value, unit, thing.place(attribute), self.words.feet)
 
     def _soil(self) -> str:
         soil = self.plan.soil
@@ -242,7 +248,7 @@ class _Moment:
             return written
         words = f"soil {soil[0]:g} ohm m"
         if len(soil) == 3:
-            words += f" to {self.words.length(soil[1])}, then {soil[2]:g} ohm m"
+            words += f" to {self.words.length(soil[1], self.plan.place('soil'))}, then {soil[2]:g} ohm m"
         return words
 
     def _people(self) -> dict[tuple[object, ...], list[Person]]:
@@ -344,8 +350,9 @@ class _Moment:
             if rod is None:
                 yield "not set"
             else:
-                yield f"{length(rod.distance)} off"
-                yield f"{length(rod.depth)} deep"
+                where = self.timeline.actions[rod.index].span
+                yield f"{length(rod.distance, where)} off"
+                yield f"{length(rod.depth, where)} deep"
         elif isinstance(thing, Bar):
             mounted = self.timeline.mounted(self.at, thing)
             if mounted is None:
@@ -355,12 +362,12 @@ class _Moment:
                 words = mounted.height.replace("-", " ")
                 yield (words.replace(" ", " the ") if not of and " " in words else words) + of
         elif isinstance(thing, Neighbour):
-            yield "LIVE" + (f" {volts(thing.voltage)}" if thing.voltage is not None else "")
+            yield "LIVE" + self._stated(" ", thing, "voltage", "V")
             yield "covered" if self.timeline.covered(self.at, thing) else "not covered"
             if thing.gap is not None and thing.gap_from is not None:
                 gap_from = thing.gap_from
                 short = str(gap_from.thing) if gap_from.thing is not None else gap_from.sort
-                yield f"{length(thing.gap)} from {short}"
+                yield f"{length(thing.gap, thing.place('gap'))} from {short}"
         elif isinstance(thing, Vehicle):
             yield thing.insulation or f"insulation {NOT_STATED}"
         elif point.sort == "pole ground" and point.structure is not None:
@@ -371,7 +378,8 @@ class _Moment:
             yield f"footing {footing:g} ohm" if footing is not None else ""
         barricade = self.timeline.barricaded(self.at, thing) if thing is not None else None
         if barricade is not None:
-            yield f"kept {length(barricade.distance)}" if barricade.distance is not None else "barricaded"
+            where = self.timeline.actions[barricade.index].span
+            yield f"kept {length(barricade.distance, where)}" if barricade.distance is not None else "barricaded"
 
     def _material(self, structure: Structure | None) -> str:
         if structure is None:
@@ -381,8 +389,7 @@ class _Moment:
     def _span(self, structure: Structure | None) -> str:
         if structure is None or structure.span_after is None:
             return ""
-        place = structure.places.get("span_after")
-        return place.text if place is not None else f"{structure.span_after:.4g} m"
+        return stated(structure.span_after, "m", structure.places.get("span_after"))
 
     def _rungs(self, structure: Structure | None, index: dict[PointRef, int]) -> Iterator[Rung]:
         order = 0

@@ -276,7 +276,7 @@ class Sheets:
     def _rods(self, rod: Rod) -> Iterator[Registered]:
         for at, action in enumerate(self.plan.actions):
             if action.kind == "set" and action.slots.get("rod") is rod:
-                where = self.words.length(action.slots.get("distance"))
+                where = self.words.length(action.slots.get("distance"), action.span)
                 place = point_words_of(action.slots.get("structure"))
                 yield Registered(rod.name, "rod", f"{place}, {where} off", "", self.numbers[at], "")
 
@@ -303,7 +303,7 @@ def end_words(end: PointRef | Gap | None) -> str:
 def lead_words(lead: Lead, words: Words) -> str:
     """A lead's size, metal, length and grade, as far as stated."""
     size = f"{lead.size} {lead.metal or ''}".strip() if lead.size else f"size {NOT_STATED}"
-    length = words.length(lead.length) if lead.length is not None else f"length {NOT_STATED}"
+    length = words.length(lead.length, lead.place("length")) if lead.length is not None else f"length {NOT_STATED}"
     grade = f"grade {lead.grade}" if lead.grade else f"grade {NOT_STATED}"
     return f"{size}, {length}, {grade}"
 

@@ -2,35 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from groundlint.plan.models import Action, Lead, Plan, PointRef, Rod, Stick, Structure, Thing
+from groundlint.plan.models import Action, Plan, PointRef, Structure, Thing
+from groundlint.report.quantities import in_feet, stated
+from groundlint.text import Span
 from groundlint.values import Bounds, Gap, Unknown
-from groundlint.values.bounds import ends
 
 NOT_STATED = "not stated"
-_FOOT = 0.3048  # exactly, by the international yard and pound agreement of 1959
 _SIDES = {"near side": "near side of", "far side": "far side of"}
-
-
-def rounded(value: float, digits: int = 3) -> str:
-    """The number to so many significant digits, without an exponent for the sizes that occur on a line."""
-    if value == 0:
-        return "0"
-    text = f"{value:.{digits}g}"
-    return f"{float(text):,.0f}" if "e" in text or abs(value) >= 10**digits else text
-
-
-def amps(value: float) -> str:
-    """A current."""
-    return f"{rounded(value / 1000)} kA" if abs(value) >= 1000 else f"{rounded(value)} A"
-
-
-def volts(value: float) -> str:
-    """A voltage."""
-    return f"{rounded(value / 1000)} kV" if abs(value) >= 1000 else f"{rounded(value)} V"
 
 
 MOST_GAPS = 3
@@ -44,28 +25,6 @@ def not_shown(value: Unknown | Bounds) -> str:
     return "; ".join(said) + (f"; and {more} more" if more > 0 else "")
 
 
-def measured(value: float | Bounds, words: Callable[[float], str]) -> str:
-    """A value in words, with both bounds where it has them."""
-    low, high = ends(value)
-    if math.isinf(low):
-        return "without end"
-    if math.isinf(high):
-        return f"{words(low)} or more"
-    one, other = words(low), words(high)
-    return one if one == other else f"{one} to {other}"
-
-
-def in_feet(plan: Plan) -> bool:
-    """Whether the plan writes its lengths of equipment in feet."""
-    return any(
-        unit in place.text
-        for cls in (Rod, Lead, Stick)
-        for thing in plan.of(cls)
-        if (place := thing.places.get("length")) is not None
-        for unit in ("ft", "foot", "feet")
-    )
-
-
 class Words:
     """Turns values and steps of one plan into words; lengths in the plan's own unit."""
 
@@ -73,11 +32,9 @@ class Words:
         self.feet = in_feet(plan)
         self.line = plan.line.name if plan.line is not None else ""
 
-    def length(self, value: object) -> str:
-        """A length in m, in words; what is not known is said to be not stated."""
-        if not isinstance(value, (int, float)):
-            return NOT_STATED
-        return f"{rounded(value / _FOOT)} ft" if self.feet else f"{rounded(float(value))} m"
+    def length(self, value: object, where: Span) -> str:
+        """A length in m as the plan states it at a place; what is not known is said to be not stated."""
+        return stated(value, "m", where, self.feet) if isinstance(value, (int, float)) else NOT_STATED
 
     # ---- steps ----
 
@@ -161,15 +118,15 @@ class Words:
         return f"Clean {_list(group, 'point')} to bright metal"
 
     def _set(self, group: Sequence[Action]) -> str:
-        slots = group[0].slots
+        slots, where = group[0].slots, group[0].span
         off, deep = slots.get("distance"), slots.get("depth")
-        distance = f"{self.length(off)} from the structure" if _stated(off) else f"distance from it {NOT_STATED}"
-        depth = f"{self.length(deep)} deep" if _stated(deep) else f"depth {NOT_STATED}"
+        distance = f"{self.length(off, where)} from the structure" if _stated(off) else f"distance from it {NOT_STATED}"
+        depth = f"{self.length(deep, where)} deep" if _stated(deep) else f"depth {NOT_STATED}"
         return f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {distance}, {depth}"
 
     def _barricade(self, group: Sequence[Action]) -> str:
         distance = group[0].slots.get("distance")
-        away = f"{self.length(distance)} away" if _stated(distance) else f"away, distance {NOT_STATED}"
+        away = f"{self.length(distance, group[0].span)} away" if _stated(distance) else f"away, distance {NOT_STATED}"
         return f"Barricade {_list(group, 'thing')}: keep people {away}"
 
     def _unbarricade(self, group: Sequence[Action]) -> str:
@@ -308,7 +265,7 @@ class Words:
 
     def _wait(self, group: Sequence[Action]) -> str:
         value = group[0].slots.get("time")
-        return f"Wait {f'{rounded(value)} s' if isinstance(value, (int, float)) else NOT_STATED}"
+        return f"Wait {stated(value, 's', group[0].span) if isinstance(value, (int, float)) else NOT_STATED}"
 
 
 def _name(value: object) -> str:

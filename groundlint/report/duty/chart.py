@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from groundlint.electrical.body import DESIGN_RESISTANCE
 from groundlint.electrical.figures import Stretch
-from groundlint.report.brief.words import rounded
-from groundlint.report.duty.words import NOT_SHOWN, Numbers, Places
+from groundlint.report.duty.words import Places
+from groundlint.report.quantities import NOT_SHOWN, in_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends
 
@@ -21,15 +21,13 @@ LEGEND = (
 )
 
 
-def draw(
-    stretches: Sequence[Stretch], worst: Stretch | None, places: Places, numbers: Numbers, width: int
-) -> Iterator[str]:
+def draw(stretches: Sequence[Stretch], worst: Stretch | None, places: Places, width: int) -> Iterator[str]:
     """The chart of one worker and source; `width` characters in all."""
     spans = [_volts(one) for one in stretches]
     limits = [_limit(one) for one in stretches]
     axis = _Axis([*spans, *limits])
     heads = [_head(one, places) for one in stretches]
-    values = [numbers.of(one.exposure.voltage, "V") for one in stretches]
+    values = [in_words(one.exposure.voltage, "V") for one in stretches]
     left, right = max(len("step"), *map(len, heads)), max(map(len, values)) + len(" worst")
     axis.width = max(LEAST_WIDTH, width - left - right - 6)
     yield f"  {'step':<{left}}  {axis.heading()}"
@@ -82,7 +80,7 @@ class _Axis:
         line = [" "] * (self.width + 6)
         free = 0
         for decade in range(self.first, self.last + 1):
-            at, words = self.column(10.0**decade), _decade(decade)
+            at, words = self.column(10.0**decade), in_words(10.0**decade, "V")
             if at >= free:
                 line[at : at + len(words)] = words
                 free = at + len(words) + 1
@@ -94,11 +92,6 @@ class _Axis:
         for decade in range(self.first, self.last + 1):
             row[self.column(10.0**decade)] = "."
         return row
-
-
-def _decade(decade: int) -> str:
-    value = 10.0**decade
-    return f"{rounded(value / 1000)} kV" if value >= 1000 else f"{value:g} V"
 
 
 def _row(axis: _Axis, span: tuple[float, float] | None, limit: tuple[float, float] | None) -> str:

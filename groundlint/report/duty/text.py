@@ -26,12 +26,12 @@ from groundlint.electrical.results import LeadDuty, RodResult
 from groundlint.plan.models import SupplySource
 from groundlint.report.duty.chart import LEGEND, draw
 from groundlint.report.duty.entries import SI, Asked, gap_entries, protection_words
-from groundlint.report.duty.words import NOT_SHOWN, Numbers, Places, names_together
+from groundlint.report.duty.words import Places, margin_words, names_together
+from groundlint.report.quantities import NOT_SHOWN, in_feet, in_words, stated
 from groundlint.report.text import CAUTION
 from groundlint.text import Diagnostic
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import Measure, ends
-from groundlint.values.units import as_written
 
 WIDTH = 100
 NO_END = "no end"
@@ -69,7 +69,7 @@ class _Text:
         self.problems = problems
         self.asked = asked or Asked("", "", "", "")
         self.width = width
-        self.numbers = Numbers(record.plan)
+        self.feet = in_feet(record.plan)
         self.places = Places(record.timeline)
 
     def lines(self) -> Iterator[str]:
@@ -218,8 +218,7 @@ class _Text:
         if isinstance(one.value, str):
             bare = one.quantity in ("size", "metal", "material", "wire", "grounding")
             return one.value if bare else f"{one.quantity} {one.value}"
-        said = as_written(one.span.text, one.value, one.unit) or self.numbers.exact(one.value, one.unit)
-        return f"{one.quantity} {said}"
+        return f"{one.quantity} {stated(one.value, one.unit, one.span, self.feet)}"
 
     def _assumed(self) -> Iterator[str]:
         yield from self._section("Assumed, as no plan states it; results hold for all between low and high")
@@ -236,11 +235,10 @@ class _Text:
         elif row.low < 0:
             bounds = f"{row.low:g} to {row.high:g} {unit}"
         else:
-            bounds = self.numbers.of(Bounds.of(row.low, row.high, (row.gap,)), unit)
+            bounds = in_words(Bounds.of(row.low, row.high, (row.gap,)), unit)
         name = row.name.replace("-", " ")
         if one.measured is not None:
-            value = f"{one.measured:g} {unit}".strip() if unit in ("m", "C") else self.numbers.of(one.measured, unit)
-            yield from self._wrap(f"{name}: measured, {value} (else {bounds})", 2, 4)
+            yield from self._wrap(f"{name}: measured, {stated(one.measured, unit, None)} (else {bounds})", 2, 4)
             return
         yield from self._wrap(f"{name}: {bounds}", 2, 4)
         known = "" if row.how.value in row.source else f" ({row.how.value})"
@@ -257,17 +255,17 @@ class _Text:
             if figure.criterion not in ("lead-rating", "dalziel-50kg", "let-go-women"):
                 continue
             found = figure.margin
-            if found is None or isinstance(found, Unknown):
+            if figure.limit is None or found is None or isinstance(found, Unknown):
                 unknown[figure.kind] = unknown.get(figure.kind, 0) + 1
                 continue
             low = ends(found)[0]
-            value = f"{self.numbers.of(figure.value, figure.unit)} of {self.numbers.of(figure.limit, figure.unit)}"
+            value = f"{in_words(figure.value, figure.unit)} of {in_words(figure.limit, figure.unit)}"
             held = {"lead": "rating", "worker": "50 kg, 500 ohm", "induction": "let-go"}[figure.kind]
             by = "beside" if figure.kind == "induction" else "returning"
             row = (
                 f"{figure.kind} {figure.thing}",
                 f"{value} ({held})",
-                self.numbers.margin(found),
+                margin_words(found),
                 f"{self.places.after(figure.at)}, {figure.source} {by}",
             )
             if figure.kind not in worst or low < worst[figure.kind][0]:
@@ -311,23 +309,22 @@ class _Text:
             return f"Equivalent {NOT_SHOWN}"
         ratio = "no resistance" if math.isinf(found.x_over_r) else f"X/R {found.x_over_r:.3g}"
         z0 = f"Z0 {_complex(found.z0)}" if isinstance(found.z0, complex) else "no path for zero sequence"
-        return f"{self.numbers.of(found.emf, 'V')} behind Z1 {_complex(found.z1)}, {z0}; {ratio}"
+        return f"{in_words(found.emf, 'V')} behind Z1 {_complex(found.z1)}, {z0}; {ratio}"
 
     def _device(self, device: Device) -> Iterator[str]:
         found = device.clearing
         yield ""
-        say = self.numbers.of
         if isinstance(found.share, Unknown):
             yield from self._wrap(f"Device: {NOT_SHOWN} {self.places.after(found.at)}", 2, 2)
             return
-        percent = say(_hundredfold(found.share))
+        percent = in_words(found.share, "%")
         words = (
-            f"Device, with the grounds {self.places.after(found.at)}: at the least {say(found.least, 'A')}, "
-            f"{percent} % of the {say(device.bolted, 'A')} of a bolted fault (by {found.way})"
+            f"Device, with the grounds {self.places.after(found.at)}: at the least {in_words(found.least, 'A')}, "
+            f"{percent} of the {in_words(device.bolted, 'A')} of a bolted fault (by {found.way})"
         )
         if device.relayed or not isinstance(found.multiple, Unknown):
-            words += f", {say(found.multiple)} times pickup"
-        words += f"; clears in {self._time(found.time)}"
+            words += f", {in_words(found.multiple)} times pickup"
+        words += f"; clears in {_time(found.time)}"
         if not device.relayed:
             words += " as stated, whatever the current"
             if not isinstance(found.multiple, Unknown) and ends(found.multiple)[0] <= 1:
@@ -338,18 +335,10 @@ class _Text:
         elif math.isinf(ends(device.slower)[1]):
             words += "; NEVER TRIPS" if math.isinf(ends(device.slower)[0]) else "; MAY NEVER TRIP"
         else:
-            words += f", {say(device.slower, 's')} later for the grounds' impedance"
+            words += f", {in_words(device.slower, 's')} later for the grounds' impedance"
         yield from self._wrap(words, 2, 2)
 
-    def _time(self, time: object) -> str:
-        if isinstance(time, Bounds) and math.isinf(time.high):
-            return f"{self.numbers.of(time.low, 's')} or never"
-        if isinstance(time, float) and math.isinf(time):
-            return "never"
-        return self.numbers.of(time, "s")  # type: ignore[arg-type]
-
     def _leads(self, leads: Sequence[LeadDuty]) -> Iterator[str]:
-        say = self.numbers.of
         yield ""
         yield "  Leads, worst over the steps at which both ends are on"
         rows = []
@@ -359,15 +348,15 @@ class _Text:
             rows.append(
                 (
                     one.lead.name + (f" ({one.gang} share)" if one.gang > 1 else ""),
-                    say(one.current, "A"),
-                    say(one.duty, "A"),
-                    say(one.rating, "A"),
-                    self.numbers.margin(share_of(1.0, one.loading)),
+                    in_words(one.current, "A"),
+                    in_words(one.duty, "A"),
+                    in_words(one.rating, "A"),
+                    margin_words(share_of(1.0, one.loading)),
                     f"{self.places.number(one.at) or 'start'} by {one.way}" if one.way else self.places.number(one.at),
-                    say(one.peak, "A"),
-                    NO_END if endless else say(one.i2t, "A2 s"),
-                    self._time(one.time),
-                    NO_END if endless else say(one.temperature, "C"),
+                    in_words(one.peak, "A"),
+                    NO_END if endless else in_words(one.i2t, "A2 s"),
+                    _time(one.time),
+                    NO_END if endless else in_words(one.temperature, "C"),
                     NO_END if endless else size,
                 )
             )
@@ -384,15 +373,14 @@ class _Text:
             yield from self._wrap(f"rating of {names_together(names)}: {basis}", 2, 2)
 
     def _rods(self, rods: Sequence[RodResult]) -> Iterator[str]:
-        say = self.numbers.of
         yield ""
         yield "  Rods, worst over the steps at which they are in the ground"
         rows = [
             (
                 one.rod.name,
-                say(one.resistance, "ohm"),
-                say(one.current, "A"),
-                say(one.rise, "V"),
+                in_words(one.resistance, "ohm"),
+                in_words(one.current, "A"),
+                in_words(one.rise, "V"),
                 self._away(one.keep_away),
                 f"{self.places.number(one.at) or 'start'} by {one.way}" if one.way else self.places.number(one.at),
             )
@@ -404,7 +392,7 @@ class _Text:
         """A distance to keep; the formula stops short of the rod itself."""
         if not isinstance(distance, Unknown) and ends(distance)[1] < AT_THE_ROD:
             return "no more than at it"
-        return self.numbers.of(distance, "m")
+        return in_words(distance, "m", self.feet)
 
     # ---- people ----
 
@@ -426,7 +414,7 @@ class _Text:
             worst = self.record.worst(stretches[0].exposure.person, source)
             yield ""
             yield f"  {' and '.join(names)}: volts between things in reach"
-            yield from draw(stretches, worst, self.places, self.numbers, self.width)
+            yield from draw(stretches, worst, self.places, self.width)
             if not legend:
                 yield from self._wrap(LEGEND, 2)
                 legend = True
@@ -435,13 +423,12 @@ class _Text:
 
     def _worst(self, worst: Stretch, stretches: Sequence[Stretch]) -> Iterator[str]:
         found = worst.exposure
-        say = self.numbers.of
         pair = f"between {found.pair[0]} and {found.pair[1]}" if found.pair is not None else "nothing in reach differs"
         by = f", returning by {found.way}" if found.way else ""
         yield ""
         yield from self._wrap(
-            f"Worst {self.places.after(worst.first, worst.last)}: {say(found.voltage, 'V')} {pair}{by}, for "
-            f"{self._time(found.time)}",
+            f"Worst {self.places.after(worst.first, worst.last)}: {in_words(found.voltage, 'V')} {pair}{by}, for "
+            f"{_time(found.time)}",
             2,
             2,
         )
@@ -452,10 +439,10 @@ class _Text:
         rows: list[list[str]] = []
         for criterion in BODY_CRITERIA:
             limit = worst.limit(criterion)
-            cells = [_criterion(criterion), say(limit, "A")]
+            cells = [_criterion(criterion), in_words(limit, "A")]
             for body in BODIES:
                 current = worst.body_current(body)
-                cells += [say(current, "A"), self.numbers.margin(share_of(limit, current))]
+                cells += [in_words(current, "A"), margin_words(share_of(limit, current))]
             rows.append(cells)
         heads = ["held against", "limit"]
         for body in BODIES:
@@ -466,9 +453,9 @@ class _Text:
             yield from self._wrap(ended, 2, 2)
         limit = worst.limit(VOLTAGE_CRITERION)
         if isinstance(limit, Unknown) or ends(limit)[0] > 0:
-            said = f"{say(limit, 'V')}, margin {self.numbers.margin(share_of(limit, found.voltage))}"
+            said = f"{in_words(limit, 'V')}, margin {margin_words(share_of(limit, found.voltage))}"
         else:
-            said = f"gives no limit for {self._time(found.time)}"
+            said = f"gives no limit for {_time(found.time)}"
         yield f"  {_criterion(VOLTAGE_CRITERION)}: {said}"
 
     def _induction(self) -> Iterator[str]:
@@ -481,11 +468,11 @@ class _Text:
             heads = ["worker", "after step", "current", *(_criterion(criterion) for criterion in STEADY_CRITERIA)]
             table = []
             for one in found:
-                margins = [self.numbers.margin(share_of(limit, one.current)) for limit in limits]
+                margins = [margin_words(share_of(limit, one.current)) for limit in limits]
                 where = self.places.number(one.first) or "start"
                 if one.last > one.first:
                     where = f"{where} to {self.places.number(one.last)}"
-                table.append((one.person.name, where, self.numbers.of(one.current, "A"), *margins))
+                table.append((one.person.name, where, in_words(one.current, "A"), *margins))
             yield from self._table(heads, table)
 
     # ---- what would help, and how it was found ----
@@ -527,12 +514,16 @@ def _lines(found: dict[str, None]) -> str:
     return ", ".join([*words, *other])
 
 
+def _time(time: Measure | Unknown) -> str:
+    """How long a fault lasts."""
+    if isinstance(time, Unknown) or math.isfinite(ends(time)[1]):
+        return in_words(time, "s")
+    low, _ = ends(time)
+    return "never" if math.isinf(low) else f"{in_words(low, 's')} or never"
+
+
 def _complex(value: complex) -> str:
     return f"{value.real:.3g} + j{value.imag:.3g} ohm"
-
-
-def _hundredfold(value: float | Bounds) -> float | Bounds:
-    return Bounds(100 * value.low, 100 * value.high, value.gaps) if isinstance(value, Bounds) else 100 * value
 
 
 _NAMES = {

@@ -1,83 +1,28 @@
-"""Numbers, places and steps of a calculation record in words."""
+"""Margins, places and steps of a calculation record in words."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
-from groundlint.plan.models import Plan
 from groundlint.report.brief.sheet import Sheets
-from groundlint.report.brief.words import in_feet, rounded
+from groundlint.report.quantities import NOT_SHOWN
 from groundlint.text import Span
 from groundlint.timeline import Timeline
 from groundlint.values import Unknown
 from groundlint.values.bounds import Measure, ends
 
-NOT_SHOWN = "not shown"
-FOOT = 0.3048
-"""m, exactly (international agreement of 1959)."""
 
-_SCALES: dict[str, tuple[tuple[float, str], ...]] = {
-    "A": ((1e3, "kA"), (1.0, "A"), (1e-3, "mA")),
-    "V": ((1e3, "kV"), (1.0, "V"), (1e-3, "mV")),
-    "VA": ((1e6, "MVA"), (1e3, "kVA")),
-    "A2 s": ((1e6, "MA2 s"), (1e3, "kA2 s"), (1.0, "A2 s")),
-    "ohm": ((1e6, "Mohm"), (1e3, "kohm"), (1.0, "ohm"), (1e-3, "mohm")),
-    "m2": ((1e-6, "mm2"),),
-}
-"""Factors and units to write a quantity of SI in, the largest first."""
-
-
-class Numbers:
-    """Quantities as text; lengths in the unit that the plan uses."""
-
-    def __init__(self, plan: Plan) -> None:
-        self.feet = in_feet(plan)
-
-    def scale(self, size: float, unit: str) -> tuple[float, str]:
-        """Factor and unit to write a quantity of that size in."""
-        if unit == "m":
-            if size < (FOOT if self.feet else 0.1):
-                return (FOOT / 12, "in") if self.feet else (1e-3, "mm")
-            return (FOOT, "ft") if self.feet else (1.0, "m")
-        rows = _SCALES.get(unit, ((1.0, unit),))
-        return next((row for row in rows if abs(size) >= row[0] * 0.9995), rows[-1])
-
-    def of(self, value: Measure | Unknown | None, unit: str = "") -> str:
-        """A quantity, low to high; `not shown` where it is not known."""
-        if value is None:
-            return "-"
-        if isinstance(value, Unknown):
-            return NOT_SHOWN
-        low, high = ends(value)
-        if math.isinf(low):
-            return "without end"
-        size = high if math.isfinite(high) else low
-        factor, word = self.scale(size, unit) if size else self.scale(1.0, unit)
-        tail = f" {word}" if word else ""
-        if math.isinf(high):
-            return f"{rounded(low / factor)}{tail} or more"
-        other, small = self.scale(low, unit) if low else (factor, word)
-        if small != word and low / factor < 0.01:
-            return f"{rounded(low / other)} {small}–{rounded(high / factor)}{tail}"
-        first, last = rounded(low / factor), rounded(high / factor)
-        return f"{first}{tail}" if first == last else f"{first}–{last}{tail}"
-
-    def exact(self, value: float, unit: str) -> str:
-        """A number that was stated, with every digit of it (twelve at the most: past those a float has its own)."""
-        factor, word = self.scale(value, unit)
-        return f"{value / factor:.12g} {word}".rstrip()
-
-    def margin(self, value: Measure | Unknown | None) -> str:
-        """A limit over what is held against it: `4.2`; `OVER` where over at both ends, `MAYBE OVER` between."""
-        if value is None or isinstance(value, Unknown):
-            return self.of(value)
-        low, high = ends(value)
-        if math.isinf(low):
-            return "nothing flows"
-        first, last = _factor(low), _factor(high)
-        words = first if first == last else f"{first}–{last}"
-        return words + (" OVER" if high < 1 else " MAYBE OVER" if low < 1 else "")
+def margin_words(value: Measure | Unknown) -> str:
+    """A limit over what is held against it: `4.2`; `OVER` where over at both ends, `MAYBE OVER` between."""
+    if isinstance(value, Unknown):
+        return NOT_SHOWN
+    low, high = ends(value)
+    if math.isinf(low):
+        return "nothing flows"
+    first, last = _factor(low), _factor(high)
+    words = first if first == last else f"{first}–{last}"
+    return words + (" OVER" if high < 1 else " MAYBE OVER" if low < 1 else "")
 
 
 def _factor(value: float) -> str:
