@@ -15,6 +15,9 @@ from groundlint.teaching.marking import Marked
 BANDS = 10
 """Bands of the spread, of ten percent each."""
 
+MOST_LACKING = 2
+"""Rules that a row of the class names of those that an answer lacks to pass; its own page names them all."""
+
 
 class Missed(NamedTuple):
     """A rule or fault, and how many of the answers that could be marked did not earn all its points."""
@@ -109,17 +112,19 @@ def table_csv(view: ClassView) -> str:
                 f"{one.share * 100:.0f}",
                 "yes" if one.passed else "no",
                 number(one.taken_off),
-                _cell(_note(one)),
+                _cell(note(one, len(one.lacking))),
                 *(number(item.earned) for item in one.items),
             ]
         )
     return out.getvalue()
 
 
-def _note(one: Marked) -> str:
-    if one.note:
+def note(one: Marked, most: int = MOST_LACKING) -> str:
+    """Why an answer could not be marked, or so many at most of what it lacks to pass; empty for neither."""
+    if one.note or not one.lacking:
         return one.note
-    return f"required to pass: {'; '.join(one.lacking)}" if one.lacking else ""
+    more = len(one.lacking) - most
+    return f"required to pass: {'; '.join(one.lacking[:most])}{f'; and {more} more' if more > 0 else ''}"
 
 
 def table_text(view: ClassView) -> str:
@@ -128,9 +133,8 @@ def table_text(view: ClassView) -> str:
     width = max([6, *(len(name) for name in names)])
     out = [view.title, "", f"{'answer':<{width}}  {'marks':>7}  {'of':>5}  {'%':>3}  passed"]
     for one in view.marked:
-        note = _note(one)
         line = f"{one.name:<{width}}  {number(one.marks):>7}  {number(one.out_of):>5}  {one.share * 100:>3.0f}  "
-        out.append(f"{line}{'yes' if one.passed else 'no':<6}  {note}".rstrip())
+        out.append(f"{line}{'yes' if one.passed else 'no':<6}  {note(one)}".rstrip())
     spread = view.spread
     out += [
         "",
@@ -148,4 +152,4 @@ def table_text(view: ClassView) -> str:
     return "\n".join(out) + "\n"
 
 
-__all__ = ["ClassView", "Missed", "Spread", "class_view", "number", "table_csv", "table_text"]
+__all__ = ["ClassView", "Missed", "Spread", "class_view", "note", "number", "table_csv", "table_text"]

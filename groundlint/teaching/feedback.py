@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from groundlint.teaching.classes import ClassView, number
+from groundlint.teaching.classes import ClassView, note, number
 from groundlint.teaching.marking import Item, Marked
 from groundlint.teaching.pages import page, wrapped
 
@@ -65,7 +65,8 @@ def feedback_text(one: Marked, subject: str) -> str:
             if item.written:
                 out += wrapped(f"Where it is written: {'; '.join(item.written)}", "  ")
     if one.off:
-        out += ["", "Taken off" if one.taken_off else "Also", "---------"]
+        head = "Taken off" if one.taken_off else "Also"
+        out += ["", head, "-" * len(head)]
         for off in one.off:
             out += wrapped(f"{number(off.points)}: {off.said}" if off.points else off.said, "* ")
         if one.taken_off:
@@ -79,7 +80,7 @@ def feedback_text(one: Marked, subject: str) -> str:
 
 def class_html(view: ClassView) -> str:
     """The class's page."""
-    return page("class.html", title=view.title, view=view, number=number)
+    return page("class.html", title=view.title, view=view, number=number, note=note)
 
 
 __all__ = ["class_html", "feedback_html", "feedback_text"]

@@ -284,7 +284,8 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
     else:
         earned, state, said = 0.0, "not marked" if nothing else "missed", ""
     where = ", ".join(map(str, fault.lines))
-    told = [f"lines {where}" if len(fault.lines) > 1 else f"line {where}", *fault.seeded]
+    found_at = f"it shows at any of lines {where}" if len(fault.lines) > 1 else f"it shows at line {where}"
+    told = [found_at, *(f"what was done to the sound plan: {one}" for one in fault.seeded)]
     lines = [Line(0, "", one) for one in told]
     claim = line or reason
     if claim is not None:

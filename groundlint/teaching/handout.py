@@ -51,8 +51,9 @@ def _questions(made: Exercise) -> tuple[str, ...]:
     return (
         "Which lines are wrong, or where is a line missing? Where one is missing, give the line above or "
         "below the gap.",
-        f"For each, which reason of the list is it? Give its letter, {made.choices[0].letter} to "
-        f"{made.choices[-1].letter}; each is right once at most. Words of your own are read too.",
+        "For each, which reason of the list is it? The list says what a sound plan does; the reason is what this one "
+        f"does not do. Give its letter, {made.choices[0].letter} to {made.choices[-1].letter}; each is right once at "
+        "most. Words of your own are read too.",
         "What should stand there instead? Write it after the letter; whoever marks the class reads it.",
     )
 
@@ -61,8 +62,10 @@ def answer_sheet(made: Exercise) -> str:
     """A blank answer sheet, with how to fill it in comments."""
     number = len(made.faults) if made.level < 3 else 3
     lines = [
-        f"# Answers to exercise {made.name}. One fault a line: the number of the line, a colon, the letter of the",
-        "# reason, and after a comma anything that you want to add. Lines that begin with # are not read.",
+        f"# Answers to exercise {made.name}",
+        "# One fault a line, in as many lines as you need: the number of the line, a colon, the",
+        "# letter of the reason, and after a comma anything that you want to add. Lines that begin",
+        "# with # are not read.",
         "# For example:  line 21: B, the ground end goes on first",
         "student: ",
         *(["line : "] * number),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from class_of_forty import FULL, SCHEME, handed
 
 from groundlint.cli import main
-from groundlint.teaching.classes import class_view
+from groundlint.teaching.classes import class_view, note
 from groundlint.teaching.marking import Marked
 
 HANDED = handed()
@@ -136,3 +137,19 @@ def test_full_marks_of_points_that_add_up_to_a_little_less_are_in_the_last_band(
     one = Marked("a", "a", (), (), 0.0, round(points, 2), points, True, ())
     view = class_view("t", [one])
     assert dict(view.bands()) == {" 90 to 100 %": 1} | {band: 0 for band, _ in list(view.bands())[:-1]}
+
+
+@pytest.mark.parametrize(
+    ("lacking", "said"),
+    [
+        ((), ""),
+        (("a",), "required to pass: a"),
+        (("a", "b"), "required to pass: a; b"),
+        (("a", "b", "c", "d"), "required to pass: a; b; and 2 more"),
+    ],
+)
+def test_a_row_of_the_class_names_two_of_what_an_answer_lacks_to_pass(lacking: tuple[str, ...], said: str) -> None:
+    one = Marked("a", "a", (), (), 0.0, 0.0, 4.0, False, lacking)
+    assert note(one) == said
+    assert note(one, len(lacking)).count(";") == max(0, len(lacking) - 1)
+    assert note(replace(one, note="the answer is empty")) == "the answer is empty"
