@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from json import dumps
 
-from groundlint.report.record import Run, bare
+from groundlint.report.plain import bare
+from groundlint.report.record import Run
 from groundlint.report.text import CAUTION
 
 SCHEMA_ID = "urn:groundlint:review:1.0"

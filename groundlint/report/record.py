@@ -7,12 +7,12 @@ from 1, columns both in characters and in UTF-16 code units, as editors and SARI
 # ruff: noqa: RUF009  (a field's meaning is made by a function)
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from groundlint.findings.fingerprint import fingerprints, step_of, subjects_of
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.report.plain import doc
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Severity, Span
 from groundlint.values import Truth
@@ -20,136 +20,132 @@ from groundlint.values import Truth
 OUTCOMES = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}
 
 
-def _f(doc: str) -> Any:
-    return field(metadata={"doc": doc})
-
-
 @dataclass(frozen=True, slots=True)
 class Place:
     """A stretch of a file, from its first character up to but not including its end."""
 
-    path: str = _f("the file, as it was named to the command")
-    line: int = _f("first line, from 1")
-    column: int = _f("first column, from 1, in characters")
-    end_line: int = _f("line of the end")
-    end_column: int = _f("column just past the end, in characters")
-    utf16_column: int = _f("first column, from 1, in UTF-16 code units")
-    utf16_end_column: int = _f("column just past the end, in UTF-16 code units")
+    path: str = doc("the file, as it was named to the command")
+    line: int = doc("first line, from 1")
+    column: int = doc("first column, from 1, in characters")
+    end_line: int = doc("line of the end")
+    end_column: int = doc("column just past the end, in characters")
+    utf16_column: int = doc("first column, from 1, in UTF-16 code units")
+    utf16_end_column: int = doc("column just past the end, in UTF-16 code units")
 
 
 @dataclass(frozen=True, slots=True)
 class RelatedLine:
     """Another line behind a finding."""
 
-    place: Place = _f("where")
-    words: str = _f("what stands there, in a few words")
+    place: Place = doc("where")
+    words: str = doc("what stands there, in a few words")
 
 
 @dataclass(frozen=True, slots=True)
 class Missing:
     """A fact that the plan does not state."""
 
-    fact: str = _f("what is not stated")
-    write: str = _f("what to write, or empty")
-    line: int | None = _f("the line to write it in; null for a line of its own")
-    rules: tuple[str, ...] = _f("the rules that wait for it")
+    fact: str = doc("what is not stated")
+    write: str = doc("what to write, or empty")
+    line: int | None = doc("the line to write it in; null for a line of its own")
+    rules: tuple[str, ...] = doc("the rules that wait for it")
 
 
 @dataclass(frozen=True, slots=True)
 class WaiverNote:
     """The waiver in the plan that covers a finding."""
 
-    because: str = _f("the reason given")
-    approved: str = _f("the role that approves")
-    until: str = _f("the date it ends, YYYY-MM-DD")
-    place: Place = _f("where the plan waives it")
+    because: str = doc("the reason given")
+    approved: str = doc("the role that approves")
+    until: str = doc("the date it ends, YYYY-MM-DD")
+    place: Place = doc("where the plan waives it")
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
     """A thing that a rule was asked of."""
 
-    name: str = _f("what the rule calls it")
-    thing: str = _f("what the plan calls it; ? where the plan does not say which")
+    name: str = doc("what the rule calls it")
+    thing: str = doc("what the plan calls it; ? where the plan does not say which")
 
 
 @dataclass(frozen=True, slots=True)
 class FindingEntry:
     """One finding."""
 
-    kind: str = _f("how it came about")
-    level: str = _f("signal word")
-    rule: str = _f("name of the rule, or code of the message where no rule found it")
-    message: str = _f("what was found")
-    next: str = _f("one next action, or empty")
-    place: Place = _f("the words that it is about")
-    step: str = _f("the step it is about, with its number, or empty")
-    subjects: tuple[Subject, ...] = _f("the things that the rule was asked of")
-    count: int = _f("how many steps in a row came out the same")
-    related: tuple[RelatedLine, ...] = _f("other lines behind it")
-    missing: tuple[str, ...] = _f("the facts not stated that leave it open")
-    waiver: WaiverNote | None = _f("the waiver that covers it, or null: a waived finding fails no gate")
-    fingerprint: str = _f("the same for the same finding when lines move or steps are renumbered")
+    kind: str = doc("how it came about")
+    level: str = doc("signal word")
+    rule: str = doc("name of the rule, or code of the message where no rule found it")
+    message: str = doc("what was found")
+    next: str = doc("one next action, or empty")
+    place: Place = doc("the words that it is about")
+    step: str = doc("the step it is about, with its number, or empty")
+    subjects: tuple[Subject, ...] = doc("the things that the rule was asked of")
+    count: int = doc("how many steps in a row came out the same")
+    related: tuple[RelatedLine, ...] = doc("other lines behind it")
+    missing: tuple[str, ...] = doc("the facts not stated that leave it open")
+    waiver: WaiverNote | None = doc("the waiver that covers it, or null: a waived finding fails no gate")
+    fingerprint: str = doc("the same for the same finding when lines move or steps are renumbered")
 
 
 @dataclass(frozen=True, slots=True)
 class RuleOutcome:
     """What became of one rule on a plan."""
 
-    rule: str = _f("its name")
-    outcome: str = _f("the worst of the times it was asked")
+    rule: str = doc("its name")
+    outcome: str = doc("the worst of the times it was asked")
 
 
 @dataclass(frozen=True, slots=True)
 class Counts:
     """Rules by the worst of the times they were asked, and findings waived."""
 
-    broken: int = _f("rules broken")
-    not_shown: int = _f("rules not shown")
-    met: int = _f("rules met each time")
-    not_applicable: int = _f("rules that never applied")
-    waived: int = _f("findings that a waiver covers")
+    broken: int = doc("rules broken")
+    not_shown: int = doc("rules not shown")
+    met: int = doc("rules met each time")
+    not_applicable: int = doc("rules that never applied")
+    waived: int = doc("findings that a waiver covers")
 
 
 @dataclass(frozen=True, slots=True)
 class PlanEntry:
     """The review of one plan."""
 
-    path: str = _f("the file, as it was named to the command")
-    title: str | None = _f("the plan's title, or null")
-    document: str | None = _f("its document number, or null")
-    revision: str | None = _f("its revision, or null")
-    books: tuple[str, ...] = _f("rulebooks that it was held against")
-    gate: str = _f("the lowest level that fails")
-    status: int = _f("0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the gate")
-    read: bool = _f("false if a statement was not read: then the plan is never clean")
-    counts: Counts = _f("rules by what became of them")
-    findings: tuple[FindingEntry, ...] = _f("in line order")
-    missing: tuple[Missing, ...] = _f("the facts not stated, those first that most rules wait for")
-    outcomes: tuple[RuleOutcome, ...] = _f("each rule and what became of it")
+    path: str = doc("the file, as it was named to the command")
+    title: str | None = doc("the plan's title, or null")
+    document: str | None = doc("its document number, or null")
+    revision: str | None = doc("its revision, or null")
+    books: tuple[str, ...] = doc("rulebooks that it was held against")
+    gate: str = doc("the lowest level that fails")
+    status: int = doc("0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the gate")
+    read: bool = doc("false if a statement was not read: then the plan is never clean")
+    counts: Counts = doc("rules by what became of them")
+    findings: tuple[FindingEntry, ...] = doc("in line order")
+    missing: tuple[Missing, ...] = doc("the facts not stated, those first that most rules wait for")
+    outcomes: tuple[RuleOutcome, ...] = doc("each rule and what became of it")
 
 
 @dataclass(frozen=True, slots=True)
 class Failure:
     """A plan that was not reviewed at all."""
 
-    path: str = _f("the file, as it was named to the command")
-    message: str = _f("why it was not reviewed")
+    path: str = doc("the file, as it was named to the command")
+    message: str = doc("why it was not reviewed")
 
 
 @dataclass(frozen=True, slots=True)
 class RuleEntry:
     """A rule of the books in use."""
 
-    rule: str = _f("its name")
-    book: str = _f("the book that it stands in")
-    level: str = _f("signal word")
-    title: str = _f("what it demands")
-    because: str = _f("what goes wrong if it is broken")
-    cites: tuple[str, ...] = _f("its sources")
-    known: str = _f("how its source is known: published, common practice, from memory")
-    changes: tuple[str, ...] = _f("what adopting books changed of it, and why")
-    text: str = _f("the rule as written")
+    rule: str = doc("its name")
+    book: str = doc("the book that it stands in")
+    level: str = doc("signal word")
+    title: str = doc("what it demands")
+    because: str = doc("what goes wrong if it is broken")
+    cites: tuple[str, ...] = doc("its sources")
+    known: str = doc("how its source is known: published, common practice, from memory")
+    changes: tuple[str, ...] = doc("what adopting books changed of it, and why")
+    text: str = doc("the rule as written")
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,12 +243,3 @@ def rule_entries(books: Iterable[Rulebook]) -> tuple[RuleEntry, ...]:
             )
             found.setdefault(rule.slug, entry)
     return tuple(found[slug] for slug in sorted(found))
-
-
-def bare(value: Any) -> Any:
-    """What JSON holds of a record: its fields by name, lists, texts, numbers."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {entry.name: bare(getattr(value, entry.name)) for entry in fields(value)}
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return [bare(member) for member in value]
-    return value

@@ -8,7 +8,7 @@ from json import dumps
 from typing import Any
 
 from groundlint.report.duty.entries import DutyFile, ResultEntry
-from groundlint.report.record import bare
+from groundlint.report.plain import bare
 
 COLUMNS = (
     "kind",

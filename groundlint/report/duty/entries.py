@@ -6,13 +6,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from groundlint.electrical.figures import Figure
 from groundlint.electrical.parts import Protection
 from groundlint.electrical.record import CalculationRecord
 from groundlint.report.duty.words import Places
+from groundlint.report.plain import doc
 from groundlint.text import Diagnostic
 from groundlint.values import Gap, Unknown
 from groundlint.values.bounds import Measure, ends, gaps_of
@@ -21,28 +22,24 @@ End = float | Literal["infinite"] | None
 """One end of a quantity: `infinite` for a time without end and its like, null where it is not known."""
 
 
-def _f(doc: str) -> Any:
-    return field(metadata={"doc": doc})
-
-
 @dataclass(frozen=True, slots=True)
 class PlanHead:
     """The plan that was computed."""
 
-    path: str = _f("the file, as it was named to the command")
-    title: str | None = _f("its title, or null")
-    document: str | None = _f("document number, or null")
-    revision: str | None = _f("revision, or null")
+    path: str = doc("the file, as it was named to the command")
+    title: str | None = doc("its title, or null")
+    document: str | None = doc("document number, or null")
+    revision: str | None = doc("revision, or null")
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What the record was narrowed to."""
 
-    step: str = _f("the step after which results are taken; empty for all")
-    source: str = _f("the source that returns; empty for all")
-    worker: str = _f("the worker; empty for all")
-    lead: str = _f("the lead; empty for all")
+    step: str = doc("the step after which results are taken; empty for all")
+    source: str = doc("the source that returns; empty for all")
+    worker: str = doc("the worker; empty for all")
+    lead: str = doc("the lead; empty for all")
 
     @property
     def narrowed(self) -> bool:
@@ -54,132 +51,134 @@ class Asked:
 class ProblemEntry:
     """What could not be read, or a step that cannot be done as written: the numbers may be those of another plan."""
 
-    path: str = _f("the file")
-    line: int = _f("the line")
-    message: str = _f("what is wrong")
-    next: str = _f("one next action, or empty")
+    path: str = doc("the file")
+    line: int = doc("the line")
+    message: str = doc("what is wrong")
+    next: str = doc("one next action, or empty")
 
 
 @dataclass(frozen=True, slots=True)
 class InputEntry:
     """A value as the plan states it."""
 
-    kind: str = _f("line, soil, source, circuit, structure, rod or lead")
-    thing: str = _f("of what")
-    quantity: str = _f("which quantity")
-    value: float | None = _f("its value in the unit given; null where it is in words")
-    words: str = _f("its words; empty where it is a number")
-    unit: str = _f("unit of the value; empty for a number without one")
-    path: str = _f("the file that it stands in")
-    line: int = _f("the line that it stands at")
+    kind: str = doc("line, soil, source, circuit, structure, rod or lead")
+    thing: str = doc("of what")
+    quantity: str = doc("which quantity")
+    value: float | None = doc("its value in the unit given; null where it is in words")
+    words: str = doc("its words; empty where it is a number")
+    unit: str = doc("unit of the value; empty for a number without one")
+    path: str = doc("the file that it stands in")
+    line: int = doc("the line that it stands at")
 
 
 @dataclass(frozen=True, slots=True)
 class SourceEntry:
     """A source as it was computed with."""
 
-    source: str = _f("its name")
-    emf: float | None = _f("phase to neutral, V; null where its equivalent is not known")
-    z1: tuple[float, float] | None = _f("positive-sequence impedance, resistance and reactance in ohm")
-    z0: tuple[float, float] | None = _f("zero-sequence impedance; null where it has no path for it, or is not known")
-    x_over_r: End = _f("X/R of the positive sequence")
-    protection: str = _f("what ends a fault from it")
-    missing: tuple[str, ...] = _f("the facts not stated that leave it open")
+    source: str = doc("its name")
+    emf: float | None = doc("phase to neutral, V; null where its equivalent is not known")
+    z1: tuple[float, float] | None = doc("positive-sequence impedance, resistance and reactance in ohm")
+    z0: tuple[float, float] | None = doc("zero-sequence impedance; null where it has no path for it, or is not known")
+    x_over_r: End = doc("X/R of the positive sequence")
+    protection: str = doc("what ends a fault from it")
+    missing: tuple[str, ...] = doc("the facts not stated that leave it open")
 
 
 @dataclass(frozen=True, slots=True)
 class AssumptionEntry:
     """A value that no plan states: all between low and high is allowed for, or what was measured in its place."""
 
-    name: str = _f("its name")
-    low: float = _f("low bound")
-    high: float = _f("high bound")
-    measured: float | None = _f("what the plan states was measured in its place, or null")
-    unit: str = _f("SI unit of low, high and measured; C for temperatures; empty for a number without one")
-    reason: str = _f("why it is needed")
-    source: str = _f("where the bounds come from")
-    known: str = _f("how that is known")
-    write: str = _f("what to write in the plan in its place")
+    name: str = doc("its name")
+    low: float = doc("low bound")
+    high: float = doc("high bound")
+    measured: float | None = doc("what the plan states was measured in its place, or null")
+    unit: str = doc("SI unit of low, high and measured; C for temperatures; empty for a number without one")
+    reason: str = doc("why it is needed")
+    source: str = doc("where the bounds come from")
+    known: str = doc("how that is known")
+    write: str = doc("what to write in the plan in its place")
 
 
 @dataclass(frozen=True, slots=True)
 class ResultEntry:
     """One result. Low and high are alike where it does not depend on anything assumed."""
 
-    kind: str = _f("what it is of")
-    thing: str = _f("of which lead, rod, worker or device")
-    source: str = _f("what energizes the line: the source that returns, or the circuit that induces")
-    step: str = _f("the step after which it holds, with its number; empty at the start")
-    line: int | None = _f("the line of that step; null at the start")
-    last_step: str = _f("the last step after which it holds")
-    way: str = _f("by which phases the source returns where it is worst")
-    between: str = _f("the two things between which it is worst, or empty")
-    quantity: str = _f("which quantity")
-    low: End = _f("low end; null where it is not known")
-    high: End = _f("high end; null where it is not known")
-    unit: str = _f("SI unit, C for temperatures; empty for a number without one")
-    limit_low: End = _f("low end of what it is held against, in the same unit; null where there is none")
-    limit_high: End = _f("high end of that")
-    criterion: str = _f("the entry of equations that the limit is by, or empty")
-    margin_low: End = _f("limit over value at the worse end: under 1 it is over; null where there is none")
-    margin_high: End = _f("limit over value at the better end")
-    basis: str = _f("what the value or its limit is by, in words, or empty")
-    equation: str = _f("the entry of equations that it is found by")
-    missing: tuple[str, ...] = _f("where it is not known, the facts that the plan does not state")
-    narrowed_by: tuple[str, ...] = _f("where low and high differ, what to state or measure to bring them together")
+    kind: str = doc("what it is of")
+    thing: str = doc("of which lead, rod, worker or device")
+    source: str = doc("what energizes the line: the source that returns, or the circuit that induces")
+    step: str = doc("the step after which it holds, with its number; empty at the start")
+    line: int | None = doc("the line of that step; null at the start")
+    last_step: str = doc("the last step after which it holds")
+    way: str = doc("by which phases the source returns where it is worst")
+    between: str = doc("the two things between which it is worst, or empty")
+    quantity: str = doc("which quantity")
+    low: End = doc("low end; null where it is not known")
+    high: End = doc("high end; null where it is not known")
+    unit: str = doc("SI unit, C for temperatures; empty for a number without one")
+    limit_low: End = doc("low end of what it is held against, in the same unit; null where there is none")
+    limit_high: End = doc("high end of that")
+    criterion: str = doc("the entry of equations that the limit is by, or empty")
+    margin_low: End = doc("limit over value at the worse end: under 1 it is over; null where there is none")
+    margin_high: End = doc("limit over value at the better end")
+    basis: str = doc("what the value or its limit is by, in words, or empty")
+    equation: str = doc("the entry of equations that it is found by")
+    missing: tuple[str, ...] = doc("where it is not known, the facts that the plan does not state")
+    narrowed_by: tuple[str, ...] = doc("where low and high differ, what to state or measure to bring them together")
 
 
 @dataclass(frozen=True, slots=True)
 class WorstEntry:
     """The step at which a worker is worst off while a source returns, of those that are known."""
 
-    worker: str = _f("the worker")
-    source: str = _f("the source that returns")
-    step: str = _f("the step after which it is, with its number; empty at the start")
-    line: int | None = _f("the line of that step")
-    not_shown: int = _f("how many runs of steps are not shown, any of which may be worse")
+    worker: str = doc("the worker")
+    source: str = doc("the source that returns")
+    step: str = doc("the step after which it is, with its number; empty at the start")
+    line: int | None = doc("the line of that step")
+    not_shown: int = doc("how many runs of steps are not shown, any of which may be worse")
 
 
 @dataclass(frozen=True, slots=True)
 class EquationEntry:
     """How a kind of result is found, or a criterion."""
 
-    name: str = _f("the name that results refer to")
-    symbols: str = _f("the equation, or the criterion in words")
-    words: str = _f("what stands in it")
-    source: str = _f("its source and how that is known")
+    name: str = doc("the name that results refer to")
+    symbols: str = doc("the equation, or the criterion in words")
+    words: str = doc("what stands in it")
+    source: str = doc("its source and how that is known")
 
 
 @dataclass(frozen=True, slots=True)
 class GapEntry:
     """A fact that would decide or narrow results."""
 
-    fact: str = _f("what is not stated")
-    write: str = _f("what to write, or empty")
-    path: str = _f("the file to write it in")
-    line: int | None = _f("the line to write it in; null for a line of its own")
-    missing_in: int = _f("how many results are not known without it")
-    narrows: int = _f("how many results it would narrow")
+    fact: str = doc("what is not stated")
+    write: str = doc("what to write, or empty")
+    path: str = doc("the file to write it in")
+    line: int | None = doc("the line to write it in; null for a line of its own")
+    missing_in: int = doc("how many results are not known without it")
+    narrows: int = doc("how many results it would narrow")
 
 
 @dataclass(frozen=True, slots=True)
 class DutyFile:
     """The calculation record of a plan."""
 
-    schema: Literal["urn:groundlint:duty:1.0"] = _f("identity of this schema")
-    version: str = _f("version of groundlint")
-    caution: str = _f("what a record does not do; to be shown with its results")
-    status: int = _f("0 done, 1 the plan could not be read whole or cannot be done as written, 2 a result is not shown")
-    plan: PlanHead = _f("the plan")
-    asked: Asked = _f("what it was narrowed to")
-    problems: tuple[ProblemEntry, ...] = _f("lines that could not be read, steps that cannot be done")
-    inputs: tuple[InputEntry, ...] = _f("what the plan states")
-    sources: tuple[SourceEntry, ...] = _f("sources as computed with")
-    assumptions: tuple[AssumptionEntry, ...] = _f("what no plan states")
-    results: tuple[ResultEntry, ...] = _f("every result, worst over the steps but for workers, who have each step")
-    worst: tuple[WorstEntry, ...] = _f("the worst step of each worker")
-    equations: tuple[EquationEntry, ...] = _f("the equations and criteria that results refer to")
-    gaps: tuple[GapEntry, ...] = _f("what would decide or narrow results, those that are missing first")
+    schema: Literal["urn:groundlint:duty:1.0"] = doc("identity of this schema")
+    version: str = doc("version of groundlint")
+    caution: str = doc("what a record does not do; to be shown with its results")
+    status: int = doc(
+        "0 done, 1 the plan could not be read whole or cannot be done as written, 2 a result is not shown"
+    )
+    plan: PlanHead = doc("the plan")
+    asked: Asked = doc("what it was narrowed to")
+    problems: tuple[ProblemEntry, ...] = doc("lines that could not be read, steps that cannot be done")
+    inputs: tuple[InputEntry, ...] = doc("what the plan states")
+    sources: tuple[SourceEntry, ...] = doc("sources as computed with")
+    assumptions: tuple[AssumptionEntry, ...] = doc("what no plan states")
+    results: tuple[ResultEntry, ...] = doc("every result, worst over the steps but for workers, who have each step")
+    worst: tuple[WorstEntry, ...] = doc("the worst step of each worker")
+    equations: tuple[EquationEntry, ...] = doc("the equations and criteria that results refer to")
+    gaps: tuple[GapEntry, ...] = doc("what would decide or narrow results, those that are missing first")
 
 
 def duty_file(
