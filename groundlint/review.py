@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.findings.fingerprint import fingerprints
 from groundlint.findings.model import Kind, Review, from_diagnostic, from_verdict, in_order
 from groundlint.findings.waivers import Waivers
 from groundlint.plan import read_plan
@@ -15,10 +16,13 @@ from groundlint.rulebook.load import load_book, shipped
 from groundlint.rulebook.model import Rulebook
 from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
+from groundlint.text.edits import Edit, edited
 from groundlint.timeline import replay
 
 DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 """Books that a review holds a plan against where none is named."""
+MOST_ALONE = 12
+"""Edits of one plan that are tried one by one, each by a review of its own, after those that fail together."""
 
 
 def load_rulebook(
@@ -77,6 +81,66 @@ class Reviewer:
         if any(d.unread for d in problems):
             object.__setattr__(plan, "unread", True)
         return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes), trace)
+
+    def repairs(
+        self,
+        review: Review,
+        opener: Opener | None = None,
+        given: Mapping[str, str] | None = None,
+        offered: Mapping[str, str] | None = None,
+    ) -> tuple[Edit | None, ...]:
+        """For each finding of a review the edit that mends it; ``None`` where its rule offers none.
+
+        An edit counts only if the plan with it, reviewed again with the same openers and names, is read as far as
+        before, has that finding no more, and has no finding that it did not have. Edits at different places are tried
+        together, and one by one where they fail together.
+        """
+        source, before = review.plan.source, fingerprints(review)
+        known = frozenset(before)
+
+        def mend(tried: Sequence[tuple[int, Edit]]) -> bool:
+            text = edited(source, [edit for _, edit in tried])
+            left = frozenset(fingerprints(self.review(Source(source.name, text), opener, given, (), offered)))
+            return left <= known and not any(before[at] in left for at, _ in tried)
+
+        found: list[Edit | None] = [None] * len(before)
+        alone = 0
+        for together in _apart(_offered(review)):
+            if mend(together):
+                mended: Sequence[tuple[int, Edit]] = together
+            else:
+                mended = [one for one in together[: MOST_ALONE - alone] if len(together) > 1 and mend([one])]
+                alone += len(together)
+            for at, edit in mended:
+                found[at] = edit
+        return tuple(found)
+
+
+def _offered(review: Review) -> Iterator[tuple[int, Edit]]:
+    """The edits that rules offer for findings that no waiver covers, within the plan's own file."""
+    source = review.plan.source
+    for at, finding in enumerate(review.findings):
+        edit = finding.repair
+        if edit is not None and finding.waiver is None and all(span.source is source for span, _ in edit.pieces):
+            yield at, edit
+
+
+def _apart(edits: Iterable[tuple[int, Edit]]) -> list[list[tuple[int, Edit]]]:
+    """Edits in groups within which no two are of one line."""
+    groups: list[dict[int, Edit]] = []
+    found: list[list[tuple[int, Edit]]] = []
+    for at, edit in edits:
+        lines = {span.line for span, _ in edit.pieces}
+        for group, members in zip(groups, found, strict=True):
+            if all(group.get(line) is None for line in lines):
+                break
+        else:
+            group, members = {}, []
+            groups.append(group)
+            found.append(members)
+        group.update(dict.fromkeys(lines, edit))
+        members.append((at, edit))
+    return found
 
 
 def review_plan(

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Self, TypeVar
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 
 if TYPE_CHECKING:
+    from groundlint.text.edits import Edit
     from groundlint.findings.model import Review
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
@@ -103,6 +104,13 @@ class Desk:
         reviewer = self.reviewer(task.shelf)
         return reviewer.review(source, opener_in(folder), dict(self.wanted.given), problems, dict(task.offered))
 
+    def repairs(self, task: Task, review: Review) -> tuple[Edit | None, ...]:
+        """For each finding of a plan's review the edit that mends it."""
+        folder = task.path.parent if task.path is not None else Path()
+        return self.reviewer(task.shelf).repairs(
+            review, opener_in(folder), dict(self.wanted.given), dict(task.offered)
+        )
+
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
         return self.guarded(task, self._review, Done)
@@ -130,7 +138,7 @@ class Desk:
         if self.wanted.entries:
             from groundlint.report.record import plan_entry
 
-            entry = plan_entry(review, gate)
+            entry = plan_entry(review, gate, self.repairs(task, review))
         return Done(str(task.path) if task.path is not None else "<stdin>", review.status(gate), text, entry)
 
 

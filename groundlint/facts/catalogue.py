@@ -312,7 +312,8 @@ class Event:
     """A primitive step as rules see it: its kind, what its slots name, and its place.
 
     ``number`` is the step's number in the plan if it has one; ``label`` says it in a few words for messages
-    (``step 7, attach G20 to 212 A``). Two events are the same only if they are one object.
+    (``step 7, attach G20 to 212 A``). ``use`` is the line that brought it in from a routine; ``ends`` are the places of
+    two ends that stand in its line one after the other, as written. Two events are the same only if they are one object.
     """
 
     kind: str
@@ -320,6 +321,8 @@ class Event:
     span: Span
     number: str | None = None
     label: str = ""
+    use: Span | None = None
+    ends: tuple[Span, ...] = ()
 
 
 class Trace(Protocol):

@@ -211,6 +211,8 @@ class PlanTrace(Studied):
                 action.span,
                 action.number,
                 step_label(action),
+                action.use,
+                action.ends,
             )
             for action in self.actions
         ]

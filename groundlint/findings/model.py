@@ -11,6 +11,7 @@ from groundlint.plan.models import Plan, Waiver
 from groundlint.rulebook.evaluate import Outcome, Verdict
 from groundlint.rulebook.explain import WhyNode
 from groundlint.text import Diagnostic, Severity, Span
+from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth
 
 if TYPE_CHECKING:
@@ -63,6 +64,8 @@ class Finding:
     why: WhyNode | None = field(default=None, repr=False)
     subjects: tuple[tuple[str, object], ...] = ()
     at: int | None = None
+    repair: Edit | None = None
+    """The edit that the rule offers; `Reviewer.repairs` tells which of them mend the plan."""
 
     def sort_key(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
@@ -129,6 +132,7 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tup
         verdict.why,
         verdict.binding,
         verdict.at,
+        verdict.repair,
     )
 
 

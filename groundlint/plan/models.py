@@ -266,7 +266,7 @@ class Action:
     ``slots`` holds things, points, tuples of them, words, floats; `Gap` where the plan should say and does not; None
     where it says there
     is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as
-    written.
+    written; ``ends`` the places of both ends of a lead, where its line has both.
     The slots of each kind are listed in ``plan/actions.py``.
     """
 
@@ -276,6 +276,7 @@ class Action:
     number: str | None = None
     stage: str | None = None
     use: Span | None = field(default=None, repr=False)
+    ends: tuple[Span, ...] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True, eq=False)

@@ -66,6 +66,18 @@ class Done(NamedTuple):
 Env = Mapping[str, str]
 
 
+def _end_place(end: s.End) -> Span:
+    """Where the point of an end and the means stand: ``212 A by H1``."""
+    point = end.point.span
+    if end.by is not None:
+        return point.to(end.by.span)
+    if end.by_hand:
+        rest = point.source.text[point.end :]
+        words = rest.index("hand") + len("hand")
+        return point.source.span(point.start, point.end + words)
+    return point
+
+
 class Unfolder:
     """Walks the steps in order and gathers actions."""
 
@@ -91,7 +103,7 @@ class Unfolder:
         if not self._full:
             self._steps[type(st)](st, env)
 
-    def _put(self, kind: str, st: s.Step, **slots: object) -> None:
+    def _put(self, kind: str, st: s.Step, ends: tuple[Span, ...] = (), **slots: object) -> None:
         if len(self.actions) >= MAX_ACTIONS:
             if not self._full:
                 self._full = True
@@ -102,7 +114,7 @@ class Unfolder:
                     "split the plan",
                 )
             return
-        self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use))
+        self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use, ends))
 
     # ------------------------------------------------------------- parts
     def _things(self, names: tuple[Name, ...], env: Env, *classes: type[Thing]) -> list[Thing]:
@@ -333,11 +345,13 @@ class Unfolder:
         if lead is None:
             return
         goes = "goes on" if isinstance(st, s.Attach) else "comes off"
+        places = tuple(map(_end_place, st.ends)) if len(st.ends) == 2 else ()
         for end in st.ends:
             point = self.names.point(end.point, env)
             self._put(
                 st.kind,
                 st,
+                places,
                 lead=lead,
                 point=point,
                 stick=self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st),

@@ -15,6 +15,7 @@ from groundlint.findings.model import Finding, Kind, Review
 from groundlint.report.plain import doc
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Severity, Span
+from groundlint.text.edits import Edit
 from groundlint.values import Truth
 
 OUTCOMES = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}
@@ -70,6 +71,22 @@ class Subject:
 
 
 @dataclass(frozen=True, slots=True)
+class Replacement:
+    """A text to stand in the place of a stretch of the plan, which is empty where it is put in between."""
+
+    place: Place = doc("the stretch that it takes the place of")
+    text: str = doc("what to write there")
+
+
+@dataclass(frozen=True, slots=True)
+class RepairEntry:
+    """An edit after which the plan, reviewed again, has this finding no more and no new one. It mends the paper."""
+
+    words: str = doc("the edit in words")
+    replacements: tuple[Replacement, ...] = doc("what to write, in the order of the plan")
+
+
+@dataclass(frozen=True, slots=True)
 class FindingEntry:
     """One finding."""
 
@@ -86,6 +103,7 @@ class FindingEntry:
     missing: tuple[str, ...] = doc("the facts not stated that leave it open")
     waiver: WaiverNote | None = doc("the waiver that covers it, or null: a waived finding fails no gate")
     fingerprint: str = doc("the same for the same finding when lines move or steps are renumbered")
+    repair: RepairEntry | None = doc("an edit that mends it, or null where its rule offers none")
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,10 +177,11 @@ class Run:
     rules: tuple[RuleEntry, ...]
 
 
-def plan_entry(review: Review, gate: Severity) -> PlanEntry:
-    """The review of one plan as plain values."""
+def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = ()) -> PlanEntry:
+    """The review of one plan as plain values, with the edit that mends each finding, as far as they are given."""
     plan = review.plan
     marks = fingerprints(review)
+    mended = repairs or [None] * len(marks)
     return PlanEntry(
         plan.source.name,
         plan.title,
@@ -173,7 +192,10 @@ def plan_entry(review: Review, gate: Severity) -> PlanEntry:
         review.status(gate),
         not (plan.unread or any(f.kind is Kind.UNREAD for f in review.findings)),
         Counts(**{name.replace(" ", "_"): count for name, count in review.counts().items()}),
-        tuple(_entry(finding, mark, review) for finding, mark in zip(review.findings, marks, strict=True)),
+        tuple(
+            _entry(finding, mark, edit, review)
+            for finding, mark, edit in zip(review.findings, marks, mended, strict=True)
+        ),
         tuple(
             Missing(ask.gap.fact, ask.gap.write, ask.gap.where.line if ask.gap.where else None, ask.rules)
             for ask in review.asks()
@@ -201,7 +223,7 @@ def place_of(span: Span) -> Place:
     )
 
 
-def _entry(finding: Finding, mark: str, review: Review) -> FindingEntry:
+def _entry(finding: Finding, mark: str, edit: Edit | None, review: Review) -> FindingEntry:
     waiver = finding.waiver
     note = None
     if waiver is not None:
@@ -220,7 +242,12 @@ def _entry(finding: Finding, mark: str, review: Review) -> FindingEntry:
         tuple(gap.fact for gap in finding.gaps),
         note,
         mark,
+        _repair(edit) if edit is not None else None,
     )
+
+
+def _repair(edit: Edit) -> RepairEntry:
+    return RepairEntry(edit.says, tuple(Replacement(place_of(span), text) for span, text in edit.pieces))
 
 
 def rule_entries(books: Iterable[Rulebook]) -> tuple[RuleEntry, ...]:

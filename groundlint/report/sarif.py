@@ -1,8 +1,8 @@
 """A run as SARIF 2.1.0 (OASIS, Static Analysis Results Interchange Format, version 2.1.0 plus errata 01).
 
 A rule not shown is a result of kind ``fail`` as a broken one is, since here it fails as one does;
-``properties.finding`` keeps them apart. A result has no ``fixes``: what a rule says to do next is advice, and stands
-in its message.
+``properties.finding`` keeps them apart. ``fixes`` holds an edit only where the plan with it was reviewed again and has
+the finding no more and no new one; what a rule says to do next is advice, and stands in the message.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from json import dumps
 from pathlib import Path
 from typing import Any
 
-from groundlint.report.record import FindingEntry, Place, PlanEntry, RuleEntry, Run
+from groundlint.report.record import FindingEntry, Place, PlanEntry, RepairEntry, RuleEntry, Run
 from groundlint.report.text import CAUTION
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -138,6 +138,8 @@ class _Log:
                 {"id": at, **self._location(line.place), "message": {"text": line.words}}
                 for at, line in enumerate(finding.related)
             ]
+        if finding.repair is not None:
+            result["fixes"] = [self._fix(finding.repair)]
         result["partialFingerprints"] = {FINGERPRINT: finding.fingerprint}
         if finding.waiver is not None:
             waiver = finding.waiver
@@ -156,6 +158,16 @@ class _Log:
             properties["notStated"] = list(finding.missing)
         result["properties"] = properties
         return result
+
+    def _fix(self, repair: RepairEntry) -> dict[str, Any]:
+        changes: dict[str, dict[str, Any]] = {}
+        for one in repair.replacements:
+            at = self._location(one.place)["physicalLocation"]
+            change = changes.setdefault(
+                one.place.path, {"artifactLocation": at["artifactLocation"], "replacements": []}
+            )
+            change["replacements"].append({"deletedRegion": at["region"], "insertedContent": {"text": one.text}})
+        return {"description": {"text": _sentences(repair.words)}, "artifactChanges": list(changes.values())}
 
     def _rule(self, finding: FindingEntry) -> int:
         """Where the finding's rule stands in the list; a message that no rule makes is added to it."""

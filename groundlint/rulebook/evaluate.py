@@ -16,6 +16,7 @@ from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.explain import Explainer, WhyNode
 from groundlint.rulebook.model import Demand, Mark, Occasion, Rule, Rulebook
 from groundlint.text import Span
+from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth, Unknown
 
 
@@ -63,6 +64,18 @@ class Verdict:
         if self.rule.mend is None or self.truth is Truth.UNKNOWN:
             return ""
         return self._judge.speaker.fill(self.rule.mend, self.at, dict(self.binding))
+
+    @cached_property
+    def repair(self) -> Edit | None:
+        """The edit that the rule offers if it is broken, not yet shown to mend anything."""
+        repair = self.rule.repair
+        if repair is None or self.truth is Truth.UNKNOWN:
+            return None
+        from groundlint.rulebook.repair import edit_of
+
+        step = self._judge.step(self.at, dict(self.binding))
+        text = self._judge.speaker.fill(repair.text, self.at, dict(self.binding))
+        return edit_of(repair, text, self._judge.run.events, step) if step is not None else None
 
     @cached_property
     def related(self) -> tuple[tuple[Span, str], ...]:
@@ -208,13 +221,10 @@ class _Judge:
 
     def _place(self, at: int, bound: Env) -> Span:
         """Where to report: the marked step, the step asked at, the thing asked for, or the plan's first line."""
-        run, mark = self.run, self.asked.mark
-        if mark is not None and self.rule.mark is not None:
-            marked = self._marked(self.rule.mark, mark, at, bound)
-            if marked is not None:
-                return marked
-        if (self.rule.occasion.step is not None or self.rule.occasion.every) and at < run.n:
-            return run.events[at].span
+        run = self.run
+        step = self.step(at, bound)
+        if step is not None:
+            return run.events[step].span
         for name, _ in self.rule.occasion.things:
             thing = bound.get(name)
             place = run.trace.place(thing) if thing is not None and not isinstance(thing, Unknown) else None
@@ -222,9 +232,15 @@ class _Judge:
                 return place
         return run.trace.start()
 
-    def _marked(self, mark: Mark, test: Test, at: int, bound: Env) -> Span | None:
-        found = [now for now in range(min(at + 1, self.run.n)) if test(self.run, now, dict(bound)) == 2]
-        return self.run.events[found[-1 if mark.last else 0]].span if found else None
+    def step(self, at: int, bound: Env) -> int | None:
+        """The position of the marked step, or of the step asked at."""
+        mark, test = self.rule.mark, self.asked.mark
+        if mark is not None and test is not None:
+            found = [now for now in range(min(at + 1, self.run.n)) if test(self.run, now, dict(bound)) == 2]
+            if found:
+                return found[-1 if mark.last else 0]
+        occasion = self.rule.occasion
+        return at if (occasion.step is not None or occasion.every) and at < self.run.n else None
 
     def _more_things(self) -> list[Verdict]:
         """A rule asked for each thing of a kind is not shown for those that the plan may have left out."""

@@ -16,6 +16,7 @@ from groundlint.facts.catalogue import Catalogue, Trace
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.model import Example, Rule, Rulebook, Shelf
 from groundlint.text import Diagnostic
+from groundlint.text.edits import edited
 from groundlint.values import Truth
 
 
@@ -70,30 +71,55 @@ def run_examples(
     """
     program, shelf = Program(book, catalogue), book.shelf()
     asked = {rule.slug for rule in book.rules if rule.book == book.head.name} if own else None
+    unmended: dict[str, Example] = {}
+    mended: set[str] = set()
     for example in shelf.examples:
         if asked is not None and example.rule not in asked:
             continue
-        yield ExampleResult(example, _problem(example, book, program, shelf, reviewer))
+        problem, outcome = _tried(example, book, program, shelf, reviewer)
+        yield ExampleResult(example, problem)
+        if outcome is not None and outcome.rule.repair is not None and example.sort == "fails":
+            unmended.setdefault(example.rule, example)
+            if example.rule not in mended and _mends(outcome, program, reviewer):
+                mended.add(example.rule)
+    for slug, example in unmended.items():
+        if slug not in mended:
+            yield ExampleResult(example, "the `repair` of the rule mends no example that fails")
 
 
-def _problem(
+def _mends(
+    outcome: Outcome, program: Program, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]
+) -> bool:
+    """Whether an edit that the rule offers leaves fewer of its instances broken."""
+    for verdict in outcome.verdicts:
+        edit = verdict.repair
+        if edit is None:
+            continue
+        trace = reviewer(edited(verdict.span.source, [edit]))
+        if not isinstance(trace, Sequence) and program.review_rule(outcome.rule.slug, trace).broken < outcome.broken:
+            return True
+    return False
+
+
+def _tried(
     example: Example,
     book: Rulebook,
     program: Program,
     shelf: Shelf,
     reviewer: Callable[[str], Trace | Sequence[Diagnostic]],
-) -> str:
+) -> tuple[str, Outcome | None]:
     rule = book.rule(example.rule)
     if rule is None:
-        return f"no rule `{example.rule}` is in the book"
+        return f"no rule `{example.rule}` is in the book", None
     plan = example_text(example, rule.book, shelf)
     if isinstance(plan, str):
-        return plan
+        return plan, None
     trace = reviewer(plan.text)
     if isinstance(trace, Sequence):
         said = "; ".join(f"line {problem.span.line}: {problem.message}" for problem in trace)
-        return f"its plan cannot be read: {said or 'no reason given'}"
-    return judge(example.sort, plan.marked, program.review_rule(example.rule, trace))
+        return f"its plan cannot be read: {said or 'no reason given'}", None
+    outcome = program.review_rule(example.rule, trace)
+    return judge(example.sort, plan.marked, outcome), outcome
 
 
 def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:

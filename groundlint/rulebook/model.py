@@ -22,6 +22,14 @@ Template: TypeAlias = tuple["str | Term | Later", ...]
 """A message: text, and terms to be said in it."""
 
 
+class Repair(NamedTuple):
+    """What a rule offers to write into the plan: a line ``before`` or ``after`` the step, or its ends in the other
+    order (``swap``, with no text)."""
+
+    how: str
+    text: Template
+
+
 class SlotName(NamedTuple):
     """A slot of a step and the name that it binds; ``kind`` narrows the occasion to things of that kind."""
 
@@ -89,10 +97,11 @@ class Rule(NamedTuple):
     changes: tuple[Change, ...] = ()
     lacks: tuple[tuple[str, str], ...] = ()
     """Sorts of example that there can be none of, each with the reason."""
+    repair: Repair | None = None
 
     def nodes(self) -> tuple[Node, ...]:
         """The conditions of the rule and the terms of its messages."""
-        said = [self.mend or (), *(demand.say for demand in self.demands)]
+        said = [self.mend or (), self.repair.text if self.repair else (), *(demand.say for demand in self.demands)]
         found: list[Node] = [demand.condition for demand in self.demands]
         found += [
             part.of if isinstance(part, Later) else part

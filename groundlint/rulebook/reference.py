@@ -93,6 +93,11 @@ _CLAUSES = (
         "`{after exposure of worker to source}` for a value after the step",
     ),
     ("mend", "what to do about it, in double quotes"),
+    (
+        "repair",
+        'what to write for it, as `before "clean {point}"` or `after "..."` (a line of its own beside the step) or '
+        "`swap ends`; it is offered only where the plan with it, reviewed again, has this finding no more and no new one",
+    ),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     ("stable", "`no` if the demand may still change"),
     ("passes", "an example on which the rule applies and is met"),

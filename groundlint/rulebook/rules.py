@@ -14,16 +14,16 @@ from groundlint.rulebook.check import Checker, Scope, slot_words
 from groundlint.rulebook.core import Formula
 from groundlint.rulebook.grammar import KEYWORDS, Branch, MistakeError, parse, parse_text
 from groundlint.rulebook.layout import EXAMPLES, Block, Clause, Layout, mistake
-from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Rule, SlotName, Template
+from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Repair, Rule, SlotName, Template
 from groundlint.text import Diagnostic, Severity, Span
 
 LEVELS = {severity.word: severity for severity in Severity}
 SOURCES = ("published", "common practice", "from memory")
 CLAUSES = (
     "level", "title", "cites", "known", "because", "at", "for", "once", "where", "unless", "require", "say", "mend",
-    "mark", "stable", *EXAMPLES, "lacks",
+    "repair", "mark", "stable", *EXAMPLES, "lacks",
 )  # fmt: skip
-_ONE_ONLY = frozenset({"level", "title", "known", "because", "at", "for", "once", "mend", "mark", "stable"})
+_ONE_ONLY = frozenset({"level", "title", "known", "because", "at", "for", "once", "mend", "repair", "mark", "stable"})
 _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "passes", "fails")
 _STRING = re.compile(r'"([^"\n]*)"')
 _SLUG = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
@@ -103,6 +103,7 @@ class RuleReader:
         title, because = self._string("title"), self._string("because")
         cites = tuple(self._text(clause) for clause in self._all("cites"))
         mend = self._optional("mend", self._template)
+        repair = self._optional("repair", lambda clause: self._repair(clause, occasion))
         mark = self._optional("mark", self._mark)
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
         for clause in self._all(*EXAMPLES):
@@ -117,7 +118,7 @@ class RuleReader:
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
             demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
-            tuple(entry for entry in lacks if entry is not None),
+            tuple(entry for entry in lacks if entry is not None), repair,
         )  # fmt: skip
 
     # ---- clauses in general ----
@@ -313,9 +314,26 @@ class RuleReader:
             self._add("clause-missing", last.word_span, "no `say` follows this `require`")
         return tuple(found)
 
+    def _repair(self, clause: Clause, occasion: Occasion) -> Repair:
+        """``before "TEXT"``, ``after "TEXT"``, or ``swap ends``."""
+        body = self.layout.clean[clause.body.start : clause.body.end]
+        how, _, rest = body.partition(" ")
+        if occasion.step is None and not occasion.every and not self._all("mark"):
+            words = "a repair stands at a step; this rule asks at none, and has no `mark`"
+            raise MistakeError(mistake("repair-without-step", clause.word_span, words))
+        if how == "swap" and rest.split() == ["ends"]:
+            return Repair("swap", ())
+        if how not in ("before", "after"):
+            words = 'a repair is `before "..."`, `after "..."` or `swap ends`'
+            raise MistakeError(mistake("unknown-word", clause.body, words))
+        return Repair(how, self._template_in(self.layout.source.span(clause.body.start + len(how), clause.body.end)))
+
     def _template(self, clause: Clause) -> Template:
+        return self._template_in(clause.body)
+
+    def _template_in(self, body: Span) -> Template:
         parts: list[str | core.Term | Later] = []
-        for number, (text, span) in enumerate(strings(self.layout, clause.body)):
+        for number, (text, span) in enumerate(strings(self.layout, body)):
             at = 0
             if number:
                 parts.append(" ")

@@ -1,0 +1,52 @@
+"""Edits of a text: stretches of it put in the place of others, and lines put in between its lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from groundlint.text.source import Source, Span
+
+
+class Edit(NamedTuple):
+    """Texts to stand in the place of stretches of one source that do not overlap; ``says`` it in words."""
+
+    says: str
+    pieces: tuple[tuple[Span, str], ...]
+
+
+def line_before(span: Span, lead: str, text: str) -> tuple[Span, str]:
+    """A line of ``lead`` and ``text`` above the one that a span begins on."""
+    source = span.source
+    start = source.line_starts[span.line - 1]
+    return source.span(start, start), f"{lead}{text}{_end_of_line(source)}"
+
+
+def line_after(span: Span, lead: str, text: str) -> tuple[Span, str]:
+    """A line of ``lead`` and ``text`` below the one that a span ends on."""
+    source = span.source
+    end = source.text.find("\n", span.end)
+    if end < 0:
+        end = len(source.text)
+        return source.span(end, end), f"{_end_of_line(source)}{lead}{text}"
+    return source.span(end + 1, end + 1), f"{lead}{text}{_end_of_line(source)}"
+
+
+def lead_of(span: Span) -> str:
+    """What stands on the line before a span: the indent, and the step's number if it has one."""
+    return span.source.text[span.source.line_starts[span.line - 1] : span.start]
+
+
+def edited(source: Source, edits: Iterable[Edit]) -> str:
+    """The text of a source with edits made; pieces at one place come out in the order given."""
+    text, at = [], 0
+    pieces = [piece for edit in edits for piece in edit.pieces]
+    for span, put in sorted(pieces, key=lambda piece: (piece[0].start, piece[0].end)):
+        text += [source.text[at : span.start], put]
+        at = span.end
+    return "".join([*text, source.text[at:]])
+
+
+def _end_of_line(source: Source) -> str:
+    end = source.text.find("\n")
+    return "\r\n" if end > 0 and source.text[end - 1] == "\r" else "\n"
