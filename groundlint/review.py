@@ -21,8 +21,8 @@ from groundlint.timeline import replay
 
 DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 """Books that a review holds a plan against where none is named."""
-MOST_ALONE = 12
-"""Edits of one plan that are tried one by one, each by a review of its own, after those that fail together."""
+MOST_TRIED = 24
+"""Reviews that are made of a plan with edits in it; what is not settled by then is told without an edit."""
 
 
 def load_rulebook(
@@ -93,7 +93,7 @@ class Reviewer:
 
         An edit counts only if the plan with it, reviewed again with the same openers and names, is read as far as
         before, has that finding no more, and has no finding that it did not have. Edits at different places are tried
-        together, and one by one where they fail together.
+        together, and in ever smaller groups where they fail together.
         """
         source, before = review.plan.source, fingerprints(review)
         known = frozenset(before)
@@ -104,15 +104,17 @@ class Reviewer:
             return left <= known and not any(before[at] in left for at, _ in tried)
 
         found: list[Edit | None] = [None] * len(before)
-        alone = 0
-        for together in _apart(_offered(review)):
-            if mend(together):
-                mended: Sequence[tuple[int, Edit]] = together
-            else:
-                mended = [one for one in together[: MOST_ALONE - alone] if len(together) > 1 and mend([one])]
-                alone += len(together)
-            for at, edit in mended:
-                found[at] = edit
+        waiting = _apart(_offered(review))
+        for _ in range(MOST_TRIED):
+            if not waiting:
+                break
+            group = waiting.pop(0)
+            if mend(group):
+                for at, edit in group:
+                    found[at] = edit
+            elif len(group) > 1:
+                half = len(group) // 2
+                waiting += [group[:half], group[half:]]
         return tuple(found)
 
 
@@ -127,20 +129,16 @@ def _offered(review: Review) -> Iterator[tuple[int, Edit]]:
 
 def _apart(edits: Iterable[tuple[int, Edit]]) -> list[list[tuple[int, Edit]]]:
     """Edits in groups within which no two are of one line."""
-    groups: list[dict[int, Edit]] = []
-    found: list[list[tuple[int, Edit]]] = []
+    groups: list[tuple[set[int], list[tuple[int, Edit]]]] = []
     for at, edit in edits:
         lines = {span.line for span, _ in edit.pieces}
-        for group, members in zip(groups, found, strict=True):
-            if all(group.get(line) is None for line in lines):
-                break
+        taken, members = next((group for group in groups if not group[0] & lines), (None, None))
+        if taken is None or members is None:
+            groups.append((lines, [(at, edit)]))
         else:
-            group, members = {}, []
-            groups.append(group)
-            found.append(members)
-        group.update(dict.fromkeys(lines, edit))
-        members.append((at, edit))
-    return found
+            taken |= lines
+            members.append((at, edit))
+    return [members for _, members in groups]
 
 
 def review_plan(

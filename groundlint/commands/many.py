@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING, Self, TypeVar
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 
 if TYPE_CHECKING:
-    from groundlint.text.edits import Edit
     from groundlint.findings.model import Review
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook
+    from groundlint.text.edits import Edit
 
 WORTH = 24
 """Plans from which on more processes pay for their start."""
@@ -49,6 +49,7 @@ class Wanted:
     why: bool = False
     colour: bool = False
     entries: bool = False
+    repairs: bool = False
 
 
 @dataclass(frozen=True)
@@ -107,9 +108,7 @@ class Desk:
     def repairs(self, task: Task, review: Review) -> tuple[Edit | None, ...]:
         """For each finding of a plan's review the edit that mends it."""
         folder = task.path.parent if task.path is not None else Path()
-        return self.reviewer(task.shelf).repairs(
-            review, opener_in(folder), dict(self.wanted.given), dict(task.offered)
-        )
+        return self.reviewer(task.shelf).repairs(review, opener_in(folder), dict(self.wanted.given), dict(task.offered))
 
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
@@ -138,7 +137,7 @@ class Desk:
         if self.wanted.entries:
             from groundlint.report.record import plan_entry
 
-            entry = plan_entry(review, gate, self.repairs(task, review))
+            entry = plan_entry(review, gate, self.repairs(task, review) if self.wanted.repairs else ())
         return Done(str(task.path) if task.path is not None else "<stdin>", review.status(gate), text, entry)
 
 

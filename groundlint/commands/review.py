@@ -108,6 +108,7 @@ def run(args: argparse.Namespace) -> int:
         args.why,
         printed and use_colour(args),
         forms != {"text"},
+        bool(forms & {"sarif", "json"}),
     )
     desk = Desk(wanted)
     desk.ready(tasks)

@@ -313,7 +313,7 @@ class Event:
 
     ``number`` is the step's number in the plan if it has one; ``label`` says it in a few words for messages
     (``step 7, attach G20 to 212 A``). ``use`` is the line that brought it in from a routine; ``ends`` are the places of
-    two ends that stand in its line one after the other, as written. Two events are the same only if they are one object.
+    two ends that stand in its line one after the other. Two events are the same only if they are one object.
     """
 
     kind: str

@@ -103,7 +103,10 @@ class Unfolder:
         if not self._full:
             self._steps[type(st)](st, env)
 
-    def _put(self, kind: str, st: s.Step, ends: tuple[Span, ...] = (), **slots: object) -> None:
+    def _put(self, kind: str, st: s.Step, **slots: object) -> None:
+        self._add(kind, st, slots)
+
+    def _add(self, kind: str, st: s.Step, slots: Mapping[str, object], ends: tuple[Span, ...] = ()) -> None:
         if len(self.actions) >= MAX_ACTIONS:
             if not self._full:
                 self._full = True
@@ -348,14 +351,8 @@ class Unfolder:
         places = tuple(map(_end_place, st.ends)) if len(st.ends) == 2 else ()
         for end in st.ends:
             point = self.names.point(end.point, env)
-            self._put(
-                st.kind,
-                st,
-                places,
-                lead=lead,
-                point=point,
-                stick=self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st),
-            )
+            stick = self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st)
+            self._add(st.kind, st, {"lead": lead, "point": point, "stick": stick}, places)
 
     def _lift(self, st: s.Lift, env: Env) -> None:
         lead = self.names.find(st.name, env, Lead)

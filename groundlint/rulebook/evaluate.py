@@ -14,7 +14,7 @@ from functools import cached_property
 from groundlint.facts.catalogue import Catalogue, SlotValue, Thing, Trace
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.explain import Explainer, WhyNode
-from groundlint.rulebook.model import Demand, Mark, Occasion, Rule, Rulebook
+from groundlint.rulebook.model import Demand, Occasion, Rule, Rulebook
 from groundlint.text import Span
 from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth, Unknown

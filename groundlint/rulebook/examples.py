@@ -87,9 +87,7 @@ def run_examples(
             yield ExampleResult(example, "the `repair` of the rule mends no example that fails")
 
 
-def _mends(
-    outcome: Outcome, program: Program, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]
-) -> bool:
+def _mends(outcome: Outcome, program: Program, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]) -> bool:
     """Whether an edit that the rule offers leaves fewer of its instances broken."""
     for verdict in outcome.verdicts:
         edit = verdict.repair

@@ -96,7 +96,7 @@ _CLAUSES = (
     (
         "repair",
         'what to write for it, as `before "clean {point}"` or `after "..."` (a line of its own beside the step) or '
-        "`swap ends`; it is offered only where the plan with it, reviewed again, has this finding no more and no new one",
+        "`swap ends`; offered only where the plan with it, reviewed again, has the finding no more and no new one",
     ),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     ("stable", "`no` if the demand may still change"),

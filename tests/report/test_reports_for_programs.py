@@ -37,6 +37,7 @@ WAIVER = 'waive rod-distance because "rock" by "engineering supervisor" until 20
 @pytest.fixture(autouse=True)
 def _own_cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
+    monkeypatch.setattr("groundlint.review.MOST_TRIED", 2)  # the plan of sins would be reviewed ten times over
 
 
 @cache
@@ -161,8 +162,46 @@ def test_levels_are_those_of_the_signal_words(capsys: pytest.CaptureFixture[str]
     run = sarif(capsys, ROOT / "examples" / "deliberate-sins.tpg")
     pairs = {(result["properties"]["signalWord"], result["level"]) for result in run["results"]}
     assert pairs == {("danger", "error"), ("warning", "warning"), ("caution", "note"), ("notice", "note")}
-    assert all("fixes" not in result for result in run["results"])
     assert any(result.get("relatedLocations") for result in run["results"])
+
+
+def test_fixes_mend_the_file_that_they_are_for(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Carried out as SARIF 2.1.0 (3.56, 3.57) says: each deleted region gives way to the inserted content."""
+    text = (ROOT / "examples" / "dual-point-crossarm.tpg").read_text("utf-8")
+    for old, new in (
+        (" 14. clean   SC16 N A B C\n", ""),
+        ("detach P4 from SC16 C by H1, then from K3", "detach P4 from K3, then from SC16 C by H1"),
+        ("stage work", 'note "\U0001f6a7"\nstage work'),
+    ):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    written(tmp_path, text)
+    monkeypatch.setattr("groundlint.review.MOST_TRIED", 12)
+    monkeypatch.chdir(tmp_path)
+    results = sarif(capsys, "plan.tpg")["results"]
+    fixed = [result for result in results if "fixes" in result]
+    assert sorted(result["ruleId"] for result in fixed) == ["clean-contact"] * 4 + ["line-end-off-first"]
+    entries = json.loads(report("json", capsys, "plan.tpg"))["plans"][0]["findings"]
+    assert [entry["repair"] is not None for entry in entries] == ["fixes" in result for result in results]
+    edits: list[tuple[int, int, str]] = []
+    starts = [0]
+    for line in text.split("\n"):
+        starts.append(starts[-1] + len(line.encode("utf-16-le")) // 2 + 1)
+    for result in fixed:
+        (fix,) = result["fixes"]
+        assert fix["description"]["text"]
+        (change,) = fix["artifactChanges"]
+        assert change["artifactLocation"]["uri"] == "plan.tpg"
+        for one in change["replacements"]:
+            region = one["deletedRegion"]
+            ends = [starts[region[f"{end}Line"] - 1] + region[f"{end}Column"] - 1 for end in ("start", "end")]
+            edits.append((ends[0], ends[1], one["insertedContent"]["text"]))
+    units = text.encode("utf-16-le")
+    for start, end, put in sorted(edits, reverse=True):
+        units = units[: 2 * start] + put.encode("utf-16-le") + units[2 * end :]
+    report("sarif", capsys, written(tmp_path, units.decode("utf-16-le"), "mended.tpg"), status=0)
 
 
 def test_columns_are_utf16_code_units(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -1,0 +1,119 @@
+"""Edits that rules offer: told only where the plan with them is mended, and what they write."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from groundlint.findings.model import Review
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Source
+from groundlint.text.edits import Edit, edited
+
+SOUND = Path(__file__).parents[2] / "examples" / "dual-point-crossarm.tpg"
+CLEAN = " 14. clean   SC16 N A B C\n"
+
+
+@cache
+def reviewer() -> Reviewer:
+    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
+    return Reviewer([book for book in books if book is not None])
+
+
+def spoiled(*changes: tuple[str, str]) -> str:
+    text = SOUND.read_text("utf-8")
+    for old, new in changes:
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    return text
+
+
+def looked_at(text: str, name: str = "plan.tpg") -> tuple[Review, list[tuple[str, Edit]]]:
+    """The review of a text, and each edit that mends with the rule that offers it."""
+    review = reviewer().review(Source(name, text))
+    edits = reviewer().repairs(review)
+    assert len(edits) == len(review.findings)
+    return review, [(finding.slug, edit) for finding, edit in zip(review.findings, edits, strict=True) if edit]
+
+
+@pytest.mark.parametrize(
+    ("changes", "rules", "lines"),
+    [
+        (
+            ((CLEAN, ""),),
+            {"clean-contact"},
+            {"15a. clean SC16 N\n", "16a. clean SC16 A\n", "17a. clean SC16 B\n", "18a. clean SC16 C\n"},
+        ),
+        ((("  1. brief     all\n", ""),), {"briefing-before-work"}, {"20a. brief Heron\n", "20a. brief Rook\n"}),
+        (
+            (
+                ("open      RC12, seen open,", "open      RC12,"),
+                ("SC14 normally closed remote", "SC14 normally closed remote no visible gap"),
+            ),
+            {"visible-gap-or-verified"},
+            {" 4a. verify RC12 is open\n"},
+        ),
+        (((" 10. inspect P1 P2 P3 P4\n", ""),), {"inspected-before-use"}, None),
+        (
+            (("detach P4 from SC16 C by H1, then from K3", "detach P4 from K3, then from SC16 C by H1"),),
+            {"line-end-off-first"},
+            {"SC16 C by H1", "K3"},
+        ),
+    ],
+)
+def test_a_plan_with_the_edits_is_mended(
+    changes: tuple[tuple[str, str], ...], rules: set[str], lines: set[str] | None
+) -> None:
+    text = spoiled(*changes)
+    review, offered = looked_at(text)
+    assert {rule for rule, _ in offered} == rules
+    if lines is not None:
+        assert {put for _, edit in offered for _, put in edit.pieces} == lines
+    for rule, edit in offered:
+        again = reviewer().review(Source("plan.tpg", edited(review.plan.source, [edit])))
+        assert not again.plan.unread
+        assert len([f for f in again.findings if f.slug == rule]) < len([f for f in review.findings if f.slug == rule])
+        assert len(again.findings) < len(review.findings)
+    places = [edit.pieces[0][0].line for _, edit in offered]
+    if len(set(places)) == len(places):  # two lines at one place would carry one number
+        whole = edited(review.plan.source, [edit for _, edit in offered])
+        assert [f.slug for f in reviewer().review(Source("plan.tpg", whole)).findings] == []
+
+
+def test_in_markdown_with_the_line_ends_of_the_file() -> None:
+    text = "# The job\n\n```tpg\n" + spoiled((CLEAN, "")) + "```\n\nDone.\n"
+    text = text.replace("\n", "\r\n")
+    review, offered = looked_at(text, "plan.md")
+    whole = edited(review.plan.source, [edit for _, edit in offered])
+    assert len(offered) == 4
+    assert "\r\n15a. clean SC16 N\r\n 16. attach" in whole
+    assert [f.slug for f in reviewer().review(Source("plan.md", whole)).findings] == []
+
+
+def test_a_routine_is_left_alone() -> None:
+    """Its lines stand for several places, so that what is right for one may not be for another."""
+    text = spoiled(("  clean     S N A B C\n", ""))
+    review, offered = looked_at(text)
+    assert "clean-contact" in {finding.slug for finding in review.findings}
+    assert offered == []
+
+
+def test_a_waived_finding_gets_no_edit() -> None:
+    waiver = 'waive clean-contact because "new conductor" by "engineering supervisor" until 2030-12-31\n'
+    text = spoiled((CLEAN, ""))
+    at = text.index("stage isolate")
+    _, offered = looked_at(text[:at] + waiver + text[at:])
+    assert offered == []
+
+
+def test_an_edit_that_would_break_something_else_is_not_told() -> None:
+    """The step above has taken the number that the new line would carry."""
+    text = spoiled((CLEAN, ""), (" 15. mount   K3", " 15. wait 5 min\n15a. mount   K3"))
+    _, offered = looked_at(text)
+    assert {put for _, edit in offered for _, put in edit.pieces} >= {"15b. clean SC16 N\n"}
+    text = spoiled((CLEAN, ""), (" 16. attach  P1", "15z. wait 1 min\n 16. attach  P1"))
+    review, offered = looked_at(text)
+    assert not any(edit.pieces[0][1].endswith("SC16 N\n") for _, edit in offered)
+    assert "clean-contact" in {finding.slug for finding in review.findings}
