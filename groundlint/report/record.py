@@ -7,7 +7,7 @@ from 1, columns both in characters and in UTF-16 code units, as editors and SARI
 # ruff: noqa: RUF009  (a field's meaning is made by a function)
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from groundlint.findings.fingerprint import fingerprints, step_of, subjects_of
