@@ -19,6 +19,9 @@ from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Action, Plan, PointRef, Thing
 from groundlint.text import Severity, Span
 from groundlint.values import Gap, Truth
+from groundlint.values.units import UNITS as UNIT_TABLE
+
+FOOT = UNIT_TABLE["ft"].factor
 
 PROTECTIVE = frozenset(
     {"brief", "open", "tag", "verify", "block", "receive", "hold", "inspect", "prove", "test", "clean", "set", "mount"}
@@ -259,10 +262,20 @@ UNITS = {
 """Units of attributes and slots, SI as the plan's records have them."""
 
 
-def amount(value: float, unit: str) -> str:
-    """A quantity in words, lengths in feet too."""
-    feet = f" ({value / 0.3048:.4g} ft)" if unit == "m" else ""
-    return f"{value:.4g} {unit}".rstrip() + feet
+STATED_DIGITS = 12
+"""Digits of what a plan states: two values that differ are never told alike; past these a float has its own."""
+
+
+def amount(value: float, unit: str, digits: int = 4) -> str:
+    """A quantity in words, lengths in feet too, to so many significant digits, and never less than whole units."""
+    feet = f" ({_figures(value / FOOT, digits)} ft)" if unit == "m" else ""
+    return f"{_figures(value, digits)} {unit}".rstrip() + feet
+
+
+def _figures(value: float, digits: int) -> str:
+    """The number to so many digits, or as many as its whole part has: 12470, not 1.247e+04."""
+    whole = len(f"{abs(value):.0f}") if abs(value) < 1e15 else 0
+    return f"{value:.{max(digits, whole)}g}"
 
 
 def said(value: object, name: str) -> str | None:
@@ -272,7 +285,7 @@ def said(value: object, name: str) -> str | None:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return amount(value, UNITS.get(name, ""))
+        return amount(value, UNITS.get(name, ""), STATED_DIGITS)
     if isinstance(value, tuple) and not isinstance(value, PointRef):
         return ", ".join(said(member, name) or "none" for member in value) or None
     return str(value)

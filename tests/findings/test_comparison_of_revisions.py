@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.findings.compare import Comparison, compare
+from groundlint.findings.compare import STATED_DIGITS, Comparison, amount, compare
 from groundlint.findings.likeness import likeness
 from groundlint.findings.model import Kind, Review
 from groundlint.language.reader import read_statements
@@ -612,3 +612,20 @@ def test_a_plan_and_another_are_not_the_same(name: str) -> None:
     assert not comparison.same
     assert comparison.lost
     assert comparison.gained
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "told"),
+    [
+        (12470.0, "V", "12470 V"),
+        (12345.0, "A", "12345 A"),
+        (14.96 * 0.3048, "m", "4.559808 m (14.96 ft)"),
+        (0.0612345, "", "0.0612345"),
+    ],
+)
+def test_what_a_plan_states_is_told_with_all_its_digits(value: float, unit: str, told: str) -> None:
+    assert amount(value, unit, STATED_DIGITS) == told
+
+
+def test_what_is_computed_is_rounded_but_never_to_an_exponent_of_ten() -> None:
+    assert [amount(v, "V") for v in (28.2249, 12473.4, 0.00093379)] == ["28.22 V", "12473 V", "0.0009338 V"]
