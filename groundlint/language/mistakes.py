@@ -15,9 +15,9 @@ from lark.exceptions import UnexpectedCharacters, UnexpectedInput
 from groundlint.language.lower import main_spelling
 from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
-from groundlint.language.statements import Equipment, Statement
-from groundlint.text import Diagnostic, Severity, Source
-from groundlint.values.units import UnitProblem, parse_quantity
+from groundlint.language.statements import Statement
+from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.values.units import UNITS, UnitProblem, parse_quantity
 
 _Say = Callable[..., Diagnostic]
 SAID = {
@@ -35,6 +35,7 @@ SAID = {
     "$END": "the end of the statement",
 }
 _WORD = re.compile(r'"[^"\n]*"?|[^\s,()":]+|.')
+_FEET = {"'", "\u2019", "\u2032"}
 _QUOTES = {"\u201c", "\u201d", "\u201e", "\u00ab", "\u00bb", "'", "\u2018", "\u2019"}
 
 
@@ -138,20 +139,23 @@ def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
+    if word[0] in _FEET and text[at - 1 : at].isdigit():
+        return say("unknown-unit", f"`{word[0]}` is not a known unit", "write `ft` for feet and `in` for inches")
     if word[0] in _QUOTES or word[-1] in _QUOTES:
         message = f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes"
         return say("wrong-quotes", message, 'write "..."')
     first = _WORD.match(text)
     statement = first[0].lower() if first else ""
     if at == 0:
-        return _first_word(say, word, words_of(lark, expected))
+        after = _WORD.match(text[len(word) :].lstrip())
+        return _first_word(say, word, after[0] if after else "", words_of(lark, expected))
     if word == ";":
         message = "`;` has no meaning here; one statement stands on a line"
         return say("stray-mark", message, "put the next statement on a line of its own")
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
     near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
-    hint = f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, "")
+    hint = _went_on(lark, span) or (f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, ""))
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
         return say("more-than-a-statement", message, hint or "end the statement before it, or start a new line")
@@ -164,9 +168,18 @@ def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
     one = "" if "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
         one = f'write `{statement} "..."`'
-    return say(
-        "unexpected-word", f"{_short(word)} can't stand here; {could} could", hint or one or "write one of these"
-    )
+    elif expected == {"DATE"} and not near:
+        hint = ""
+    mend = hint or one or _example(statement)
+    return say("unexpected-word", f"{_short(word)} can't stand here; {could} could", mend)
+
+
+def _example(first: str) -> str:
+    """What to write in a statement that begins with this word: an example of its kind, where one begins so."""
+    from groundlint.language.reference import WORKED
+
+    worked = next((example for example in WORKED.values() if example.split()[0] == first), "")
+    return f"write it such as `{worked}`" if worked else "write one of these"
 
 
 # What helps where a statement goes wrong after its first word and no known word is near.
@@ -193,31 +206,46 @@ STATEMENT_HINTS = {
 }
 
 
-def doubtful_names(lark: Lark, statement: Statement) -> list[Diagnostic]:
+def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) -> list[Diagnostic]:
     """What is wrong with names declared: words of the language, near misses of them, numbers without units."""
-    names: tuple[Name, ...] = getattr(statement, "names", ())
-    keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     kind = str(statement.kind)  # type: ignore[attr-defined]
+    keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     clauses = _clause_words(kind)
     found = []
     for at, name in enumerate(names):
-        message = mend = ""
-        near = get_close_matches(name, clauses, n=1, cutoff=0.75) if len(name) > 3 and name.islower() and at else []
-        if name.islower() and name in keywords:
-            message, mend = (
-                f"`{name}` is a word of the language, which stands for a name here",
-                "write what it belongs to before it",
-            )
+        code, message, mend = "doubtful-name", "", ""
+        slip = name.isalpha() and name.islower() and len(name) > 3
+        # a name has to stand first, and less often stands for something else
+        near = get_close_matches(name, clauses, n=1, cutoff=0.75 if at else 0.84) if slip else []
+        if len(name) > 1 and name.islower() and name in keywords:
+            message = f"`{name}` is a word of the language, which stands for a name here"
+            mend = _went_on(lark, name.span) or "write what it belongs to before it"
         elif near:
             message, mend = f"`{name}` stands for a name here", f"did you mean `{near[0]}`?"
-        elif at and isinstance(statement, Equipment) and re.fullmatch(r"[0-9.]+", name) and not names[0][0].isdigit():
-            message, mend = (
-                f"{name} stands for a name here, among names of another kind",
-                "write its unit, or a name",
+        elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
+            code, message = "number-as-name", f"{name} is a bare number, where a name belongs"
+            after = names[at + 1 : at + 2]
+            mend = (
+                f"write the name first and then `{name} {after[0]}`"
+                if after and after[0] in UNITS
+                else "write the unit of a quantity; a name of anything but a structure holds a letter"
             )
         if message:
-            found.append(Diagnostic("doubtful-name", name.span, message, Severity.DANGER, mend, (), True))
+            found.append(Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True))
     return found
+
+
+def _went_on(lark: Lark, span: Span) -> str:
+    """What to do where a line begins as a statement does, but goes on from the line before; empty elsewhere."""
+    text = span.source.text
+    begin = text.rfind("\n", 0, span.start) + 1
+    if not text[:begin].rstrip("\r\n \t").endswith(","):
+        return ""
+    first = re.compile(r"[ \t]*(?:[0-9]+[a-z]?[.)][ \t]+)?([a-z][\w-]*)", re.IGNORECASE).match(text, begin)
+    starts = {word.partition(" ")[0] for word in words_of(lark, _where(lark, "")[1])}
+    if first is None or first[1].lower() not in starts:
+        return ""
+    return "where this line is a statement of its own, take the comma off the end of the line before it"
 
 
 def _clause_words(kind: str) -> list[str]:
@@ -226,8 +254,11 @@ def _clause_words(kind: str) -> list[str]:
     return words_of_kind(kind)
 
 
-def _first_word(say: _Say, word: str, keywords: list[str]) -> Diagnostic:
+def _first_word(say: _Say, word: str, after: str, keywords: list[str]) -> Diagnostic:
     hint = FIRST_WORD_HINTS.get(word.lower(), "")
+    verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
+    if not hint and word[0].isupper() and verb in keywords:
+        hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
     if word[0].isdigit():
         hint = f"a step's number ends in a full stop, such as `{word.rstrip('.')}. ...`"
     near = get_close_matches(word.lower(), [k for k in keywords if k], n=1, cutoff=0.6)
@@ -262,6 +293,11 @@ def _unit(say: _Say, text: str, at: int, keywords: list[str]) -> Diagnostic:
     if "," in number:
         message = f"{number} holds a comma, which marks thousands for some and the decimal for others"
         return say("bad-number", message, "write it without: a point before decimals, nothing between thousands")
+    if re.match(r"[-\u2013\u2014][0-9]", joined):
+        message = f"`{number}{joined}` holds two numbers"
+        return say(
+            "bad-number", message, f"write each with its unit, such as {number} {example} to {joined[1:]} {example}"
+        )
     parsed = parse_quantity(f"{number} {unit}") if unit else parse_quantity(number)
     if isinstance(parsed, UnitProblem) and parsed.kind == "bad-number":
         return say("bad-number", parsed.message, f"write a number with its unit, such as 12 {example}")

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.driver import Driver, Failed, Tables, tables_of
-from groundlint.language.statements import PlanText, Route, Routine, Stage, Statement, Step, Thing
+from groundlint.language.statements import PlanText, Route, Routine, Stage, Statement, Step, Structure, declared_names
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UNITS
 
@@ -323,10 +323,11 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     problems.extend(lowering.problems)
     if not isinstance(statement, Statement):
         return None
-    if isinstance(statement, Thing) and _doubtful(getattr(statement, "names", ())):
+    names = declared_names(statement)
+    if _doubtful(names, isinstance(statement, Structure)):
         from groundlint.language.mistakes import doubtful_names
 
-        problems.extend(doubtful_names(parser.lark, statement))
+        problems.extend(doubtful_names(parser.lark, statement, names))
     if isinstance(statement, Route):
         problems.extend(
             refused("doubtful-name", hop.structure.span, f"`{hop.structure}` stands for a structure here", _SPANS)
@@ -344,9 +345,12 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     return statement.placed(span, places)
 
 
-def _doubtful(names: tuple[str, ...]) -> bool:
-    """Whether a name that is declared here looks like a word or number that was meant to say something else."""
-    return any(map(str.islower, names)) or any(name[0].isdigit() for name in names[1:] if not names[0][0].isdigit())
+def _doubtful(names: tuple[str, ...], numbers: bool) -> bool:
+    """Whether a name that is declared here looks like a word, or without ``numbers`` like a number, that was meant to
+    say something else."""
+    return any(name.islower() and len(name) > 1 for name in names) or (
+        not numbers and not all(name.strip("0123456789.") for name in names)
+    )
 
 
 def _mistake(lark: Lark, source: Source, line: Line) -> Diagnostic:

@@ -47,40 +47,8 @@ OWNERS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "reclosing", "through"), ("source",)),
 }
 
-# Clause words that a slip of the pen turns into a name: `lead G1 grad 3` must not declare a lead `grad`.
-CLAUSE_WORDS = (
-    "grade",
-    "copper",
-    "aluminum",
-    "clamps",
-    "tested",
-    "inspected",
-    "due",
-    "between",
-    "beyond",
-    "beside",
-    "footing",
-    "concrete",
-    "steel",
-    "wood",
-    "insulated",
-    "uninsulated",
-    "contact",
-    "proximity",
-    "closed",
-    "tagged",
-    "visible",
-    "remote",
-    "automatic",
-    "lineman",
-    "groundman",
-    "foreman",
-    "apprentice",
-    "operator",
-    "observer",
-    "qualified",
-    "unqualified",
-)
+MOST_PHASES = 3
+"""Phase conductors of a line, at most."""
 
 
 class Declarations:
@@ -189,33 +157,11 @@ class Declarations:
     def _each(self, st: Any, cls: type[T], **values: Any) -> list[T]:
         made: list[T] = []
         for name in self.names.expand(st.names):
-            if not self._good_name(name, cls):
-                continue
             thing = cls(name=str(name), span=name.span, places=st.places, **values)
             if self.names.declare(thing):
                 self.order.append(thing)
                 made.append(thing)
         return made
-
-    def _good_name(self, name: Name, cls: type[Thing]) -> bool:
-        if name.isdigit() and cls is not Structure:
-            self.names.refuse(
-                "number-as-name",
-                name.span,
-                f"{name} is a bare number, where the name of {Names.said_of(cls)} or a quantity with its unit belongs",
-                "write the unit of a quantity; a name of anything but a structure holds a letter",
-            )
-            return False
-        if name.isalpha() and name.islower() and len(name) > 3:
-            from difflib import get_close_matches
-
-            near = get_close_matches(name, CLAUSE_WORDS, n=1, cutoff=0.84)
-            if near:
-                self.names.refuse(
-                    "word-as-name", name.span, f"{name} stands where a name belongs", f"did you mean `{near[0]}`?"
-                )
-                return False
-        return True
 
     def structures(self, decls: list[s.Structure], route: s.Route | None) -> None:
         """Structures, with their place on the route."""
@@ -234,8 +180,6 @@ class Declarations:
         for st in decls:
             for name in self.names.expand(st.names):
                 order, span_after, _ = hops.get(name, (None, None, name))
-                if not self._good_name(name, Structure):
-                    continue
                 made = Structure(
                     name=str(name),
                     span=name.span,
@@ -301,6 +245,14 @@ class Declarations:
         if "phases" in props:
             found = [conductor(n, "phase", props["phases"].places) for n in self.names.expand(props["phases"].names)]
             phases = tuple(p for p in found if p is not None)
+            if len(phases) > MOST_PHASES:
+                self.names.refuse(
+                    "too-many-phases",
+                    phases[MOST_PHASES].span,
+                    f"{phases[MOST_PHASES]} is a phase too many; a line has at most three",
+                    "name the neutral under `neutral`, a shield wire under `shield`, another circuit as `parallel`",
+                )
+                phases = None
         if "neutral" in props:
             st_n = props["neutral"]
             neutral = conductor(st_n.name, "neutral", st_n.places) if st_n.name else False
@@ -538,7 +490,7 @@ class Declarations:
                             crew=str(st.crew_name) if st.crew_name else None,
                             places={"crew": st.span},
                         )
-                        if self._good_name(name, Person) and self.names.declare(person):
+                        if self.names.declare(person):
                             self.order.append(person)
             case s.Neighbour():
                 at = self.names.find(st.at, {}, Structure) if st.at else None

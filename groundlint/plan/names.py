@@ -66,6 +66,7 @@ POINT_SORT: dict[type[Thing], str] = {
 SIDES = ("near side", "far side")
 """Of a conductor that is open at a structure: toward the beginning of the route, and toward its end."""
 
+_HYPHENED = re.compile(r"(.*?)([0-9]{1,6})-\1([0-9]{1,6})")
 _RANGE = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)$")
 
 
@@ -145,12 +146,8 @@ class Names:
         thing = self.things.get(text)
         wanted = " or ".join(SAID.get(cls, "a thing") for cls in classes) or "a thing"
         if thing is None:
-            among = [n for n, t in self.things.items() if not classes or isinstance(t, classes)]
-            from difflib import get_close_matches
-
-            near = get_close_matches(text, among, n=1, cutoff=0.6)
-            hint = f"did you mean {near[0]}?" if near else f"declare {text} as {wanted}, or correct the name"
             shown = text if len(text) <= 40 else text[:37] + "..."
+            hint = self._meant(text, classes) or f"declare {text} as {wanted}, or correct the name"
             self.refuse("undeclared-name", name.span, f"{shown} is declared nowhere; {wanted} belongs here", hint)
             return None
         if classes and not isinstance(thing, classes):
@@ -163,6 +160,22 @@ class Names:
             )
             return None
         return thing
+
+    def _meant(self, text: str, classes: tuple[type[Thing], ...]) -> str:
+        """What may have been meant by a name that is declared nowhere; empty where nothing comes near."""
+        from difflib import get_close_matches
+
+        if len(text) > 1 and all(isinstance(self.things.get(letter), Conductor) for letter in text):
+            return f"name each conductor by itself, `{' '.join(text)}`"
+        stem = text.rstrip("0123456789")
+        number = int(text[len(stem) :][:7] or -1)
+        for name, thing in self.things.items():
+            row = _HYPHENED.fullmatch(name)
+            if row and row[1] == stem and int(row[2]) <= number <= int(row[3]):
+                return f"{name} in line {thing.span.line} is one name; write `{row[1]}{row[2]}..{row[1]}{row[3]}`"
+        among = [name for name, thing in self.things.items() if not classes or isinstance(thing, classes)]
+        near = get_close_matches(text, among, n=1, cutoff=0.6)
+        return f"did you mean {near[0]}?" if near else ""
 
     def open_value(self, name: Node, env: Mapping[str, str]) -> Gap | None:
         """The gap where a name is an open value (`given`) that nothing fills."""

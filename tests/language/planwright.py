@@ -129,7 +129,12 @@ def part(owner: type) -> st.SearchStrategy[Any]:
 
 def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
     """Fields that can't be said together, made so that they can."""
-    if issubclass(owner, s.Equipment):  # among other names a number alone is taken for a slip
+    if (
+        issubclass(owner, s.Thing | s.Phases | s.Member)
+        and "names" in v
+        and not issubclass(owner, s.Structure | s.Line)
+    ):
+        # a number alone is taken for a quantity without its unit, but where it can name a structure or line
         v["names"] = tuple(name for name in v["names"] if not name[0].isdigit()) or (Name("A1"),)
     match owner.__name__:
         case "Given" if isinstance(v["default"], Amount) and v["default"].given:

@@ -125,7 +125,21 @@ gloves L1 on
 lift G1 from 212 A protected "gloves"
 tensionner V1
 verify SW41 closed
+rod R1 8' x 5/8
+rod 8 ft x 5/8 in R1
+stick 8 ft H1
+detector D1 for 4-46 kV
+fault three-phase 5.6 kA
+stage: ground
+Curlew opens SW41
+crew lineman L1, groundmn M1
+phases A B C neutral N
 """.splitlines()
+MISTAKES += [
+    "phases A B C,\n  neutral N multigrounded",
+    "wires A B C 336.4 kcmil acsr, N 4/0 acsr,\n  route 211 (52 m) 212",
+    "11. attach G1 to R1, then to K1,\n12. bond V1 to K1 with G6",
+]
 
 
 def said(text: str) -> str:

@@ -16,11 +16,13 @@ FOLDER = Path(groundlint.language.__file__).parent
 
 
 def test_the_reference_page_is_that_of_the_grammar() -> None:
-    assert (FOLDER / "reference.md").read_text() == reference_page()
+    again = "from groundlint.language.reference import reference_page; print(reference_page(), end='')"
+    assert (FOLDER / "reference.md").read_text() == reference_page(), f'python -c "{again}" > reference.md'
 
 
 def test_the_published_schema_is_that_of_the_models() -> None:
-    assert (FOLDER / "plan.schema.json").read_text() == schema_text()
+    again = "from groundlint.language.schema import schema_text; print(schema_text(), end='')"
+    assert (FOLDER / "plan.schema.json").read_text() == schema_text(), f'python -c "{again}" > plan.schema.json'
 
 
 def test_the_reference_has_every_statement_with_form_and_example() -> None:

@@ -33,7 +33,7 @@ class Frequency(Property):
 
 @statement
 class Phases(Property):
-    """The phase conductors, in order."""
+    """The phase conductors, at most three, in order."""
 
     kind: Literal["phases"] = "phases"
     names: Names = need("names")

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Literal
 
+from groundlint.language.nodes import Name
 from groundlint.language.statements.base import ByKind, Part, Statement
 from groundlint.language.statements.blocks import Routine, Stage
 from groundlint.language.statements.headers import AnyHeader
-from groundlint.language.statements.properties import AnyProperty
+from groundlint.language.statements.properties import AnyProperty, Phases
 from groundlint.language.statements.steps import AnyStep
-from groundlint.language.statements.things import AnyThing
+from groundlint.language.statements.things import AnyThing, Crew, Thing
 
 AnyStatement = AnyHeader | AnyThing | AnyProperty | Routine | Stage | AnyStep
 
@@ -41,3 +42,13 @@ def statement_classes() -> dict[str, type[Statement]]:
         if isinstance(kind, str):
             found[kind] = cls
     return dict(sorted(found.items()))
+
+
+def declared_names(statement: Statement) -> tuple[Name, ...]:
+    """The names that a statement declares, of things, phase conductors or people; ranges as written."""
+    if isinstance(statement, Crew):
+        return tuple(name for member in statement.members for name in member.names)
+    if isinstance(statement, Thing | Phases):
+        names: tuple[Name, ...] = getattr(statement, "names", ())
+        return names
+    return ()

@@ -1,0 +1,105 @@
+"""Declarations that don't mean what their author meant: too many phases, ranges and conductors written as one name."""
+
+from __future__ import annotations
+
+import pytest
+
+from groundlint.plan.resolve import read_plan
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Source
+
+PLAN = """\
+line Larkspur
+  voltage 12.47 kV
+  phases A B C
+  neutral N multigrounded
+  wires A B C 336.4 kcmil acsr, N 4/0 acsr
+  route 211 (52 m) 212 (48 m) 213
+source West utility beyond 211
+  fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9
+  clears in 24 cycles
+no other source
+structure 211..213 wood pole
+soil 100 ohm m
+rod R1 6 ft x 5/8 in
+bar K1
+lead G1..G3 2/0 copper 25 ft grade 3
+crew lineman L1
+inspect G1..G3
+set R1 at 212, 16 ft from the pole, 6 ft deep
+mount K1 at 212 below the feet
+attach G1 to R1, then to K1
+attach G2 to K1, then to 212 N by hand
+attach G3 to K1, then to 212 A by hand
+clean 212 A B C
+"""
+
+
+def told(text: str) -> list[tuple[str, str, str]]:
+    """Code, marked words and what to do, of every diagnostic of a plan."""
+    return [(d.code, d.span.text, d.mend) for d in read_plan(Source("plan.tpg", text)).diagnostics]
+
+
+def test_the_plan_itself_is_read() -> None:
+    assert told(PLAN) == []
+
+
+@pytest.mark.parametrize("words", ["A B C D", "A B C D E F", "A..D"])
+def test_a_line_has_no_more_than_three_phases(words: str) -> None:
+    text = PLAN.replace("phases A B C", f"phases {words}".replace("A..D", "P1..P4"))
+    found = read_plan(Source("plan.tpg", text))
+    assert "too-many-phases" in [d.code for d in found.diagnostics]
+    assert all(d.unread for d in found.diagnostics)
+    assert found.plan.line is not None
+    assert found.plan.line.phases is None  # which three of them is not known
+
+
+@pytest.fixture(scope="module")
+def reviewer() -> Reviewer:
+    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
+    return Reviewer([book for book in books if book is not None])
+
+
+@pytest.mark.parametrize("words", ["A B C D", "A B C,", "A B", "A", "A B C D E F G H"])
+def test_any_number_of_phases_is_reviewed_and_never_clean(reviewer: Reviewer, words: str) -> None:
+    review = reviewer.review(Source("plan.tpg", PLAN.replace("phases A B C", f"phases {words}")))
+    assert review.plan.unread
+    assert review.status() == 1
+
+
+def test_a_comma_at_the_end_of_a_line_takes_in_the_next() -> None:
+    found = told(PLAN.replace("phases A B C\n", "phases A B C,\n"))
+    assert found[0][:2] == ("doubtful-name", "neutral")
+    assert found[0][2].startswith("where this line is a statement of its own, take the comma off")
+
+
+def test_a_row_of_names_with_a_hyphen_is_one_name() -> None:
+    found = told(PLAN.replace("lead G1..G3", "lead G1-G3"))
+    assert {code for code, _, _ in found} == {"undeclared-name"}
+    assert {mend for _, _, mend in found} == {"G1-G3 in line 15 is one name; write `G1..G3`"}
+
+
+def test_conductors_written_together_are_one_name() -> None:
+    assert told(PLAN.replace("clean 212 A B C", "clean 212 ABC")) == [
+        ("undeclared-name", "ABC", "name each conductor by itself, `A B C`")
+    ]
+
+
+def test_a_slip_in_a_declaration_is_told_once() -> None:
+    found = told(PLAN.replace("lead G1..G3 2/0", "lead G1..G3 grad 3"))
+    assert [entry for entry in found if entry[1] in ("grad", "3")] == [
+        ("doubtful-name", "grad", "did you mean `grade`?"),
+        ("number-as-name", "3", "write the unit of a quantity; a name of anything but a structure holds a letter"),
+    ]
+
+
+def test_a_role_with_a_slip_is_no_person() -> None:
+    assert ("doubtful-name", "groundmn", "did you mean `groundman`?") in told(
+        PLAN.replace("crew lineman L1", "crew lineman L1, groundmn M1")
+    )
+
+
+@pytest.mark.parametrize("words", ["a b c", "x y z", "r s t", "L1 L2 L3"])
+def test_phases_may_have_any_names(words: str) -> None:
+    text = PLAN.split("neutral")[0].replace("phases A B C", f"phases {words}")
+    assert told(text) == []
