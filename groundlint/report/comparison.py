@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from groundlint.facts.kinds import kind_of
 from groundlint.findings.compare import Comparison, RuleChange, StepChange, ValueChange, amount
 from groundlint.findings.margins import MarginChange
 from groundlint.findings.model import Finding, Kind, Review
@@ -36,17 +37,13 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
     rows += _steps("lost", comparison.lost)
     rows += _rules(comparison.rules_lost)
     rows += [
-        f"  lost: {type(thing).__name__.lower()} {thing}, line {thing.span.line} of the old plan"
-        for thing in comparison.things_lost
+        f"  lost: {kind_of(thing)} {thing}, line {thing.span.line} of the old plan" for thing in comparison.things_lost
     ]
     rows += _margins(comparison.margins, narrower=True)
     if not only_worse:
         rows += _steps("gained", comparison.gained)
         rows += _rules(comparison.rules_gained)
-        rows += [
-            f"  gained: {type(thing).__name__.lower()} {thing}, line {thing.span.line}"
-            for thing in comparison.things_gained
-        ]
+        rows += [f"  gained: {kind_of(thing)} {thing}, line {thing.span.line}" for thing in comparison.things_gained]
         rows += _margins(comparison.margins, narrower=False)
     rows += _steps("moved", comparison.moved)
     rows += _steps("changed", comparison.changed)

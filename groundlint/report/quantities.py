@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 from typing import Final
 
 from groundlint.plan.models import Lead, Plan, Rod, Stick
@@ -31,6 +32,8 @@ def rounded(value: float, digits: int = 3) -> str:
     if value == 0:
         return "0"
     text = f"{value:.{digits}g}"
+    if abs(value) < 1:
+        return f"{Decimal(text):f}"
     return f"{float(text):,.0f}" if "e" in text or abs(value) >= 10**digits else text
 
 
