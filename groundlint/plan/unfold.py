@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, cast
 
@@ -66,15 +67,17 @@ class Done(NamedTuple):
 Env = Mapping[str, str]
 
 
+_HAND = re.compile("hand", re.IGNORECASE)
+
+
 def _end_place(end: s.End) -> Span:
     """Where the point of an end and the means stand: ``212 A by H1``."""
     point = end.point.span
     if end.by is not None:
         return point.to(end.by.span)
     if end.by_hand:
-        rest = point.source.text[point.end :]
-        words = rest.index("hand") + len("hand")
-        return point.source.span(point.start, point.end + words)
+        means = _HAND.search(point.source.text, point.end)
+        return point.source.span(point.start, means.end()) if means else point
     return point
 
 

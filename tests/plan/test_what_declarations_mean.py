@@ -103,3 +103,12 @@ def test_a_role_with_a_slip_is_no_person() -> None:
 def test_phases_may_have_any_names(words: str) -> None:
     text = PLAN.split("neutral")[0].replace("phases A B C", f"phases {words}")
     assert told(text) == []
+
+
+@pytest.mark.parametrize("words", ["by hand", "By Hand", "BY HAND", "by  hand", "by\thand", "by\n  hand"])
+def test_the_place_of_an_end_takes_in_the_means(words: str) -> None:
+    words = words.replace("by\n", "by,\n")
+    step = f"attach G3 to K1 by hand, then to 212 A {words}"
+    plan = read_plan(Source("plan.tpg", PLAN.replace("attach G3 to K1, then to 212 A by hand", step))).plan
+    (action, _) = [action for action in plan.actions if action.span.text == step]
+    assert [place.text for place in action.ends] == ["K1 by hand", f"212 A {words}"]
