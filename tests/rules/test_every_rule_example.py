@@ -27,7 +27,6 @@ UNMARKED = {
     "approach-distance-in-force": "asked once of a plan, and reported at its first line",
     "paragraphs-in-force": "asked once of a plan, and reported at its first line",
     "single-point-preferred": "asked once of a plan, and reported at its first line",
-    "shield-wire-included": "the step that it is found at stands in the routine of the base plan",
 }
 """Rules whose failing examples can mark no line, with the reason."""
 

@@ -25,9 +25,11 @@ from groundlint.values import Truth
 
 BOOKS = available([shipped()])
 LEAST_KILLED = 0.95
-LEAST_MUTANTS = 900
+"""Share of all mutants, those that mean the same as their rule among them."""
+LEAST_MUTANTS = 1000
 
 SAME: dict[str, tuple[str, ...]] = {
+    # `once A` at a step is `A or previously (once A)`, and A names another kind of step than the rule is asked at
     "the step asked at is of another kind than the step sought, so that it cannot be that step itself": (
         "briefing-opens-the-job | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | require 1: `previously` dropped",
@@ -41,74 +43,15 @@ SAME: dict[str, tuple[str, ...]] = {
         "stop-after-shock | where 2: `previously` dropped",
         "test-after-clearance | require 1: `previously` dropped",
     ),
-    "whoever reaches something, or is on the structure, is in place": (
-        "at-the-line | part 1 of `and` dropped",
-        "beside-neighbour | part 1 of `and` dropped",
-        "crew-clear-of-lifted-ground | require 1: `where` of `each` dropped",
-        "enter-after-zone-complete | require 1: part 1 of `and` dropped",
-        "leave-before-removal | require 1: `where` of `each` dropped",
-        "line-in-reach | part 1 of `and` dropped",
-        "near-live-part | part 1 of `and` dropped",
-        "no-work-while-ground-lifted | require 1: `where` of `each` dropped",
-        "splice-from-a-safe-stand | require 1: part 1 of `and` dropped",
-    ),
-    "taking up a place joins, covers and puts on nothing, so that before and after it are the same": (
-        "approach-distance-kept | require 1: `after` dropped",
-        "approach-distance-kept | require 2: `after` dropped",
-        "boom-vehicle-own-rod | require 1: `after` dropped",
-        "downed-conductor-treated-live | require 1: `after` dropped",
-        "energized-neighbour-covered | require 1: `after` dropped",
-        "uninsulated-vehicle-bonded | require 1: `after` dropped",
-        "vehicle-bonded-or-barricaded | require 1: `after` dropped",
-    ),
-    "what is so right after the step that completes the ground is so at one position of the plan, which is asked too": (
-        "electrode-preferred-order | require 1: `after` dropped",
-        "electrode-preferred-order | require 1: part 1 of `or` dropped",
-        "neutral-included | require 1: `after` dropped",
-        "neutral-included | require 1: part 1 of `or` dropped",
-        "shield-wire-included | require 1: `after` dropped",
-        "shield-wire-included | require 1: part 1 of `or` dropped",
-    ),
-    "the part left out follows from another": (
-        "bar-below-feet | require 1: `where` of `some` dropped",  # of a person: at the person's structure
-        "bar-to-neutral | part 1 of `and` dropped",  # a lead with a second point is on with both ends
-        "bar-to-phase | part 1 of `and` dropped",
-        "bond-across-opening | where 1: part 1 of `and` dropped",  # `did enter person` is an enter
-        "clamped-beside | part 1 of `and` dropped",  # `did attach to other` is an attach
-        "cleared-within-rated-time | require 1: part 1 of `and` dropped",  # no time at all is not short enough
-        "comes-into-reach | part 1 of `and` dropped",  # nothing else puts a thing in reach
-        "ganged-leads-match | where 1 dropped",  # side by side after the step: on, and the point taken
-        "ganged-leads-match | where 2 dropped",
-        "holder-releases | where 1 dropped",  # a release that nothing was received before does not fit the plan itself
-        "open-point-tagged | require 2: `implies` made `and`",  # a source without an open point is not open
-        "open-point-tagged | require 2: what implies dropped",
-        "reclosing-blocked | require 1: part 1 of `or` dropped",  # not able to reclose is safe from reclosing
-        "reclosing-blocked | require 1: part 2 of `or` dropped",
-        "separate-grounds-bonded | require 1: `where` of `some` dropped",  # joined here is at this structure
-        "separate-grounds-bonded | where 1: part 1 of `and` dropped",  # a rod that has a structure is set
-        "site-facts-given | require 3 dropped",  # where no time is stated, whether it ever clears is not known either
-    ),
-    "there is one thing of the kind, or all of them are one piece of metal": (
+    "a rod or a vehicle is one point and no more, so that some point of it is each point of it": (
         "boom-vehicle-own-rod | require 1: `some` swapped",
-        "bucket-same-zone | require 1: `each` swapped",
-        "bucket-same-zone | require 1: part 2 of `and` dropped",
-        "bucket-same-zone | require 2: `each` swapped",
-        "one-place-at-a-time | require 1: `each` swapped",
         "rods-joined-before-phases | require 1: `some` swapped",
         "separate-grounds-bonded | require 1: `some` swapped",
-        "zone-kept-on-move | require 2: `each` swapped",
     ),
-    "a computed value is not equal to its limit to nine figures": (
-        "clamp-carries-duty | require 1: `<=` made `<`",
-        "clears-with-grounds-on | require 1: `>=` made `>`",
-        "first-peak-within-test | require 1: `<=` made `<`",
-        "induced-current-within-limit | require 1: `<=` made `<`",
-        "lead-carries-duty | require 1: `<=` made `<`",
-        "rod-not-only-return | require 1: `>=` made `>`",
-        "step-potential-kept-away | require 1: `>=` made `>`",
-        "within-limit | `<=` made `<`",
+    "the replay says of the plan that a release without a clearance cannot be done, so that no example may hold one": (
+        "holder-releases | where 1 dropped",
     ),
-    "the book's setting chooses one limit of four, and the parts for the others are idle": (
+    "the book sets one limit of the four, and what is asked under the others is never asked": (
         "within-limit | `<=` made `>=`",
         "within-limit | `=` made `!=`",
         "within-limit | `implies` made `and`",
@@ -121,65 +64,22 @@ SAME: dict[str, tuple[str, ...]] = {
 """Mutants that mean the same as their rule, so that no plan could tell them apart, by the reason."""
 
 UNTOLD: dict[str, tuple[str, ...]] = {
-    "no base plan is of a line of exactly 600 V": (
-        "lifted-by-stick | require 1: `<=` made `<`",
-        "lifted-by-stick | require 2: `>` made `>=`",
-        "line-end-by-stick | require 1: `<=` made `<`",
-        "off-by-stick | require 1: `<=` made `<`",
-        "proof-on-live-part | where 1: `<=` made `<`",
-        "test-by-stick | where 1: `>` made `>=`",
+    "an example would need a value that comes out at its limit to nine figures": (
+        "clamp-carries-duty | require 1: `<=` made `<`",
+        "clears-with-grounds-on | require 1: `>=` made `>`",
+        "first-peak-within-test | require 1: `<=` made `<`",
+        "induced-current-within-limit | require 1: `<=` made `<`",
+        "lead-carries-duty | require 1: `<=` made `<`",
+        "rod-not-only-return | require 1: `>=` made `>`",
+        "step-potential-kept-away | require 1: `>=` made `>`",
+        "within-limit | `<=` made `<`",
     ),
-    "the examples are of one way of grounding, or of none": (
-        "clears-with-grounds-on | require 1: `after` dropped",
-        "clears-with-grounds-on | require 1: part 2 of `or` dropped",
-        "clears-with-grounds-on | where 1: part 2 of `and` dropped",
-        "clears-with-grounds-on | where 2 dropped",
-        "clears-with-grounds-on | where 2: `after` dropped",
-        "rod-not-only-return | require 1: `after` dropped",
-        "rod-not-only-return | where 1: part 2 of `and` dropped",
-        "rod-not-only-return | where 2: `after` dropped",
-        "rods-alone | `and` swapped",
-        "rods-alone | `each` swapped",
-        "rods-alone | part 1 of `and` dropped",
-        "rods-alone | part 2 of `and` dropped",
+    "who is joined to one is joined to the others; an example would need a lead that may be on either of two": (
+        "bucket-same-zone | require 1: `each` swapped",
+        "bucket-same-zone | require 2: `each` swapped",
     ),
-    "no example stands exactly on the line of the table": (
-        "duration-in-table | require 1: `<=` made `<`",
-        "grade-fits-asymmetry | require 1: `<=` made `<`",
-        "grade-fits-asymmetry | require 1: part 2 of `and` dropped",
-    ),
-    "the examples have one bar that matters, at the structure that is asked of": (
-        "bar-below-feet | require 1: `after` dropped",
-        "bar-to-neutral | `=` made `!=`",
-        "bar-to-neutral | `where` of `some` dropped",
-        "bar-to-phase | `where` of `some` dropped",
-        "small-neutral-alternative | where 2: `or` swapped",
-        "small-neutral-alternative | where 2: part 1 of `or` dropped",
-        "small-neutral-alternative | where 2: part 2 of `or` dropped",
-    ),
-    "a shape in several parts, of which the examples need one": (
-        "detector-proven-after | where 2: `since` dropped, its beginning kept",
-        "detector-reaches-lowest-feed | where 2 dropped",
-        "lifted-ground-restored | require 1: part 2 of `or` dropped",
-        "neutral-included | require 1: part 1 of `and` dropped",
-        "reclosing-blocked | require 1: `since` dropped, its beginning kept",
-        "reclosing-blocked | require 1: `since` dropped, what held kept",
-        "shield-wire-included | require 1: part 1 of `and` dropped",
-    ),
-    "the examples have one person, one neighbour or one source where the condition looks over several": (
-        "approach-distance-kept | require 2: part 1 of `or` dropped",
-        "approach-distance-kept | require 3: `where` of `each` dropped",
-        "approach-distance-kept | require 3: part 1 of `or` dropped",
+    "an example would need a switch with two sources behind it, and no fewer if the plan says less": (
         "automatic-switch-disabled | require 1: `each` swapped",
-        "beside-neighbour | part 2 of `or` dropped",
-        "beside-neighbour | part 3 of `or` dropped",
-        "comes-into-reach | `each` swapped",
-        "comes-into-reach | part 3 of `and` dropped",
-        "near-live-part | part 2 of `or` dropped",
-        "near-live-part | part 3 of `or` dropped",
-        "off-by-stick | where 1: part 1 of `and` dropped",
-        "zone-kept-through-every-step | where 1: part 2 of `or` dropped",
-        "zone-kept-through-every-step | where 1: part 4 of `or` dropped",
     ),
 }
 """Mutants that a plan could tell from their rule and no example does, by what the examples lack."""
@@ -351,17 +251,18 @@ def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(capsys: pytest.Capt
     alive = [key for found in tallies for key in found.alive]
     same, untold = ({key for keys in listed.values() for key in keys} for listed in (SAME, UNTOLD))
     left = [" | ".join(key) for key in alive]
-    unlike = killed + sum(key not in same for key in left)
+    every = killed + len(left)
+    alike = sum(key in same for key in left)
     with capsys.disabled():
         print(
-            f"\n{killed + len(alive)} mutants of rules: {killed + len(alive) - unlike} mean the same as their rule; "
-            f"of the other {unlike}, {killed} are told from it by an example ({killed / unlike:.1%})"
+            f"\n{every} mutants of rules: {killed} are told from their rule by an example ({killed / every:.1%}), "
+            f"{every - killed - alike} by none, and {alike} mean the same as their rule"
         )
     found = set(left)
     assert found - same - untold == set(), "told by no example: add one, or list it with the reason"
     assert (same | untold) - found == set(), "told by now: take it out of the list"
-    assert killed / unlike >= LEAST_KILLED
-    assert killed + len(alive) >= LEAST_MUTANTS
+    assert killed / every >= LEAST_KILLED
+    assert every >= LEAST_MUTANTS
 
 
 def test_a_mutant_differs_from_its_rule_in_one_place() -> None:
