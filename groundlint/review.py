@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
@@ -62,6 +63,8 @@ class Reviewer:
         """
         result = read_plan(source, opener, given, offered)
         plan = result.plan
+        if any(d.unread for d in problems):
+            plan = replace(plan, unread=True)
         timeline = replay(plan)
         trace = PlanTrace(timeline)
         findings = [
@@ -78,8 +81,6 @@ class Reviewer:
                     from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
                 ]
         findings.extend(waivers.findings())
-        if any(d.unread for d in problems):
-            object.__setattr__(plan, "unread", True)
         return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes), trace)
 
     def repairs(
