@@ -25,6 +25,7 @@ def __getattr__(name: str) -> object:
         raise AttributeError(name)
     from groundlint.facts import (
         arrangement,
+        capacitors,
         citations,
         clearance,
         duty,
@@ -50,6 +51,7 @@ def __getattr__(name: str) -> object:
         points,
         arrangement,
         equipment,
+        capacitors,
         leads,
         people,
         steps,

@@ -534,6 +534,7 @@ _VERBS = {
     "release": "clearance released",
     "gloves-on": "gloves on",
     "gloves-off": "gloves off",
+    "disconnect": "disconnect capacitor",
 }
 
 

@@ -112,6 +112,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "testers": "tester",
         "sticks": "stick",
         "switches": "switch",
+        "capacitors": "capacitor",
         "vehicles": "vehicle",
         "mats": "mat",
         "lineman": "person",

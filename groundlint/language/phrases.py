@@ -155,6 +155,7 @@ _NAMING: dict[type[Statement], str] = {
     s.Dismount: "dismount",
     s.Uncover: "uncover",
     s.Shock: "shock",
+    s.Disconnect: "disconnect capacitor",
 }
 _MEASURING: dict[type[Statement], str] = {
     s.Voltage: "voltage",
@@ -249,6 +250,11 @@ def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
         when(st.hidden, "no visible gap"),
         st.control or "",
     )
+
+
+@_says(s.Capacitor)
+def _(st: s.Capacitor, w: _Words) -> tuple[str, ...]:
+    return "capacitor", names(st.names), after("at", st.at)
 
 
 @_says(s.Structure)
@@ -471,6 +477,11 @@ def _(st: s.Park, w: _Words) -> tuple[str, ...]:
 @_says(s.Certify)
 def _(st: s.Certify, w: _Words) -> tuple[str, ...]:
     return "certify", w(st.certified), after("at", st.at), after("by", st.by)
+
+
+@_says(s.Discharge)
+def _(st: s.Discharge, w: _Words) -> tuple[str, ...]:
+    return "discharge", names(st.names) + w.means(st.on_stick, st.by_hand)
 
 
 @_says(s.Join)

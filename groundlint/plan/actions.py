@@ -142,6 +142,8 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     ),
     "shock": (_s("person", "person"),),
     "replan": (_s("text", "text"),),
+    "disconnect": (_s("capacitor", "capacitor"),),
+    "discharge": (_s("capacitor", "capacitor"), BY_STICK),
     "wait": (_s("time", "time"),),
     "note": (_s("text", "text"),),
 }

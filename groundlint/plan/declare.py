@@ -10,6 +10,7 @@ from groundlint.language.nodes import Amount, Date, Name
 from groundlint.plan.measured import read_measured
 from groundlint.plan.models import (
     Bar,
+    Capacitor,
     Conductor,
     Detector,
     Lead,
@@ -408,6 +409,15 @@ class Declarations:
                 )
             for switch in ways:
                 object.__setattr__(switch, "sources", (*switch.sources, source))
+
+    def build_capacitors(self, decls: list[s.Capacitor]) -> list[tuple[Capacitor, Name]]:
+        """Capacitors, and the names of the structures that they are on."""
+        return [(made, st.at) for st in decls for made in self._each(st, Capacitor) if st.at is not None]
+
+    def place_capacitors(self, made: list[tuple[Capacitor, Name]]) -> None:
+        """Their structures, once everything is declared."""
+        for capacitor, at in made:
+            object.__setattr__(capacitor, "at", self.names.find(at, {}, Structure))
 
     def build_equipment(self, st: s.Statement) -> None:
         """Equipment, vehicles, mats, people, neighbours, soil."""

@@ -157,6 +157,13 @@ class Switch(Thing):
 
 
 @record
+class Capacitor(Thing):
+    """A capacitor on the line, or a bank of them."""
+
+    at: Structure | None = None
+
+
+@record
 class Equipment(Thing):
     """Equipment with the dates it carries."""
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from groundlint.language.nodes import Name, Node, Point, Word
 from groundlint.plan.models import (
     Bar,
+    Capacitor,
     Conductor,
     Detector,
     Equipment,
@@ -41,6 +42,7 @@ SAID: dict[type[Thing], str] = {
     ParallelCircuit: "a parallel circuit",
     Neighbour: "a live neighbour",
     Switch: "an open point",
+    Capacitor: "a capacitor",
     Rod: "a rod",
     Bar: "a bar",
     Lead: "a lead",
@@ -53,6 +55,24 @@ SAID: dict[type[Thing], str] = {
     Equipment: "equipment",
     Thing: "a thing",
 }
+
+PARAM_CLASSES: dict[str, type[Thing]] = {
+    "structure": Structure,
+    "rod": Rod,
+    "bar": Bar,
+    "lead": Lead,
+    "detector": Detector,
+    "tester": Tester,
+    "stick": Stick,
+    "switch": Switch,
+    "capacitor": Capacitor,
+    "vehicle": Vehicle,
+    "mat": Mat,
+    "person": Person,
+    "source": SupplySource,
+    "conductor": Conductor,
+}
+"""What a routine's parameters stand for, by their words."""
 
 POINT_SORT: dict[type[Thing], str] = {
     Rod: "rod",
@@ -94,11 +114,14 @@ class Names:
         """Takes a name; false, with a message, where it is taken already."""
         before = self.things.get(thing.name)
         if before is not None:
+            mend = "give one of them another name, or take this declaration out"
+            if isinstance(before, Capacitor) and isinstance(thing, Switch):  # `disconnect CB1` declares a switch
+                mend = f"for the step, write `disconnect capacitor {before}`; else give one of them another name"
             self.refuse(
                 "declared-twice",
                 thing.span,
                 f"{thing.name} is declared already, as {self.said(before)}",
-                "give one of them another name, or take this declaration out",
+                mend,
                 (before.span, f"{thing.name} is declared here"),
             )
             return False

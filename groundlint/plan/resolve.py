@@ -237,6 +237,8 @@ class _Resolver:
                     through.update(dict.fromkeys(map(str, st.names), props["through"]))
             elif isinstance(st, s.Parallel):
                 self.declared.build_parallel(st, props)
+        # before the switches, so that `disconnect CB1` gets the message and not the capacitor's own declaration
+        capacitors = self.declared.build_capacitors([st for st in every if isinstance(st, s.Capacitor)])
         self.declared.build_switches([st for st in every if isinstance(st, s.Switch)], through)
         for st in every:
             if isinstance(st, s.Equipment | s.Mat | s.Crew | s.Soil | s.Surface | s.Measured):
@@ -244,6 +246,7 @@ class _Resolver:
         for st in every:  # last, since the point that a distance is from may be any of the others
             if isinstance(st, s.Neighbour):
                 self.declared.build_equipment(st)
+        self.declared.place_capacitors(capacitors)
 
     def _steps(self, every: list[s.Statement], unfolder: Unfolder) -> tuple[bool, tuple[str, ...]]:
         last: tuple[int, str] | None = None

@@ -12,6 +12,7 @@ from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
     Action,
     Bar,
+    Capacitor,
     Conductor,
     Detector,
     Equipment,
@@ -29,7 +30,7 @@ from groundlint.plan.models import (
     Thing,
     Vehicle,
 )
-from groundlint.plan.names import Names
+from groundlint.plan.names import PARAM_CLASSES, Names
 from groundlint.text import Span
 from groundlint.values import Gap
 
@@ -37,22 +38,6 @@ MAX_ACTIONS = 50_000
 """Primitive actions of one plan, after its routines are unfolded."""
 MAX_DEPTH = 8
 """Routines within routines."""
-
-PARAM_CLASSES: dict[str, type[Thing]] = {
-    "structure": Structure,
-    "rod": Rod,
-    "bar": Bar,
-    "lead": Lead,
-    "detector": Detector,
-    "tester": Tester,
-    "stick": Stick,
-    "switch": Switch,
-    "vehicle": Vehicle,
-    "mat": Mat,
-    "person": Person,
-    "source": SupplySource,
-    "conductor": Conductor,
-}
 
 
 class Done(NamedTuple):
@@ -442,6 +427,17 @@ class Unfolder:
         value = self.declared.amount(st.amount, "time")
         self._put("wait", st, time=value if value is not None else Gap("how long the wait is", "5 min", st.span))
 
+    def _capacitors(self, st: s.Disconnect | s.Discharge, env: Env) -> None:
+        for name in self.names.expand(st.names):
+            capacitor = self.names.open_value(name, env) or self.names.find(name, env, Capacitor)
+            if capacitor is None:
+                continue
+            slots: dict[str, object] = {"capacitor": capacitor}
+            if isinstance(st, s.Discharge):
+                what = f"{name if isinstance(capacitor, Gap) else capacitor} is discharged"
+                slots["stick"] = self._stick(st.on_stick, st.by_hand, env, what, st)
+            self._add(st.kind, st, slots)
+
     # ------------------------------------------------------------- routines
     def _do(self, st: s.Do | s.Repeat, env: Env) -> None:
         name = str(st.ident)
@@ -582,6 +578,8 @@ HANDLERS: dict[type[s.Step], str] = {
     s.Certify: "certify",
     s.Shock: "shock",
     s.Replan: "hold",
+    s.Disconnect: "capacitors",
+    s.Discharge: "capacitors",
     s.Join: "points",
     s.Lift: "lift",
     s.Restore: "restore",

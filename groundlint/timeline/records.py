@@ -48,6 +48,15 @@ class Stand(NamedTuple):
     gaps: tuple[Gap, ...] = ()
 
 
+class Waited(NamedTuple):
+    """The waits of a plan up to a position: those that state how long, added up in s, and how many do not, with the
+    `Gap` of the last of these."""
+
+    seconds: float = 0.0
+    untold: int = 0
+    gap: Gap | None = None
+
+
 class Joint(NamedTuple):
     """Two nodes joined from position ``first`` to ``last``, both included; ``other`` is None where it leads to a place
     not told. A `gap` says why it is not known to be there. ``key``: a `Lead`, or a tuple that begins with its sort:

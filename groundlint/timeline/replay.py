@@ -25,7 +25,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Span
-from groundlint.timeline.clamps import Clamps
+from groundlint.timeline.capacitors import Capacitors
 from groundlint.timeline.network import BRIDGED, plain
 from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
@@ -50,8 +50,8 @@ def _thing(action: Action, slot: str) -> object:
     return action.slots.get(slot)
 
 
-class _Replay(Clamps):
-    """The steps other than those of leads, bonds and tests."""
+class _Replay(Capacitors):
+    """The steps other than those of leads, bonds, tests and capacitors."""
 
     def __init__(self, world: World) -> None:
         super().__init__(world)
@@ -94,6 +94,9 @@ class _Replay(Clamps):
             "uncover": self._cover,
             "gloves-on": self._gloves,
             "gloves-off": self._gloves,
+            "disconnect": self._disconnect,
+            "discharge": self._discharge,
+            "wait": self._wait,
         }
 
     def step(self, index: int, action: Action) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from groundlint.plan.models import (
     Action,
     Bar,
+    Capacitor,
     Conductor,
     Detector,
     Lead,
@@ -21,7 +22,7 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Diagnostic
 from groundlint.timeline.network import FAR, NEAR, plain
-from groundlint.timeline.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand
+from groundlint.timeline.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.timeline.world import UNSETTLED, Holder, World
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 
@@ -168,6 +169,24 @@ class Timeline:
     def mounted(self, at: int, bar: Bar) -> Mounted | None:
         """Where the bar is mounted; None where it is not."""
         return self._world.bars.at(bar, at)
+
+    # ---- capacitors and waits ----
+
+    def disconnected(self, at: int, capacitor: Capacitor) -> int | None:
+        """The step that disconnected the capacitor; None where none has."""
+        return self._world.disconnected.at(capacitor, at)
+
+    def discharged(self, at: int, capacitor: Capacitor) -> int | None:
+        """The step that short-circuited and grounded the capacitor since it was disconnected; None where none has."""
+        return self._world.discharged.at(capacitor, at)
+
+    def untold_capacitor(self, at: int, kind: str) -> Gap | None:
+        """What a step of the kind, ``disconnect`` or ``discharge``, that names no capacitor leaves open."""
+        return self._world.untold_capacitor.at(kind, at)
+
+    def waited(self, at: int) -> Waited:
+        """The waits before the position, added up."""
+        return self._world.waited.at(at) or Waited()
 
     # ---- tests and cleaning ----
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from groundlint.plan.models import (
     Bar,
+    Capacitor,
     Detector,
     Lead,
     Neighbour,
@@ -21,7 +22,8 @@ from groundlint.text import Diagnostic
 from groundlint.timeline.feed import Feed
 from groundlint.timeline.logs import Log, Logs
 from groundlint.timeline.network import Network, first_position
-from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand
+from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand, Waited
+from groundlint.values import Gap
 
 Holder = Person | str | None
 """Who holds a clearance: a person, a crew by its name, or nobody named."""
@@ -63,6 +65,10 @@ class World:
         self.cut_at: Logs[PointRef, int | None] = Logs()
         self.downed: Logs[PointRef, bool] = Logs()
         self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
+        self.disconnected: Logs[Capacitor, int] = Logs()
+        self.discharged: Logs[Capacitor, int] = Logs()
+        self.untold_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
+        self.waited: Log[Waited] = Log()
         self.problems: list[Diagnostic] = []
         for switch in self.network.switches:
             state = first_position(switch)

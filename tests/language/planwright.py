@@ -55,7 +55,10 @@ WORDS = {
     ("Neutral", "duty"): "carries the fault|too small for the fault",
     ("Wire", "metal"): "copper|aluminum|acsr|aac",
     ("Reclosing", "state"): "on|off|blocked",
-    ("Param", "sort"): "structure|rod|bar|lead|detector|tester|stick|switch|vehicle|mat|person|source|conductor",
+    (
+        "Param",
+        "sort",
+    ): "structure|rod|bar|lead|detector|tester|stick|switch|capacitor|vehicle|mat|person|source|conductor",
     ("Clearance", "state"): "requested|received|released",
     ("Test", "result"): "dead|live",
     ("Certify", "certified"): "grounds|dead",
@@ -170,7 +173,7 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["on_live"] = None
         case "End" if v["by"] is not None:
             v["by_hand"] = False
-        case "Unbond" | "Restore" if v["on_stick"] is not None:
+        case "Unbond" | "Restore" | "Discharge" if v["on_stick"] is not None:
             v["by_hand"] = False
     return v
 

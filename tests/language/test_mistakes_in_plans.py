@@ -133,6 +133,11 @@ fault three-phase 5.6 kA
 stage: ground
 Curlew opens SW41
 crew lineman L1, groundmn M1
+capacitor CB1 on 212
+capacitor bank at 212
+disconnect capacitor
+disconnect CB1 by H1
+discharge CB1 by H1 by hand
 phases A B C neutral N
 """.splitlines()
 MISTAKES += [

@@ -73,6 +73,39 @@ def test_a_comma_at_the_end_of_a_line_takes_in_the_next() -> None:
     assert found[0][2].startswith("where this line is a statement of its own, take the comma off")
 
 
+def test_a_capacitor_that_a_plan_takes_for_a_switch_gets_the_words_of_the_step() -> None:
+    found = told(PLAN.replace("inspect G1..G3\n", "capacitor CB1 at 212\ndisconnect CB1\n"))
+    assert [(code, marked) for code, marked, _ in found] == [("declared-twice", "CB1")]
+    assert found[0][2].startswith("for the step, write `disconnect capacitor CB1`")
+
+
+@pytest.mark.parametrize(
+    ("steps", "code"),
+    [
+        ("disconnect capacitor CB2", "undeclared-name"),
+        ("disconnect capacitor G1", "wrong-kind"),
+        ("discharge CB1 by G1", "wrong-kind"),
+        ("capacitor CB2 at G1", "wrong-kind"),
+        ("capacitor CB1 at 213", "declared-twice"),
+    ],
+)
+def test_what_a_step_of_capacitors_cannot_name_is_told(steps: str, code: str) -> None:
+    found = read_plan(Source("plan.tpg", f"{PLAN}capacitor CB1 at 212\n{steps}\n"))
+    assert [d.code for d in found.diagnostics] == [code]
+    assert found.plan.unread
+
+
+def test_a_routine_takes_capacitors() -> None:
+    routine = "routine off (capacitors a b)\n  disconnect capacitor a b\n  wait 5 min\n  short-circuit a b by hand\n"
+    found = read_plan(Source("plan.tpg", f"{PLAN}capacitor CB1..CB2\n{routine}do off (CB1 CB2)\n"))
+    assert not found.diagnostics
+    steps = [(action.kind, str(action.slots.get("capacitor"))) for action in found.plan.actions[-5:]]
+    assert steps == [
+        ("disconnect", "CB1"), ("disconnect", "CB2"), ("wait", "None"), ("discharge", "CB1"), ("discharge", "CB2"),
+    ]  # fmt: skip
+    assert found.plan.actions[-1].slots["stick"] is None
+
+
 def test_a_row_of_names_with_a_hyphen_is_one_name() -> None:
     found = told(PLAN.replace("lead G1..G3", "lead G1-G3"))
     assert {code for code, _, _ in found} == {"undeclared-name"}

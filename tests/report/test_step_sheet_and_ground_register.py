@@ -81,6 +81,15 @@ def test_what_a_plan_does_not_say_is_not_made_up() -> None:
     assert said[5] == "Barricade R1: keep people away, distance not stated"
 
 
+def test_capacitors_and_what_is_done_with_them_are_in_words() -> None:
+    text = "disconnect capacitor CB1 CB2\ndischarge CB1 by hand\ndischarge CB2\n"
+    assert [words for _, words, _ in rows("capacitor CB1 CB2 at S1\n" + text)] == [
+        "Disconnect capacitor CB1, CB2",
+        "Short-circuit and ground capacitor CB1 by hand",
+        "Short-circuit and ground capacitor CB2 (by stick or by hand: not stated)",
+    ]
+
+
 @pytest.mark.parametrize("kind", ACTIONS)
 def test_every_kind_of_step_has_words_of_its_own(kind: str) -> None:
     assert hasattr(Words, "_" + kind.replace("-", "_"))

@@ -154,6 +154,18 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "R1 has no barricade",
         "`barricade R1`",
     ),
+    "disconnect-already-disconnected": (
+        [("disconnect", {"capacitor": "CB1"}), ("disconnect", {"capacitor": "CB1"})],
+        1,
+        "capacitor CB1 is already disconnected (since line 1)",
+        "name another capacitor",
+    ),
+    "discharge-while-connected": (
+        [("disconnect", {"capacitor": "CB2"}), ("discharge", {"capacitor": "CB1"})],
+        1,
+        "no step before has disconnected it",
+        "`disconnect capacitor CB1`",
+    ),
 }
 
 
@@ -230,6 +242,8 @@ def test_a_step_of_a_routine_points_at_its_use(site: Any) -> None:
         (("cut", {"point": "?"}), ("join", {"point": "212 A"})),
         (("barricade", {"thing": "?"}), ("unbarricade", {"thing": "R1"})),
         (("bond", {"first": "?", "second": "R1"}), ("unbond", {"first": "TRUCK"})),
+        (("disconnect", {"capacitor": "?"}), ("discharge", {"capacitor": "CB1"})),
+        (("disconnect", {"capacitor": "?"}), ("disconnect", {"capacitor": "CB1"})),
     ],
 )
 def test_what_a_step_with_a_gap_may_have_done_is_not_told_as_impossible(site: Any, vague: Any, then: Any) -> None:

@@ -451,11 +451,29 @@ class Replan(Step):
     text: Text = need("what is different")
 
 
+@statement
+class Disconnect(Step):
+    """Capacitors are disconnected from whatever could charge them; what they hold stays in them."""
+
+    kind: Literal["disconnect"] = "disconnect"
+    names: Names = need("capacitors")
+
+
+@statement
+class Discharge(Step):
+    """Capacitors that were disconnected are short-circuited and grounded."""
+
+    kind: Literal["discharge"] = "discharge"
+    names: Names = need("capacitors")
+    on_stick: Name | None = doc("stick")
+    by_hand: bool = flag("by hand")
+
+
 AnyStep = (
     Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
-    | Downed | StringIn | Park | Certify | Shock | Replan
+    | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge
 )  # fmt: skip

@@ -78,6 +78,15 @@ class Switch(Thing):
 
 
 @statement
+class Capacitor(Thing):
+    """A capacitor on the line, or a bank of them, which stays charged when it is disconnected."""
+
+    kind: Literal["capacitor"] = "capacitor"
+    names: Names = need("its name")
+    at: Name | None = doc("the structure that it is on")
+
+
+@statement
 class Structure(Thing):
     """A pole or tower."""
 
@@ -218,6 +227,6 @@ class Crew(Thing):
 
 
 AnyThing = (
-    Line | SourceDecl | Parallel | Neighbour | Switch | Structure | Soil | Surface | Measured | Rod | Bar | Lead
-    | Detector | Tester | Stick | Mat | Vehicle | Crew
+    Line | SourceDecl | Parallel | Neighbour | Switch | Capacitor | Structure | Soil | Surface | Measured | Rod | Bar
+    | Lead | Detector | Tester | Stick | Mat | Vehicle | Crew
 )  # fmt: skip

@@ -230,6 +230,12 @@ class Words:
     def _replan(self, group: Sequence[Action]) -> str:
         return f"The plan changes: {_name(group[0].slots.get('text'))}"
 
+    def _disconnect(self, group: Sequence[Action]) -> str:
+        return f"Disconnect capacitor {_list(group, 'capacitor')}"
+
+    def _discharge(self, group: Sequence[Action]) -> str:
+        return f"Short-circuit and ground capacitor {_list(group, 'capacitor')}{_stick(group[0])}"
+
     def _join(self, group: Sequence[Action]) -> str:
         return f"Join {_list(group, 'point')}"
 
