@@ -34,6 +34,8 @@ LEFT_OUT = {
     },
     "  1. brief     L1 L2 M1": {"briefing-before-work", "briefing-opens-the-job"},
     "  3. block reclosing on West": {"automatic-switch-disabled"},
+    " 6b. wait 5 min": {"capacitor-waits-before-discharge"},
+    " 6c. discharge CB1 by H1": {"capacitor-discharged-before-work"},
     " 10. attach G20 to K3, then to 212 A by H1": {"grounds-on-while-work", "worker-inside-zone", "zone-kept-on-move"},
     " 19. leave  L2": {"crew-clear-before-release", "no-close-while-occupied", "zone-empty-before-removal"},
     " 21. undo ground at 213": {"every-ground-accounted", "no-energizing-with-grounds-on", "release-after-all-off"},
