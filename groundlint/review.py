@@ -94,7 +94,8 @@ class Reviewer:
 
         An edit counts only if the plan with it, reviewed again with the same openers and names, is read as far as
         before, has that finding no more, and has no finding that it did not have. Edits at different places are tried
-        together, and in ever smaller groups where they fail together.
+        together, and in ever smaller groups where they fail together: one review tells of many edits, and what is told
+        of an edit is told of it among those of its group.
         """
         source, before = review.plan.source, fingerprints(review)
         known = frozenset(before)

@@ -17,6 +17,7 @@ from groundlint.commands.common import UsageError, load_books, opener_in, read_s
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
+    from groundlint.plan.resolve import Opener
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook
@@ -101,14 +102,13 @@ class Desk:
     def reviewed(self, task: Task) -> Review:
         """The review of a plan. `UsageError` if its file can't be read."""
         source, problems = read_source(task.path)
-        folder = task.path.parent if task.path is not None else Path()
-        reviewer = self.reviewer(task.shelf)
-        return reviewer.review(source, opener_in(folder), dict(self.wanted.given), problems, dict(task.offered))
+        given, offered = dict(self.wanted.given), dict(task.offered)
+        return self.reviewer(task.shelf).review(source, _opener(task), given, problems, offered)
 
     def repairs(self, task: Task, review: Review) -> tuple[Edit | None, ...]:
         """For each finding of a plan's review the edit that mends it."""
-        folder = task.path.parent if task.path is not None else Path()
-        return self.reviewer(task.shelf).repairs(review, opener_in(folder), dict(self.wanted.given), dict(task.offered))
+        given, offered = dict(self.wanted.given), dict(task.offered)
+        return self.reviewer(task.shelf).repairs(review, _opener(task), given, offered)
 
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
@@ -139,6 +139,11 @@ class Desk:
 
             entry = plan_entry(review, gate, self.repairs(task, review) if self.wanted.repairs else ())
         return Done(str(task.path) if task.path is not None else "<stdin>", review.status(gate), text, entry)
+
+
+def _opener(task: Task) -> Opener:
+    """What opens the files that a plan uses, from the folder that it stands in."""
+    return opener_in(task.path.parent if task.path is not None else Path())
 
 
 def _fault(error: BaseException) -> str:

@@ -102,13 +102,13 @@ def run(args: argparse.Namespace) -> int:
     keep_grammar_in(cache)
     forms = set(outputs.values())
     wanted = Wanted(
-        tuple(given_values(args.given).items()),
-        cache,
-        "text" in forms,
-        args.why,
-        printed and use_colour(args),
-        forms != {"text"},
-        bool(forms & {"sarif", "json"}),
+        given=tuple(given_values(args.given).items()),
+        cache=cache,
+        text="text" in forms,
+        why=args.why,
+        colour=printed and use_colour(args),
+        entries=forms != {"text"},
+        repairs=bool(forms & {"sarif", "json"}),
     )
     desk = Desk(wanted)
     desk.ready(tasks)

@@ -252,6 +252,7 @@ class Lowering:
         point, *means = children
         by = next((c.values["on_stick"] for c in means if "on_stick" in c.values), None)
         end = End(point, by, any("by_hand" in c.values for c in means))
+        end.placed(point.span.to(means[-1].span) if means else point.span)
         return Clause("end", {"ends": end}, point.span)
 
     _on_off = _on_end

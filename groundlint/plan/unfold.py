@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, cast
 
@@ -50,20 +49,6 @@ class Done(NamedTuple):
 
 
 Env = Mapping[str, str]
-
-
-_HAND = re.compile("hand", re.IGNORECASE)
-
-
-def _end_place(end: s.End) -> Span:
-    """Where the point of an end and the means stand: ``212 A by H1``."""
-    point = end.point.span
-    if end.by is not None:
-        return point.to(end.by.span)
-    if end.by_hand:
-        means = _HAND.search(point.source.text, point.end)
-        return point.source.span(point.start, means.end()) if means else point
-    return point
 
 
 class Unfolder:
@@ -336,7 +321,7 @@ class Unfolder:
         if lead is None:
             return
         goes = "goes on" if isinstance(st, s.Attach) else "comes off"
-        places = tuple(map(_end_place, st.ends)) if len(st.ends) == 2 else ()
+        places = tuple(end.span for end in st.ends) if len(st.ends) == 2 else ()
         for end in st.ends:
             point = self.names.point(end.point, env)
             stick = self._stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st)

@@ -80,7 +80,8 @@ class Replacement:
 
 @dataclass(frozen=True, slots=True)
 class RepairEntry:
-    """An edit after which the plan, reviewed again, has this finding no more and no new one. It mends the paper."""
+    """An edit that mends the paper: the plan with it, alone or with its other edits, was reviewed again, and had this
+    finding no more and no new one."""
 
     words: str = doc("the edit in words")
     replacements: tuple[Replacement, ...] = doc("what to write, in the order of the plan")

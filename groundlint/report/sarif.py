@@ -1,8 +1,9 @@
 """A run as SARIF 2.1.0 (OASIS, Static Analysis Results Interchange Format, version 2.1.0 plus errata 01).
 
 A rule not shown is a result of kind ``fail`` as a broken one is, since here it fails as one does;
-``properties.finding`` keeps them apart. ``fixes`` holds an edit only where the plan with it was reviewed again and has
-the finding no more and no new one; what a rule says to do next is advice, and stands in the message.
+``properties.finding`` keeps them apart. ``fixes`` holds an edit only where the plan with it, alone or with its other
+edits, was reviewed again and has the finding no more and no new one; what a rule says to do next is
+advice, and stands in the message.
 """
 
 from __future__ import annotations

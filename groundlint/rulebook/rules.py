@@ -317,11 +317,11 @@ class RuleReader:
     def _repair(self, clause: Clause, occasion: Occasion) -> Repair:
         """``before "TEXT"``, ``after "TEXT"``, or ``swap ends``."""
         body = self.layout.clean[clause.body.start : clause.body.end]
-        how, _, rest = body.partition(" ")
+        how = body.split(maxsplit=1)[0] if body.strip() else ""
         if occasion.step is None and not occasion.every and not self._all("mark"):
             words = "a repair stands at a step; this rule asks at none, and has no `mark`"
             raise MistakeError(mistake("repair-without-step", clause.word_span, words))
-        if how == "swap" and rest.split() == ["ends"]:
+        if body.split() == ["swap", "ends"]:
             return Repair("swap", ())
         if how not in ("before", "after"):
             words = 'a repair is `before "..."`, `after "..."` or `swap ends`'

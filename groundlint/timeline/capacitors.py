@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from groundlint.plan.models import Action, Capacitor
-from groundlint.timeline.clamps import Clamps
 from groundlint.timeline.records import Waited
+from groundlint.timeline.steps import Steps
 from groundlint.values import Gap
 
 
-class Capacitors(Clamps):
+class Capacitors(Steps):
     """Capacitors are disconnected, and then discharged; waits add up."""
 
-    def _disconnect(self, action: Action) -> None:
-        capacitor, world = action.slots.get("capacitor"), self.world
+    def _named(self, action: Action) -> Capacitor | None:
+        """The capacitor that a step is about; where it names none, any may be meant."""
+        capacitor = action.slots.get("capacitor")
         if isinstance(capacitor, Gap):
-            world.untold_capacitor.put(action.kind, self.position, capacitor)
-        if not isinstance(capacitor, Capacitor):
+            self.world.untold_capacitor.put(action.kind, self.position, capacitor)
+        return capacitor if isinstance(capacitor, Capacitor) else None
+
+    def _disconnect(self, action: Action) -> None:
+        capacitor, world = self._named(action), self.world
+        if capacitor is None:
             return
         before = world.disconnected.last(capacitor)
         if before is not None:
@@ -29,10 +34,8 @@ class Capacitors(Clamps):
         world.disconnected.put(capacitor, self.position, self.index)
 
     def _discharge(self, action: Action) -> None:
-        capacitor, world = action.slots.get("capacitor"), self.world
-        if isinstance(capacitor, Gap):
-            world.untold_capacitor.put(action.kind, self.position, capacitor)
-        if not isinstance(capacitor, Capacitor):
+        capacitor, world = self._named(action), self.world
+        if capacitor is None:
             return
         if world.disconnected.last(capacitor) is None and world.untold_capacitor.last("disconnect") is None:
             self.mistake(
@@ -52,6 +55,3 @@ class Capacitors(Clamps):
             return
         gap = time if isinstance(time, Gap) else Gap("how long the wait is", "wait 5 min", action.span)
         log.put(self.position, before._replace(untold=before.untold + 1, gap=gap))
-
-
-__all__ = ["Capacitors"]

@@ -1,17 +1,15 @@
-"""The steps of leads, bonds and voltage tests, and what the other steps share with them."""
+"""The steps of leads, bonds and voltage tests."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from groundlint.plan.models import Action, Bar, Detector, Lead, Person, PointRef, Rod, Switch, Tester
-from groundlint.text import Diagnostic, Span
 from groundlint.timeline.network import plain
 from groundlint.timeline.records import End
+from groundlint.timeline.steps import Related, Steps
 from groundlint.timeline.world import World
 from groundlint.values import FALSE, Gap
-
-Related = tuple[tuple[Span, str], ...]
 
 
 class _Bond:
@@ -23,13 +21,11 @@ class _Bond:
         self.points, self.lead, self.index = points, lead, index
 
 
-class Clamps:
+class Clamps(Steps):
     """Leads go on and come off, bonds too; tests are made and expire."""
 
     def __init__(self, world: World) -> None:
-        self.world = world
-        self.index, self.position = 0, 1
-        self.action: Action
+        super().__init__(world)
         self.vague: set[str] = set()  # kinds of step done to something that the plan does not name
         self._operated: dict[Switch, int] = {}
         self._tagged: dict[Switch, int] = {}
@@ -40,27 +36,6 @@ class Clamps:
         self._on: dict[PointRef, dict[Lead, None]] = {}
         self._bonds: list[_Bond] = []
         self._holding: set[PointRef] = set()
-
-    # ---- mistakes ----
-
-    def mistake(self, code: str, message: str, mend: str, related: Related = ()) -> None:
-        """The step at hand cannot be done as written."""
-        use = self.action.use
-        if use is not None:
-            related = (*related, (use, "the routine is done here"))
-        self.world.problems.append(Diagnostic(code, self.action.span, message, mend=mend, related=related))
-
-    def line(self, index: int) -> int:
-        """The line of a step."""
-        return self.world.plan.actions[index].span.line
-
-    def since(self, index: int | None, words: str = "since") -> str:
-        """`` (since line 12)``, or nothing where no step did it."""
-        return f" ({words} line {self.line(index)})" if index is not None else ""
-
-    def step_at(self, index: int | None, words: str) -> Related:
-        """The place of an earlier step."""
-        return ((self.world.plan.actions[index].span, words),) if index is not None else ()
 
     # ---- leads ----
 

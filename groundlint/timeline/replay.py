@@ -26,6 +26,7 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Span
 from groundlint.timeline.capacitors import Capacitors
+from groundlint.timeline.clamps import Clamps
 from groundlint.timeline.network import BRIDGED, plain
 from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
@@ -50,7 +51,7 @@ def _thing(action: Action, slot: str) -> object:
     return action.slots.get(slot)
 
 
-class _Replay(Capacitors):
+class _Replay(Clamps, Capacitors):
     """The steps other than those of leads, bonds, tests and capacitors."""
 
     def __init__(self, world: World) -> None:

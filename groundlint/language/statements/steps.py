@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
-from groundlint.language.nodes import Amount, Name, Point, Text, Word
+from groundlint.language.nodes import NOWHERE, Amount, Name, Point, Text, Word
 from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+from groundlint.text import Span
 
 
 class Step(Statement):
@@ -19,9 +20,17 @@ class Step(Statement):
 class End(Part):
     """One end of a lead: the point, and by which stick or by hand; neither said is not known."""
 
+    span: ClassVar[Span] = NOWHERE
+    """The place of all its words but the first, ``to`` or ``from``."""
+
     point: Point
     by: Name | None = None
     by_hand: bool = False
+
+    def placed(self, span: Span) -> End:
+        """The same end, with its place."""
+        object.__setattr__(self, "span", span)
+        return self
 
 
 @statement
