@@ -206,6 +206,13 @@ def test_hold_points_and_initials() -> None:
     assert sheet.count('<td class="box">') == len(brief.steps) - kinds["note"]
 
 
+def test_the_job_names_its_capacitors_and_counts_in_words_that_agree() -> None:
+    page = page_of("earthing-words.tpg")
+    assert "Capacitors on it: CB1 at BK22." in page
+    assert "of 4 leads, 1 bar and 1 rod taken along." in page
+    assert "Capacitors" not in page_of("dual-point-crossarm.tpg")
+
+
 def test_the_body_of_a_page_without_its_drawings(snapshot: SnapshotAssertion) -> None:
     page = page_of("small-neutral.tpg")
     body = page[page.index("<body>") :]

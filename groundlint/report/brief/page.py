@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from groundlint.facts import PlanTrace
 from groundlint.findings.model import Finding, Kind, Review
-from groundlint.plan.models import Bar, Lead, Line, Person, Plan, Rod, Structure, SupplySource
+from groundlint.plan.models import Bar, Capacitor, Lead, Line, Person, Plan, Rod, Structure, SupplySource
 from groundlint.report.brief.chart import Chart, Mark, worst_of
 from groundlint.report.brief.results import Duty, Electrical, Exposure, gravity
 from groundlint.report.brief.scene import Scene
@@ -296,6 +296,12 @@ class Brief:
             yield f"It can be fed from {', '.join(f'{s.name} ({s.sort})' for s in sources)}; {more}."
         else:
             yield f"What can feed it is {NOT_STATED}."
+        capacitors = [one for one in plan.of(Capacitor) if isinstance(one, Capacitor)]
+        if capacitors:
+            placed = ", ".join(
+                f"{one.name} at {one.at.name if one.at else f'a place {NOT_STATED}'}" for one in capacitors
+            )
+            yield f"Capacitors on it: {placed}."
         places: dict[str, None] = {}
         method = method_words(plan)
         for one in register.others:
@@ -303,8 +309,9 @@ class Brief:
                 places[one.first_end] = None
         at = f" Bars hang at {', '.join(places)}." if places else ""
         yield (
-            f"{method[:1].upper()}{method[1:]}.{at} At most {register.most} leads are on at once, "
-            f"of {len(plan.of(Lead))} leads, {len(plan.of(Bar))} bars and {len(plan.of(Rod))} rods taken along."
+            f"{method[:1].upper()}{method[1:]}.{at} Leads on at once: {register.most} at most, of "
+            f"{counted(len(plan.of(Lead)), 'lead')}, {counted(len(plan.of(Bar)), 'bar')} and "
+            f"{counted(len(plan.of(Rod)), 'rod')} taken along."
         )
         if plan.no_grounds is not None:
             yield f"The plan states that the work is done without grounds: {'; '.join(plan.no_grounds) or NOT_STATED}."
