@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
-from groundlint.findings.fingerprint import fingerprints
 from groundlint.findings.model import Kind, Review, from_diagnostic, from_verdict, in_order
+from groundlint.findings.repairs import edits_that_mend
 from groundlint.findings.waivers import Waivers
 from groundlint.plan import read_plan
 from groundlint.plan.resolve import Opener
@@ -17,13 +17,11 @@ from groundlint.rulebook.load import load_book, shipped
 from groundlint.rulebook.model import Rulebook
 from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
-from groundlint.text.edits import Edit, edited
+from groundlint.text.edits import Edit
 from groundlint.timeline import replay
 
 DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 """Books that a review holds a plan against where none is named."""
-MOST_TRIED = 24
-"""Reviews that are made of a plan with edits in it; what is not settled by then is told without an edit."""
 
 
 def load_rulebook(
@@ -92,55 +90,14 @@ class Reviewer:
     ) -> tuple[Edit | None, ...]:
         """For each finding of a review the edit that mends it; ``None`` where its rule offers none.
 
-        An edit counts only if the plan with it, reviewed again with the same openers and names, is read as far as
-        before, has that finding no more, and has no finding that it did not have. Edits at different places are tried
-        together, and in ever smaller groups where they fail together: one review tells of many edits, and what is told
-        of an edit is told of it among those of its group.
+        The names and openers are those of the review; `edits_that_mend` says what counts.
         """
-        source, before = review.plan.source, fingerprints(review)
-        known = frozenset(before)
+        source = review.plan.source
 
-        def mend(tried: Sequence[tuple[int, Edit]]) -> bool:
-            text = edited(source, [edit for _, edit in tried])
-            left = frozenset(fingerprints(self.review(Source(source.name, text), opener, given, (), offered)))
-            return left <= known and not any(before[at] in left for at, _ in tried)
+        def again(text: str) -> Review:
+            return self.review(Source(source.name, text), opener, given, (), offered)
 
-        found: list[Edit | None] = [None] * len(before)
-        waiting = _apart(_offered(review))
-        for _ in range(MOST_TRIED):
-            if not waiting:
-                break
-            group = waiting.pop(0)
-            if mend(group):
-                for at, edit in group:
-                    found[at] = edit
-            elif len(group) > 1:
-                half = len(group) // 2
-                waiting += [group[:half], group[half:]]
-        return tuple(found)
-
-
-def _offered(review: Review) -> Iterator[tuple[int, Edit]]:
-    """The edits that rules offer for findings that no waiver covers, within the plan's own file."""
-    source = review.plan.source
-    for at, finding in enumerate(review.findings):
-        edit = finding.repair
-        if edit is not None and finding.waiver is None and all(span.source is source for span, _ in edit.pieces):
-            yield at, edit
-
-
-def _apart(edits: Iterable[tuple[int, Edit]]) -> list[list[tuple[int, Edit]]]:
-    """Edits in groups within which no two are of one line."""
-    groups: list[tuple[set[int], list[tuple[int, Edit]]]] = []
-    for at, edit in edits:
-        lines = {span.line for span, _ in edit.pieces}
-        taken, members = next((group for group in groups if not group[0] & lines), (None, None))
-        if taken is None or members is None:
-            groups.append((lines, [(at, edit)]))
-        else:
-            taken |= lines
-            members.append((at, edit))
-    return [members for _, members in groups]
+        return edits_that_mend(review, again)
 
 
 def review_plan(

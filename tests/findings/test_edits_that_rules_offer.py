@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
 
-from groundlint.findings.model import Review
+from groundlint.findings.model import Kind, Review
+from groundlint.findings.repairs import edits_that_mend
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
@@ -117,3 +119,20 @@ def test_an_edit_that_would_break_something_else_is_not_told() -> None:
     review, offered = looked_at(text)
     assert not any(edit.pieces[0][1].endswith("SC16 N\n") for _, edit in offered)
     assert "clean-contact" in {finding.slug for finding in review.findings}
+
+
+def test_an_edit_that_breaks_what_was_not_shown_is_not_told() -> None:
+    """One rule has one fingerprint, broken or not shown; an edit may not make the one of the other."""
+    review = reviewer().review(
+        Source("plan.tpg", spoiled((CLEAN, ""), ("open      RC12, seen open,", "open      RC12,")))
+    )
+    assert [one.slug for one in review.findings if one.kind is Kind.UNSHOWN] == ["visible-gap-or-verified"]
+
+    def again(text: str, kind: Kind) -> Review:
+        found = reviewer().review(Source("plan.tpg", text))
+        worse = tuple(replace(one, kind=kind) if one.kind is Kind.UNSHOWN else one for one in found.findings)
+        return replace(found, findings=worse)
+
+    told = edits_that_mend(review, lambda text: again(text, Kind.UNSHOWN))
+    assert [edit is not None for edit in told] == [one.slug == "clean-contact" for one in review.findings]
+    assert set(edits_that_mend(review, lambda text: again(text, Kind.BROKEN))) == {None}

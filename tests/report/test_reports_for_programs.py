@@ -37,7 +37,8 @@ WAIVER = 'waive rod-distance because "rock" by "engineering supervisor" until 20
 @pytest.fixture(autouse=True)
 def _own_cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
-    monkeypatch.setattr("groundlint.review.MOST_TRIED", 2)  # the plan of sins would be reviewed ten times over
+    # the plan of sins would be reviewed ten times over
+    monkeypatch.setattr("groundlint.findings.repairs.MOST_TRIED", 2)
 
 
 @cache
@@ -178,7 +179,7 @@ def test_fixes_mend_the_file_that_they_are_for(
         assert text.count(old) == 1
         text = text.replace(old, new)
     written(tmp_path, text)
-    monkeypatch.setattr("groundlint.review.MOST_TRIED", 12)
+    monkeypatch.setattr("groundlint.findings.repairs.MOST_TRIED", 12)
     monkeypatch.chdir(tmp_path)
     results = sarif(capsys, "plan.tpg")["results"]
     fixed = [result for result in results if "fixes" in result]
