@@ -1,45 +1,80 @@
 """Facts about the clearance: whether it is held, who holds it, and who gives it back.
 
 29 CFR 1910.269(m)(2)(i) asks for one employee in charge of the clearance. Where a step names nobody, it may have been
-anybody: what hangs on who it was is not known.
+anybody: what hangs on who it was is not known. By 29 CFR 1910.269(m)(3)(ix) a clearance passes to another when the system
+operator and the crew are told (from memory).
 """
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, only_if
+from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
+from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.models import Person, Plan
 from groundlint.timeline.world import UNSETTLED, Holder
 from groundlint.values import Gap, Unknown
 
-_STATES = {"request": "requested", "receive": "received", "release": "released"}
-_WHO = {"request": "who asks for", "receive": "who receives", "release": "who releases"}
+_STATES = {step: state for state, step in CLEARANCE_STEPS.items()}
+_WHO = {"request": "who asks for", "receive": "who receives", "release": "who releases", "transfer": "who hands over"}
+_TRANSFER = "clearance Larkspur transferred by L1 to L2, operator told, crew told"
 
 
-def holder_of(step: Event) -> Holder:
-    """The person or crew that a step of the clearance names; None where it names nobody."""
-    for slot in ("holder", "crew"):
+def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
+    return ((step.span, step.label),)
+
+
+def _named(step: Event, *slots: str) -> Holder:
+    for slot in slots:
         found = step.slots.get(slot)
         if isinstance(found, (Person, str)) and found:
             return found
     return None
 
 
+def holder_of(step: Event) -> Holder:
+    """The person or crew that a step of the clearance names; None where it names nobody."""
+    return _named(step, "holder", "crew")
+
+
+def taker_of(step: Event) -> Holder:
+    """The person or crew that a transfer names as taking over; None where it names nobody."""
+    return _named(step, "taker", "taker_crew")
+
+
 def name_the_holder(case: PlanTrace, step: Event) -> Gap:
     """What to write at a step of the clearance that names nobody."""
-    line, people = case.plan.line, case.domain("person")
-    words = ["clearance", *([line.name] if line is not None else []), _STATES[step.kind]]
-    who = people[0].name if people else "L1"
-    return Gap(f"{_WHO[step.kind]} the clearance", f"{' '.join(words)} by {who}", step.span)
+    people = case.domain("person")
+    return Gap(f"{_WHO[step.kind]} the clearance", _written(case, step, people[0] if people else "L1"), step.span)
+
+
+def _name_the_taker(case: PlanTrace, step: Event) -> Gap:
+    people = case.domain("person")
+    holder: object = holder_of(step) or (people[0] if people else "L1")
+    taker = next((one for one in people if one is not holder), "L2")
+    return Gap("who takes the clearance over", _written(case, step, holder, taker), step.span)
+
+
+def _written(case: PlanTrace, step: Event, holder: object, taker: object = None) -> str:
+    """A step of the clearance with who is to be named in it."""
+    line = case.plan.line
+    words = ["clearance", *([line.name] if line is not None else []), _STATES[step.kind], f"by {holder}"]
+    if step.kind == "transfer":
+        words.append(f"to {taker or taker_of(step) or 'L2'}, operator told, crew told")
+    return " ".join(words)
 
 
 def _unnamed(case: PlanTrace, at: int) -> Unknown:
     """The steps before a position that leave open who holds the clearance."""
-    before = sorted(now for kind in ("receive", "release") for now in case.positions(kind) if now < at)
-    return Unknown(
-        tuple(name_the_holder(case, case.event(now)) for now in before if holder_of(case.event(now)) is None)
-    )
+    steps = ("receive", "release", "transfer")
+    gaps: list[Gap] = []
+    for now in sorted(now for kind in steps for now in case.positions(kind) if now < at):
+        step = case.event(now)
+        if holder_of(step) is None:
+            gaps.append(name_the_holder(case, step))
+        if step.kind == "transfer" and taker_of(step) is None:
+            gaps.append(_name_the_taker(case, step))
+    return Unknown(tuple(gaps))
 
 
 def _is(case: PlanTrace, at: int, state: str) -> Answer:
@@ -69,12 +104,46 @@ def released(case: PlanTrace, at: int, _plan: Plan) -> Answer:
 @fact(
     "released-by-holder",
     "step",
-    lines=lambda _case, _at, step: ((step.span, step.label),),
+    lines=_here,
     meaning="who releases the clearance holds it",
 )
 def released_by_holder(case: PlanTrace, at: int, step: Event) -> Answer:
     if step.kind != "release":
         return only_if(False, "who releases the clearance", "clearance Larkspur released by L1", step.span)
+    return _of_holder(case, at, step)
+
+
+@fact("transferred-by-holder", "step", lines=_here, meaning="who transfers the clearance holds it")
+def transferred_by_holder(case: PlanTrace, at: int, step: Event) -> Answer:
+    if step.kind != "transfer":
+        return only_if(False, "who transfers the clearance", _TRANSFER, step.span)
+    return _of_holder(case, at, step)
+
+
+@fact("taker-stated", "step", lines=_here, meaning="it names the person or crew that takes the clearance over")
+def taker_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
+    if step.kind != "transfer":
+        return only_if(False, "who takes the clearance over", _TRANSFER, step.span)
+    return True if taker_of(step) is not None else Unknown((_name_the_taker(case, step),))
+
+
+@fact("operator-told", "step", lines=_here, meaning="it says that the system operator is told who takes over")
+def operator_told(case: PlanTrace, _at: int, step: Event) -> Answer:
+    return _told(case, step, "operator_told", "whether the system operator is told who takes over")
+
+
+@fact("crew-told", "step", lines=_here, meaning="it says that the crew is told who takes over")
+def crew_told(case: PlanTrace, _at: int, step: Event) -> Answer:
+    return _told(case, step, "crew_told", "whether the crew is told who takes over")
+
+
+def _told(case: PlanTrace, step: Event, slot: str, what: str) -> Answer:
+    write = _written(case, step, holder_of(step) or "L1") if step.kind == "transfer" else _TRANSFER
+    return only_if(step.slots.get(slot) is True, what, write, step.span)
+
+
+def _of_holder(case: PlanTrace, at: int, step: Event) -> Answer:
+    """Whether who does a step of the clearance holds it."""
     holder = holder_of(step)
     if holder is None:
         return Unknown((name_the_holder(case, step),))

@@ -105,6 +105,7 @@ STEP_MEANINGS: dict[str, str] = {
     "request": "the clearance is requested",
     "receive": "the clearance is received: the crew may start",
     "release": "the clearance is released: the line may be energized",
+    "transfer": "the clearance passes from who holds it to another",
     "inspect": "equipment is looked over before use",
     "prove": "a detector is proven on a tester or on a part known to be live",
     "test": "a point is tested for voltage",

@@ -38,7 +38,7 @@ def briefed(case: PlanTrace, at: int, person: Person) -> bool:
 @fact(
     "cleared",
     "person",
-    lines=by_steps("receive", "release"),
+    lines=by_steps("receive", "release", "transfer"),
     meaning="the person, or another of the same crew, holds a clearance",
 )
 def cleared(case: PlanTrace, at: int, person: Person) -> Answer:

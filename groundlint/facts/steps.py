@@ -140,7 +140,7 @@ def text_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
 
 @fact("crew-stated", "step", lines=_here, meaning="it names a person or crew that does it or holds the clearance")
 def crew_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
-    if step.kind in ("request", "receive", "release"):
+    if step.kind in ("request", "receive", "release", "transfer"):
         return True if holder_of(step) is not None else Unknown((name_the_holder(case, step),))
     who = [step.slots.get(slot) for slot in ("operator", "holder", "crew")]
     stated = any(value is not None and not isinstance(value, Unknown) for value in who)

@@ -532,6 +532,7 @@ _VERBS = {
     "request": "clearance requested",
     "receive": "clearance received",
     "release": "clearance released",
+    "transfer": "clearance transferred",
     "gloves-on": "gloves on",
     "gloves-off": "gloves off",
     "disconnect": "disconnect capacitor",

@@ -86,6 +86,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
     "BARE": {"uncovered": "bare"},
     "IMPROVISED": {"without detector": "improvised"},
     "CERTIFIED": {"earths": "grounds"},
+    "OPERATOR_TOLD": {"system operator told": "operator told"},
     "BELOW_FEET": {"below the feet": "below feet"},
     "ABOVE_FEET": {"above the feet": "above feet"},
     "GROUND": {"earth": "ground"},
@@ -154,6 +155,8 @@ FLAG_CLAUSES = {
     "guyed": "guyed",
     "tag_it": "tag_it",
     "seen": "seen",
+    "operator_told": "operator_told",
+    "crew_told": "crew_told",
     "by_hand": "by_hand",
     "never": "never",
 }
@@ -256,6 +259,9 @@ class Lowering:
         return Clause("end", {"ends": end}, point.span)
 
     _on_off = _on_end
+
+    def _on_transferred(self, children: list[Node]) -> Clause:
+        return Clause("state", {"state": children[0]}, children[0].span)
 
     def _on_stand(self, children: list[Node]) -> Clause:
         node = children[0]

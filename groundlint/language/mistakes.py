@@ -198,6 +198,7 @@ STATEMENT_HINTS = {
     "lead": "write `lead NAME 2/0 copper 25 ft grade 3`",
     "waive": 'write `waive RULE because "..." by "ROLE" until DATE`',
     "gloves": "write `gloves on PERSON`",
+    "clearance": "write `clearance LINE transferred by PERSON to PERSON, operator told, crew told`",
     "bond": "write `bond THING to POINT with LEAD`",
     "method": "write `method dual-point`",
     "switch": "write `switch NAME between SOURCE and STRUCTURE`",

@@ -366,7 +366,8 @@ def _(st: s.Verify, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Clearance)
 def _(st: s.Clearance, w: _Words) -> tuple[str, ...]:
-    return "clearance", st.name or "", st.state, after("by", st.by)
+    told = when(st.operator_told, ", operator told"), when(st.crew_told, ", crew told")
+    return "clearance", st.name or "", st.state, after("by", st.by), after("to", st.to), *told
 
 
 @_says(s.Prove)

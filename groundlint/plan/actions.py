@@ -65,6 +65,14 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("holder", "person", "by", optional=True),
         _s("crew", "text", meaning="the crew, where a crew holds it"),
     ),
+    "transfer": (
+        _s("holder", "person", "by", optional=True, meaning="who hands the clearance over"),
+        _s("crew", "text", meaning="the crew, where a crew hands it over"),
+        _s("taker", "person", "to", optional=True, meaning="who takes the clearance over"),
+        _s("taker_crew", "text", meaning="the crew, where a crew takes it over"),
+        _s("operator_told", "flag", meaning="the system operator is told"),
+        _s("crew_told", "flag", meaning="the crew is told"),
+    ),
     "inspect": (_s("item", "equipment"),),
     "prove": (
         _s("detector", "detector"),
@@ -147,3 +155,6 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "wait": (_s("time", "time"),),
     "note": (_s("text", "text"),),
 }
+
+CLEARANCE_STEPS = {"requested": "request", "received": "receive", "released": "release", "transferred": "transfer"}
+"""The kind of step that a `clearance` statement becomes, by the word of its state."""

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple, cast
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name
+from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
     Action,
@@ -107,10 +108,8 @@ class Unfolder:
         text = None if name is None else env.get(name, str(name))
         return text if text in self.declared.crews else None
 
-    def _holder(self, name: Name | None, env: Env, what: str, st: s.Step) -> Person | Gap | None:
-        if name is None:
-            return Gap(what, "by L1", st.span)
-        return self._person(name, env)
+    def _holder(self, name: Name | None, env: Env, what: str, st: s.Step, write: str = "by L1") -> Person | Gap | None:
+        return Gap(what, write, st.span) if name is None else self._person(name, env)
 
     def _stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step) -> Thing | Gap | None:
         if by_hand:
@@ -170,19 +169,18 @@ class Unfolder:
                 self._put(st.kind, st, source=source)
 
     def _clearance(self, st: s.Clearance, env: Env) -> None:
-        if st.name is not None:
-            line = self.declared.line
-            if line is None or env.get(st.name, str(st.name)) != line.name:
-                self.names.refuse(
-                    "undeclared-name",
-                    st.name.span,
-                    f"{st.name} is not the line of this plan",
-                    f"write {line.name}" if line else "declare the line",
-                )
-        kind = {"requested": "request", "received": "receive", "released": "release"}[st.state]
+        line = self.declared.line
+        if st.name is not None and (line is None or env.get(st.name, str(st.name)) != line.name):
+            mend = f"write {line.name}" if line else "declare the line"
+            self.names.refuse("undeclared-name", st.name.span, f"{st.name} is not the line of this plan", mend)
+        kind = CLEARANCE_STEPS[str(st.state)]
         slots: dict[str, object] = {"holder": self._holder(st.by, env, "who holds the clearance", st)}
         if kind != "request":
             slots["crew"] = self._crew(st.by, env)
+        if kind == "transfer":
+            slots["taker"] = self._holder(st.to, env, "who takes the clearance over", st, "to L2")
+            slots["taker_crew"] = self._crew(st.to, env)
+            slots |= {"operator_told": st.operator_told, "crew_told": st.crew_told}
         self._put(kind, st, **slots)
 
     def _gloves(self, st: s.Gloves, env: Env) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.models import (
     Action,
     Bar,
@@ -30,7 +31,7 @@ from groundlint.timeline.clamps import Clamps
 from groundlint.timeline.network import BRIDGED, plain
 from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
-from groundlint.timeline.world import UNSETTLED, Holder, World
+from groundlint.timeline.world import Holder, World
 from groundlint.values import FALSE, Gap
 
 
@@ -51,6 +52,15 @@ def _thing(action: Action, slot: str) -> object:
     return action.slots.get(slot)
 
 
+def _who(action: Action, person: str, crew: str) -> Holder:
+    """The person or crew that a step names; None where it names nobody."""
+    for slot in (person, crew):
+        value = action.slots.get(slot)
+        if isinstance(value, (Person, str)) and value:
+            return value
+    return None
+
+
 class _Replay(Clamps, Capacitors):
     """The steps other than those of leads, bonds, tests and capacitors."""
 
@@ -68,6 +78,7 @@ class _Replay(Clamps, Capacitors):
             "request": self._clear,
             "receive": self._clear,
             "release": self._clear,
+            "transfer": self._clear,
             "inspect": self._inspect,
             "prove": self._prove,
             "test": self._test,
@@ -232,48 +243,39 @@ class _Replay(Clamps, Capacitors):
                     blocked.put(source, self.position, None)
 
     def _clear(self, action: Action) -> None:
-        holder: Holder = None
-        for slot in ("holder", "crew"):
-            value = _thing(action, slot)
-            if isinstance(value, (Person, str)) and value:
-                holder = value
-                break
-        log, kind = self.world.clearance, action.kind
-        out = [one for one in log.known() if log.last(one) in ("received", UNSETTLED)]
+        holder, kind = _who(action, "holder", "crew"), action.kind
+        log, held = self.world.clearance, self.world.holdings
+        out = [one for one in log.known() if held.state(one) is not None]
+        done = next(state for state, step in CLEARANCE_STEPS.items() if step == kind)
+        # counted without names, so that a name taken out changes nothing here; who may release is for rules to ask
+        if kind in ("release", "transfer") and self._clearances <= 0:
+            whose = f" by {holder}" if holder is not None else ""
+            self.mistake(
+                "release-without-clearance" if kind == "release" else "transfer-without-clearance",
+                f"a clearance is {done} that was never received, or was released before",
+                f"write `clearance received{whose}` where the crew receives it",
+                self.place_of(self._cleared, None, "clearance last changed here"),
+            )
         if kind == "release":
-            # counted without names, so that a name taken out changes nothing here; who may release is for rules to ask
-            if self._clearances <= 0:
-                whose = f" by {holder}" if holder is not None else ""
-                self.mistake(
-                    "release-without-clearance",
-                    "a clearance is released that was never received, or was released before",
-                    f"write `clearance received{whose}` where the crew receives it",
-                    self.place_of(self._cleared, None, "clearance last changed here"),
-                )
             self._clearances = max(0, self._clearances - 1)
-            self._release(holder, out)
+            held.release(holder)
+        elif kind == "transfer":
+            taker = _who(action, "taker", "taker_crew")
+            held.transfer(holder, taker)
+            if held.state(taker) is not None:
+                out.append(taker)
         elif kind == "receive":
             self._clearances += 1
-            log.put(holder, self.position, "received")
+            held.receive(holder)
+            out.append(holder)
         elif holder not in out:
-            log.put(holder, self.position, "requested")
+            log.put(holder, self.position, done)
         self._cleared = self.index
-        states = {log.last(one) for one in log.known()}
-        newest = {"receive": "received", "release": "released", "request": "requested"}[kind]
-        standing = next((state for state in ("received", UNSETTLED) if state in states), newest)
-        self.world.clearance_of_all.put(self.position, standing)
-
-    def _release(self, holder: Holder, out: list[Holder]) -> None:
-        """Who still holds a clearance, now that one is released: surely, or perhaps where a step names nobody."""
-        log = self.world.clearance
-        if holder is None:
-            for one in out:
-                log.put(one, self.position, UNSETTLED)
-            return
-        if holder in out:
-            log.put(holder, self.position, "released")
-        if None in out:
-            log.put(None, self.position, UNSETTLED)
+        for one in dict.fromkeys(out):
+            log.put(one, self.position, held.state(one) or done)
+        standing = held.of_all()
+        if standing is not None or kind != "transfer":  # a transfer of nothing leaves all as it was
+            self.world.clearance_of_all.put(self.position, standing or done)
 
     # ---- equipment ----
 

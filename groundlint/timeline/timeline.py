@@ -92,7 +92,7 @@ class Timeline:
         return self._world.briefed.at(person, at) is not None
 
     def clearance(self, at: int, holder: Holder = None) -> str | None:
-        """``requested``, ``received``, ``released`` or ``unsettled``; None before.
+        """``requested``, ``received``, ``released``, ``transferred`` or ``unsettled``; None before.
 
         Without a holder: ``received`` while anybody surely holds one, ``unsettled`` while somebody may, as a step
         names nobody. A person falls back on the crew, and both on a clearance held by nobody named.

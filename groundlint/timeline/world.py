@@ -20,16 +20,11 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Diagnostic
 from groundlint.timeline.feed import Feed
+from groundlint.timeline.holdings import UNSETTLED, Holder, Holdings
 from groundlint.timeline.logs import Log, Logs
 from groundlint.timeline.network import Network, first_position
 from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand, Waited
 from groundlint.values import Gap
-
-Holder = Person | str | None
-"""Who holds a clearance: a person, a crew by its name, or nobody named."""
-
-UNSETTLED = "unsettled"
-"""A clearance that was received, and that may have been released: a step in between names nobody."""
 
 
 class World:
@@ -46,6 +41,7 @@ class World:
         self.briefed: Logs[Person, int] = Logs()
         self.clearance: Logs[Holder, str] = Logs()
         self.clearance_of_all: Log[str] = Log()
+        self.holdings = Holdings()
         self.inspected: Logs[Thing, int] = Logs()
         self.proof: Logs[Detector, int] = Logs()
         self.tests_since: Logs[Detector, int] = Logs()
@@ -89,4 +85,4 @@ class World:
         return {switch: self.switch.last(switch) for switch in self.network.switches}
 
 
-__all__ = ["Holder", "World"]
+__all__ = ["UNSETTLED", "Holder", "World"]

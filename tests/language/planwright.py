@@ -59,7 +59,7 @@ WORDS = {
         "Param",
         "sort",
     ): "structure|rod|bar|lead|detector|tester|stick|switch|capacitor|vehicle|mat|person|source|conductor",
-    ("Clearance", "state"): "requested|received|released",
+    ("Clearance", "state"): "requested|received|released|transferred",
     ("Test", "result"): "dead|live",
     ("Certify", "certified"): "grounds|dead",
     ("Mount", "height"): "below feet|above feet|below|above",
@@ -142,6 +142,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
     match owner.__name__:
         case "Given" if isinstance(v["default"], Amount) and v["default"].given:
             v["default"] = Amount("6.8 kA")
+        case "Clearance" if v["state"] != "transferred":
+            v["to"], v["operator_told"], v["crew_told"] = None, False, False
         case "Lead" if v["size"] is None:
             v["metal"] = None
         case "Neighbour" if v["gap"] is None or v["gap_from"] is None:

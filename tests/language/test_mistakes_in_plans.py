@@ -105,6 +105,12 @@ enter L1 at 212 on the pole, reaching
 climb L1 212
 work change out crossarm
 clearance granted
+clearance transferred from L1 to L2
+clearance transferred by L1 to L2, operater told
+clearance received by L1 to L2
+clearance released by L1, crew told
+clearance transferred by L1 to L2 to L3
+clearance transferred by L1 to L2, told crew
 if SW41 open
 do ground 211 R1
 do (211, R1)

@@ -126,6 +126,63 @@ def test_more_releases_than_clearances_are_a_mistake_whoever_is_named(site: Any)
         assert [said.code for said in made.run().problems] == ["release-without-clearance"]
 
 
+def test_who_takes_a_clearance_over_holds_it_and_who_gave_it_away_does_not(site: Any) -> None:
+    made = site()
+    made.do("receive", holder="L1")
+    made.do("transfer", holder="L1", taker="M1")
+    made.do("transfer", holder="M1", taker_crew="Night")
+    made.do("release", crew="Night")
+    timeline = made.run()
+    assert [timeline.clearance(at) for at in range(5)] == [None, "received", "received", "received", "released"]
+    assert [timeline.clearance(at, made["L1"]) for at in (1, 2, 3)] == ["received", "transferred", "transferred"]
+    assert [timeline.holds_clearance(at, made["M1"]) for at in range(5)] == [False, False, True, False, False]
+    assert [timeline.holds_clearance(at, "Night") for at in range(5)] == [False, False, False, True, False]
+    assert timeline.problems == ()
+
+
+def test_who_takes_a_second_clearance_over_has_two_to_release(site: Any) -> None:
+    made = site()
+    made.do("receive", holder="L1")
+    made.do("receive", holder="M1")
+    made.do("transfer", holder="L1", taker="M1")
+    made.do("release", holder="M1")
+    made.do("release", holder="M1")
+    timeline = made.run()
+    assert [timeline.clearance(at) for at in (3, 4, 5)] == ["received", "received", "released"]
+    assert [timeline.holds_clearance(at, made["M1"]) for at in (3, 4, 5)] == [True, True, False]
+
+
+@pytest.mark.parametrize("slots", [{"holder": "M1", "taker": "M1"}, {"holder": "M1", "taker_crew": "Night"}])
+def test_what_somebody_does_not_hold_passes_to_nobody(site: Any, slots: dict[str, str]) -> None:
+    made = site()
+    made.do("receive", holder="L1")
+    made.do("transfer", **slots)
+    timeline = made.run()
+    assert [timeline.holds_clearance(2, who) for who in (made["L1"], made["M1"], "Night")] == [True, False, False]
+    assert timeline.problems == ()
+
+
+@pytest.mark.parametrize("slots", [{"taker": "M1"}, {}])
+def test_a_transfer_that_names_nobody_leaves_open_who_holds_it(site: Any, slots: dict[str, str]) -> None:
+    made = site()
+    made.do("receive", holder="L1")
+    made.do("transfer", **slots)
+    timeline = made.run()
+    assert [timeline.holds_clearance(2, made[who]) for who in ("L1", "M1")] == [None, None]
+    assert timeline.clearance(2) == "received"
+
+
+def test_a_transfer_of_nothing_is_a_mistake_and_leaves_all_as_it_was(site: Any) -> None:
+    made = site()
+    made.do("receive", holder="L1")
+    made.do("release", holder="L1")
+    made.do("transfer", holder="L1", taker="M1")
+    timeline = made.run()
+    assert [said.code for said in timeline.problems] == ["transfer-without-clearance"]
+    assert timeline.clearance(3) == "released"
+    assert timeline.holds_clearance(3, made["M1"]) is False
+
+
 def test_equipment_and_people_carry_what_was_done(site: Any) -> None:
     made = site()
     made.do("brief", person="L1")

@@ -142,6 +142,12 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "never received, or was released before",
         "`clearance received by L1`",
     ),
+    "transfer-without-clearance": (
+        [("transfer", {"holder": "L1", "taker": "L2"})],
+        None,
+        "transferred that was never received, or was released before",
+        "`clearance received by L1`",
+    ),
     "prove-nothing": (
         [("prove", {"detector": "D1"})],
         1,

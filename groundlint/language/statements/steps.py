@@ -104,12 +104,15 @@ class Unblock(Step):
 
 @statement
 class Clearance(Step):
-    """The clearance (permit) is requested, received or released."""
+    """The clearance (permit) is requested, received or released, or passes from who holds it to another."""
 
     kind: Literal["clearance"] = "clearance"
     name: Name | None = doc("the line")
-    state: Word = need("requested, received, released")
+    state: Word = need("requested, received, released, transferred")
     by: Name | None = doc("the person or crew that holds it")
+    to: Name | None = doc("the person or crew that takes over a clearance that is transferred")
+    operator_told: bool = flag("of a clearance that is transferred: the system operator is told")
+    crew_told: bool = flag("of a clearance that is transferred: the crew is told")
 
 
 @statement

@@ -91,6 +91,13 @@ class Words:
     def _release(self, group: Sequence[Action]) -> str:
         return self._clearance(group, "released")
 
+    def _transfer(self, group: Sequence[Action]) -> str:
+        slots = group[0].slots
+        taker = (slots.get("taker_crew") and f"crew {slots.get('taker_crew')}") or _name(slots.get("taker"))
+        told = [who for who in ("operator", "crew") if slots.get(f"{who}_told") is True]
+        tell = f"; the {' and the '.join(told)} told" if told else ""
+        return f"{self._clearance(group, 'transferred')} to {taker}{tell}"
+
     def _inspect(self, group: Sequence[Action]) -> str:
         return f"Inspect {_list(group, 'item')}"
 
