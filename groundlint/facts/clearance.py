@@ -1,8 +1,8 @@
 """Facts about the clearance: whether it is held, who holds it, and who gives it back.
 
 29 CFR 1910.269(m)(2)(i) asks for one employee in charge of the clearance. Where a step names nobody, it may have been
-anybody: what hangs on who it was is not known. By 29 CFR 1910.269(m)(3)(ix) a clearance passes to another when the system
-operator and the crew are told (from memory).
+anybody: what hangs on who it was is not known. By 29 CFR 1910.269(m)(3)(ix) a clearance passes to another when the
+system operator and the crew are told (from memory).
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
-"""Who receives and who releases a clearance, in every small way: a name taken out never helps.
+"""Who receives, transfers and releases a clearance, in every small way: a name taken out never helps.
 
-Each plan names who receives and who releases in every way that two people can; then any of the names are taken out. No
+Each plan names who receives, transfers and releases in every way that two people can; then any of the names are taken
+out. No
 fact of the clearance may become another answer but an unknown one, and no failing review a clean one, whatever book
 the plan is held against.
 """
@@ -20,9 +21,10 @@ from groundlint.rulebook.load import shipped
 from groundlint.text import Source
 from groundlint.values import Unknown
 
-# What is done with the clearance, a letter for a step: receive, release, request.
+# What is done with the clearance, a letter for a name: receive, release, request; a transfer is two, from T to t.
 SHAPES = ("RX", "RRX", "RXX", "RRXX", "RXRX", "QRX", "RXQ", "XR", "X", "RQXX")
-WORDS = {"R": "received", "X": "released", "Q": "requested"}
+TRANSFERS = ("Tt", "RTt", "RTtX", "RRTtX", "RTtXX", "RTtTt", "RXTt", "TtRX", "RTtRX")
+WORDS = {"R": "received", "X": "released", "Q": "requested", "T": "transferred"}
 FACTS = ("cleared", "released", "clearance-requested")
 PEOPLE = ("L1", "L2")
 Names = tuple[str | None, ...]
@@ -38,7 +40,10 @@ def plan(shape: str, names: Names) -> str:
     """The book's base plan, with nothing done but opening, tagging and what the clearance's steps say."""
     steps = ["brief all", "open SW41 and tag it, gap seen"]
     for letter, name in zip(shape, names, strict=True):
-        steps.append(f"clearance Larkspur {WORDS[letter]}" + (f" by {name}" if name else ""))
+        if letter == "t":
+            steps[-1] += (f" to {name}" if name else "") + ", operator told, crew told"
+        else:
+            steps.append(f"clearance Larkspur {WORDS[letter]}" + (f" by {name}" if name else ""))
     return "\n".join([HEAD, 'emergency "call dispatch"', *steps, "untag SW41", "close SW41", ""])
 
 
@@ -70,10 +75,11 @@ def answers(shape: str, names: Names) -> dict[tuple[str, int], object]:
     assert fact is not None
     for person, at in product(trace.domain("person"), range(trace.n + 1)):
         found[f"cleared {person}", at] = fact.compute(trace, at, person)
-    fact = CATALOGUE.match("released-by-holder", "step", None)
-    assert fact is not None
-    for at in trace.positions("release"):
-        found["released-by-holder", at] = fact.compute(trace, at, trace.event(at))
+    for name, kind in (("released-by-holder", "release"), ("transferred-by-holder", "transfer")):
+        fact = CATALOGUE.match(name, "step", None)
+        assert fact is not None
+        for at in trace.positions(kind):
+            found[name, at] = fact.compute(trace, at, trace.event(at))
     return found
 
 
@@ -93,7 +99,7 @@ def reviewed(book: str, shape: str, names: Names) -> Review:
     return reviewers()[book].review(Source("plan.tpg", plan(shape, names)))
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", [*SHAPES, *TRANSFERS])
 def test_a_name_less_makes_an_answer_unknown_or_leaves_it(shape: str) -> None:
     helped = []
     for full in named(shape):
@@ -105,7 +111,9 @@ def test_a_name_less_makes_an_answer_unknown_or_leaves_it(shape: str) -> None:
 
 
 @pytest.mark.parametrize("book", [*BOOKS, "both"])
-@pytest.mark.parametrize("shape", [shape for shape in SHAPES if len(shape) < 4 or shape == "RRXX"])
+@pytest.mark.parametrize(
+    "shape", [shape for shape in (*SHAPES, *TRANSFERS) if len(shape) < 4 or shape in ("RRXX", "RTtX", "TtRX")]
+)
 def test_a_name_less_never_cleans_a_failing_review(shape: str, book: str) -> None:
     helped = [
         (full, some)
@@ -133,6 +141,46 @@ def test_what_names_nobody_is_not_shown_and_says_what_to_write(names: Names) -> 
 @pytest.mark.parametrize(("shape", "names"), [("RX", ("L1", "L1")), ("RRXX", ("L1", "L2", "L2", "L1"))])
 def test_a_plan_that_names_them_is_clean(shape: str, names: Names) -> None:
     assert [finding.message for finding in reviewed("both", shape, names).findings if finding.level.value > 1] == []
+
+
+@pytest.mark.parametrize(
+    ("shape", "names"),
+    [("RTtX", ("L1", "L1", "L2", "L2")), ("RRTtXX", ("L1", "L2", "L1", "L2", "L2", "L2"))],
+)
+def test_who_takes_a_clearance_over_releases_it(shape: str, names: Names) -> None:
+    assert [finding.message for finding in reviewed("both", shape, names).findings if finding.level.value > 1] == []
+
+
+@pytest.mark.parametrize(
+    ("shape", "names"),
+    [
+        ("RTtX", ("L1", "L1", "L2", "L1")),
+        ("RTtX", ("L1", "L2", "L2", "L2")),
+        ("RTtX", ("L1", "L2", "L1", "L1")),
+        ("RRTtX", ("L1", "L2", "L1", "L2", "L2")),
+        ("TtRX", ("L1", "L2", "L2", "L2")),
+        ("RXTt", ("L1", "L1", "L1", "L2")),
+    ],
+)
+def test_a_transfer_by_another_or_of_nothing_and_a_release_by_who_gave_it_away_fail(shape: str, names: Names) -> None:
+    assert reviewed("us-29cfr1910-269", shape, names).status() == 1
+
+
+@pytest.mark.parametrize("told", ["", ", operator told", ", crew told"])
+def test_a_transfer_that_not_all_are_told_of_is_not_clean(told: str) -> None:
+    text = plan("RTtX", ("L1", "L1", "L2", "L2")).replace(", operator told, crew told", told)
+    review = reviewers()["both"].review(Source("plan.tpg", text))
+    assert review.status() == 2
+    write = {gap.write for finding in review.findings for gap in finding.gaps}
+    assert "clearance Larkspur transferred by L1 to L2, operator told, crew told" in write
+
+
+@pytest.mark.parametrize("names", [("L1", "L1", None, "L2"), ("L1", None, "L2", "L2")])
+def test_a_transfer_that_names_nobody_is_not_shown_and_says_what_to_write(names: Names) -> None:
+    review = reviewed("both", "RTtX", names)
+    assert review.status() == 2
+    write = {gap.write for finding in review.findings for gap in finding.gaps}
+    assert "clearance Larkspur transferred by L1 to L2, operator told, crew told" in write
 
 
 def test_another_than_the_holder_releases() -> None:
