@@ -15,7 +15,7 @@ from groundlint.values import TRUE
 
 
 def clearance(b: Bench, state: str) -> list[RowOf[s.Clearance]]:
-    """The rows by which a clearance is requested, received or released."""
+    """The rows by which a clearance is requested, received, transferred or released."""
     return [row for row in b.of(s.Clearance) if row.statement.state == state]
 
 
@@ -171,17 +171,32 @@ def holder_unnamed(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.put(row, by=None)
 
 
-@operator("other-releases", "Another releases the clearance than received it", "isolation", 3)
-def other_releases(b: Bench) -> Iterator[Sheet]:
+def _other_people(b: Bench) -> list[Person]:
+    """Those who neither receive nor take over a clearance, nor are of a crew that does; none where a step is silent."""
     holders = {b.slot(at, "holder") for at in b.positions("receive")}  # None for one that names nobody
-    crews = b.every("crew", "receive")
+    holders |= {b.slot(at, "taker") for at in b.positions("transfer")}
+    crews = b.every("crew", "receive") | b.every("taker_crew", "transfer")
     people = [one for one in b.plan.of(Person) if isinstance(one, Person)]
     others = [one for one in people if one not in holders and (one.crew is None or one.crew not in crews)]
-    if not others or not all(isinstance(one, Person) for one in holders):
-        return
-    for row in clearance(b, "released"):
-        if row.statement.by:
-            yield b.sheet.put(row, by=Name(others[0].name))
+    return others if all(isinstance(one, Person) for one in holders) else []
+
+
+@operator("other-releases", "Another releases the clearance than holds it", "isolation", 3)
+def other_releases(b: Bench) -> Iterator[Sheet]:
+    for other in _other_people(b)[:1]:
+        for row in clearance(b, "released"):
+            if row.statement.by:
+                yield b.sheet.put(row, by=Name(other.name))
+
+
+@operator("other-transfers", "Another hands the clearance over than holds it", "isolation", 3)
+def other_transfers(b: Bench) -> Iterator[Sheet]:
+    for other in _other_people(b)[:1]:
+        for row in clearance(b, "released")[:1]:
+            if row.statement.by:
+                named = {"name": row.statement.name, "by": Name(other.name), "to": row.statement.by}
+                passed = said(s.Clearance, state=Word("transferred"), **named, operator_told=True, crew_told=True)
+                yield b.sheet.insert(row, passed)
 
 
 # ------------------------------------------------------------------ people and paper

@@ -83,6 +83,8 @@ ONLY_NOT_SHOWN = {
     "lifted-ground-protected": "a plan says what protects the workers, or does not say",
     "method-declared": "a plan declares its method, or does not say",
     "parallel-line-stated": "a plan says whether a circuit runs beside the line, or does not say",
+    "taker-named": "a plan names who takes a clearance over, or does not say",
+    "transfer-told": "a plan says that operator and crew are told, or does not say",
     "steps-numbered-in-order": "a step without a number may stand anywhere; numbers that fall are not read at all",
 }
 """Rules that no plan can break: they ask for something to be said."""

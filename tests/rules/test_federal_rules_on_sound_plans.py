@@ -44,9 +44,12 @@ LEFT_OUT = {
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
 
 NOT_ASKED = {
+    "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "taker-named": "nobody hands a clearance over",
     "tested-dead-in-reach": "no plan here goes without grounds",
+    "transfer-told": "nobody hands a clearance over",
 }
 """Rules that the plan of two crews gives no occasion to."""
 
