@@ -531,10 +531,26 @@ class _Builder:
     def _release(self) -> list[Row]:
         rng, this = self.rng, self.site
         word, line_name = this.say.clearance, f"{this.line} "
-        rows = [
+        holders = [holder for holder in (this.second_holder, this.holder) if holder]
+        others = [name for name, role in this.people if name not in holders and role in ("foreman", this.say.lineman)]
+        rows = []
+        if others and rng.random() < 0.2:  # one of them goes off shift and another gives the clearance back
+            gone, holders[-1] = holders[-1], rng.choice(others)
+            rows.append(
+                step(
+                    "transfer",
+                    "{word} {line}transferred{by}{to}, {operator}, {crew}",
+                    word=word,
+                    line=line_name,
+                    by=f" {this.say.by} {gone}",
+                    to=f" to {holders[-1]}",
+                    operator=rng.choice(("operator told", "system operator told")),
+                    crew="crew told",
+                )
+            )
+        rows += [
             step("release", "{word} {line}released{by}", word=word, line=line_name, by=f" {this.say.by} {holder}")
-            for holder in (this.second_holder, this.holder)
-            if holder
+            for holder in holders
         ]
         if rng.random() < 0.35:
             untags = [one for one in this.closing if one.verb == "untag"]

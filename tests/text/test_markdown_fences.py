@@ -171,6 +171,6 @@ def test_any_text_gives_fences_in_order_and_within_it(text: str) -> None:
     ids=["quotes", "items", "ticks", "stars", "openings", "tabs"],
 )
 def test_time_is_linear(text: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()  # of this process alone, as other work on the machine is no matter here
     find_fences("```\n```\n" + text)
-    assert time.perf_counter() - start < 10
+    assert time.process_time() - start < 10
