@@ -135,7 +135,7 @@ def reclosing_left_on(b: Bench) -> Iterator[Sheet]:
 def no_clearance(b: Bench) -> Iterator[Sheet]:
     received = clearance(b, "received")
     if received and b.on_conductors("attach"):
-        yield b.sheet.without(*received, *clearance(b, "released"))
+        yield b.sheet.without(*received, *clearance(b, "transferred"), *clearance(b, "released"))
 
 
 @operator("cleared-late", "The clearance is received after the grounds are on", "isolation", 2)
@@ -166,7 +166,7 @@ def asker_unnamed(b: Bench) -> Iterator[Sheet]:
 @operator("holder-unnamed", "Of two who hold a clearance one is not named", "isolation", 2)
 def holder_unnamed(b: Bench) -> Iterator[Sheet]:
     received = clearance(b, "received")
-    for row in received if len(received) > 1 else ():
+    for row in received if len(received) > 1 and not clearance(b, "transferred") else ():
         if row.statement.by:
             yield b.sheet.put(row, by=None)
 

@@ -155,6 +155,12 @@ def _only_release(b: Bench) -> list[RowOf[s.Clearance]]:
     return found if len(found) == 1 and found[0].owner is None else []
 
 
+def _handed_over(b: Bench, release: Row) -> list[Row]:
+    """A release with what hands the clearance over to whoever releases it."""
+    passed = clearance(b, "transferred")
+    return [one for one in b.sheet.rows if one in passed or one is release]
+
+
 @operator("released-early", "The clearance is released before the grounds are off", "removal", 2)
 def released_early(b: Bench) -> Iterator[Sheet]:
     removals = b.on_conductors("detach")
@@ -162,7 +168,7 @@ def released_early(b: Bench) -> Iterator[Sheet]:
         if removals and b.place(b.doer(removals[0])) < b.place(row):
             more = [at for at in b.positions("enter", "attach") if at > removals[0]]
             if not more and not b.tl.people_in_place(removals[0]):
-                yield b.sheet.move([row], b.doer(removals[0]))
+                yield b.sheet.move(_handed_over(b, row), b.doer(removals[0]))
 
 
 @operator("released-over-crew", "The clearance is released while somebody is up", "removal", 2)
@@ -170,7 +176,7 @@ def released_over_crew(b: Bench) -> Iterator[Sheet]:
     works = b.positions("work")
     for row in _only_release(b):
         if works and b.tl.people_in_place(works[-1]) and b.place(b.doer(works[-1])) < b.place(row):
-            yield b.sheet.move([row], b.doer(works[-1]))
+            yield b.sheet.move(_handed_over(b, row), b.doer(works[-1]))
 
 
 @operator("not-released", "The clearance is not released", "removal", 1)
