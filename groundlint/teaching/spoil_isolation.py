@@ -199,6 +199,33 @@ def other_transfers(b: Bench) -> Iterator[Sheet]:
                 yield b.sheet.insert(row, passed)
 
 
+# ------------------------------------------------------------------ capacitors
+def _waits(b: Bench) -> Iterator[tuple[Row, RowOf[s.Discharge]]]:
+    """Each wait outside routines, and nothing else, between a capacitor's disconnection and its discharge."""
+    rows = b.sheet.rows
+    for first, wait, last in zip(rows, rows[1:], rows[2:], strict=False):
+        if wait.owner is None and isinstance(wait.statement, s.Wait) and isinstance(first.statement, s.Disconnect):
+            yield from ((wait, row) for row in b.of(s.Discharge) if row is last)
+
+
+@operator("capacitor-no-wait", "A capacitor is discharged as soon as it is disconnected", "isolation", 1)
+def capacitor_no_wait(b: Bench) -> Iterator[Sheet]:
+    for wait, _row in _waits(b):
+        yield b.sheet.without(wait)
+
+
+@operator("capacitor-short-wait", "A capacitor is discharged before it has run down", "isolation", 2)
+def capacitor_short_wait(b: Bench) -> Iterator[Sheet]:
+    for wait, _row in _waits(b):
+        yield b.sheet.put(wait, amount=Amount("60 s"))
+
+
+@operator("capacitor-left-charged", "A capacitor is not discharged", "isolation", 2)
+def capacitor_left_charged(b: Bench) -> Iterator[Sheet]:
+    for _wait, row in _waits(b):
+        yield b.sheet.without(row)
+
+
 # ------------------------------------------------------------------ people and paper
 operator("parallel-unsaid", "Nothing is said of circuits beside the line", "paper", 1)(drop_all(s.NoParallel))
 operator("sources-unsaid", "It is not said that the sources are all", "paper", 2)(drop_all(s.NoSource))

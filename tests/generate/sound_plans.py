@@ -316,6 +316,15 @@ class _Builder:
             )
         if self.briefed == "opened":
             rows.append(brief)
+        if this.bank:
+            noun = rng.choice(("capacitor", "capacitor bank"))
+            pause = rng.choice(("5 min", "6 min", "10 min", "300 s"))
+            short = rng.choice(("discharge", "short-circuit"))
+            rows += [
+                step("disconnect", "disconnect {noun} {name}", noun=noun, name=this.bank),
+                step("wait", "wait {time}", time=pause),
+                step("discharge", "{word} {name} {by} H1", word=short, name=this.bank, by=this.say.by),
+            ]
         return rows
 
     def _early(self, structures: list[tuple[str, Shape]], tested: bool, inspected: bool) -> list[Row]:

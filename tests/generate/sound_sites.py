@@ -34,6 +34,7 @@ class Site:
     line: str
     holder: str = ""
     second_holder: str = ""
+    bank: str = ""
     people: list[tuple[str, str]] = field(default_factory=list)
     opened: list[Row] = field(default_factory=list)
     closing: list[Row] = field(default_factory=list)
@@ -464,6 +465,10 @@ def surroundings(site: Site) -> list[Row]:
     soil = rng.choice(("120 ohm m", "80 ohm m", "350 ohm m", "60 ohm m"))
     layers = rng.choice(("", "", f" to {site.length(6, 2)} then 40 ohm m"))
     rows.append(row(THING, "soil", "soil {amount}{layers}", amount=soil, layers=layers))
+    if rng.random() < 0.12:
+        site.bank = "CB1"
+        at = f" at {rng.choice(route)}" if rng.random() < 0.8 else ""
+        rows.append(row(THING, "capacitor", "capacitor{bank} CB1{at}", bank=rng.choice(("", " bank")), at=at))
     if rng.random() < 0.15:
         rows.append(row(THING, "surface", "surface gravel 3000 ohm m {thick}", thick=site.length(0.5, 0.15)))
     return rows
