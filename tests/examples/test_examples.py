@@ -68,6 +68,7 @@ NO_CLAIM = {
     },
     "electrical": {},
     "en-50110": {},
+    "ieee-c2": {},
     "us-29cfr1926-v": {},
 }
 """Books beside the default ones, and the sound plans that are not written for them, with the reason."""
