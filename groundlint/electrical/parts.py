@@ -160,6 +160,8 @@ def wire_of(conductor: Conductor) -> Wire | Unknown:
     write = f"wires {conductor} 336.4 kcmil acsr"
     if conductor.size is None or conductor.metal is None:
         return Unknown.of(f"the size and kind of conductor {conductor}", write, conductor.span)
+    if conductor.form == "bus":  # the tables are of stranded and solid wire
+        return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)
     found = find_conductor(f"{conductor.size} {conductor.metal}")
     if isinstance(found, Unknown):
         return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)

@@ -27,6 +27,7 @@ def __getattr__(name: str) -> object:
         arrangement,
         capacitors,
         citations,
+        clamps,
         clearance,
         duty,
         equipment,
@@ -58,6 +59,7 @@ def __getattr__(name: str) -> object:
         duty,
         exposure,
         grades,
+        clamps,
         citations,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)

@@ -43,6 +43,7 @@ class Clause(NamedTuple):
 MAIN_SPELLING: dict[str, dict[str, str]] = {
     "METAL": {"aluminium": "aluminum"},
     "ROLE": {"linesman": "lineman", "lineworker": "lineman", "groundworker": "groundman", "supervisor": "foreman"},
+    "ALLOY": {"aluminium": "aluminum"},
     "NEUTRAL_EARTHING": {
         "multi-grounded": "multigrounded",
         "multi-earthed": "multigrounded",
@@ -130,6 +131,8 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
     },
 }
 
+FORMS = frozenset({"stranded", "solid", "bus"})
+"""What a conductor can be made as."""
 PARAMETER_KINDS = frozenset(MAIN_SPELLING["KIND"].values())
 """What a routine's parameters can be."""
 
@@ -292,6 +295,10 @@ class Lowering:
         grade = children[-1] if isinstance(children[-1], Word) else None
         return self._clause("clamps", children, {"clamps": sort, "clamps_grade": grade})
 
+    def _on_fit(self, children: list[Node]) -> Clause:
+        kind = "fit_size" if isinstance(children[0], Size) else "fit_across"
+        return self._clause("fit", children, {kind: tuple(children)})
+
     def _on_material(self, children: list[Node]) -> Clause:
         return self._clause("material", children[:1], {"material": children[0]})
 
@@ -319,8 +326,12 @@ class Lowering:
 
     def _on_wire(self, children: list[Any]) -> Clause:
         nodes = children[:]
+        form = nodes.pop() if isinstance(nodes[-1], Word) and nodes[-1] in FORMS else None
         metal = nodes.pop() if isinstance(nodes[-1], Word) else None
-        return Clause("wire", {"wires": Wire(tuple(nodes[:-1]), nodes[-1], metal)}, nodes[0].span)
+        if form is not None and form != "stranded" and metal in ("acsr", "aac"):
+            self.problem("contradiction", form.span, f"{metal} is stranded, and not {form}", "take one of them out")
+            return Clause("wire", {}, nodes[0].span)
+        return Clause("wire", {"wires": Wire(tuple(nodes[:-1]), nodes[-1], metal, form)}, nodes[0].span)
 
     def _on_hop(self, children: list[Any]) -> Clause:
         length = self.checked(children[1], "length") if len(children) > 1 else None

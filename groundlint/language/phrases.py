@@ -226,7 +226,9 @@ def _(st: s.Lead, w: _Words) -> tuple[str, ...]:
     size = f"{st.size} {w(st.metal or '')}".rstrip() if st.size else ""
     grade = after("grade", st.grade)
     clamps = after("clamps", " ".join(filter(None, (st.clamps, after("of grade", st.clamps_grade)))) or None)
-    return "lead", names(st.names), size, st.length or "", grade, clamps, *_dates(st)
+    bodies, jaws = after("bodies", w(st.alloy) if st.alloy else None), after("jaws", st.jaws)
+    fit = after("fit", " to ".join(st.fit_size or st.fit_across) or None)
+    return "lead", names(st.names), size, st.length or "", grade, clamps, bodies, jaws, fit, *_dates(st)
 
 
 @_says(s.Detector)
@@ -271,7 +273,9 @@ def _(st: s.Shield, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Wires)
 def _(st: s.Wires, w: _Words) -> tuple[str, ...]:
-    return "wires", ", ".join(f"{names(x.names)} {x.size} {w(x.metal or '')}".rstrip() for x in st.wires)
+    return "wires", ", ".join(
+        f"{' '.join(filter(None, (names(x.names), x.size, w(x.metal or ''), x.form)))}" for x in st.wires
+    )
 
 
 @_says(s.Route)

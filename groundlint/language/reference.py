@@ -46,7 +46,8 @@ WORKED: dict[str, str] = {
     "measured": "measured clamp-contact-resistance 0.2 mohm",
     "rod": "rod R1 R2 6 ft x 5/8 in inspected 2026-01-15",
     "bar": "bar K1 K2 tested 2026-01-15",
-    "lead": "lead G1..G5 2/0 copper 25 ft grade 3 clamps C-type of grade 5 tested 2026-01-15 due 2027-01-15",
+    "lead": "lead G1..G5 2/0 copper 25 ft grade 3 clamps C-type of grade 5 bodies bronze "
+    "jaws serrated fit 2 AWG to 4/0 tested 2026-01-15 due 2027-01-15",
     "detector": "detector D1 for 5 kV to 40 kV contact tested 2026-01-15",
     "tester": "tester T1 due 2027-01-15",
     "stick": "stick H1 8 ft tested 2026-01-15",
@@ -58,7 +59,7 @@ WORKED: dict[str, str] = {
     "phases": "phases A B C",
     "neutral": "neutral N multigrounded carries the fault",
     "shield": "shield OGW",
-    "wires": "wires A B C 336.4 kcmil acsr, N 4/0 acsr",
+    "wires": "wires A B C 336.4 kcmil acsr, N 4/0 copper stranded",
     "route": "route 211 (52 m) 212 (48 m) 213",
     "spacing": "spacing flat-crossarm",
     "place": "place A (-1.1 m, 10 m) B (0 m, 10.4 m) C (1.1 m, 10 m)",

@@ -31,7 +31,7 @@ from groundlint.plan.models import (
 from groundlint.plan.names import Names
 from groundlint.text import Span
 from groundlint.values.units import UnitProblem, parse_quantity
-from groundlint.values.wire import parse_wire
+from groundlint.values.wire import WireSize, parse_wire
 
 T = TypeVar("T", bound=Thing)
 
@@ -233,6 +233,7 @@ class Declarations:
                 role=role,
                 size=str(wire.size) if wire else None,
                 metal=str(wire.metal) if wire and wire.metal else None,
+                form=str(wire.form) if wire and wire.form else None,
                 across=self.amount(hang.across, "length") if hang else None,
                 height=self.positive(hang.height, "length", "a height") if hang else None,
             )
@@ -453,6 +454,10 @@ class Declarations:
                     grade=str(st.grade) if st.grade else None,
                     clamps=str(st.clamps) if st.clamps else None,
                     clamps_grade=str(st.clamps_grade) if st.clamps_grade else None,
+                    alloy=str(st.alloy) if st.alloy else None,
+                    jaws=str(st.jaws) if st.jaws else None,
+                    fit_area=self._fit(st, [parse_wire(str(size)) for size in st.fit_size]),
+                    fit_across=self._fit(st, [self.positive(a, "length", "a conductor") for a in st.fit_across]),
                 )
             case s.Detector():
                 ends = [self.amount(a, "voltage") for a in st.range or ()]
@@ -544,6 +549,23 @@ class Declarations:
                 if value is not None:
                     self.surface = (value, self.positive(st.thick, "length", "a thickness"))
                     self.places["surface"] = st.span
+
+    def _fit(self, st: s.Lead, ends: list[WireSize | UnitProblem | float | None]) -> tuple[float, float] | None:
+        """Smallest and largest of what clamps fit; None where it is not said, or left open."""
+        found = [end.area if isinstance(end, WireSize) else end for end in ends]
+        low, high = found if len(found) == 2 else (None, None)
+        if not isinstance(low, float) or not isinstance(high, float):
+            return None
+        if low > high:
+            said = st.fit_size or st.fit_across
+            self.names.refuse(
+                "range-backwards",
+                st.place("fit_size" if st.fit_size else "fit_across"),
+                f"the clamps fit {said[0]} down to {said[1]}",
+                "write the smaller conductor first",
+            )
+            return None
+        return low, high
 
     def _dates(self, st: s.Equipment) -> dict[str, date | None]:
         return {"tested": self.day(st.tested), "inspected": self.day(st.inspected), "due": self.day(st.due)}

@@ -38,11 +38,13 @@ class Thing(Record):
 
 @record
 class Conductor(Thing):
-    """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``)."""
+    """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``) and
+    ``form``: stranded, solid or bus."""
 
     role: str
     size: str | None = None
     metal: str | None = None
+    form: str | None = None
     across: float | None = None  # m from the structure's centre
     height: float | None = None  # m above ground
 
@@ -188,7 +190,8 @@ class Bar(Equipment):
 @record
 class Lead(Equipment):
     """A lead; ``size`` as written, ``area`` in m2, ``length`` in m; ``grade`` of ASTM F855 of the assembly, and
-    ``clamps_grade`` of its clamps by themselves."""
+    ``clamps_grade`` of its clamps by themselves. Of its clamps: type, metal of the bodies (``alloy``), ``jaws``, and
+    the smallest and largest conductor that they fit, as areas in m2 or as diameters in m."""
 
     size: str | None = None
     area: float | None = None
@@ -197,6 +200,10 @@ class Lead(Equipment):
     grade: str | None = None
     clamps: str | None = None
     clamps_grade: str | None = None
+    alloy: str | None = None  # bronze, copper, aluminum
+    jaws: str | None = None  # smooth, serrated, self-cleaning
+    fit_area: tuple[float, float] | None = None
+    fit_across: tuple[float, float] | None = None
 
 
 @record

@@ -45,6 +45,13 @@ SOUND = (
 NO_CLAIM = {
     "handbook-doe-hdbk-1092": {
         "customer-generation.tpg": "its fault lasts longer than the handbook's table of volts goes",
+        "delta-jumper.tpg": "its leads do not say what their clamps fit",
+        "dual-point-crossarm.tpg": "its leads do not say what their clamps fit",
+        "single-point-insulator.tpg": "its leads do not say what their clamps fit",
+        "standard-procedure.tpg": "its leads do not say what their clamps fit",
+        "steel-shield-wire.tpg": "its leads do not say what their clamps fit",
+        "storm-repair.tpg": "its leads do not say what their clamps fit",
+        "two-crews-procedure.md": "its leads do not say what their clamps fit",
     },
     "handbook-mil-hdbk-1025-10": {
         "customer-generation.tpg": "two-point, and its leads name no clamps",

@@ -47,6 +47,8 @@ WORDS = {
     ("Lead", "metal"): "copper|aluminum|acsr|aac",
     ("Lead", "grade"): "1|3|5H|7",
     ("Lead", "clamps_grade"): "2|4H|6",
+    ("Lead", "alloy"): "bronze|copper|aluminum",
+    ("Lead", "jaws"): "smooth|serrated|self-cleaning",
     ("Detector", "detecting"): "contact|proximity",
     ("Vehicle", "body"): "bucket truck|lift|crane|digger|pickup|truck|tensioner|trailer",
     ("Vehicle", "insulation"): "insulated|uninsulated",
@@ -54,6 +56,7 @@ WORDS = {
     ("Neutral", "earthing"): "multigrounded|unigrounded",
     ("Neutral", "duty"): "carries the fault|too small for the fault",
     ("Wire", "metal"): "copper|aluminum|acsr|aac",
+    ("Wire", "form"): "stranded|solid|bus",
     ("Reclosing", "state"): "on|off|blocked",
     (
         "Param",
@@ -67,7 +70,10 @@ WORDS = {
 }
 NUMBERS = {("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
 ONE_OR_TWO = {("Parallel", "beside"): (0, 2), ("Attach", "ends"): (1, 2), ("Detach", "ends"): (1, 2)}
-PAIRS = {("Switch", "between"), ("Detector", "range"), ("Impedance", "positive"), ("Impedance", "zero")}
+PAIRS = {
+    ("Switch", "between"), ("Detector", "range"), ("Impedance", "positive"), ("Impedance", "zero"),
+    ("Lead", "fit_size"), ("Lead", "fit_across"),
+}  # fmt: skip
 
 
 @st.composite
@@ -144,8 +150,9 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["default"] = Amount("6.8 kA")
         case "Clearance" if v["state"] != "transferred":
             v["to"], v["operator_told"], v["crew_told"] = None, False, False
-        case "Lead" if v["size"] is None:
-            v["metal"] = None
+        case "Lead":
+            v["metal"] = v["metal"] if v["size"] else None
+            v["fit_across"] = () if v["fit_size"] else v["fit_across"]
         case "Neighbour" if v["gap"] is None or v["gap_from"] is None:
             v["gap"] = v["gap_from"] = None
         case "Structure" if not v["pole_ground"]:
@@ -167,8 +174,9 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["zero"] = (Amount("1 ohm"), Amount("2 ohm"))
         case "Member" if not v["names"]:
             v["names"] = (Name("L1"),)
-        case "Wire" if not v["names"]:
-            v["names"] = (Name("A1"),)
+        case "Wire":
+            v["names"] = v["names"] or (Name("A1"),)
+            v["form"] = v["form"] if v["metal"] not in ("acsr", "aac") else None
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)
         case "Prove" if v["on"] is not None:

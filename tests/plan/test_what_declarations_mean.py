@@ -145,3 +145,22 @@ def test_the_place_of_an_end_takes_in_the_means(words: str) -> None:
     plan = read_plan(Source("plan.tpg", PLAN.replace("attach G3 to K1, then to 212 A by hand", step))).plan
     (action, _) = [action for action in plan.actions if action.span.text == step]
     assert [place.text for place in action.ends] == ["K1 by hand", f"212 A {words}"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("grade 3\ncrew", "grade 3 fit 4/0 to 2 AWG\ncrew", "range-backwards"),
+        ("grade 3\ncrew", "grade 3 fit 1 in to 0.5 in\ncrew", "range-backwards"),
+        ("grade 3\ncrew", "grade 3 fit 1 in to 2/0\ncrew", "missing-unit"),
+        ("N 4/0 acsr", "N 4/0 acsr bus", "contradiction"),
+        ("N 4/0 acsr", "N 4/0 aac solid", "contradiction"),
+    ],
+)
+def test_what_clamps_and_conductors_cannot_be_is_told(old: str, new: str, code: str) -> None:
+    assert old in PLAN
+    assert code in [found[0] for found in told(PLAN.replace(old, new))]
+
+
+def test_clamps_fit_one_size_and_no_other() -> None:
+    assert told(PLAN.replace("grade 3\ncrew", "grade 3 clamps C-type fit 4/0 to 4/0\ncrew")) == []

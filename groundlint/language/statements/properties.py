@@ -64,6 +64,7 @@ class Wire(Part):
     names: Names
     size: Size
     metal: Word | None = None
+    form: Word | None = None
 
 
 @statement

@@ -165,6 +165,10 @@ class Lead(Equipment):
     grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
     clamps: Name | None = doc("type of clamp")
     clamps_grade: Word | None = doc("grade of its clamps by themselves, `clamps C-type of grade 5`")
+    alloy: Word | None = doc("metal of the bodies of its clamps: bronze, copper, aluminum")
+    jaws: Word | None = doc("jaws of its clamps: smooth, serrated, self-cleaning")
+    fit_size: tuple[Size, ...] = row("smallest and largest conductor that its clamps are for, as wire sizes")
+    fit_across: tuple[Amount, ...] = row("the same as diameters", dimension="length")
 
 
 @statement

@@ -1,0 +1,149 @@
+"""Facts of clamps and what they grip: whether they fit, their jaws, and the metals of the two."""
+
+from __future__ import annotations
+
+from groundlint.facts.answers import Answer, said, where_stated
+from groundlint.facts.catalogue import fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Conductor, Lead
+from groundlint.values import Unknown
+from groundlint.values.wire import WireSize, parse_wire
+
+WIRE_METALS = ("copper", "aluminium", "acsr", "aac")
+BODIES = ("bronze", "copper", "aluminium")
+JAWS = ("smooth", "serrated", "self-cleaning")
+FORMS = ("stranded", "solid", "bus")
+STRANDED = frozenset({"acsr", "aac"})
+"""Conductors that are stranded by what their name says."""
+HOT_LINE = ("hot-line", "hotline", "live-line")
+"""How the type of a clamp begins that is made for taps on live lines, not for a fault: from memory."""
+
+
+def _size(conductor: Conductor) -> Unknown:
+    write = f"wires {conductor} 336.4 kcmil acsr"
+    return Unknown.of(f"the size and metal of conductor {conductor}", write, conductor.span)
+
+
+@fact("metal", "conductor", returns=WIRE_METALS, timed=False, lines=where_stated("metal"), meaning="what it is made of")
+def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
+    if conductor.metal is None:
+        return _size(conductor)
+    return "aluminium" if conductor.metal == "aluminum" else conductor.metal
+
+
+@fact(
+    "form",
+    "conductor",
+    returns=FORMS,
+    timed=False,
+    lines=where_stated("form"),
+    meaning="stranded, solid or bus, as stated; acsr and aac are stranded",
+)
+def form(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
+    if conductor.form is not None:
+        return conductor.form
+    if conductor.metal in STRANDED:
+        return "stranded"
+    write = f"wires {conductor} 4/0 copper stranded"
+    return Unknown.of(f"whether conductor {conductor} is wire or bus", write, conductor.span)
+
+
+@fact(
+    "jaws",
+    "lead",
+    returns=JAWS,
+    timed=False,
+    lines=where_stated("jaws"),
+    meaning="what the jaws of its clamps are like",
+)
+def jaws(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
+    write = f"lead {lead} clamps C-type jaws serrated"
+    found: str | Unknown = said(lead.jaws, f"the jaws of the clamps of lead {lead}", write, lead.span)
+    return found
+
+
+@fact(
+    "clamp-metal",
+    "lead",
+    returns=BODIES,
+    timed=False,
+    lines=where_stated("alloy"),
+    meaning="what the bodies of its clamps are made of",
+)
+def clamp_metal(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
+    if lead.alloy is None:
+        write = f"lead {lead} clamps C-type bodies bronze"
+        return Unknown.of(f"the metal of the clamps of lead {lead}", write, lead.span)
+    return "aluminium" if lead.alloy == "aluminum" else lead.alloy
+
+
+@fact(
+    "hot-line-clamped",
+    "lead",
+    timed=False,
+    lines=where_stated("clamps"),
+    meaning="its clamps are hot-line clamps, made for taps on live lines",
+)
+def hot_line_clamped(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
+    if lead.clamps is None:
+        return Unknown.of(f"the clamps of lead {lead}", f"lead {lead} 2/0 copper 25 ft clamps C-type", lead.span)
+    return lead.clamps.lower().startswith(HOT_LINE)
+
+
+@fact(
+    "fitting",
+    "lead",
+    "conductor",
+    timed=False,
+    lines=lambda case, at, lead, conductor: (
+        *where_stated("fit_area" if lead.fit_area is not None else "fit_across")(case, at, lead),
+        *where_stated("size")(case, at, conductor),
+    ),
+    meaning="its size is within the range of conductors that the clamps are stated to fit",
+)
+def fitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> Answer:
+    """By area where the range is in wire sizes; by the diameters of the tables where it is in lengths."""
+    limits = lead.fit_area or lead.fit_across
+    if limits is None:
+        write = f"lead {lead} clamps C-type fit 2 AWG to 4/0"
+        return Unknown.of(f"what conductors the clamps of lead {lead} fit", write, lead.span)
+    if conductor.form == "bus":  # a tube is wider than its metal tells
+        return _across(conductor)
+    ends = _areas(conductor) if lead.fit_area is not None else _diameters(conductor)
+    if isinstance(ends, Unknown):
+        return ends
+    # a part in a thousand: a limit at the very size is told in other units, or rounded
+    low, high = limits[0] * 0.999, limits[1] * 1.001
+    if low <= ends[0] and ends[1] <= high:
+        return True
+    return _strands(conductor) if ends[1] >= low and ends[0] <= high else False
+
+
+def _areas(conductor: Conductor) -> tuple[float, float] | Unknown:
+    parsed = parse_wire(conductor.size) if conductor.size is not None else None
+    return (parsed.area, parsed.area) if isinstance(parsed, WireSize) else _size(conductor)
+
+
+def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
+    """Smallest and largest diameter in m of the strandings that the tables list."""
+    from groundlint.electrical.conductors import conductors, find_conductor
+
+    if conductor.size is None or conductor.metal is None:
+        return _size(conductor)
+    found = find_conductor(f"{conductor.size} {conductor.metal}")
+    if isinstance(found, Unknown):
+        return _across(conductor)
+    same = [
+        row.diameter for row in conductors() if (row.metal, row.size, row.area) == (found.metal, found.size, found.area)
+    ]
+    return min(same), max(same)
+
+
+def _across(conductor: Conductor) -> Unknown:
+    fact_ = f"the diameter of conductor {conductor}"
+    return Unknown.of(fact_, f"wires {conductor} 336.4 kcmil acsr", conductor.span)
+
+
+def _strands(conductor: Conductor) -> Unknown:
+    fact_ = f"the diameter of conductor {conductor}, which its size and metal leave open"
+    return Unknown.of(fact_, "lead G1 clamps C-type fit 2 AWG to 4/0", conductor.span)
