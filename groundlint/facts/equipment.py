@@ -251,6 +251,28 @@ def rod_depth(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     return _set_value(case, at, rod, "depth")
 
 
+@fact(
+    "apart",
+    "rod",
+    "rod",
+    returns="length",
+    unit="ft",
+    lines=by_steps("set"),
+    meaning="how far it is set from the other; none while either is not set",
+)
+def rods_apart(case: PlanTrace, at: int, rod: Rod, other: Rod) -> float | Unknown | None:
+    one, two = case.timeline.rod_set(at, rod), case.timeline.rod_set(at, other)
+    if one is None or two is None or rod is other:
+        return None
+    said_ = {away.distance for away in one.away if away.rod is other}
+    said_ |= {away.distance for away in two.away if away.rod is rod}
+    if len(said_) == 1:
+        return said_.pop()
+    later = rod if one.index > two.index else other  # not told, or told twice and otherwise
+    write = f"set {later} at 212, 7 ft from {other if later is rod else rod}"
+    return Unknown.of(f"how far {rod} is from {other}", write, case.actions[max(one.index, two.index)].span)
+
+
 @fact("length", "rod", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
 def rod_length(_case: PlanTrace, _at: int, rod: Rod) -> float | Unknown:
     found: float | Unknown = said(rod.length, f"the length of rod {rod}", f"rod {rod} 6 ft x 5/8 in", rod.span)

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 
 from groundlint.language.nodes import NOWHERE, Amount, At, Date, Name, Node, Point, Size, Text, Word
 from groundlint.language.statements import (
+    Away,
     Coordinate,
     End,
     Hop,
@@ -282,6 +283,11 @@ class Lowering:
 
     def _on_from_pole(self, children: list[Any]) -> Clause:
         return self._clause("from_pole", children[:1], {"from_pole": children[0]})
+
+    def _on_from_rod(self, children: list[Any]) -> Clause:
+        distance = self.checked(children[0], "length")
+        away = Away(distance, children[1]) if distance is not None else None
+        return self._clause("from_rod", children, {"from_rod": away})
 
     def _on_gap(self, children: list[Any]) -> Clause:
         return self._clause("gap", children, {"gap": children[0], "gap_from": children[1]})

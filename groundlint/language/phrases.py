@@ -429,7 +429,8 @@ def _(st: s.Join, w: _Words) -> tuple[str, ...]:
 @_says(s.Set)
 def _(st: s.Set, w: _Words) -> tuple[str, ...]:
     away = f", {st.from_pole} from the pole" if st.from_pole else ""
-    return "set", names(st.names), after("at", st.at), away, f", {st.deep} deep" if st.deep else ""
+    others = [f", {x.distance} from {x.rod}" for x in st.from_rod]
+    return "set", names(st.names), after("at", st.at), away, *others, f", {st.deep} deep" if st.deep else ""
 
 
 @_says(s.Barricade)

@@ -88,7 +88,7 @@ WORKED: dict[str, str] = {
     "prove": "prove D1 on T1",
     "test": "test 212 A B C with D1 on H1, finding dead",
     "clean": "clean 212 N A B C",
-    "set": "set R1 at 212, 16 ft from the pole, 6 ft deep",
+    "set": "set R2 at 212, 16 ft from the pole, 7 ft from R1, 6 ft deep",
     "barricade": "barricade R1 at 10 ft",
     "unbarricade": "unbarricade R1",
     "mount": "mount K1 at 212 below the feet",
@@ -267,7 +267,7 @@ def _dimensions(kind: str) -> dict[str, str]:
     cls = next(c for c in get_args(AnyStatement) if _kind(c) == kind)
     by_clause = {clause: str(row.metadata["dimension"]) for clause, row in clause_fields(cls).items()}
     by_name = {row.name: str(row.metadata["dimension"]) for row in clause_fields(cls).values()}
-    found = by_clause | {"hop": "length", "coordinate": "length", "pole_ground": "resistance"}
+    found = by_clause | {"hop": "length", "coordinate": "length", "from_rod": "length", "pole_ground": "resistance"}
     for name in POSITIONAL.get(kind, ()):
         found[kind] = by_name[name]
     return found

@@ -87,7 +87,13 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("improvised", "flag", meaning="without a detector"),
     ),
     "clean": (_s("point", "point"),),
-    "set": (_s("rod", "rod"), _s("structure", "structure", "at"), _s("distance", "length"), _s("depth", "length")),
+    "set": (
+        _s("rod", "rod"),
+        _s("structure", "structure", "at"),
+        _s("distance", "length"),
+        _s("depth", "length"),
+        _s("away", "length", many=True, meaning="how far from each rod that is named, `Away`"),
+    ),
     "barricade": (_s("thing", "thing"), _s("distance", "length")),
     "unbarricade": (_s("thing", "thing"),),
     "mount": (

@@ -182,6 +182,13 @@ class Rod(Equipment):
     diameter: float | None = None
 
 
+class Away(NamedTuple):
+    """How far a rod is set from another, in m."""
+
+    rod: Rod
+    distance: float
+
+
 @record
 class Bar(Equipment):
     """A cluster bar."""

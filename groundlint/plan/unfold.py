@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple, cast
 
 from groundlint.language import statements as s
@@ -11,6 +11,7 @@ from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
     Action,
+    Away,
     Bar,
     Capacitor,
     Conductor,
@@ -279,7 +280,25 @@ class Unfolder:
                 structure=self._at(st.at, env, f"{rod} is set", st),
                 distance=self._length(st.from_pole, f"how far from the structure {rod} is", "16 ft from the pole", st),
                 depth=self._length(st.deep, f"how deep {rod} is", "6 ft deep", st),
+                away=tuple(self._away(rod, st, env)),
             )
+
+    def _away(self, rod: Thing, st: s.Set, env: Env) -> Iterator[Away]:
+        """How far the rod is from others, as far as stated."""
+        for one in st.from_rod:
+            other, distance = (
+                self.names.find(one.rod, env, Rod, Structure),
+                self.declared.amount(one.distance, "length"),
+            )
+            if other is rod:
+                self.names.refuse(
+                    "from-itself", one.rod.span, f"{rod} is at no distance from itself", "name another rod"
+                )
+            elif isinstance(other, Structure):
+                write = f"write `{one.distance} from the pole`"
+                self.names.refuse("wrong-kind", one.rod.span, f"{other} is a structure; a rod belongs here", write)
+            elif isinstance(other, Rod) and distance is not None:
+                yield Away(other, distance)
 
     def _barricade(self, st: s.Barricade, env: Env) -> None:
         distance = self._length(st.distance, "how far off the barricade keeps people", "at 10 ft", st)

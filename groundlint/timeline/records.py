@@ -9,17 +9,19 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple
 
-from groundlint.plan.models import Conductor, PointRef, Structure
+from groundlint.plan.models import Away, Conductor, PointRef, Structure
 from groundlint.values import Gap
 
 
 class RodSet(NamedTuple):
-    """A rod in the ground: where, how far from the structure and how deep, in m; None is not stated."""
+    """A rod in the ground: where, how far from the structure and how deep, in m, None where not stated; and how
+    far from the rods that its step names."""
 
     structure: Structure | None
     distance: float | None
     depth: float | None
     index: int  # type: ignore[assignment]
+    away: tuple[Away, ...] = ()
 
 
 class Mounted(NamedTuple):

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.models import (
     Action,
+    Away,
     Bar,
     Conductor,
     Neighbour,
@@ -285,7 +286,7 @@ class _Replay(Clamps, Capacitors):
             self.world.inspected.put(item, self.position, self.index)
 
     def _set(self, action: Action) -> None:
-        rod, structure = _thing(action, "rod"), _thing(action, "structure")
+        rod, structure, away = (_thing(action, slot) for slot in ("rod", "structure", "away"))
         if not isinstance(rod, Rod):
             self.vague.add("set")
             return
@@ -303,6 +304,7 @@ class _Replay(Clamps, Capacitors):
             _number(_thing(action, "distance")),
             _number(_thing(action, "depth")),
             self.index,
+            tuple(one for one in away if isinstance(one, Away)) if isinstance(away, tuple) else (),
         )
         self.world.rods.put(rod, self.position, found)
         self.world.network.graphs.electrode(PointRef("rod", None, rod), self.position)

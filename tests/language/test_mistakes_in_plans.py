@@ -98,7 +98,6 @@ test 212 A B C using D1 with H1 result dead
 clean
 mount K1 on 212
 mount K1 at 212 under the feet
-set R1 16 ft from 212
 set R1 at 212 16 ft away
 enter L1 on pole 212 reaching A
 enter L1 at 212 on the pole, reaching

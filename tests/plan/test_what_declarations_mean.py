@@ -164,3 +164,13 @@ def test_what_clamps_and_conductors_cannot_be_is_told(old: str, new: str, code: 
 
 def test_clamps_fit_one_size_and_no_other() -> None:
     assert told(PLAN.replace("grade 3\ncrew", "grade 3 clamps C-type fit 4/0 to 4/0\ncrew")) == []
+
+
+def test_a_rod_is_at_no_distance_from_itself() -> None:
+    text = PLAN.replace("16 ft from the pole", "7 ft from R1")
+    assert told(text) == [("from-itself", "R1", "name another rod")]
+
+
+def test_a_distance_from_a_structure_by_its_name_is_told_what_to_write() -> None:
+    text = PLAN.replace("16 ft from the pole", "16 ft from 212")
+    assert told(text) == [("wrong-kind", "212", "write `16 ft from the pole`")]

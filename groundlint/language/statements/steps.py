@@ -154,14 +154,23 @@ class Clean(Step):
     points: tuple[Word, ...] = need("points")
 
 
+@dataclass(frozen=True)
+class Away(Part):
+    """How far a rod is from another."""
+
+    distance: Amount
+    rod: Name
+
+
 @statement
 class Set(Step):
-    """Ground rods are driven, at a structure, at a distance from it, to a depth."""
+    """Ground rods are driven, at a structure, at a distance from it and from other rods, to a depth."""
 
     kind: Literal["set"] = "set"
     names: Names = need("rods")
     at: Name | None = doc("structure")
     from_pole: Amount | None = doc("distance from the structure", dimension="length")
+    from_rod: tuple[Away, ...] = doc("distance from each rod named", clause="from_rod", many=True)
     deep: Amount | None = doc("depth in contact with the soil", dimension="length")
 
 

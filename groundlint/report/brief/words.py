@@ -129,7 +129,9 @@ class Words:
         off, deep = slots.get("distance"), slots.get("depth")
         distance = f"{self.length(off, where)} from the structure" if _stated(off) else f"distance from it {NOT_STATED}"
         depth = f"{self.length(deep, where)} deep" if _stated(deep) else f"depth {NOT_STATED}"
-        return f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {distance}, {depth}"
+        away: Any = slots.get("away") or ()
+        others = "".join(f", {self.length(one.distance, where)} from {one.rod}" for one in away)
+        return f"Set rod {_list(group, 'rod')} at {_name(slots.get('structure'))}, {distance}{others}, {depth}"
 
     def _barricade(self, group: Sequence[Action]) -> str:
         distance = group[0].slots.get("distance")
