@@ -40,6 +40,7 @@ def __getattr__(name: str) -> object:
         plan_facts,
         points,
         steps,
+        stringing,
     )
     from groundlint.facts.catalogue import Catalogue, facts_of
     from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
@@ -56,6 +57,7 @@ def __getattr__(name: str) -> object:
         leads,
         people,
         steps,
+        stringing,
         duty,
         exposure,
         grades,
