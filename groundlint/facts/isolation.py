@@ -246,6 +246,7 @@ SWITCH_SORTS = (
     "elbow",
     "tap",
     "open-point",
+    "network-protector",
 )
 
 

@@ -79,6 +79,7 @@ _NAMING: dict[type[Statement], str] = {
     s.Phases: "phases",
     s.Through: "through",
     s.Tag: "tag",
+    s.Lock: "lock",
     s.Untag: "untag",
     s.Block: "block reclosing on",
     s.Unblock: "unblock reclosing on",
@@ -178,9 +179,16 @@ def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
         after("between", " and ".join(st.between) or None),
         st.position or "",
         when(st.tagged, "tagged"),
+        when(st.locked, "locked"),
         when(st.visible, "visible gap"),
         when(st.hidden, "no visible gap"),
         st.control or "",
+        st.reach or "",
+        when(st.no_lock, "no place for a lock"),
+        when(st.trips_open, "trips open"),
+        when(st.tools_to_close, "tools to close"),
+        when(st.override_blocked, "override blocked"),
+        when(st.override_procedure, "override procedure"),
     )
 
 
@@ -355,7 +363,17 @@ def _(st: s.Leave, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Open)
 def _(st: s.Open, w: _Words) -> tuple[str, ...]:
-    return "open", names(st.names), when(st.tag_it, "and tag it"), when(st.seen, ", gap seen"), after("by", st.by)
+    kept = when(st.in_sight, ", in sight"), when(st.in_reach, ", within reach"), when(st.one_crew, ", one crew")
+    return (
+        "open",
+        names(st.names),
+        when(st.lock_it, ", lock it"),
+        when(st.tag_it, "and tag it"),
+        when(st.seen, ", gap seen"),
+        *kept,
+        after(", under sole control of", st.sole),
+        after("by", st.by),
+    )
 
 
 @_says(s.Close)

@@ -76,9 +76,10 @@ WORKED: dict[str, str] = {
     "routine": "routine ground (structure S, rod R, bar K, leads a b c)",
     "stage": "stage ground",
     "brief": "brief L1 M1",
-    "open": "open SW41 and tag it, gap seen by L1",
+    "open": "open SW41, lock it and tag it, gap seen by L1",
     "close": "close SW41 by Birch",
     "tag": "tag SW41",
+    "lock": "lock SW41",
     "untag": "untag SW41",
     "verify": "verify SW41 open",
     "block": "block reclosing on West",
@@ -143,6 +144,7 @@ _STANDS_FOR = {
 }  # fmt: skip
 _ONE_THING = {
     "TAG_IT",
+    "LOCK_IT",
     "GUYED",
     "POLE_GROUND",
     "NO_OTHER_SOURCE",

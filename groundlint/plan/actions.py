@@ -45,6 +45,10 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("switch", "switch"),
         _s("operator", "person", "by", optional=True),
         _s("seen", "flag", meaning="its gap was seen"),
+        _s("in_sight", "flag", meaning="it is in sight of the employee in charge"),
+        _s("in_reach", "flag", meaning="it is within reach of the employee in charge"),
+        _s("one_crew", "flag", meaning="one crew is on the line, and no other"),
+        _s("sole", "person", "under", optional=True, meaning="the one person under whose control it is"),
     ),
     "close": (
         _s("switch", "switch"),
@@ -52,6 +56,7 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
         _s("crew", "text", meaning="another crew that closes it"),
     ),
     "tag": (_s("switch", "switch"),),
+    "lock": (_s("switch", "switch"),),
     "untag": (_s("switch", "switch"),),
     "verify": (_s("switch", "switch"),),
     "block": (_s("source", "source"),),

@@ -372,9 +372,16 @@ class Declarations:
                     sort=str(st.sort),
                     position=str(st.position) if st.position else None,
                     tagged=st.tagged,
+                    locked=st.locked,
                     visible=st.visible and not st.hidden,
                     hidden=st.hidden,
                     control=str(st.control) if st.control else None,
+                    public=str(st.reach).startswith("within") if st.reach else None,
+                    no_lock=st.no_lock,
+                    trips_open=st.trips_open,
+                    tools_to_close=st.tools_to_close,
+                    override_blocked=st.override_blocked,
+                    override_procedure=st.override_procedure,
                 )
             ]
         before: dict[str, list[Switch]] = {}

@@ -153,9 +153,16 @@ class Switch(Thing):
     sources: tuple[SupplySource, ...] = ()
     position: str | None = None  # open, closed, normally open, normally closed
     tagged: bool = False
+    locked: bool = False
     visible: bool = False
     hidden: bool = False
     control: str | None = None  # remote, automatic, manual
+    public: bool | None = None  # within reach of people outside the employer's control
+    no_lock: bool = False
+    trips_open: bool = False  # this and what follows: of a network protector that carries no tag
+    tools_to_close: bool = False
+    override_blocked: bool = False
+    override_procedure: bool = False
 
 
 @record

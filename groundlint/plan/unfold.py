@@ -145,8 +145,18 @@ class Unfolder:
     def _open(self, st: s.Open, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
             self._put(
-                "open", st, switch=switch, operator=self._holder(st.by, env, f"who opens {switch}", st), seen=st.seen
+                "open",
+                st,
+                switch=switch,
+                operator=self._holder(st.by, env, f"who opens {switch}", st),
+                seen=st.seen,
+                in_sight=st.in_sight,
+                in_reach=st.in_reach,
+                one_crew=st.one_crew,
+                sole=self._person(st.sole, env),
             )
+            if st.lock_it:
+                self._put("lock", st, switch=switch)
             if st.tag_it:
                 self._put("tag", st, switch=switch)
 
@@ -160,7 +170,7 @@ class Unfolder:
                 crew=self._crew(st.by, env),
             )
 
-    def _switches(self, st: s.Tag | s.Untag | s.Verify, env: Env) -> None:
+    def _switches(self, st: s.Tag | s.Lock | s.Untag | s.Verify, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
             self._put(st.kind, st, switch=switch)
 
@@ -550,6 +560,7 @@ HANDLERS: dict[type[s.Step], str] = {
     s.Open: "open",
     s.Close: "close",
     s.Tag: "switches",
+    s.Lock: "switches",
     s.Untag: "switches",
     s.Verify: "switches",
     s.Block: "blocking",

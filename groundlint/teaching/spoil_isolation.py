@@ -42,7 +42,7 @@ def _openings(b: Bench) -> Iterator[tuple[SupplySource, list[Row]]]:
 
 def _about(b: Bench, rows: list[Row]) -> list[Row]:
     """The rows that verify, tag or untag no other switch than these rows open, and those that close them again."""
-    return [*b.only("switch", _opened_by(b, rows), s.Verify, s.Tag, s.Untag, s.Close)]
+    return [*b.only("switch", _opened_by(b, rows), s.Verify, s.Tag, s.Lock, s.Untag, s.Close)]
 
 
 def _opened_by(b: Bench, rows: list[Row]) -> set[Any]:
@@ -55,7 +55,7 @@ def left_closed(b: Bench) -> Iterator[Sheet]:
         return
     for _source, rows in _openings(b):
         sheet = b.sheet.without(*rows)
-        for row in b.of(s.Verify, s.Tag, s.Untag, s.Close):
+        for row in b.of(s.Verify, s.Tag, s.Lock, s.Untag, s.Close):
             sheet = b.less(sheet, row, "switch", _opened_by(b, rows))
         yield sheet
 
@@ -66,7 +66,7 @@ def opened_late(b: Bench) -> Iterator[Sheet]:
     if to is None or not receives:
         return
     for _source, rows in _openings(b):
-        verified = [row for row in _about(b, rows) if isinstance(row.statement, s.Verify | s.Tag)]
+        verified = [row for row in _about(b, rows) if isinstance(row.statement, s.Verify | s.Tag | s.Lock)]
         if b.acts(rows[0])[0] < receives[0] and b.place(b.doer(receives[-1])) < b.place(to):
             yield b.sheet.move([*rows, *verified], to)
 
@@ -86,8 +86,9 @@ def untagged(b: Bench) -> Iterator[Sheet]:
         if any(isinstance(switch, Switch) and switch.tagged for switch in switches):
             continue
         sheet = b.sheet
-        for other in b.of(s.Untag):
-            sheet = b.less(sheet, other, "switch", switches)
+        if not any(switches & b.named(other, "switch", "lock") for other in b.of(s.Open, s.Lock)):
+            for other in b.of(s.Untag):  # which takes a lock off as well, so that it stays where there is one
+                sheet = b.less(sheet, other, "switch", switches)
         if isinstance(one, s.Tag):
             yield sheet.without(row)
         elif isinstance(one, s.Open) and one.tag_it:

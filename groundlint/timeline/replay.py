@@ -72,6 +72,7 @@ class _Replay(Clamps, Capacitors):
             "open": self._open,
             "close": self._close,
             "tag": self._tag,
+            "lock": self._lock,
             "untag": self._untag,
             "verify": self._verify,
             "block": self._block,
@@ -162,6 +163,13 @@ class _Replay(Clamps, Capacitors):
                     world.verified.put(one, self.position, False)
             self.expire(lambda _point: True)
             return
+        if world.locked.last(switch) and not world.tagged.last(switch):
+            self.mistake(
+                "close-while-locked",
+                f"{switch} is closed while it is locked open{self.since(self._tagged.get(switch))}",
+                f"take the lock off first: `untag {switch}`",
+                self.place_of(self._tagged.get(switch), switch.span, f"{switch} is locked here"),
+            )
         if world.tagged.last(switch):
             self.mistake(
                 "close-while-tagged",
@@ -194,6 +202,21 @@ class _Replay(Clamps, Capacitors):
             self.world.tagged.put(switch, self.position, True)
             self._tagged[switch] = self.index
 
+    def _lock(self, action: Action) -> None:
+        switch = _thing(action, "switch")
+        if not isinstance(switch, Switch):
+            return
+        if self.world.switch.last(switch) == "closed":
+            self.mistake(
+                "lock-not-open",
+                f"{switch} is closed, so it cannot be locked open{self.since(self._operated.get(switch))}",
+                f"open it first: `open {switch}, lock it and tag it`",
+                self.place_of(self._operated.get(switch), switch.place("position"), f"{switch} is closed since here"),
+            )
+            return
+        self.world.locked.put(switch, self.position, True)
+        self._tagged.setdefault(switch, self.index)
+
     def _untag(self, action: Action) -> None:
         switch = _thing(action, "switch")
         world = self.world
@@ -201,9 +224,11 @@ class _Replay(Clamps, Capacitors):
             for one in world.network.switches:
                 if world.tagged.last(one):
                     world.tagged.put(one, self.position, False)
+                if world.locked.last(one):
+                    world.locked.put(one, self.position, False)
             self.vague.add("untag")
             return
-        if not world.tagged.last(switch) and "untag" not in self.vague:
+        if not (world.tagged.last(switch) or world.locked.last(switch)) and "untag" not in self.vague:
             self.mistake(
                 "untag-not-tagged",
                 f"no tag is on {switch}{self.since(self._tagged.get(switch), 'last tagged or untagged on')}",
@@ -211,6 +236,8 @@ class _Replay(Clamps, Capacitors):
                 self.place_of(self._operated.get(switch), switch.span, f"{switch}"),
             )
         world.tagged.put(switch, self.position, False)
+        if world.locked.last(switch):
+            world.locked.put(switch, self.position, False)
         self._tagged[switch] = self.index
 
     def _verify(self, action: Action) -> None:

@@ -49,6 +49,10 @@ class Timeline:
         """``open``, ``closed``, or None where not known; ``normally open`` is not known before a step says more."""
         return self._world.switch.at(switch, at)
 
+    def locked(self, at: int, switch: Switch) -> bool:
+        """Whether it is made inoperable, as by a lock."""
+        return bool(self._world.locked.at(switch, at))
+
     def tagged(self, at: int, switch: Switch) -> bool:
         """Whether a tag is on it."""
         return bool(self._world.tagged.at(switch, at))

@@ -35,6 +35,7 @@ class World:
         self.network = Network(plan)
         self.switch: Logs[Switch, str | None] = Logs()
         self.tagged: Logs[Switch, bool] = Logs()
+        self.locked: Logs[Switch, bool] = Logs()
         self.seen: Logs[Switch, bool] = Logs()
         self.verified: Logs[Switch, bool] = Logs()
         self.blocked: Logs[SupplySource, bool | None] = Logs()
@@ -70,6 +71,7 @@ class World:
             state = first_position(switch)
             self.switch.put(switch, 0, state)
             self.tagged.put(switch, 0, switch.tagged)
+            self.locked.put(switch, 0, switch.locked)
             self.network.set_switch(switch, state, 0)
         for source in plan.of(SupplySource):
             assert isinstance(source, SupplySource)

@@ -32,7 +32,7 @@ stick     H1 8 ft
 crew      lineman L1, groundman M1
 stage isolate
 brief L1 M1
-open SW41, gap seen, and tag it
+open SW41, gap seen, lock it and tag it
 clearance Larkspur received by L1
 hold "until the foreman has looked over the grounds"
 """

@@ -356,7 +356,9 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
                 one=one,
                 other=other,
                 position=" open",
-                tagged=" tagged",
+                tagged=rng.choice(
+                    (" tagged locked", " tagged, locked", " tagged no place for a lock out of public reach")
+                ),
                 gap=gap,
             )
         ]
@@ -365,19 +367,23 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
     if name.startswith("DS") and not position:  # of two in a row, whether the source reaches the line hangs on both
         position = " closed"
     tag, seen = rng.random() < 0.6, rng.random() < 0.6
+    locked = rng.choice(("step", "step", "step", "apart", "no place"))
     seen_words = (", gap seen,", ", seen open,") if tag else (" gap seen", " seen open")
     site.opened.append(
         step(
             "open",
-            "open {names}{seen}{tag}{who}",
+            "open {names}{seen}{lock}{tag}{who}",
             names=name,
             seen=rng.choice(seen_words) if seen and not declared else "",
+            lock=rng.choice((" lock it", ", lock it")) if locked == "step" else "",
             tag=rng.choice((" and tag it", " tag it")) if tag else "",
             who=who,
         )
     )
     if not seen and not declared:
         site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
+    if locked == "apart":
+        site.opened.append(step("lock", "lock {names}", names=name))
     if not tag:
         site.opened.append(step("tag", "tag {names}", names=name))
     site.closing += [
@@ -389,7 +395,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         row(
             THING,
             "switch",
-            "{sort} {name} between {one} and {other}{position}{gap}{control}",
+            "{sort} {name} between {one} and {other}{position}{gap}{control}{lock}",
             sort=sort,
             name=name,
             one=one,
@@ -397,6 +403,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
             position=position,
             gap=" visible gap" if declared else "",
             control=control,
+            lock=" no place for a lock out of public reach" if locked == "no place" else "",
         )
     ]
 

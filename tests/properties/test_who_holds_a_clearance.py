@@ -38,7 +38,7 @@ HEAD, TAIL = (
 
 def plan(shape: str, names: Names) -> str:
     """The book's base plan, with nothing done but opening, tagging and what the clearance's steps say."""
-    steps = ["brief all", "open SW41 and tag it, gap seen"]
+    steps = ["brief all", "open SW41, lock it and tag it, gap seen"]
     for letter, name in zip(shape, names, strict=True):
         if letter == "t":
             steps[-1] += (f" to {name}" if name else "") + ", operator told, crew told"

@@ -97,7 +97,7 @@ def long_plan(structures: int = 12, grounded: int = 6, each: int = 5) -> str:
         f"lead {' '.join(f'LEAD-{i}-{j}' for i in range(len(sites)) for j in range(each))} 2/0 copper 25 ft grade 3",
         "stick H1 8 ft",
         "stage isolate",
-        "  open CB-NORTHWEST-1 FUSE-DAIRY DS9 and tag it",
+        "  open CB-NORTHWEST-1 FUSE-DAIRY DS9, lock it and tag it",
         "stage ground",
     ]
     points = ["N", "A", "B", "C", "OGW"]

@@ -47,6 +47,7 @@ NOT_ASKED = {
     "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "sole-control-complete": "every open point carries a tag, and none is said to be under control in its place",
     "taker-named": "nobody hands a clearance over",
     "tested-dead-in-reach": "no plan here goes without grounds",
     "transfer-told": "nobody hands a clearance over",

@@ -100,6 +100,18 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "closed while a tag is on it (since line 2)",
         "`untag SW41`",
     ),
+    "close-while-locked": (
+        [("open", {"switch": "SW41"}), ("lock", {"switch": "SW41"}), ("close", {"switch": "SW41"})],
+        2,
+        "closed while it is locked open (since line 2)",
+        "`untag SW41`",
+    ),
+    "lock-not-open": (
+        [("lock", {"switch": "SW41"})],
+        1,
+        "SW41 is closed, so it cannot be locked open",
+        "`open SW41, lock it and tag it`",
+    ),
     "untag-not-tagged": (
         [("untag", {"switch": "SW41"})],
         1,

@@ -44,12 +44,21 @@ class Brief(Step):
 
 @statement
 class Open(Step):
-    """Open points are opened, and tagged where the step says `and tag it`."""
+    """Open points are opened, and locked and tagged where the step says `lock it and tag it`.
+
+    Where the tag is left off for a crew alone on the line, the step says why it may be: the open point is `in sight`
+    and `within reach` of the employee in charge, `under sole control of` that person, and there is `one crew`.
+    """
 
     kind: Literal["open"] = "open"
     names: Names = need("switches")
+    lock_it: bool = flag("made inoperable, as by a lock, in the same step")
     tag_it: bool = flag("tagged in the same step")
     seen: bool = flag("`gap seen`: the gap was seen to be open")
+    in_sight: bool = flag("`in sight` of the employee in charge, from the work")
+    in_reach: bool = flag("`within reach`: the employee in charge can get to it")
+    one_crew: bool = flag("`one crew` is on the line, and no other")
+    sole: Name | None = doc("the one person under whose control it is, `under sole control of`")
     by: Name | None = doc("who")
 
 
@@ -71,8 +80,16 @@ class Tag(Step):
 
 
 @statement
+class Lock(Step):
+    """Open points are made inoperable, as by a lock."""
+
+    kind: Literal["lock"] = "lock"
+    names: Names = need("switches")
+
+
+@statement
 class Untag(Step):
-    """Tags come off."""
+    """Tags come off, and locks with them."""
 
     kind: Literal["untag"] = "untag"
     names: Names = need("switches")
@@ -491,7 +508,7 @@ class Discharge(Step):
 
 
 AnyStep = (
-    Brief | Open | Close | Tag | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
+    Brief | Open | Close | Tag | Lock | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover

@@ -64,17 +64,30 @@ class Neighbour(Thing):
 
 @statement
 class Switch(Thing):
-    """An open point, with what stands on either side: a switch, breaker, recloser, fuse, jumper, elbow."""
+    """An open point, with what stands on either side: a switch, breaker, recloser, fuse, jumper, elbow.
+
+    The last four fields are what has to be so of a network protector that carries no tag.
+    """
 
     kind: Literal["switch"] = "switch"
-    sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point")
+    sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point, network protector")
     names: Names = need("its name")
     between: tuple[Name, ...] = row("the two sides: a source, a structure, another switch")
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
     tagged: bool = flag("tagged before the plan begins")
+    locked: bool = flag("locked before the plan begins")
     visible: bool = flag("its gap can be seen", clause="visible")
     hidden: bool = flag("`no visible gap`: its gap cannot be seen")
     control: Word | None = doc("remote, automatic, manual")
+    reach: Word | None = doc("`out of public reach` or `within public reach`: of people outside the employer's control")
+    no_lock: bool = flag("`no place for a lock`: its design does not let it be made inoperable")
+    trips_open: bool = flag("kept so that it trips open at once if closed while a primary conductor is dead")
+    tools_to_close: bool = flag("cannot be closed by hand without tools")
+    override_blocked: bool = flag("its manual override position is blocked, locked or disabled")
+    override_procedure: bool = flag(
+        "a procedure for closing it by hand: first find out that the line is not dead for anybody's protection, and"
+        " that the primary is live"
+    )
 
 
 @statement

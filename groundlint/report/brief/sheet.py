@@ -10,7 +10,7 @@ from groundlint.report.brief.words import NOT_STATED, Words, point_words
 from groundlint.timeline import Timeline
 from groundlint.values import Gap
 
-_TOGETHER = {("open", "tag"), ("tag", "open")}
+_TOGETHER = {(one, other) for one in ("open", "lock", "tag") for other in ("open", "lock", "tag") if one != other}
 """Kinds of action that one statement may give beside each other."""
 
 

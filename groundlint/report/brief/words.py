@@ -54,8 +54,13 @@ class Words:
         words = f"Open {_list(opened, 'switch')}"
         if any(a.slots.get("seen") is True for a in opened):
             words += "; see that it is open"
-        if any(a.kind == "tag" for a in group):
-            words += "; tag it" if len(opened) == 1 else "; tag them"
+        done = [a for a in ("lock", "tag") if any(one.kind == a for one in group)]
+        if done:
+            words += f"; {' and '.join(done)} {'it' if len(opened) == 1 else 'them'}"
+        kept = (("in_sight", "in sight"), ("in_reach", "within reach"), ("one_crew", "one crew on the line"))
+        words += "".join(f"; {said}" for slot, said in kept if opened[0].slots.get(slot) is True)
+        if opened[0].slots.get("sole") is not None:
+            words += f"; under the sole control of {_name(opened[0].slots['sole'])}"
         return words + _by(opened[0], "operator")
 
     def _close(self, group: Sequence[Action]) -> str:
@@ -64,6 +69,9 @@ class Words:
 
     def _tag(self, group: Sequence[Action]) -> str:
         return f"Tag {_list(group, 'switch')}"
+
+    def _lock(self, group: Sequence[Action]) -> str:
+        return f"Lock {_list(group, 'switch')} open"
 
     def _untag(self, group: Sequence[Action]) -> str:
         return f"Take the tag off {_list(group, 'switch')}"
