@@ -13,7 +13,7 @@ def spellings(pattern: str) -> tuple[str, ...]:
     body = pattern.split("(?!")[0]
     words = [""]
     for piece in _pieces(body):
-        words = [w + p for w in words for p in piece][:40]
+        words = [w + p for w in words for p in piece]
     return tuple(dict.fromkeys(re.sub(r"\s+", " ", w).strip() for w in words))
 
 
