@@ -144,17 +144,9 @@ class Unfolder:
 
     def _open(self, st: s.Open, env: Env) -> None:
         for switch in self._things(st.names, env, Switch):
-            self._put(
-                "open",
-                st,
-                switch=switch,
-                operator=self._holder(st.by, env, f"who opens {switch}", st),
-                seen=st.seen,
-                in_sight=st.in_sight,
-                in_reach=st.in_reach,
-                one_crew=st.one_crew,
-                sole=self._person(st.sole, env),
-            )
+            who = self._holder(st.by, env, f"who opens {switch}", st)
+            said = {slot: getattr(st, slot) for slot in ("seen", "in_sight", "in_reach", "one_crew")}
+            self._put("open", st, switch=switch, operator=who, **said, sole=self._person(st.sole, env))
             if st.lock_it:
                 self._put("lock", st, switch=switch)
             if st.tag_it:
