@@ -95,6 +95,20 @@ def untagged(b: Bench) -> Iterator[Sheet]:
             yield sheet.put(row, tag_it=False)
 
 
+@operator("unlocked", "An open point is not locked", "isolation", 2)
+def unlocked(b: Bench) -> Iterator[Sheet]:
+    for row in b.of(s.Open, s.Lock):
+        one, switches = row.statement, b.named(row, "switch", "lock")
+        sheet = b.sheet
+        if not any(switches & b.named(other, "switch", "tag") for other in b.of(s.Open, s.Tag)):
+            for other in b.of(s.Untag):  # which takes a tag off as well, so that it stays where there is one
+                sheet = b.less(sheet, other, "switch", switches)
+        if switches and isinstance(one, s.Lock):
+            yield sheet.without(row)
+        elif switches and isinstance(one, s.Open) and one.lock_it:
+            yield sheet.put(row, lock_it=False)
+
+
 @operator("gap-unseen", "Nobody sees or verifies that the switch is open", "isolation", 1)
 def gap_unseen(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Open, s.Verify):
