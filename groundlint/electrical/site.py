@@ -46,6 +46,7 @@ from groundlint.electrical.parts import (
 )
 from groundlint.electrical.sources import Equivalent
 from groundlint.plan.models import (
+    Cable,
     Conductor,
     Lead,
     ParallelCircuit,
@@ -63,11 +64,14 @@ from groundlint.values import Gap, Unknown
 
 
 def build_site(timeline: Timeline) -> Site | Unknown:
-    """The circuit of a replayed plan; `Unknown` where it has no line to be part of."""
+    """The circuit of a replayed plan; `Unknown` where it has no line to be part of, or where that is cable in
+    part."""
     plan = timeline.plan
     if plan.line is None or not plan.line.phases:
         where = plan.line.span if plan.line is not None else plan.start
         return Unknown.of("the line and its phases", "phases A B C", where)
+    for cable in plan.of(Cable):  # of cables no table here has the impedances, and a fault anywhere may flow in one
+        return Unknown.of(f"the impedances of cable {cable}, which the plan language has no words for", "", cable.span)
     return _Builder(timeline).build()
 
 

@@ -25,6 +25,7 @@ def __getattr__(name: str) -> object:
         raise AttributeError(name)
     from groundlint.facts import (
         arrangement,
+        cables,
         capacitors,
         citations,
         clamps,
@@ -56,6 +57,7 @@ def __getattr__(name: str) -> object:
         arrangement,
         equipment,
         capacitors,
+        cables,
         leads,
         people,
         steps,

@@ -10,7 +10,7 @@ from groundlint.facts.catalogue import fact
 from groundlint.facts.plan_facts import neutral_multigrounded, wire
 from groundlint.facts.points import is_electrode, is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Bar, Conductor, PointRef, Structure
+from groundlint.plan.models import Bar, Conductor, PointRef, Structure, Vault
 from groundlint.values import Gap, Unknown
 
 # ---- what a structure is ----
@@ -22,9 +22,11 @@ from groundlint.values import Gap, Unknown
     returns=("wood", "steel", "concrete"),
     timed=False,
     lines=where_stated("material"),
-    meaning="what it is made of",
+    meaning="what it is made of; none for a vault",
 )
-def material(_case: PlanTrace, _at: int, structure: Structure) -> str | Unknown:
+def material(_case: PlanTrace, _at: int, structure: Structure) -> str | Unknown | None:
+    if isinstance(structure, Vault):
+        return None
     if structure.material is None:
         write = f"structure {structure} wood pole"
         return Unknown.of(f"what structure {structure} is made of", write, structure.span)
@@ -48,7 +50,7 @@ def on_route(case: PlanTrace, _at: int, structure: Structure) -> Answer:
 def pole_ground(_case: PlanTrace, _at: int, structure: Structure) -> Answer:
     if structure.pole_ground:
         return True
-    if "pole_ground" in structure.places:
+    if "pole_ground" in structure.places or isinstance(structure, Vault):
         return False
     write = f"structure {structure} wood pole with pole ground"
     return Unknown.of(f"whether structure {structure} has a pole ground", write, structure.span)

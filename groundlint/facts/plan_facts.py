@@ -143,6 +143,19 @@ def grounds_omitted(_case: PlanTrace, _at: int, plan: Plan) -> bool:
 
 
 @fact(
+    "omission-safer",
+    "plan",
+    timed=False,
+    lines=at_plan("no_grounds", "no grounds"),
+    meaning="the plan states that the grounds that it omits would be more hazardous",
+)
+def omission_safer(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    stated = "more hazardous" in (plan.no_grounds or ())
+    where = plan.place("no_grounds")
+    return only_if(stated, "that grounds would be more hazardous", "no grounds more hazardous", where)
+
+
+@fact(
     "omission-justified",
     "plan",
     timed=False,

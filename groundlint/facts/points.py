@@ -208,7 +208,10 @@ def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
 
 
 @fact(
-    "found-dead", "point", lines=by_steps("test"), meaning="a test found it dead, and nothing since could energize it"
+    "found-dead",
+    "point",
+    lines=by_steps("test", "spike"),
+    meaning="a test or the spiking of its cable there found it dead, and nothing since could energize it",
 )
 def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
     timeline = case.timeline
@@ -249,7 +252,12 @@ def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | Non
     return fed if isinstance(fed, Unknown) else None
 
 
-@fact("tested", "point", lines=by_steps("test"), meaning="it has been tested for voltage, whatever has happened since")
+@fact(
+    "tested",
+    "point",
+    lines=by_steps("test", "spike"),
+    meaning="it has been tested for voltage, or its cable spiked there, whatever has happened since",
+)
 def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
     if case.timeline.tested(at, point) is not None:
         return True

@@ -27,6 +27,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vault,
     Vehicle,
 )
 from groundlint.text import Span
@@ -130,6 +131,8 @@ class PlanTrace(Studied):
             for thing in self.all(cls):
                 found[PointRef(sort, None, thing)] = None
         for structure in self.all(Structure):
+            if isinstance(structure, Vault):
+                continue
             found[PointRef("pole", structure)] = None
             if structure.material == "steel":
                 found[PointRef("steel", structure)] = None

@@ -26,7 +26,7 @@ FOOT = UNIT_TABLE["ft"].factor
 PROTECTIVE = frozenset(
     {"brief", "open", "tag", "verify", "block", "receive", "hold", "inspect", "prove", "test", "clean", "set", "mount"}
     | {"barricade", "attach", "detach", "bond", "restore", "cover", "gloves-on", "certify"}
-    | {"disconnect", "discharge"}
+    | {"disconnect", "discharge", "spike"}
 )
 """Kinds of step that protect somebody by being done. ``detach`` is one because a ground left on is a hazard too."""
 

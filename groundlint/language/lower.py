@@ -116,6 +116,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "sticks": "stick",
         "switches": "switch",
         "capacitors": "capacitor",
+        "cables": "cable",
         "vehicles": "vehicle",
         "mats": "mat",
         "lineman": "person",
@@ -174,7 +175,7 @@ FLAG_CLAUSES = {
     "by_hand": "by_hand",
     "never": "never",
 }
-PAIRS = {"range", "between", "positive", "zero", "beside"}
+PAIRS = {"range", "between", "positive", "zero", "beside", "terminals"}
 
 
 class Lowering:
@@ -352,6 +353,10 @@ class Lowering:
     def _on_hop(self, children: list[Any]) -> Clause:
         length = self.checked(children[1], "length") if len(children) > 1 else None
         return Clause("hop", {"hops": Hop(children[0], length)}, children[0].span)
+
+    def _on_vaults(self, children: list[Any]) -> Clause:
+        hops = tuple(clause.values["hops"] for clause in children)
+        return Clause("vaults", {"vaults": hops}, children[0].span.to(children[-1].span))
 
     def _on_coordinate(self, children: list[Any]) -> Clause:
         conductor = children[0]

@@ -8,7 +8,7 @@ read back as the same statement.
 # ruff: noqa: ARG001  (every phrase is given the words of its tradition, whether it has a choice or not)
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
 from groundlint.language import statements as s
@@ -197,6 +197,18 @@ def _(st: s.Capacitor, w: _Words) -> tuple[str, ...]:
     return "capacitor", names(st.names), after("at", st.at)
 
 
+def _hops(hops: Iterable[s.Hop]) -> str:
+    """Places in order, each with the length that follows."""
+    return " ".join(f"{x.structure} ({x.span_length})" if x.span_length else x.structure for x in hops)
+
+
+@_says(s.Cable)
+def _(st: s.Cable, w: _Words) -> tuple[str, ...]:
+    terminals = f"from {' to '.join(st.terminals)}" if st.terminals else ""
+    by = after("by", _hops(st.vaults) or None)
+    return "cable", st.name, terminals, by, st.transfer or "", after("because", quoted(st.because) or None)
+
+
 @_says(s.Structure)
 def _(st: s.Structure, w: _Words) -> tuple[str, ...]:
     noun = {"steel": "steel tower"}.get(st.material or "", f"{st.material} pole") if st.material else ""
@@ -288,7 +300,7 @@ def _(st: s.Wires, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Route)
 def _(st: s.Route, w: _Words) -> tuple[str, ...]:
-    return "route", " ".join(f"{x.structure} ({x.span_length})" if x.span_length else x.structure for x in st.hops)
+    return "route", _hops(st.hops)
 
 
 @_says(s.Spacing)
@@ -528,6 +540,11 @@ def _(st: s.Restore, w: _Words) -> tuple[str, ...]:
 @_says(s.Cover)
 def _(st: s.Cover, w: _Words) -> tuple[str, ...]:
     return "cover", names(st.names), after("at", st.at)
+
+
+@_says(s.Spike)
+def _(st: s.Spike, w: _Words) -> tuple[str, ...]:
+    return "spike", st.name, after("at", st.at)
 
 
 @_says(s.Gloves)

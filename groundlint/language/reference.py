@@ -40,6 +40,7 @@ WORKED: dict[str, str] = {
     "neighbour": "neighbour Underbuild live 12.47 kV at 212 1.2 m from 212 A covered",
     "switch": "switch SW41 between West and 211 normally closed visible gap manual",
     "capacitor": "capacitor CB1 at 212",
+    "cable": "cable UG1 from 212 to 213 by MH1 (60 m) MH2 (40 m) transfer of potential possible",
     "structure": "structure 211 212 wood pole footing 25 ohm pole ground 40 ohm guyed",
     "soil": "soil 120 ohm m to 3 m then 400 ohm m",
     "surface": "surface gravel 3000 ohm m 0.1 m",
@@ -123,6 +124,7 @@ WORKED: dict[str, str] = {
     "replan": 'replan "the pole is cracked below the arm"',
     "disconnect": "disconnect capacitor CB1",
     "discharge": "discharge CB1 by H1",
+    "spike": "spike UG1 at MH1",
     "note": 'note "the crew of Birch works at 230 today"',
 }
 """An example of each kind, in canonical words."""

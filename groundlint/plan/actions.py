@@ -163,6 +163,7 @@ ACTIONS: dict[str, tuple[SlotKind, ...]] = {
     "replan": (_s("text", "text"),),
     "disconnect": (_s("capacitor", "capacitor"),),
     "discharge": (_s("capacitor", "capacitor"), BY_STICK),
+    "spike": (_s("cable", "cable"), _s("structure", "structure", "at")),
     "wait": (_s("time", "time"),),
     "note": (_s("text", "text"),),
 }

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Date, Name
+from groundlint.plan.cables import Stop, build_cables, dig_vaults, lay_cables
 from groundlint.plan.measured import read_measured
 from groundlint.plan.models import (
     Bar,
@@ -164,9 +165,9 @@ class Declarations:
                 made.append(thing)
         return made
 
-    def structures(self, decls: list[s.Structure], route: s.Route | None) -> None:
-        """Structures, with their place on the route."""
-        hops: dict[str, tuple[int, float | None, Name]] = {}
+    def structures(self, decls: list[s.Structure], route: s.Route | None, cables: list[s.Cable]) -> None:
+        """Structures, with their place on the route; vaults of cables stand between those that the route names."""
+        hops: dict[str, Stop] = {}
         if route is not None:
             for index, hop in enumerate(route.hops):
                 if hop.structure in hops:
@@ -177,7 +178,8 @@ class Declarations:
                         "name each structure once",
                     )
                     continue
-                hops[hop.structure] = (index, self.positive(hop.span_length, "length", "a span"), hop.structure)
+                hops[hop.structure] = Stop(index, self.positive(hop.span_length, "length", "a span"), hop.structure)
+        laid = lay_cables(self.names, self.positive, hops, cables)
         for st in decls:
             for name in self.names.expand(st.names):
                 order, span_after, _ = hops.get(name, (None, None, name))
@@ -195,11 +197,13 @@ class Declarations:
                 )
                 if self.names.declare(made):
                     self.order.append(made)
+        self.order += dig_vaults(self.names, hops, laid)
         for text, (order, span_after, name) in hops.items():
             if text not in self.names.things:
                 made = Structure(name=text, span=name.span, order=order, span_after=span_after)
                 self.names.declare(made)
                 self.order.append(made)
+        self.order += build_cables(self.names, laid)
 
     def build_line(self, st: s.Line, props: dict[str, Any]) -> None:
         """The line and its conductors."""

@@ -87,6 +87,12 @@ class Structure(Thing):
 
 
 @record
+class Vault(Structure):
+    """A vault or manhole on the way of a cable, with a place on the route between the cable's terminals. Nothing that
+    a pole or tower has is there: no pole to stand on, no steel, guy, footing or ground at a butt."""
+
+
+@record
 class SupplySource(Thing):
     """What can energize the line. ``sort``: utility, tie, customer generation, transformer backfeed, possible backfeed.
 
@@ -170,6 +176,25 @@ class Capacitor(Thing):
     """A capacitor on the line, or a bank of them."""
 
     at: Structure | None = None
+
+
+@record
+class Cable(Thing):
+    """A piece of the line that is cable, between two structures, its ``terminals``, by its vaults.
+
+    ``transfer`` is whether a fault could bring the potential of a terminal to somebody at the cable; where the plan
+    says that none could, ``because`` is its reason.
+    """
+
+    terminals: tuple[Structure, ...] = ()
+    vaults: tuple[Vault, ...] = ()
+    transfer: bool | None = None
+    because: str | None = None
+
+    @property
+    def ways(self) -> tuple[Structure, ...]:
+        """Where it can be spiked: its terminals and vaults."""
+        return (*self.terminals, *self.vaults)
 
 
 @record

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from groundlint.language.nodes import Name, Node, Point, Word
 from groundlint.plan.models import (
     Bar,
+    Cable,
     Capacitor,
     Conductor,
     Detector,
@@ -26,6 +27,7 @@ from groundlint.plan.models import (
     Switch,
     Tester,
     Thing,
+    Vault,
     Vehicle,
 )
 from groundlint.text import Diagnostic, Severity, Span
@@ -36,6 +38,7 @@ MAX_RANGE = 500
 
 SAID: dict[type[Thing], str] = {
     Line: "a line",
+    Vault: "a vault",
     Structure: "a structure",
     Conductor: "a conductor",
     SupplySource: "a source",
@@ -43,6 +46,7 @@ SAID: dict[type[Thing], str] = {
     Neighbour: "a live neighbour",
     Switch: "an open point",
     Capacitor: "a capacitor",
+    Cable: "a cable",
     Rod: "a rod",
     Bar: "a bar",
     Lead: "a lead",
@@ -66,6 +70,7 @@ PARAM_CLASSES: dict[str, type[Thing]] = {
     "stick": Stick,
     "switch": Switch,
     "capacitor": Capacitor,
+    "cable": Cable,
     "vehicle": Vehicle,
     "mat": Mat,
     "person": Person,
@@ -242,6 +247,15 @@ class Names:
                 span,
                 f"at which structure is this {feature}?",
                 f"write the structure first, such as `212 {feature}`",
+            )
+            return None
+        if isinstance(structure, Vault) and feature != "ground":
+            self.refuse(
+                "not-in-a-vault",
+                span,
+                f"{structure} is a vault, and has no {feature}",
+                f"name a mat, `{structure} ground`, or a conductor such as `{structure} A`",
+                (structure.span, f"{structure} is declared here"),
             )
             return None
         if feature in ("pole", "feet"):

@@ -225,7 +225,9 @@ class _Resolver:
     def _declare(self, every: list[s.Statement], owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
         line = next(((st, props) for st, props in owners if isinstance(st, s.Line)), None)
         self.declared.structures(
-            [st for st in every if isinstance(st, s.Structure)], line[1].get("route") if line else None
+            [st for st in every if isinstance(st, s.Structure)],
+            line[1].get("route") if line else None,
+            [st for st in every if isinstance(st, s.Cable)],
         )
         if line is not None:
             self.declared.build_line(line[0], line[1])

@@ -8,11 +8,13 @@ from typing import Any, NamedTuple, cast
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name
 from groundlint.plan.actions import CLEARANCE_STEPS
+from groundlint.plan.cables import refuse_aside
 from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
     Action,
     Away,
     Bar,
+    Cable,
     Capacitor,
     Conductor,
     Detector,
@@ -442,6 +444,16 @@ class Unfolder:
                 slots["stick"] = self._stick(st.on_stick, st.by_hand, env, what, st)
             self._add(st.kind, st, slots)
 
+    def _spike(self, st: s.Spike, env: Env) -> None:
+        cable = self.names.open_value(st.name, env) or self.names.find(st.name, env, Cable)
+        if cable is None:
+            return
+        at = self._at(st.at, env, "the cable is spiked", st)
+        if isinstance(cable, Cable) and isinstance(at, Structure) and at not in cable.ways:
+            refuse_aside(self.names, cable, at, st.at or st.name)
+            return
+        self._put("spike", st, cable=cable, structure=at)
+
     # ------------------------------------------------------------- routines
     def _do(self, st: s.Do | s.Repeat, env: Env) -> None:
         name = str(st.ident)
@@ -585,6 +597,7 @@ HANDLERS: dict[type[s.Step], str] = {
     s.Replan: "hold",
     s.Disconnect: "capacitors",
     s.Discharge: "capacitors",
+    s.Spike: "spike",
     s.Join: "points",
     s.Lift: "lift",
     s.Restore: "restore",

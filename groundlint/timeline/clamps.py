@@ -326,10 +326,15 @@ class Clamps(Steps):
         if not isinstance(point, PointRef):
             return
         point = plain(point)
-        world.tested.put(point, position, self.index)
         dead = result in ("dead", None) and action.slots.get("improvised") is not True  # an ear finds nothing dead
         if result == "live":  # then so is all that hangs together with it
             self.expire(lambda tested: world.network.joined(position, point, tested, False) is not FALSE)
+        self.found(point, dead=dead)
+
+    def found(self, point: PointRef, *, dead: bool) -> None:
+        """What a test of a point has shown, from here on until something could energize it."""
+        world, position = self.world, self.position
+        world.tested.put(point, position, self.index)
         world.holds.put(point, position, dead)
         world.expired.put(point, position, None)
         (self._holding.add if dead else self._holding.discard)(point)

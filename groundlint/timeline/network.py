@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from groundlint.plan.models import Conductor, Plan, PointRef, Structure, SupplySource, Switch, Thing
+from groundlint.plan.models import Conductor, Plan, PointRef, Structure, SupplySource, Switch, Thing, Vault
 from groundlint.timeline.connectivity import Key, Node
 from groundlint.timeline.graphs import Graphs
 from groundlint.timeline.logs import Logs
@@ -72,6 +72,8 @@ class Network:
         return found
 
     def _stand_structure(self, structure: Structure) -> None:
+        if isinstance(structure, Vault):  # it has no pole, steel, guy, footing or ground at a butt
+            return
         pole, steel, footing, guy = (PointRef(sort, structure) for sort in ("pole", "steel", "footing", "guy"))
         graphs = self.graphs
         if structure.material in ("steel", None):

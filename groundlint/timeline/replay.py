@@ -27,8 +27,8 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Span
+from groundlint.timeline.cables import Cables
 from groundlint.timeline.capacitors import Capacitors
-from groundlint.timeline.clamps import Clamps
 from groundlint.timeline.network import BRIDGED, plain
 from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
@@ -62,8 +62,8 @@ def _who(action: Action, person: str, crew: str) -> Holder:
     return None
 
 
-class _Replay(Clamps, Capacitors):
-    """The steps other than those of leads, bonds, tests and capacitors."""
+class _Replay(Cables, Capacitors):
+    """The steps other than those of leads, bonds, tests, cables and capacitors."""
 
     def __init__(self, world: World) -> None:
         super().__init__(world)
@@ -111,6 +111,7 @@ class _Replay(Clamps, Capacitors):
             "disconnect": self._disconnect,
             "discharge": self._discharge,
             "wait": self._wait,
+            "spike": self._spike,
         }
 
     def step(self, index: int, action: Action) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from groundlint.plan.models import (
     Action,
     Bar,
+    Cable,
     Capacitor,
     Conductor,
     Detector,
@@ -187,6 +188,14 @@ class Timeline:
     def untold_capacitor(self, at: int, kind: str) -> Gap | None:
         """What a step of the kind, ``disconnect`` or ``discharge``, that names no capacitor leaves open."""
         return self._world.untold_capacitor.at(kind, at)
+
+    def spiked(self, at: int, cable: Cable, structure: Structure) -> int | None:
+        """The step that spiked the cable at a vault or terminal; None where none has."""
+        return self._world.spiked.at((cable, structure), at)
+
+    def untold_spike(self, at: int) -> Gap | None:
+        """What a step that spikes a cable leaves open: which, or where."""
+        return self._world.untold_spike.at(at)
 
     def waited(self, at: int) -> Waited:
         """The waits before the position, added up."""

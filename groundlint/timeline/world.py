@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from groundlint.plan.models import (
     Bar,
+    Cable,
     Capacitor,
     Detector,
     Lead,
@@ -66,6 +67,8 @@ class World:
         self.discharged: Logs[Capacitor, int] = Logs()
         self.untold_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
         self.waited: Log[Waited] = Log()
+        self.spiked: Logs[tuple[Cable, Structure], int] = Logs()
+        self.untold_spike: Log[Gap] = Log()  # of a step that does not name the cable, or the place
         self.problems: list[Diagnostic] = []
         for switch in self.network.switches:
             state = first_position(switch)

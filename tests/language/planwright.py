@@ -44,6 +44,7 @@ WORDS = {
     ("Switch", "position"): "open|closed|normally open|normally closed",
     ("Switch", "control"): "remote|automatic|manual",
     ("Switch", "reach"): "out of public reach|within public reach",
+    ("Cable", "transfer"): "transfer of potential possible|transfer of potential not possible",
     ("Structure", "material"): "wood|steel|concrete",
     ("Lead", "metal"): "copper|aluminum|acsr|aac",
     ("Lead", "grade"): "1|3|5H|7",
@@ -62,7 +63,7 @@ WORDS = {
     (
         "Param",
         "sort",
-    ): "structure|rod|bar|lead|detector|tester|stick|switch|capacitor|vehicle|mat|person|source|conductor",
+    ): "structure|rod|bar|lead|detector|tester|stick|switch|capacitor|cable|vehicle|mat|person|source|conductor",
     ("Clearance", "state"): "requested|received|released|transferred",
     ("Test", "result"): "dead|live",
     ("Certify", "certified"): "grounds|dead",
@@ -74,6 +75,7 @@ ONE_OR_TWO = {("Parallel", "beside"): (0, 2), ("Attach", "ends"): (1, 2), ("Deta
 PAIRS = {
     ("Switch", "between"), ("Detector", "range"), ("Impedance", "positive"), ("Impedance", "zero"),
     ("Lead", "fit_size"), ("Lead", "fit_across"),
+    ("Cable", "terminals"),
 }  # fmt: skip
 
 

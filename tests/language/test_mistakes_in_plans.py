@@ -138,6 +138,13 @@ fault three-phase 5.6 kA
 stage: ground
 Curlew opens SW41
 crew lineman L1, groundmn M1
+cable UG1 between 212 and 213
+cable UG1 from 212
+cable UG1 from 212 to 213 by (60 m)
+cable UG1 from 212 to 213 by MH1 (60 A)
+cable UG1 from 212 to 213 transfer of potential
+spike at MH1
+spike UG1 UG2 at MH1
 capacitor CB1 on 212
 capacitor bank at 212
 disconnect capacitor

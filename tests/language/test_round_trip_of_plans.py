@@ -96,7 +96,7 @@ def read(text: str) -> PlanText:
 
 def test_there_are_plans_and_kinds_to_try() -> None:
     assert len(WRITTEN) >= 6
-    assert len(statement_classes()) == len(planwright.kinds()) == len(WORKED) == 102
+    assert len(statement_classes()) == len(planwright.kinds()) == len(WORKED) == 104
     assert set(statement_classes()) == {cls.kind for cls in planwright.kinds()} == set(WORKED)
 
 

@@ -44,6 +44,7 @@ LEFT_OUT = {
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
 
 NOT_ASKED = {
+    "cable-terminal-ungrounded": "the line has no cable",
     "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",

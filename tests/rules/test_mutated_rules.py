@@ -33,6 +33,7 @@ SAME: dict[str, tuple[str, ...]] = {
     "the step asked at is of another kind than the step sought, so that it cannot be that step itself": (
         "briefing-opens-the-job | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | require 1: `previously` dropped",
+        "detector-reaches-lowest-feed | where 3: `previously` dropped",
         "hold-before-first-touch | where 2: `previously` dropped",
         "holder-releases | where 1: `previously` dropped",
         "lifted-ground-restored | require 1: `previously` dropped",
@@ -47,6 +48,10 @@ SAME: dict[str, tuple[str, ...]] = {
         "boom-vehicle-own-rod | require 1: `some` swapped",
         "rods-joined-before-phases | require 1: `some` swapped",
         "separate-grounds-bonded | require 1: `some` swapped",
+    ),
+    "a point of a conductor is at one structure, so that some structure that it is at is each": (
+        "detector-reaches-lowest-feed | where 3: `some` swapped",
+        "test-after-clearance | require 1: `some` swapped",
     ),
     "the replay says of the plan that a release without a clearance cannot be done, so that no example may hold one": (
         "holder-releases | where 1 dropped",

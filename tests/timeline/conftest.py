@@ -11,6 +11,7 @@ from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import (
     Action,
     Bar,
+    Cable,
     Capacitor,
     Conductor,
     Detector,
@@ -79,6 +80,7 @@ class Site:
             Person(name="L1", span=self.span(0), role="lineman"), Person(name="M1", span=self.span(0), role="groundman")
         )
         self.add(Neighbour(name="UNDERBUILD", span=self.span(0), voltage=7200.0))
+        self.add(Cable(name="UG1", span=self.span(0), terminals=tuple(route[:2])))
 
     def span(self, line: int) -> Span:
         """The place of a line counted from 0."""

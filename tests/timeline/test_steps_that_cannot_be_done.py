@@ -184,6 +184,12 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "no step before has disconnected it",
         "`disconnect capacitor CB1`",
     ),
+    "spike-already-spiked": (
+        [("spike", {"cable": "UG1", "structure": "211"}), ("spike", {"cable": "UG1", "structure": "211"})],
+        1,
+        "cable UG1 is already spiked at 211 (since line 1)",
+        "name another place of UG1",
+    ),
 }
 
 

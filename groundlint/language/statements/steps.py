@@ -507,11 +507,21 @@ class Discharge(Step):
     by_hand: bool = flag("by hand")
 
 
+@statement
+class Spike(Step):
+    """A cable is spiked at a vault or terminal: a tool that is worked from a distance goes through its conductors and
+    shows that they are dead there."""
+
+    kind: Literal["spike"] = "spike"
+    name: Name = need("cable")
+    at: Name | None = doc("the vault or terminal")
+
+
 AnyStep = (
     Brief | Open | Close | Tag | Lock | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
-    | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge
+    | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge | Spike
 )  # fmt: skip

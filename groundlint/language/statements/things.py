@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from groundlint.language.nodes import Amount, Date, Name, Point, Size, Word
+from groundlint.language.nodes import Amount, Date, Name, Point, Size, Text, Word
 from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+from groundlint.language.statements.properties import Hop
 
 
 class Thing(Statement):
@@ -97,6 +98,22 @@ class Capacitor(Thing):
     kind: Literal["capacitor"] = "capacitor"
     names: Names = need("its name")
     at: Name | None = doc("the structure that it is on")
+
+
+@statement
+class Cable(Thing):
+    """A piece of the line that is cable, all its conductors, and the vaults or manholes on its way: places like the
+    structures of the route, which stand between its two terminals."""
+
+    kind: Literal["cable"] = "cable"
+    name: Name = need("its name")
+    terminals: tuple[Name, ...] = row("the structures that it ends at, neighbours on the route")
+    vaults: tuple[Hop, ...] = row("vaults in order, each with the length of cable that follows")
+    transfer: Word | None = doc(
+        "`transfer of potential possible`, or `not possible`: whether a fault could bring the potential of a terminal "
+        "to somebody at the cable; `not possible` needs a reason"
+    )
+    because: Text | None = doc("why no transfer is possible")
 
 
 @statement
@@ -244,6 +261,6 @@ class Crew(Thing):
 
 
 AnyThing = (
-    Line | SourceDecl | Parallel | Neighbour | Switch | Capacitor | Structure | Soil | Surface | Measured | Rod | Bar
-    | Lead | Detector | Tester | Stick | Mat | Vehicle | Crew
+    Line | SourceDecl | Parallel | Neighbour | Switch | Capacitor | Cable | Structure | Soil | Surface | Measured | Rod
+    | Bar | Lead | Detector | Tester | Stick | Mat | Vehicle | Crew
 )  # fmt: skip

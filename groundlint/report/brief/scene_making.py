@@ -20,6 +20,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vault,
     Vehicle,
 )
 from groundlint.report.brief.results import Electrical, told
@@ -384,6 +385,8 @@ class _Moment:
     def _material(self, structure: Structure | None) -> str:
         if structure is None:
             return ""
+        if isinstance(structure, Vault):
+            return "vault"
         return structure.material or f"material {NOT_STATED}"
 
     def _span(self, structure: Structure | None) -> str:

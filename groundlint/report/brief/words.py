@@ -250,6 +250,9 @@ class Words:
     def _disconnect(self, group: Sequence[Action]) -> str:
         return f"Disconnect capacitor {_list(group, 'capacitor')}"
 
+    def _spike(self, group: Sequence[Action]) -> str:
+        return f"Spike cable {_list(group, 'cable')} at {_name(group[0].slots.get('structure'))}"
+
     def _discharge(self, group: Sequence[Action]) -> str:
         return f"Short-circuit and ground capacitor {_list(group, 'capacitor')}{_stick(group[0])}"
 

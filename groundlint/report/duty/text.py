@@ -82,7 +82,8 @@ class _Text:
         if record.missing is not None and not record.sources:
             yield from self._section("Nothing was computed")
             for gap in record.missing.gaps:
-                yield from self._wrap(f"Not stated: {gap.fact}; write `{gap.write}`.")
+                write = f"; write `{gap.write}`" if gap.write else ""
+                yield from self._wrap(f"Not stated: {gap.fact}{write}.")
         else:
             if whole:
                 yield from self._assumed()
