@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple, TypeAlias
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Amount, Name, Node
+from groundlint.language.nodes import Amount, Name
 from groundlint.plan.models import Cable, Structure, Thing, Vault
 from groundlint.plan.names import Names
+from groundlint.values import Gap
 
 
 class Stop(NamedTuple):
@@ -124,13 +125,17 @@ def build_cables(names: Names, cables: list[s.Cable]) -> list[Thing]:
     return made
 
 
-def refuse_aside(names: Names, cable: Cable, at: Structure, word: Node) -> None:
-    """The message for a place that a cable does not come by."""
-    ways = ", ".join(str(way) for way in cable.ways)
-    names.refuse(
-        "not-on-the-cable",
-        word.span,
-        f"cable {cable} does not come by {at}",
-        f"name one of {ways}",
-        (cable.span, f"{cable} is declared here"),
-    )
+def spike_slots(names: Names, st: s.Spike, env: Mapping[str, str], at: Structure | Gap) -> dict[str, object] | None:
+    """What a step spikes, and where; None with a message where it names no cable, or a place aside of it."""
+    cable = names.open_value(st.name, env) or names.find(st.name, env, Cable)
+    if isinstance(cable, Cable) and isinstance(at, Structure) and at not in cable.ways:
+        ways = ", ".join(str(way) for way in cable.ways)
+        names.refuse(
+            "not-on-the-cable",
+            (st.at or st.name).span,
+            f"cable {cable} does not come by {at}",
+            f"name one of {ways}",
+            (cable.span, f"{cable} is declared here"),
+        )
+        return None
+    return {"cable": cable, "structure": at} if cable is not None else None

@@ -342,3 +342,8 @@ class Names:
                 yield from self.expand((word,))
             else:
                 yield word
+
+
+def point_words(point: PointRef | Gap) -> str:
+    """A point for a message."""
+    return str(point) if isinstance(point, PointRef) else "its point"

@@ -8,13 +8,12 @@ from typing import Any, NamedTuple, cast
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name
 from groundlint.plan.actions import CLEARANCE_STEPS
-from groundlint.plan.cables import refuse_aside
+from groundlint.plan.cables import spike_slots
 from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
     Action,
     Away,
     Bar,
-    Cable,
     Capacitor,
     Conductor,
     Detector,
@@ -33,7 +32,7 @@ from groundlint.plan.models import (
     Thing,
     Vehicle,
 )
-from groundlint.plan.names import PARAM_CLASSES, Names
+from groundlint.plan.names import PARAM_CLASSES, Names, point_words
 from groundlint.text import Span
 from groundlint.values import Gap
 
@@ -445,14 +444,9 @@ class Unfolder:
             self._add(st.kind, st, slots)
 
     def _spike(self, st: s.Spike, env: Env) -> None:
-        cable = self.names.open_value(st.name, env) or self.names.find(st.name, env, Cable)
-        if cable is None:
-            return
-        at = self._at(st.at, env, "the cable is spiked", st)
-        if isinstance(cable, Cable) and isinstance(at, Structure) and at not in cable.ways:
-            refuse_aside(self.names, cable, at, st.at or st.name)
-            return
-        self._put("spike", st, cable=cable, structure=at)
+        slots = spike_slots(self.names, st, env, self._at(st.at, env, "the cable is spiked", st))
+        if slots is not None:
+            self._add("spike", st, slots)
 
     # ------------------------------------------------------------- routines
     def _do(self, st: s.Do | s.Repeat, env: Env) -> None:
@@ -552,11 +546,6 @@ class Unfolder:
     def _again(self, action: Action, kind: str, slots: dict[str, object]) -> None:
         if len(self.actions) < MAX_ACTIONS:
             self.actions.append(Action(kind, slots, action.span, self.number, self.stage, self.use))
-
-
-def point_words(point: PointRef | Gap) -> str:
-    """A point for a message."""
-    return str(point) if isinstance(point, PointRef) else "its point"
 
 
 HANDLERS: dict[type[s.Step], str] = {
