@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple, cast
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Name
 from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.cables import spike_slots
 from groundlint.plan.declare import Declarations
@@ -24,7 +23,6 @@ from groundlint.plan.models import (
     Person,
     PointRef,
     Rod,
-    Stick,
     Structure,
     SupplySource,
     Switch,
@@ -33,11 +31,10 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.plan.names import PARAM_CLASSES, Names, point_words
+from groundlint.plan.steps import MAX_ACTIONS, Env, Steps
 from groundlint.text import Span
 from groundlint.values import Gap
 
-MAX_ACTIONS = 50_000
-"""Primitive actions of one plan, after its routines are unfolded."""
 MAX_DEPTH = 8
 """Routines within routines."""
 
@@ -51,22 +48,13 @@ class Done(NamedTuple):
     span: Span
 
 
-Env = Mapping[str, str]
-
-
-class Unfolder:
+class Unfolder(Steps):
     """Walks the steps in order and gathers actions."""
 
     def __init__(self, names: Names, declared: Declarations, routines: Mapping[str, s.Routine]) -> None:
-        self.names = names
-        self.declared = declared
+        super().__init__(names, declared)
         self.routines = routines
-        self.actions: list[Action] = []
-        self.stage: str | None = None
-        self.number: str | None = None
-        self.use: Span | None = None
         self._done: list[Done] = []
-        self._full = False
         self._depth: list[str] = []
         self._where: dict[Person, dict[str, object]] = {}
         self._steps: dict[type[s.Step], Callable[[Any, Env], None]] = {
@@ -78,60 +66,6 @@ class Unfolder:
         """Carries one statement over into actions."""
         if not self._full:
             self._steps[type(st)](st, env)
-
-    def _put(self, kind: str, st: s.Step, **slots: object) -> None:
-        self._add(kind, st, slots)
-
-    def _add(self, kind: str, st: s.Step, slots: Mapping[str, object], ends: tuple[Span, ...] = ()) -> None:
-        if len(self.actions) >= MAX_ACTIONS:
-            if not self._full:
-                self._full = True
-                self.names.refuse(
-                    "too-many-steps",
-                    st.span,
-                    f"the plan unfolds to more than {MAX_ACTIONS:,} primitive steps; the rest is not read",
-                    "split the plan",
-                )
-            return
-        self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use, ends))
-
-    # ------------------------------------------------------------- parts
-    def _things(self, names: tuple[Name, ...], env: Env, *classes: type[Thing]) -> list[Thing]:
-        found = (self.names.find(name, env, *classes) for name in self.names.expand(names))
-        return [thing for thing in found if thing is not None]
-
-    def _person(self, name: Name | None, env: Env) -> Person | None:
-        """A person, or None where no one is named or a crew is."""
-        if name is None or env.get(name, str(name)) in self.declared.crews:
-            return None
-        return cast("Person | None", self.names.find(name, env, Person))
-
-    def _crew(self, name: Name | None, env: Env) -> str | None:
-        text = None if name is None else env.get(name, str(name))
-        return text if text in self.declared.crews else None
-
-    def _holder(self, name: Name | None, env: Env, what: str, st: s.Step, write: str = "by L1") -> Person | Gap | None:
-        return Gap(what, write, st.span) if name is None else self._person(name, env)
-
-    def _stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step) -> Thing | Gap | None:
-        if by_hand:
-            return None
-        if by is None:
-            return Gap(f"whether {what} by stick or by hand", "by H1", st.span)
-        return self.names.find(by, env, Stick) or Gap(f"which stick {by} is", "by H1", by.span)
-
-    def _at(self, name: Name | None, env: Env, what: str, st: s.Step) -> Structure | Gap:
-        if name is None:
-            return Gap(f"at which structure {what}", "at 212", st.span)
-        gap = self.names.open_value(name, env)
-        if gap is not None:
-            return gap
-        found = self.names.find(name, env, Structure)
-        return cast(Structure, found) if found is not None else Gap(f"at which structure {what}", "at 212", name.span)
-
-    def _length(self, amount: Any, what: str, write: str, st: s.Step) -> float | Gap:
-        value = self.declared.amount(amount, "length")
-        return value if value is not None else Gap(what, write, st.span)
 
     # ------------------------------------------------------------- isolation and people
     def _brief(self, st: s.Brief, env: Env) -> None:
