@@ -80,7 +80,7 @@ def _tags_of(b: Bench, row: Row) -> bool:
 def untagged(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Tag, s.Open):
         one = row.statement
-        if not _tags_of(b, row):
+        if not _tags_of(b, row) or (isinstance(one, s.Open) and one.sole):  # in hand, it needs no tag
             continue
         switches = b.named(row, "switch", "tag")
         if any(isinstance(switch, Switch) and switch.tagged for switch in switches):
