@@ -114,9 +114,8 @@ def for_one_crew(case: PlanTrace, at: int, switch: Switch) -> Answer:
     people = {one for one in (*holders, *entering) if isinstance(one, Person)}
     crews = {person.crew for person in people if person.crew is not None}
     crews |= {holder for holder in holders if isinstance(holder, str)}
-    if (
-        len(crews) > 1
-    ):  # a crew that is declared and does nothing says nothing: struck out, it would be missed by nobody
+    # a crew that is declared and does nothing says nothing: struck out, it would be missed by nobody
+    if len(crews) > 1:
         return False
     people = {holder for holder in holders if isinstance(holder, Person)} | {one for one in people if one.crew}
     same = len(people) < 2 or all(person.crew is not None for person in people)
