@@ -342,7 +342,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     ),
     "no tag": (
         SINGLE,
-        sub("open      S211, lock it and tag it, by Sora", "open      S211 by Sora"),
+        sub("open      S211, lock it and tag it, by Sora", "open      S211, lock it, by Sora"),
         "worse",
         ("lost: line 42 of the old plan: tag S211",),
         {"open-point-tagged"},

@@ -36,6 +36,7 @@ SAME: dict[str, tuple[str, ...]] = {
         "detector-reaches-lowest-feed | where 3: `previously` dropped",
         "hold-before-first-touch | where 2: `previously` dropped",
         "holder-releases | where 1: `previously` dropped",
+        "holder-transfers | where 1: `previously` dropped",
         "lifted-ground-restored | require 1: `previously` dropped",
         "reclosing-blocked | require 1: `previously` dropped",
         "reenergize-last | where 1: `previously` dropped",
@@ -53,8 +54,9 @@ SAME: dict[str, tuple[str, ...]] = {
         "detector-reaches-lowest-feed | where 3: `some` swapped",
         "test-after-clearance | require 1: `some` swapped",
     ),
-    "the replay says of the plan that a release without a clearance cannot be done, so that no example may hold one": (
+    "the replay says of the plan that what is done with a clearance that nobody received cannot be done": (
         "holder-releases | where 1 dropped",
+        "holder-transfers | where 1 dropped",
     ),
     "the book sets one limit of the four, and what is asked under the others is never asked": (
         "within-limit | `<=` made `>=`",
