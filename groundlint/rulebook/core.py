@@ -275,6 +275,25 @@ def larger(node: Node, limit: int) -> bool:
     return False
 
 
+def kinds_of_step(node: Formula, conditions: Mapping[str, Condition]) -> frozenset[str] | None:
+    """The kinds of step at which a formula may be other than false; None where it may be so at any.
+
+    A quantifier may be unknown at any step, where not all things of its kind are stated.
+    """
+    match node:
+        case Did():
+            return frozenset((node.step,))
+        case Call():
+            return kinds_of_step(conditions[node.name].body, conditions)
+        case And():
+            told = [kinds for part in node.parts if (kinds := kinds_of_step(part, conditions)) is not None]
+            return frozenset.intersection(*told) if told else None
+        case Or():
+            each = [kinds_of_step(part, conditions) for part in node.parts]
+            return None if None in each else frozenset().union(*(kinds for kinds in each if kinds is not None))
+    return None
+
+
 def free_names(node: Node) -> frozenset[str]:
     """Names that must be bound from outside; ``it`` and ``plan`` are not among them, being the same for a position."""
     if isinstance(node, Var):

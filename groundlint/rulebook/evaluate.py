@@ -10,9 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import product
+from math import prod
 
 from groundlint.facts.catalogue import Catalogue, SlotValue, Thing, Trace
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
+from groundlint.rulebook.core import kinds_of_step
 from groundlint.rulebook.explain import Explainer, WhyNode
 from groundlint.rulebook.model import Demand, Occasion, Rule, Rulebook
 from groundlint.text import Span
@@ -112,6 +115,8 @@ class _Asked:
     trigger: Test | None
     demands: tuple[tuple[Demand, Test], ...]
     mark: Test | None
+    kinds: frozenset[str] | None
+    """The kinds of step at which a rule that asks at every step can ask anything; None for any."""
 
 
 class Program:
@@ -127,6 +132,7 @@ class Program:
                 test(rule.trigger) if rule.trigger is not None else None,
                 tuple((demand, test(demand.condition)) for demand in rule.demands),
                 test(rule.mark.step) if rule.mark is not None else None,
+                kinds_of_step(rule.trigger, book.conditions) if rule.trigger is not None else None,
             )
             for rule in book.rules
         )
@@ -163,7 +169,12 @@ class _Judge:
         occasion, run, trigger_test, demands = self.rule.occasion, self.run, self.asked.trigger, self.asked.demands
         names = (*(slot.name for slot in occasion.slots), *(name for name, _ in occasion.things))
         last: dict[object, int] = {}  # where the latest verdict of each binding stands, to merge what goes on
-        for at, env, most in instances(occasion, run, self.compiler.catalogue):
+        if occasion.every and self.asked.kinds is not None:
+            steps = [at for at in range(run.n) if run.kinds[at] in self.asked.kinds]
+            beside = (run.n - len(steps)) * prod(len(run.domain(kind)[0]) for _, kind in occasion.things)
+        else:
+            steps = None
+        for at, env, most in instances(occasion, run, self.compiler.catalogue, steps):
             trigger = most if trigger_test is None else min(most, trigger_test(run, at, env))
             if not trigger:
                 beside += 1
@@ -284,15 +295,20 @@ def _unshown(gaps: tuple[Gap, ...]) -> str:
     return f"not shown: the plan does not state {missing}"
 
 
-def instances(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterator[tuple[int, Env, int]]:
-    """Each position and binding that a rule asks at, with the most that its trigger can be.
+def instances(
+    occasion: Occasion, run: Run, catalogue: Catalogue, steps: Iterable[int] | None = None
+) -> Iterator[tuple[int, Env, int]]:
+    """Each position and binding that a rule asks at, or at these steps alone, with the most that its trigger can be.
 
     The trigger is at most unknown where a slot that may be empty, or that must hold a particular kind of thing, is
     unstated.
     """
-    for at, bound, most in _at(occasion, run, catalogue):
-        if occasion.things:
-            yield from _for(occasion.things, run, at, bound, most)
+    names = [name for name, _ in occasion.things]
+    domains = [run.domain(kind)[0] for _, kind in occasion.things]
+    for at, bound, most in _at(occasion, run, catalogue) if steps is None else ((at, {}, 2) for at in steps):
+        if names:
+            for things in product(*domains):
+                yield at, {**bound, **dict(zip(names, things, strict=True))}, most
         else:
             yield at, bound, most
 
@@ -331,17 +347,6 @@ def _bindings(
         found = [({**bound, slot.name: member}, min(most, sure)) for bound, most in found for member, sure in options]
     for bound, most in found:
         yield at, bound, most
-
-
-def _for(
-    things: tuple[tuple[str, str], ...], run: Run, at: int, bound: Env, most: int
-) -> Iterator[tuple[int, Env, int]]:
-    if not things:
-        yield at, bound, most
-        return
-    (name, kind), *rest = things
-    for thing in run.domain(kind)[0]:
-        yield from _for(tuple(rest), run, at, {**bound, name: thing}, most)
 
 
 def explain(program: Program, trace: Trace, rule: Rule, at: int, binding: Env) -> tuple[WhyNode, ...]:
