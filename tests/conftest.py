@@ -1,10 +1,11 @@
-"""What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; a browser."""
+"""What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; a browser; the
+numbers that tests report, printed at the end of the run."""
 
 from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 for library in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(library, "1")
 
+LINE = "line of the summary"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
@@ -27,3 +29,19 @@ def chromium() -> Iterator[Any]:
         browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def report(record_property: Callable[[str, object], None]) -> Callable[[str], None]:
+    """Takes a line that is printed at the end of the run, by whatever process ran the test."""
+    return lambda line: record_property(LINE, line)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The lines that tests reported."""
+    done = [one for outcome in ("passed", "failed") for one in terminalreporter.stats.get(outcome, ())]
+    lines = [str(value) for one in done for name, value in one.user_properties if name == LINE]
+    if lines:
+        terminalreporter.section("numbers")
+        for line in lines:
+            terminalreporter.write_line(line)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from random import Random
 from time import perf_counter
@@ -285,7 +285,7 @@ def tall(steps: int) -> str:
 
 
 @pytest.mark.slow
-def test_a_plan_at_the_limit_of_statements(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_plan_at_the_limit_of_statements(folder: Path, report: Callable[[str], None]) -> None:
     """In a process of its own, as with users: to collect the garbage of the tests takes longer than the review."""
     path = folder / "tall.tpg"
     path.write_bytes(tall(11_000).encode())
@@ -297,8 +297,7 @@ def test_a_plan_at_the_limit_of_statements(folder: Path, capsys: pytest.CaptureF
     assert done.stderr == ""
     assert "20,000 statements" in done.stdout
     assert took < LARGE
-    with capsys.disabled():
-        print(f"\na plan of 22,000 statements, of which 20,000 are read: {took:.1f} s")
+    report(f"a plan of 22,000 statements, of which 20,000 are read: {took:.1f} s")
 
 
 @pytest.mark.parametrize(

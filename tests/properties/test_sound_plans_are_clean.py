@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from time import perf_counter
 from typing import Any
 
@@ -36,7 +37,7 @@ def look(seed: int) -> tuple[list[tuple[str, int, str, str]], frozenset[str], in
 
 
 @pytest.mark.slow
-def test_sound_plans_have_no_finding(capsys: pytest.CaptureFixture[str]) -> None:
+def test_sound_plans_have_no_finding(report: Callable[[str], None]) -> None:
     began = perf_counter()
     seen = on_every_core(look, range(COUNT))
     took = perf_counter() - began
@@ -45,9 +46,8 @@ def test_sound_plans_have_no_finding(capsys: pytest.CaptureFixture[str]) -> None
     every = {rule.slug for book in reviewer().books for rule in book.rules}
     steps = sum(steps for *_, steps in seen)
     never = ", ".join(sorted(every - set(met))) or "none"
-    with capsys.disabled():
-        print(f"\n{COUNT} sound plans of {steps} steps: {len(wrong)} findings; {took:.1f} s, {took / COUNT:.3f} s each")
-        print(f"  {len(every & set(met))} of {len(every)} rules were met at least once; never asked: {never}")
+    report(f"{COUNT} sound plans of {steps} steps: {len(wrong)} findings; {took:.1f} s, {took / COUNT:.3f} s each")
+    report(f"  {len(every & set(met))} of {len(every)} rules were met at least once; never asked: {never}")
     assert wrong == []
     assert len(every & set(met)) >= 0.9 * len(every)
 
@@ -61,12 +61,13 @@ def compute(seed: int) -> tuple[list[tuple[int, str, str]], frozenset[str]]:
 
 
 @pytest.mark.slow
-def test_sound_plans_have_no_finding_when_their_circuit_is_solved(capsys: pytest.CaptureFixture[str]) -> None:
+def test_sound_plans_have_no_finding_when_their_circuit_is_solved(report: Callable[[str], None]) -> None:
     began = perf_counter()
     seen = on_every_core(compute, range(COMPUTED_COUNT), chunk=4)
-    with capsys.disabled():
-        print(f"\n{COMPUTED_COUNT} sound plans with their circuits; {perf_counter() - began:.1f} s")
-    assert [one for found, _met in seen for one in found] == []
+    found = [one for found, _met in seen for one in found]
+    took = perf_counter() - began
+    report(f"{COMPUTED_COUNT} sound plans with their circuits solved: {len(found)} findings; {took:.1f} s")
+    assert found == []
     (book,) = (book for book in reviewer(computed=True).books if book.head.name == COMPUTED)
     assert {rule.slug for rule in book.rules} - set().union(*(met for _found, met in seen)) == set()
 

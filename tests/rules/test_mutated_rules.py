@@ -7,7 +7,7 @@ no example holds in place.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from typing import NamedTuple
 
@@ -252,7 +252,7 @@ def tally(name: str) -> Tally:
 
 
 @pytest.mark.slow
-def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(capsys: pytest.CaptureFixture[str]) -> None:
+def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(report: Callable[[str], None]) -> None:
     tallies = [tally(name) for name in BOOKS]
     killed = sum(found.killed for found in tallies)
     alive = [key for found in tallies for key in found.alive]
@@ -260,11 +260,10 @@ def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(capsys: pytest.Capt
     left = [" | ".join(key) for key in alive]
     every = killed + len(left)
     alike = sum(key in same for key in left)
-    with capsys.disabled():
-        print(
-            f"\n{every} mutants of rules: {killed} are told from their rule by an example ({killed / every:.1%}), "
-            f"{every - killed - alike} by none, and {alike} mean the same as their rule"
-        )
+    report(
+        f"{every} mutants of rules: {killed} are told from their rule by an example ({killed / every:.1%}), "
+        f"{every - killed - alike} by none, and {alike} mean the same as their rule"
+    )
     found = set(left)
     assert found - same - untold == set(), "told by no example: add one, or list it with the reason"
     assert (same | untold) - found == set(), "told by now: take it out of the list"
