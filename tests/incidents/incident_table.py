@@ -64,7 +64,10 @@ INCIDENTS = (
         "a broken conductor is taken for dead and gripped bare-handed while a transformer bank feeds it",
         "both of its ends are tested",
         ("every-conductor-tested", "every-source-open", "gloves-until-grounded", "downed-conductor-treated-live"),
-        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
+        {
+            "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
+            "exposure-below-limit": "what a bank left closed puts on it, in volts, as every-source-open says",
+        },
     ),
     Incident(
         "face-90-02",
@@ -72,7 +75,10 @@ INCIDENTS = (
         "a filling station's generator makes a line live that a tree crew takes for dead",
         "the station's main breaker is opened",
         ("every-source-open", "grounds-each-side", "every-conductor-tested", "downed-conductor-treated-live"),
-        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
+        {
+            "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
+            "exposure-below-limit": "no ground on at the work, told in volts, as grounds-each-side says",
+        },
     ),
     Incident(
         "oshrc-06-0166",
@@ -108,7 +114,10 @@ INCIDENTS = (
         "a crew looks for a fault on a line that was put back after the first round of work",
         "the line is opened again for the second round",
         ("every-source-open", "clearance-before-work", "test-still-holds", "approach-distance-kept"),
-        {"tested-dead-in-reach": "the test of the first round holds no more, as test-still-holds says"},
+        {
+            "tested-dead-in-reach": "the test of the first round holds no more, as test-still-holds says",
+            "exposure-below-limit": "what a source left closed puts on it, in volts, as every-source-open says",
+        },
     ),
     Incident(
         "osha-14200174",
@@ -130,7 +139,10 @@ INCIDENTS = (
         "an open, tagged handle is taken for proof that the unit is dead",
         "the unit is tested",
         ("every-conductor-tested", "visible-gap-or-verified", "every-source-open"),
-        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
+        {
+            "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
+            "exposure-below-limit": "what a source left closed puts on it, in volts, as every-source-open says",
+        },
     ),
     Incident(
         "msha-2000-coal-10",
@@ -185,7 +197,10 @@ INCIDENTS = (
         "lines are worked on untested, untagged and without grounds",
         "the phases are tested",
         ("every-conductor-tested", "every-phase-grounded", "open-point-tagged"),
-        {"tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says"},
+        {
+            "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
+            "exposure-below-limit": "no ground on, told in volts, as every-phase-grounded says",
+        },
     ),
     Incident(
         "osha-101350643",
@@ -264,6 +279,7 @@ INCIDENTS = (
         "a foreman climbs the old line before the clearance is given",
         "the clearance is received before",
         ("clearance-before-work", "second-crew-coordinated", "no-close-while-occupied"),
+        {"exposure-below-limit": "a line neither cleared nor grounded, told in volts, as clearance-before-work says"},
     ),
     Incident(
         "face-91-25",

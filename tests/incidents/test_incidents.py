@@ -6,6 +6,7 @@ either that the report does not ask for. What a plan leaves unsaid is not shown;
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from difflib import SequenceMatcher
 from functools import cache
 from pathlib import Path
@@ -19,10 +20,7 @@ from groundlint.text import Source
 
 FOLDER = Path(__file__).parent
 REPORTS = 39
-BOOKS = ("practice", "us-29cfr1910-269")
-"""Reports say what was done in which order, and seldom the fault current, the soil and the leads."""
-COMPUTED = {"lead-carries-duty", "exposure-below-limit"}
-"""Checks of reports and models that need the electrical network."""
+BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 MENDED_LINES = 12
 """Lines by which a twin may differ from its case: one finding mended takes no more, but for a whole set of grounds."""
 
@@ -97,7 +95,8 @@ def test_a_published_procedure_keeps_its_checks_quiet(model: Model) -> None:
 
 
 def test_a_model_breaks_nothing_else_but_what_its_source_leaves_out() -> None:
-    """29 CFR 1926.954 as it was says nothing of proving a detector, of cleaning or of a hold."""
+    """29 CFR 1926.954 as it was says nothing of proving a detector, of cleaning or of a hold; and where WAC 296-45-345
+    lets work go on without grounds, what a source could do if it came back after all is still told in volts."""
     found = {model.name: broken(model.name, "model") for model in MODELS}
     assert {name: slugs for name, slugs in found.items() if slugs} == {
         "29-cfr-1926-954": {
@@ -105,7 +104,8 @@ def test_a_model_breaks_nothing_else_but_what_its_source_leaves_out() -> None:
             "detector-proven-after",
             "detector-proven-before",
             "hold-before-first-touch",
-        }
+        },
+        "wac-296-45-345-no-grounds": {"exposure-below-limit"},
     }
 
 
@@ -114,18 +114,27 @@ def test_the_files_cite_the_report_by_its_number(case: Incident) -> None:
     assert all(text(case.name, which).startswith(f"# {case.report}: ") for which in ("case", "twin"))
 
 
-def test_the_table_is_whole() -> None:
+def test_the_table_is_whole(report: Callable[[str], None]) -> None:
     assert len(INCIDENTS) + len(NOT_ENCODED) == REPORTS
     assert len({one.report for one in INCIDENTS} | set(NOT_ENCODED)) == REPORTS
     assert all(NOT_ENCODED.values())
     named = {f"{one.name}.{which}.tpg" for one in INCIDENTS for which in ("case", "twin")}
     named |= {f"{model.name}.model.tpg" for model in MODELS}
     assert {path.name for path in FOLDER.glob("*.tpg")} == named
+    found = sum(case.expected[0] in broken(case.name, "case") for case in INCIDENTS)
+    gone = sum(case.expected[0] not in broken(case.name, "twin") for case in INCIDENTS)
+    asked = [(model, slug) for model in MODELS for slug in model.quiet]
+    quiet = sum(slug not in broken(model.name, "model") for model, slug in asked)
+    report(
+        f"{REPORTS} reports of accidents: {found} of {len(INCIDENTS)} cases found and {gone} of {len(INCIDENTS)} twins "
+        f"free of it, {quiet} of {len(asked)} checks quiet in {len(MODELS)} models, {len(NOT_ENCODED)} not encoded"
+    )
+    for name, why in NOT_ENCODED.items():
+        report(f"  not encoded: {name}: {why}")
 
 
-def test_every_check_is_a_rule_or_is_left_for_the_network() -> None:
+def test_every_check_is_a_rule() -> None:
     slugs = {rule.slug for book in reviewer().books for rule in book.rules}
     asked = {slug for one in INCIDENTS for slug in (*one.expected, *one.kin)}
     asked |= {slug for model in MODELS for slug in model.quiet}
-    assert asked - slugs == COMPUTED
-    assert not COMPUTED & {one.expected[0] for one in INCIDENTS}
+    assert asked <= slugs
