@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from groundlint.language.reader import read_statements
 from groundlint.language.reference import WORKED
 from groundlint.language.schema import json_schema, plan_from_json, plan_json
-from groundlint.language.statements import PlanText, Statement, statement_classes
+from groundlint.language.statements import PlanText, Routine, Statement, statement_classes
 from groundlint.language.writer import write_plan, write_statement
 from groundlint.text import Source
 
@@ -123,6 +123,24 @@ def test_words_of_the_earthing_tradition_are_kept() -> None:
     grounding = write_plan(replace(plan, tradition="ground"))
     assert "earth" not in grounding
     assert read(grounding).statements == plan.statements
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [
+        ("earth-rod", "rod"),
+        ("ground-rods", "rod"),
+        ("cluster-bar", "bar"),
+        ("earthing-leads", "lead"),
+        ("voltage-indicator", "detector"),
+        ("proving-unit", "tester"),
+        ("operating-poles", "stick"),
+    ],
+)
+def test_a_parameter_of_a_routine_is_of_the_kind_that_declares_it_in_either_tradition(said: str, kind: str) -> None:
+    (routine,) = read(f"routine earth (pole S, {said} X Y)").statements
+    assert isinstance(routine, Routine)
+    assert [(param.sort, param.names) for param in routine.params] == [("structure", ("S",)), (kind, ("X", "Y"))]
 
 
 def test_what_a_comment_or_text_says_is_no_tradition() -> None:
