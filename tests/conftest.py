@@ -1,8 +1,10 @@
 """What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; a browser; the
-numbers that tests report, printed at the end of the run."""
+numbers that tests report, printed at the end of the run. Garbage is looked for seldom: a process that has run some
+thousand tests holds so much that looking takes longer than what is tested."""
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -12,6 +14,8 @@ import pytest
 
 for library in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(library, "1")
+
+gc.set_threshold(100_000, 20, 50)
 
 LINE = "line of the summary"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
