@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from groundlint.electrical.record import CalculationRecord, calculation_record
+    from groundlint.electrical.record.record import CalculationRecord, calculation_record
     from groundlint.findings import Finding, Review
     from groundlint.plan import Plan, read_plan
     from groundlint.review import Reviewer, load_rulebook, review_plan

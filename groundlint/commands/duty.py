@@ -82,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
     timeline = replay(result.plan)
     problems = [d for d in (*bytes_wrong, *result.diagnostics) if d.unread] + list(timeline.problems)
 
-    from groundlint.electrical.record import calculation_record
+    from groundlint.electrical.record.record import calculation_record
     from groundlint.plan.models import Lead, Person, SupplySource
     from groundlint.report.duty import Asked, duty_csv, duty_file, duty_json, duty_text, status_of
     from groundlint.report.duty.words import Places

@@ -83,7 +83,7 @@ def stated_distance(case: PlanTrace, _at: int, _plan: Plan) -> float | Unknown:
     meaning="approach distance at the line's voltage, phase to ground, by 29 CFR 1910.269 Table R-6 until 2014",
 )
 def superseded(case: PlanTrace, at: int, plan: Plan) -> float | Unknown:
-    from groundlint.electrical.approach import superseded_distance
+    from groundlint.electrical.physics.approach import superseded_distance
 
     volts = voltage.compute(case, at, plan)
     if isinstance(volts, Unknown):

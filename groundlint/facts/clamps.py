@@ -126,7 +126,7 @@ def _areas(conductor: Conductor) -> tuple[float, float] | Unknown:
 
 def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
     """Smallest and largest diameter in m of the strandings that the tables list."""
-    from groundlint.electrical.conductors import conductors, find_conductor
+    from groundlint.electrical.physics.conductors import conductors, find_conductor
 
     if conductor.size is None or conductor.metal is None:
         return _size(conductor)

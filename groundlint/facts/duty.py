@@ -18,7 +18,7 @@ from groundlint.values.bounds import combine
 from groundlint.values.units import ZERO_CELSIUS
 
 if TYPE_CHECKING:
-    from groundlint.electrical.results import Clearing, LeadDuty, RodResult
+    from groundlint.electrical.study.results import Clearing, LeadDuty, RodResult
 
 
 # ------------------------------------------------------------------ leads

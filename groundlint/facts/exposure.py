@@ -12,7 +12,7 @@ from groundlint.plan.models import ParallelCircuit, Person, SupplySource
 from groundlint.values import Unknown
 
 if TYPE_CHECKING:
-    from groundlint.electrical.results import Exposure
+    from groundlint.electrical.study.results import Exposure
 
 
 def _behind(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Lines:
@@ -37,10 +37,10 @@ def _of_person(name: str, take: Callable[[Exposure], Any], returns: str, unit: s
 
 
 def _limit(criterion: str) -> Callable[[Exposure], Any]:
-    """The limit of a criterion of `electrical/body.py` for the time that the voltage lasts."""
+    """The limit of a criterion of `electrical/physics/body.py` for the time that the voltage lasts."""
 
     def take(found: Exposure) -> Any:
-        from groundlint.electrical.results import body_limit
+        from groundlint.electrical.study.results import body_limit
 
         return body_limit(criterion, found.time)
 

@@ -1,6 +1,6 @@
 """Facts of the grades of ASTM F855: what a lead's grade is made with and tested for, and what its clamps would carry.
 
-The tables are in `electrical/f855.py`, which is imported when the first of these is asked.
+The tables are in `electrical/physics/f855.py`, which is imported when the first of these is asked.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from groundlint.plan.models import Lead, SupplySource
 from groundlint.values import Unknown
 
 if TYPE_CHECKING:
-    from groundlint.electrical.f855 import Grade, HighAsymmetryGrade
+    from groundlint.electrical.physics.f855 import Grade, HighAsymmetryGrade
 
 GRADES = tuple(f"grade-{number}{high}" for number in range(1, 8) for high in ("", "h"))
 
 
 def _grade(lead: Lead) -> Grade | HighAsymmetryGrade | Unknown:
-    from groundlint.electrical.f855 import find_grade
+    from groundlint.electrical.physics.f855 import find_grade
 
     if lead.grade is None:
         return Unknown.of(f"the grade of lead {lead}", f"lead {lead} 2/0 copper 25 ft grade 3", lead.span)
@@ -76,7 +76,7 @@ def high_asymmetry(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
     meaning="cross-section of the single copper cable that its grade is made with (ASTM F855 Tables 1 and 2)",
 )
 def grade_area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    from groundlint.electrical.leads import cable_area
+    from groundlint.electrical.physics.leads import cable_area
 
     found = _grade(lead)
     return found if isinstance(found, Unknown) else cable_area(found)
@@ -92,7 +92,7 @@ def grade_area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
     meaning="longest time for which the table rates its grade: 30 cycles of 60 Hz, 15 for an H grade (ASTM F855)",
 )
 def longest_tested(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    from groundlint.electrical.f855 import longest_rated
+    from groundlint.electrical.physics.f855 import longest_rated
 
     found = _grade(lead)
     return found if isinstance(found, Unknown) else longest_rated(found.name)
@@ -108,8 +108,8 @@ def longest_tested(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
     meaning="first peak of Table 2 for an H grade; of the 15-cycle withstand at X/R 1.8 for a plain one (derived)",
 )
 def peak_tested(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    from groundlint.electrical.f855 import TABLE_1_X_OVER_R, HighAsymmetryGrade
-    from groundlint.electrical.withstand import peak_factor
+    from groundlint.electrical.physics.f855 import TABLE_1_X_OVER_R, HighAsymmetryGrade
+    from groundlint.electrical.physics.withstand import peak_factor
 
     found = _grade(lead)
     if isinstance(found, Unknown):

@@ -21,7 +21,7 @@ def _approach(case: PlanTrace, at: int, volts: float | Unknown) -> float | Bound
     Where the altitude is not stated, from that of low land to that of the highest altitude of Table R-5: an ordinary
     stick is long enough at both.
     """
-    from groundlint.electrical.approach import TABLE_R5, AvoidContact, minimum_approach
+    from groundlint.electrical.physics.approach import TABLE_R5, AvoidContact, minimum_approach
 
     height = altitude.compute(case, at, case.plan)
     if isinstance(volts, Unknown):

@@ -9,8 +9,8 @@ from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, Sup
 from groundlint.values import Bounds, Unknown
 
 if TYPE_CHECKING:
-    from groundlint.electrical.results import Clearing, Exposure, LeadDuty, RodResult
-    from groundlint.electrical.study import Study
+    from groundlint.electrical.study.results import Clearing, Exposure, LeadDuty, RodResult
+    from groundlint.electrical.study.study import Study
     from groundlint.timeline import Timeline
 
 
@@ -23,7 +23,7 @@ class Studied:
     @cached_property
     def study(self) -> Study | Unknown:
         """The plan's circuit at every step, solved; `Unknown` where the plan has no line."""
-        from groundlint.electrical.study import study_of
+        from groundlint.electrical.study.study import study_of
 
         return study_of(self.timeline)
 
@@ -34,7 +34,7 @@ class Studied:
     def _result(self, name: str, *asked: Any) -> Any:
         key = (name, *asked)
         if key not in self._results:
-            from groundlint.electrical import results
+            from groundlint.electrical.study import results
 
             study = self.study
             self._results[key] = study if isinstance(study, Unknown) else getattr(results, name)(study, *asked)

@@ -20,7 +20,9 @@ from pathlib import Path
 
 import numpy as np
 
-from groundlint.electrical.network import (
+from groundlint.electrical.solver.cache import SolutionCache
+from groundlint.electrical.solver.layout import block_matrix, ends
+from groundlint.electrical.solver.network import (
     BALANCED,
     EARTH,
     Element,
@@ -34,10 +36,8 @@ from groundlint.electrical.network import (
     returns,
     terminals,
 )
-from groundlint.electrical.network_cache import SolutionCache
-from groundlint.electrical.network_layout import block_matrix, ends
-from groundlint.electrical.network_solution import Solution
-from groundlint.electrical.network_solve import solve
+from groundlint.electrical.solver.solution import Solution
+from groundlint.electrical.solver.solve import solve
 
 STEPS, REPEATS = 100, 15
 PAIRS = (("A1", "bar1"), ("bar1", EARTH), ("N2", "bar2"), ("C3", "bar3"))

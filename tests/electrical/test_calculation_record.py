@@ -15,9 +15,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
 from less_said import less
 from sound_plans import sound_plan
 
-from groundlint.electrical.equations import EQUATIONS
-from groundlint.electrical.figures import PINT_UNITS, Figure, share_of
-from groundlint.electrical.record import CalculationRecord, calculation_record
+from groundlint.electrical.record.equations import EQUATIONS
+from groundlint.electrical.record.figures import PINT_UNITS, Figure, share_of
+from groundlint.electrical.record.record import CalculationRecord, calculation_record
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.plan import Plan, read_plan

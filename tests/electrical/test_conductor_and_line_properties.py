@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.electrical.carson import (
+from groundlint.electrical.physics.carson import (
     electric_induction,
     kron_reduce,
     longitudinal_emf,
     potential_coefficients,
     primitive_impedance,
 )
-from groundlint.electrical.conductor_data import GMR_SHARE
-from groundlint.electrical.conductors import LAY, METALS, Conductor, conductors, find_conductor, read_size
-from groundlint.electrical.constants import MILE, MM2
+from groundlint.electrical.physics.conductor_data import GMR_SHARE
+from groundlint.electrical.physics.conductors import LAY, METALS, Conductor, conductors, find_conductor, read_size
+from groundlint.electrical.physics.constants import MILE, MM2
 from groundlint.values import Unknown
 from groundlint.values.wire import WireSize, parse_wire
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.electrical.body import CRITERIA, Criterion, body_current, limit, limits, tolerable_voltage
-from groundlint.electrical.earth import (
+from groundlint.electrical.physics.body import CRITERIA, Criterion, body_current, limit, limits, tolerable_voltage
+from groundlint.electrical.physics.earth import (
     distance_for_potential,
     distance_for_step,
     rod_resistance,
@@ -23,7 +23,7 @@ from groundlint.electrical.earth import (
     tolerable_touch,
     touch_share,
 )
-from groundlint.electrical.soil_layers import Rod, RodGroup, Soil, rods, uniform
+from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
 from groundlint.values import Unknown
 
 lengths, diameters, soils = st.floats(1.0, 6.0), st.floats(0.01, 0.03), st.floats(5, 5000)
@@ -132,7 +132,7 @@ class TestLayers:
 
     def test_nearly_insulating_rock_below(self) -> None:
         """Tail of the series by its sum: the same within a little for twice as many images."""
-        import groundlint.electrical.soil_layers as module
+        import groundlint.electrical.physics.soil_layers as module
 
         soil = Soil(100.0, 1e6, 3.5)
         usual = self.solved([self.ROD], soil).resistance

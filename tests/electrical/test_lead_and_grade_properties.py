@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundlint.electrical.constants import FOOT, KCMIL, MM2
-from groundlint.electrical.f855 import (
+from groundlint.electrical.physics.constants import FOOT, KCMIL, MM2
+from groundlint.electrical.physics.f855 import (
     CYCLE,
     GRADES,
     H_GRADES,
@@ -23,7 +23,7 @@ from groundlint.electrical.f855 import (
     grade_rating,
     lowest,
 )
-from groundlint.electrical.leads import (
+from groundlint.electrical.physics.leads import (
     AWG_LEADS,
     MM2_LEADS,
     SMALLEST_LEAD,
@@ -39,7 +39,7 @@ from groundlint.electrical.leads import (
     smallest_lead,
     smallest_rated_lead,
 )
-from groundlint.electrical.withstand import (
+from groundlint.electrical.physics.withstand import (
     MATERIALS,
     SOFT_COPPER,
     decrement,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from groundlint.electrical.assumptions import ASSUMPTIONS
+from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.plan import read_plan
 from groundlint.plan.measured import MEASURABLE
 from groundlint.text import Source

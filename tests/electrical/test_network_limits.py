@@ -10,7 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.electrical.network import (
+from groundlint.electrical.solver.cache import SolutionCache
+from groundlint.electrical.solver.ladder import ladder_finite, ladder_infinite
+from groundlint.electrical.solver.layout import lay_out
+from groundlint.electrical.solver.network import (
     BALANCED,
     EARTH,
     Bond,
@@ -31,11 +34,8 @@ from groundlint.electrical.network import (
     returns,
     sequence_matrix,
 )
-from groundlint.electrical.network_cache import SolutionCache
-from groundlint.electrical.network_ladder import ladder_finite, ladder_infinite
-from groundlint.electrical.network_layout import lay_out
-from groundlint.electrical.network_solution import Solution, Values
-from groundlint.electrical.network_solve import solve
+from groundlint.electrical.solver.solution import Solution, Values
+from groundlint.electrical.solver.solve import solve
 
 NOTHING_OFF = [frozenset[str]()]
 EMF = tuple(7200 * phase for phase in BALANCED)
@@ -437,7 +437,7 @@ def test_batches_are_cut_so_that_memory_stays_bounded(monkeypatch: pytest.Monkey
     leads = [Impedance(f"lead{k}", "A", EARTH, k + 1) for k in range(6)]
     states = [frozenset(f"lead{k}" for k in range(6) if number >> k & 1) for number in range(63)]
     whole = _solve(SOURCE, *leads, states=states)
-    monkeypatch.setattr("groundlint.electrical.network_solve.BATCH_NUMBERS", 40)
+    monkeypatch.setattr("groundlint.electrical.solver.solve.BATCH_NUMBERS", 40)
     cut = _solve(SOURCE, *leads, states=states)
     assert np.array_equal(whole.rows.nodes, cut.rows.nodes)
     conductance = [sum(1 / (k + 1) for k in range(6) if not number >> k & 1) for number in range(63)]

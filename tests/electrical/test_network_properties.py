@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.electrical.network import (
+from groundlint.electrical.solver.layout import block_matrix, ends
+from groundlint.electrical.solver.network import (
     EARTH,
     CapacitiveCoupling,
     CurrentSource,
@@ -30,9 +31,8 @@ from groundlint.electrical.network import (
     sequence_matrix,
     terminals,
 )
-from groundlint.electrical.network_layout import block_matrix, ends
-from groundlint.electrical.network_solution import Solution, Values
-from groundlint.electrical.network_solve import solve
+from groundlint.electrical.solver.solution import Solution, Values
+from groundlint.electrical.solver.solve import solve
 
 NOTHING_OFF = [frozenset[str]()]
 

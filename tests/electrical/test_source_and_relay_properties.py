@@ -9,16 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from groundlint.electrical.approach import Distance, minimum_approach
-from groundlint.electrical.assumptions import (
-    ASSUMPTIONS,
-    Assumption,
-    corners,
-    deciding,
-    find_assumption,
-    unknown_from,
-)
-from groundlint.electrical.protection import (
+from groundlint.electrical.physics.approach import Distance, minimum_approach
+from groundlint.electrical.physics.protection import (
     CURVES,
     NEVER,
     Clearing,
@@ -32,7 +24,7 @@ from groundlint.electrical.protection import (
     relay_time,
     relay_times,
 )
-from groundlint.electrical.sources import (
+from groundlint.electrical.physics.sources import (
     Equivalent,
     FaultCurrents,
     base_impedance,
@@ -46,6 +38,14 @@ from groundlint.electrical.sources import (
     through_line,
     through_transformer,
     two_phase_to_ground,
+)
+from groundlint.electrical.study.assumptions import (
+    ASSUMPTIONS,
+    Assumption,
+    corners,
+    deciding,
+    find_assumption,
+    unknown_from,
 )
 from groundlint.values import Unknown
 

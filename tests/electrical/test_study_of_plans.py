@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
 
-from groundlint.electrical.network import BALANCED, Energized, Impedance, Network, Scenario, ThreePhaseSource
-from groundlint.electrical.network_solution import Solution
-from groundlint.electrical.network_solve import solve
-from groundlint.electrical.results import LeadDuty, exposure, lead_duty, rod_result
-from groundlint.electrical.study import Study, study_of
+from groundlint.electrical.solver.network import BALANCED, Energized, Impedance, Network, Scenario, ThreePhaseSource
+from groundlint.electrical.solver.solution import Solution
+from groundlint.electrical.solver.solve import solve
+from groundlint.electrical.study.results import LeadDuty, exposure, lead_duty, rod_result
+from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan import read_plan
 from groundlint.plan.models import Lead, Person, SupplySource
 from groundlint.text import Source

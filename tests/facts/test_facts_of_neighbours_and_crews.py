@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from asked_plans import Asked
 
-from groundlint.electrical.approach import TABLE_R6
+from groundlint.electrical.physics.approach import TABLE_R6
 from groundlint.values import Unknown
 
 HEAD = """\

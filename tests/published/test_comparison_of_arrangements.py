@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from groundlint.electrical.results import exposure
-from groundlint.electrical.study import Study, study_of
+from groundlint.electrical.study.results import exposure
+from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan import read_plan
 from groundlint.plan.models import Person, SupplySource
 from groundlint.review import Reviewer, load_rulebook

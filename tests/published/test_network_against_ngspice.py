@@ -18,7 +18,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from groundlint.electrical.network import (
+from groundlint.electrical.solver.layout import block_matrix, ends
+from groundlint.electrical.solver.network import (
     EARTH,
     CurrentSource,
     Element,
@@ -33,9 +34,8 @@ from groundlint.electrical.network import (
     VoltageSource,
     matrix,
 )
-from groundlint.electrical.network_layout import block_matrix, ends
-from groundlint.electrical.network_solution import Solution, Values
-from groundlint.electrical.network_solve import solve
+from groundlint.electrical.solver.solution import Solution, Values
+from groundlint.electrical.solver.solve import solve
 
 OMEGA = 2 * math.pi * 60
 BODY = 1000.0

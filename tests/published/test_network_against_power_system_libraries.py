@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from groundlint.electrical.network import (
+from groundlint.electrical.solver.network import (
     BALANCED,
     EARTH,
     Bond,
@@ -28,8 +28,8 @@ from groundlint.electrical.network import (
     matrix,
     sequence_matrix,
 )
-from groundlint.electrical.network_solution import Solution, Values
-from groundlint.electrical.network_solve import solve
+from groundlint.electrical.solver.solution import Solution, Values
+from groundlint.electrical.solver.solve import solve
 
 SCENARIO = Scenario("on", (Energized("source"),))
 LIMIT = 1e-6

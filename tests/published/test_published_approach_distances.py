@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from groundlint.electrical.approach import (
+from groundlint.electrical.physics.approach import (
     INADVERTENT_LOW,
     TABLE_R4,
     TABLE_R7,
@@ -19,7 +19,7 @@ from groundlint.electrical.approach import (
     minimum_approach,
     superseded_distance,
 )
-from groundlint.electrical.constants import FOOT
+from groundlint.electrical.physics.constants import FOOT
 from groundlint.values import Unknown
 
 

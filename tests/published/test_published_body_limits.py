@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from groundlint.electrical.body import (
+from groundlint.electrical.physics.body import (
     CAUTIOUS_RESISTANCE,
     CRITERIA,
     DESIGN_RESISTANCE,

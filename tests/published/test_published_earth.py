@@ -8,9 +8,9 @@ import math
 import numpy as np
 import pytest
 
-from groundlint.electrical.body import CRITERIA, limit
-from groundlint.electrical.constants import FOOT, INCH
-from groundlint.electrical.earth import (
+from groundlint.electrical.physics.body import CRITERIA, limit
+from groundlint.electrical.physics.constants import FOOT, INCH
+from groundlint.electrical.physics.earth import (
     ROD_FACTORS,
     grid_resistance,
     rod_resistance,
@@ -23,7 +23,7 @@ from groundlint.electrical.earth import (
     tolerable_touch,
     two_rods_resistance,
 )
-from groundlint.electrical.soil_layers import Rod, RodGroup, Soil, rods, uniform
+from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
 
 TEN = 10 * FOOT
 FIVE_EIGHTHS = 5 / 8 * INCH
@@ -170,7 +170,7 @@ class TestLayeredSoil:
     def test_point_source_from_boundary_conditions(self, s: float, z: float, soil: Soil) -> None:
         """Potential on the axis of a point source at depth s, from the boundary conditions solved for each wave number:
         no images are used."""
-        from groundlint.electrical.soil_layers import _matrix
+        from groundlint.electrical.physics.soil_layers import _matrix
 
         half = 1e-3
         top, bottom = np.array([s - half, z - half]), np.array([s + half, z + half])

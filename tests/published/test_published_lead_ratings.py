@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from groundlint.electrical.conductors import size_area
-from groundlint.electrical.constants import KCMIL, MM2
-from groundlint.electrical.f855 import (
+from groundlint.electrical.physics.conductors import size_area
+from groundlint.electrical.physics.constants import KCMIL, MM2
+from groundlint.electrical.physics.f855 import (
     CYCLE,
     GRADES,
     H_GRADES,
@@ -20,7 +20,7 @@ from groundlint.electrical.f855 import (
     grade_rating,
     lowest,
 )
-from groundlint.electrical.leads import (
+from groundlint.electrical.physics.leads import (
     IEC_61230_TABLE,
     MM2_LEADS,
     SMALLEST_LEAD,
@@ -32,7 +32,7 @@ from groundlint.electrical.leads import (
     ganged_rating,
     lead_resistance,
 )
-from groundlint.electrical.withstand import (
+from groundlint.electrical.physics.withstand import (
     MATERIALS,
     adiabatic_k,
     decrement,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from groundlint.electrical.carson import (
+from groundlint.electrical.physics.carson import (
     DEPTH_FACTOR,
     clashing,
     kron_reduce,
@@ -15,9 +15,9 @@ from groundlint.electrical.carson import (
     sequence_impedance,
     transposed,
 )
-from groundlint.electrical.conductors import Conductor, find_conductor
-from groundlint.electrical.constants import FOOT, MILE, ComplexArray
-from groundlint.electrical.spacings import SPACINGS, Spacing, find_spacing
+from groundlint.electrical.physics.conductors import Conductor, find_conductor
+from groundlint.electrical.physics.constants import FOOT, MILE, ComplexArray
+from groundlint.electrical.physics.spacings import SPACINGS, Spacing, find_spacing
 from groundlint.values import Unknown
 
 

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from groundlint.electrical.protection import CURVES, NEVER, relay_time
-from groundlint.electrical.sources import (
+from groundlint.electrical.physics.protection import CURVES, NEVER, relay_time
+from groundlint.electrical.physics.sources import (
     Equivalent,
     base_current,
     base_impedance,

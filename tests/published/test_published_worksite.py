@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from groundlint.electrical.body import body_current
-from groundlint.electrical.constants import FOOT, INCH
-from groundlint.electrical.leads import loop_multiplier, loop_reactance
+from groundlint.electrical.physics.body import body_current
+from groundlint.electrical.physics.constants import FOOT, INCH
+from groundlint.electrical.physics.leads import loop_multiplier, loop_reactance
 
 
 def test_doe_example_is_ten_times_off() -> None:

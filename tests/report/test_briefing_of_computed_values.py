@@ -10,7 +10,7 @@ from drawn_labels import labels, overlaps
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundlint.electrical.body import CRITERIA
+from groundlint.electrical.physics.body import CRITERIA
 from groundlint.facts import PlanTrace
 from groundlint.findings.model import Review
 from groundlint.plan.models import Lead

@@ -30,7 +30,7 @@ class Limit:
     @property
     def words(self) -> str:
         """Where the limit comes from."""
-        from groundlint.electrical.body import CRITERIA
+        from groundlint.electrical.physics.body import CRITERIA
 
         criterion = CRITERIA[self.criterion]
         through = "" if criterion.quantity == "voltage" else f", through {self.body:g} ohm of body"
@@ -81,8 +81,8 @@ class _Gathering:
                     yield self._exposure(person, source, at)
 
     def _exposure(self, person: Person, source: SupplySource, at: int) -> Exposure:
-        from groundlint.electrical.body import CRITERIA
-        from groundlint.electrical.results import body_limit, over
+        from groundlint.electrical.physics.body import CRITERIA
+        from groundlint.electrical.study.results import body_limit, over
 
         found = self.trace.exposure(person, source, at)
         if found is None or isinstance(found, Unknown):
@@ -170,7 +170,7 @@ class _Gathering:
     # ---- assumptions ----
 
     def _assumed(self) -> Iterator[Assumed]:
-        from groundlint.electrical.assumptions import ASSUMPTIONS
+        from groundlint.electrical.study.assumptions import ASSUMPTIONS
 
         plan = self.trace.plan
         for name, row in ASSUMPTIONS.items():
@@ -203,7 +203,7 @@ def _pair(pair: tuple[PointRef, PointRef] | None) -> str:
 def limit_of(settings: Iterable[tuple[str, object]]) -> Limit:
     """The limit that a book sets, from its settings by name (words, and quantities in SI); the usual one where none
     does."""
-    from groundlint.electrical.body import CRITERIA
+    from groundlint.electrical.physics.body import CRITERIA
 
     found = dict(settings)
     usual = Limit()

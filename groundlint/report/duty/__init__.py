@@ -1,4 +1,4 @@
-"""The calculation record as text, JSON and a table: views of what `groundlint.electrical.record` gathers."""
+"""The calculation record as text, JSON and a table: views of what `groundlint.electrical.record.record` gathers."""
 
 from groundlint.report.duty.data import duty_csv, duty_json
 from groundlint.report.duty.entries import Asked, DutyFile, duty_file, status_of

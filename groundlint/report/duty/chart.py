@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from groundlint.electrical.body import DESIGN_RESISTANCE
-from groundlint.electrical.figures import Stretch
+from groundlint.electrical.physics.body import DESIGN_RESISTANCE
+from groundlint.electrical.record.figures import Stretch
 from groundlint.report.duty.words import Places
 from groundlint.report.quantities import NOT_SHOWN, in_words
 from groundlint.values import Unknown

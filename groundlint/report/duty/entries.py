@@ -9,9 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from groundlint.electrical.figures import Figure
-from groundlint.electrical.parts import Protection
-from groundlint.electrical.record import CalculationRecord
+from groundlint.electrical.record.figures import Figure
+from groundlint.electrical.record.record import CalculationRecord
+from groundlint.electrical.study.parts import Protection
 from groundlint.report.duty.words import Places
 from groundlint.report.plain import doc
 from groundlint.text import Diagnostic

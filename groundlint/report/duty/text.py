@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
-from groundlint.electrical.body import CRITERIA
-from groundlint.electrical.figures import (
+from groundlint.electrical.physics.body import CRITERIA
+from groundlint.electrical.physics.leads import LeadSize
+from groundlint.electrical.record.figures import (
     BODIES,
     BODY_CRITERIA,
     STEADY_CRITERIA,
@@ -19,10 +20,9 @@ from groundlint.electrical.figures import (
     share_of,
     steady_limit,
 )
-from groundlint.electrical.inputs import Input
-from groundlint.electrical.leads import LeadSize
-from groundlint.electrical.record import Assumed, CalculationRecord, Returning
-from groundlint.electrical.results import LeadDuty, RodResult
+from groundlint.electrical.record.inputs import Input
+from groundlint.electrical.record.record import Assumed, CalculationRecord, Returning
+from groundlint.electrical.study.results import LeadDuty, RodResult
 from groundlint.plan.models import SupplySource
 from groundlint.report.duty.chart import LEGEND, draw
 from groundlint.report.duty.entries import SI, Asked, gap_entries, protection_words

@@ -1,0 +1,1 @@
+"""What published tables and textbook equations say of conductors, earth, bodies, ratings, sources and relays."""

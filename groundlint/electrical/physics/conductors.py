@@ -1,0 +1,355 @@
+"""Bare overhead conductors by size and kind: resistance at a temperature, GMR, diameter, area, each with its source.
+
+`find_conductor` reads a designation as the trade writes it (``336.4 kcmil acsr``, ``4/0 acsr``, ``2/0 copper``,
+``95 mm2 copper``, ``266.8 26/7 acsr``, ``3/8 in steel``). What is not in the tables is an `Unknown` that names the
+nearest size, never an exception.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+from typing import Final, NamedTuple
+
+from groundlint.electrical.physics import conductor_data as data
+from groundlint.electrical.physics.constants import CMIL, FOOT, INCH, KCMIL, MILE, MM2, RHO_COPPER_20, Real
+from groundlint.electrical.physics.provenance import HowKnown, Provenance
+from groundlint.values import Unknown
+
+
+class Metal(NamedTuple):
+    """A conductor metal: resistivity at 20 C (ohm m) and the temperature K0 (C) of its linear resistance law."""
+
+    name: str
+    resistivity_20: float
+    k0: float
+    source: Provenance
+
+
+_IEEE_80: Final = Provenance("IEEE 80-2000 Table 1", HowKnown.RECOMPUTES)
+METALS: Final[dict[str, Metal]] = {
+    metal.name: metal
+    for metal in (
+        Metal("copper", RHO_COPPER_20 / 0.973, 241.5, Provenance("97.3 % IACS hard-drawn copper", HowKnown.SEEN)),
+        Metal("soft copper", RHO_COPPER_20, 234.5, Provenance("100 % IACS annealed copper", HowKnown.SEEN)),
+        Metal("aluminium", RHO_COPPER_20 / 0.612, 228.0, Provenance("61.2 % IACS aluminium 1350-H19", HowKnown.SEEN)),
+        Metal("acsr", RHO_COPPER_20 / 0.612, 228.0, Provenance("61.2 % IACS aluminium 1350-H19", HowKnown.SEEN)),
+        Metal("aluminium alloy", RHO_COPPER_20 / 0.525, 268.0, _IEEE_80),
+        Metal("aluminium-clad steel", 8.48e-8, 258.0, _IEEE_80),
+        Metal("steel", 20.1e-8, 293.0, _IEEE_80),
+    )
+}
+LAY: Final = 1.02
+"""Extra length of the strands of a concentric-lay conductor: 2 %, the allowance of NEC Chapter 9 Table 8."""
+
+REFERENCE_C: Final = 50.0
+"""Temperature at which the AWG and kcmil tables print resistance."""
+
+_STEEL_LOG_GMR: Final = -7.5
+"""ln(GMR/radius) of steel strand: -mu_r/4 at mu_r = 30. Its internal inductance changes with current; approximate."""
+
+_CLAD_LOG_GMR: Final = -2.04
+"""ln(GMR/radius) of aluminium-clad steel strand, from a tabled 0.0021 ft for 7 no 8; from memory, approximate."""
+
+_SINGLE_LAYER_ACSR: Final = 0.35
+"""GMR/radius of 6/1 ACSR, 0.27 to 0.48 in the AWG rows: one aluminium layer magnetises the core."""
+
+
+class Conductor(NamedTuple):
+    """A bare conductor. `area` is the conducting area in m2 (aluminium alone in ACSR), `diameter` and `gmr` in m,
+    `resistance_ref` in ohm/m at `reference_c`. `stranding_assumed` says the usual stranding was taken for the size."""
+
+    designation: str
+    metal: str
+    size: str
+    stranding: str
+    area: float
+    diameter: float
+    gmr: float
+    resistance_ref: float
+    reference_c: float
+    k0: float
+    source: Provenance
+    stranding_assumed: bool = False
+
+    @property
+    def radius(self) -> float:
+        """Outer radius, m."""
+        return self.diameter / 2
+
+    def resistance(self, temperature_c: Real) -> Real:
+        """Resistance in ohm/m at a temperature in C, by R2 = R1 (K0 + T2)/(K0 + T1); broadcasts."""
+        return self.resistance_ref * (self.k0 + temperature_c) / (self.k0 + self.reference_c)
+
+
+def awg_area(gauge: int) -> float:
+    """Area in m2 of an AWG size; 1/0 is 0, 2/0 is -1, 4/0 is -3. Diameter is 0.005 in x 92^((36 - n)/39) (ASTM
+    B258)."""
+    return math.pi / 4 * (float(0.005 * 92.0 ** ((36 - gauge) / 39)) * INCH) ** 2
+
+
+def size_area(size: str) -> float:
+    """Area in m2 of a size as the tables write it: ``4``, ``2/0`` are AWG, larger numbers are kcmil."""
+    if size.endswith("/0"):
+        return awg_area(1 - int(size[:-2]))
+    number = float(size)
+    return awg_area(int(number)) if number < 20 else number * KCMIL
+
+
+_UNITS_OF_SIZE: Final = {"awg": " AWG", "kcmil": " kcmil", "mm2": " mm2", "in": " in", "named": ""}
+
+
+def _designation(size: str, unit: str, metal: str, stranding: str) -> str:
+    unit_text = "" if size.endswith("/0") and unit == "awg" else _UNITS_OF_SIZE[unit]
+    return f"{size}{unit_text} {metal} {stranding}".strip()
+
+
+def _imperial(metal: str, rows: tuple[data.ImperialRow, ...]) -> list[tuple[str, Conductor, str]]:
+    made = []
+    for size, stranding, diameter, gmr, ohm, word in rows:
+        unit = "awg" if size.endswith("/0") or float(size) < 20 else "kcmil"
+        how = data.BETTER_KNOWN.get((metal, f"{size} {stranding}"), HowKnown.MEMORY)
+        made.append(
+            (
+                unit,
+                Conductor(
+                    _designation(size, unit, metal, stranding),
+                    metal,
+                    size,
+                    stranding,
+                    size_area(size),
+                    diameter * INCH,
+                    gmr * FOOT,
+                    ohm / MILE,
+                    REFERENCE_C,
+                    METALS[metal].k0,
+                    data.KERSTING._replace(how=how),
+                ),
+                word,
+            )
+        )
+    return made
+
+
+def _from_strands(
+    metal: str, size: str, unit: str, stranding: str, area: float, diameter: float, source: Provenance
+) -> Conductor:
+    """A conductor whose resistance follows from metal and strand area, and whose GMR from its stranding."""
+    kind = METALS[metal]
+    magnetic = {"steel": _STEEL_LOG_GMR, "aluminium-clad steel": _CLAD_LOG_GMR}
+    share = math.exp(magnetic[metal]) if metal in magnetic else data.GMR_SHARE[stranding]
+    return Conductor(
+        _designation(size, unit, metal, stranding),
+        metal,
+        size,
+        stranding,
+        area,
+        diameter,
+        share * diameter / 2,
+        kind.resistivity_20 / area * LAY,
+        20.0,
+        kind.k0,
+        source,
+    )
+
+
+_ENVELOPE: Final = {3: 2.1547, 7: 3.0, 19: 5.0, 37: 7.0, 61: 9.0}
+"""Outer diameter of a concentric strand in strand diameters."""
+
+
+@cache
+def _table() -> tuple[tuple[str, Conductor, str], ...]:
+    rows = _imperial("acsr", data.ACSR) + _imperial("copper", data.COPPER) + _imperial("aluminium", data.ALUMINIUM)
+    alloy = Provenance("ASTM B399 sizes; resistance from 52.5 % IACS, GMR from stranding", HowKnown.MEMORY)
+    for size, stranding, diameter, word in data.ALLOY_6201:
+        made = _from_strands("aluminium alloy", size, "kcmil", stranding, float(size) * KCMIL, diameter * INCH, alloy)
+        rows.append(("kcmil", made, word))
+    for size, strands, strand in data.DIN_STRANDED:
+        for metal in ("copper", "aluminium"):
+            area = strands * math.pi / 4 * strand**2 * MM2
+            diameter = strand * 1e-3 * _ENVELOPE[strands]
+            made = _from_strands(metal, size, "mm2", str(strands), area, diameter, data.DIN_WIRES)
+            rows.append(("mm2", made, ""))
+    for nominal, (aluminium, _steel, stranding, millimetre, ohm) in zip(
+        data.DIN_ACSR_NOMINAL, data.DIN_ACSR, strict=True
+    ):
+        share = _SINGLE_LAYER_ACSR if stranding == "6/1" else data.GMR_SHARE[stranding]
+        diameter = millimetre * 1e-3
+        made = Conductor(
+            _designation(nominal, "mm2", "acsr", stranding),
+            "acsr",
+            nominal,
+            stranding,
+            aluminium * MM2,
+            diameter,
+            share * diameter / 2,
+            ohm / 1000,
+            20.0,
+            METALS["acsr"].k0,
+            data.DIN if stranding != "6/1" else data.DIN._replace(note="GMR approximate: the core is magnetised"),
+        )
+        rows.append(("mm2", made, ""))
+    clad = Provenance(
+        "AWG strands; resistance from IEEE 80-2000 Table 1 resistivity", HowKnown.DERIVED, "GMR approximate"
+    )
+    for size, strands, strand in data.CLAD_STEEL:
+        area = strands * math.pi / 4 * (strand * INCH) ** 2
+        diameter = strand * INCH * _ENVELOPE[strands]
+        made = _from_strands("aluminium-clad steel", size, "named", str(strands), area, diameter, clad)
+        rows.append(("named", made, ""))
+    steel = Provenance(
+        "ASTM A475 strand sizes; resistance from IEEE 80-2000 Table 1 resistivity",
+        HowKnown.DERIVED,
+        "both resistance and reactance of steel rise with current",
+    )
+    for size, strands, strand in data.STEEL_STRAND:
+        area = strands * math.pi / 4 * (strand * INCH) ** 2
+        made = _from_strands("steel", size, "in", str(strands), area, 3 * strand * INCH, steel)
+        rows.append(("in", made, ""))
+    return tuple(rows)
+
+
+def conductors() -> tuple[Conductor, ...]:
+    """Every conductor of the tables; of several strandings of a size the usual one comes first."""
+    return tuple(conductor for _, conductor, _ in _table())
+
+
+METAL_WORDS: Final = {
+    "acsr": "acsr",
+    "copper": "copper",
+    "cu": "copper",
+    "aluminium": "aluminium",
+    "aluminum": "aluminium",
+    "al": "aluminium",
+    "aac": "aluminium",
+    "aa": "aluminium",
+    "aaac": "aluminium alloy",
+    "6201": "aluminium alloy",
+    "aluminium-clad steel": "aluminium-clad steel",
+    "aluminum-clad steel": "aluminium-clad steel",
+    "acs": "aluminium-clad steel",
+    "steel": "steel",
+    "ehs": "steel",
+    "ehs steel": "steel",
+}
+
+
+class Size(NamedTuple):
+    """A wire size as read: `unit` is awg, kcmil, mm2, in or named; `text` its number as the tables write it."""
+
+    unit: str
+    text: str
+
+    @property
+    def area(self) -> float | None:
+        """Nominal area in m2, None for sizes that do not state one (``3/8 in``)."""
+        if self.unit == "mm2":
+            return float(self.text) * MM2
+        return size_area(self.text) if self.unit in ("awg", "kcmil") else None
+
+
+_AUGHT = re.compile(r"^(?:awg\s*|#\s*)?(?:([1-4])/0|(0{1,4}))(?![\d/.])(?:\s*awg\b)?")
+_NAMED = re.compile(r"^([37])\s*(?:no\.?|#|x)\s*(\d+)\b")
+_METRIC = re.compile(r"^(\d+(?:\.\d+)?)(?:/\d+(?:\.\d+)?)?\s*(?:mm2|mm\^2|sq\s*mm|sqmm)(?![\w])")
+_INCHES = re.compile(r"^(\d+/\d+)\s*(?:in\b\.?|inch\b|\")")
+_KCMIL = re.compile(r"^(\d+(?:\.\d+)?)\s*(?:kcmil|mcm)\b")
+_CMIL = re.compile(r"^(\d{5,7})(?:\.0+)?(?![\d.])(?:\s*cmil\b)?")
+_GAUGE = re.compile(r"^(?:awg\s*)?(?:#|no\.?)?\s*(\d{1,2})\b(?![/.])(?:\s*awg\b)?")
+_BARE_KCMIL = re.compile(r"^(\d{3}(?:\.\d+)?)\b")
+_BARE_INCHES = re.compile(r"^(1/4|5/16|3/8|7/16|1/2)\b")
+
+
+def read_size(text: str) -> tuple[Size, str] | None:
+    """The wire size a designation begins with, and the rest of the text; None where there is none."""
+    text = _normal(text)
+    if match := _NAMED.match(text):
+        return Size("named", f"{match[1]} no {match[2]}"), text[match.end() :].strip()
+    if match := _AUGHT.match(text):
+        return Size("awg", f"{match[1] or len(match[2])}/0"), text[match.end() :].strip()
+    if match := _METRIC.match(text):
+        return Size("mm2", f"{float(match[1]):g}"), text[match.end() :].strip()
+    if match := _INCHES.match(text) or _BARE_INCHES.match(text):
+        return Size("in", match[1]), text[match.end() :].strip()
+    if match := _KCMIL.match(text):
+        return Size("kcmil", f"{float(match[1]):g}"), text[match.end() :].strip()
+    if match := _CMIL.match(text):
+        return Size("kcmil", f"{int(match[1]) / 1000:g}"), text[match.end() :].strip()
+    if (match := _GAUGE.match(text)) and int(match[1]) < 20:
+        return Size("awg", match[1]), text[match.end() :].strip()
+    if match := _BARE_KCMIL.match(text):
+        return Size("kcmil", f"{float(match[1]):g}"), text[match.end() :].strip()
+    return None
+
+
+def _normal(text: str) -> str:
+    """Lower case, one space between words, no thousands separators, ``mm²`` as ``mm2``, ``26x7`` left alone."""
+    text = text.strip().lower().replace("²", "2").replace("sq. mm", "sq mm")
+    text = re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
+    return re.sub(r"\s+", " ", text)
+
+
+_STRANDING = re.compile(
+    r"\b(\d{1,2}/(?:1|7|19))(?![\d/])|\b(\d{1,2})[ -](?:strands?|strd|wires?|str)\b|\b(solid|sld)\b"
+)
+
+
+def _kind(rest: str) -> tuple[str | None, str | None, str]:
+    """Metal, stranding and what is left of the words after a size."""
+    stranding = None
+    if match := _STRANDING.search(rest):
+        stranding = match[1] or match[2] or "solid"
+        rest = (rest[: match.start()] + " " + rest[match.end() :]).strip()
+    words = re.sub(r"\s+", " ", rest).strip()
+    metal = METAL_WORDS.get(words)
+    return metal, stranding, "" if metal else words
+
+
+def find_conductor(text: str) -> Conductor | Unknown:
+    """The conductor a designation names, with the usual stranding where none is given.
+
+    `Unknown` for a size that is not in the tables (the gap proposes the nearest of that metal), for a designation
+    without a metal, and for a stranding that the size does not come in.
+    """
+    fact = f"resistance and GMR of conductor '{text.strip()}'"
+    words = _normal(text)
+    word = re.sub(r"\s*(acsr|aac|aaac)$", "", words)
+    for _, conductor, name in _table():
+        if name and name == word:
+            return conductor
+    read = read_size(words)
+    if read is None:
+        return Unknown.of(fact, "336.4 kcmil acsr")
+    size, rest = read
+    metal, stranding, left = _kind(rest)
+    if metal is None or left:
+        return Unknown.of(f"metal of conductor '{text.strip()}'", f"{words} acsr" if not left else f"{size.text} acsr")
+    same_metal = [(unit, conductor) for unit, conductor, _ in _table() if conductor.metal == metal]
+    same_size = [conductor for unit, conductor in same_metal if unit == size.unit and _same(size, conductor.size)]
+    if not same_size:
+        return Unknown.of(fact, _nearest(size, [conductor for _, conductor in same_metal]))
+    if stranding is None:
+        return same_size[0]._replace(stranding_assumed=len(same_size) > 1)
+    for conductor in same_size:
+        if conductor.stranding == stranding:
+            return conductor
+    return Unknown.of(f"{fact} in stranding {stranding}", same_size[0].designation)
+
+
+def _same(size: Size, printed: str) -> bool:
+    if size.unit != "kcmil":
+        return size.text == printed
+    # 336 is written for 336.4, 266 for 266.8; no two sizes of a metal are nearer than 5 kcmil.
+    return printed[-2:] != "/0" and abs(float(size.text) - float(printed)) < 0.85
+
+
+def _nearest(size: Size, candidates: list[Conductor]) -> str:
+    area = size.area
+    if area is None or not candidates:
+        return candidates[0].designation if candidates else ""
+    return min(candidates, key=lambda conductor: abs(math.log(conductor.area / area))).designation
+
+
+def area_in_cmil(area: Real) -> Real:
+    """Area in circular mils of an area in m2."""
+    return area / CMIL

@@ -1,0 +1,1 @@
+"""What an engineer signs: figures with their inputs, equations and sources."""

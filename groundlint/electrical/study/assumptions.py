@@ -1,0 +1,286 @@
+"""The one register of values that no plan states: each with a low and a high bound, its reason and its source.
+
+A computed fact that rests on one is evaluated at both bounds. A result that holds at all corners is shown; one that
+holds at some is not, and names the value to state or measure. Bounds are meant wide: narrowing them needs a source.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Final, NamedTuple
+
+from groundlint.electrical.physics.provenance import HowKnown
+from groundlint.plan.measured import MEASURABLE
+from groundlint.values import Gap, Unknown
+
+
+class Assumption(NamedTuple):
+    """A value taken without being told: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
+    ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
+    place, empty where the language has no words for it."""
+
+    name: str
+    low: float
+    high: float
+    dimension: str
+    unit: str
+    reason: str
+    source: str
+    how: HowKnown
+    write: str
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Low and high."""
+        return (self.low, self.high)
+
+    @property
+    def gap(self) -> Gap:
+        """The gap to report where a result depends on this value."""
+        return Gap(self.name.replace("-", " "), self.write)
+
+
+def _measurable(name: str, reason: str, source: str, how: HowKnown, example: str) -> Assumption:
+    """An assumption that a plan may replace by what was measured."""
+    bounds = MEASURABLE[name]
+    return Assumption(
+        name, bounds.low, bounds.high, bounds.dimension, bounds.unit, reason, source, how, f"measured {name} {example}"
+    )
+
+
+ASSUMPTIONS: Final[dict[str, Assumption]] = {
+    row.name: row
+    for row in (
+        _measurable(
+            "clamp-contact-resistance",
+            "clamp, ferrule and the surface under it add to each end of a lead; nobody writes it down",
+            "ASTM F2249 in-service test allows 0.16 mohm for each end of an assembly (seen second hand); the high "
+            "bound, three times that for the conductor's surface, is common practice, no source",
+            HowKnown.PRACTICE,
+            "0.3 mohm",
+        ),
+        _measurable(
+            "lead-temperature",
+            "resistance of a lead before the fault depends on weather and sun",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "40 C",
+        ),
+        Assumption(
+            "rope-lay-factor",
+            1.02,
+            1.06,
+            "ratio",
+            "",
+            "strands of a rope-laid cable are longer than the cable",
+            "2 to 6 % over solid; the resistance tables of ASTM B172 and B173 were not found",
+            HowKnown.PRACTICE,
+            "",
+        ),
+        _measurable(
+            "lead-loop-distance",
+            "the loop of lead and worker decides the reactance between them",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "0.5 m",
+        ),
+        _measurable(
+            "wood-pole-resistance",
+            "a wood pole between work height and earth conducts; the trade treats it as a conductor",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "10 kohm",
+        ),
+        Assumption(
+            "steel-structure-footing-resistance",
+            0.1,
+            1e4,
+            "resistance",
+            "ohm",
+            "footing of a steel tower or pole whose resistance is not stated",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "footing 10 ohm",
+        ),
+        _measurable(
+            "concrete-structure-resistance",
+            "reinforced concrete conducts through its steel and its footing",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "50 ohm",
+        ),
+        Assumption(
+            "pole-ground-resistance",
+            0.1,
+            1e4,
+            "resistance",
+            "ohm",
+            "pole ground whose resistance is not stated; a plan can state any, so that these bounds hold all of them",
+            "common practice, no source; the rule of 25 ohm for a made electrode is no upper bound",
+            HowKnown.PRACTICE,
+            "pole ground 25 ohm",
+        ),
+        _measurable(
+            "station-ground-resistance",
+            "grid of the station at the end of the neutral",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "1 ohm",
+        ),
+        _measurable(
+            "body-resistance",
+            "500 ohm is the least with broken skin, 1000 ohm the design value hand to hand or hand to feet",
+            "IEEE 80-2000 8.1 (seen); OSHA training text (seen); 29 CFR 1910.269 Appendix C (from memory)",
+            HowKnown.SEEN,
+            "1000 ohm",
+        ),
+        _measurable(
+            "bar-to-pole-resistance",
+            "the strap of a bar on the surface of a wood or concrete pole; the more it is, the more of the fault's "
+            "voltage stands between the bar and the pole at the worker's feet; a wet wood pole has both low",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "0.1 ohm",
+        ),
+        _measurable(
+            "cluster-bar-resistance",
+            "bar and its chain or bracket on the pole",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "0.02 mohm",
+        ),
+        Assumption(
+            "neutral-grounds-per-mile",
+            4.0,
+            8.0,
+            "ratio",
+            "",
+            "a multigrounded neutral has at least four grounds a mile",
+            "NESC (C2) rule 096C, four grounds in each mile (from memory); high bound common practice, no source",
+            HowKnown.MEMORY,
+            "",
+        ),
+        _measurable(
+            "conductor-temperature",
+            "resistance of line conductors; an idle line is at the temperature of the air and sun",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "50 C",
+        ),
+        _measurable(
+            "neutral-ground-resistance",
+            "each ground of a multigrounded neutral beyond the route",
+            "common practice, no source; the rule of 25 ohm for a made electrode is no upper bound",
+            HowKnown.PRACTICE,
+            "25 ohm",
+        ),
+        _measurable(
+            "neutral-back-to-source",
+            "how much of a fault's current returns by the neutral and how much by the earth depends on the "
+            "neutral's way to the station, which a plan does not describe",
+            "common practice, no source: 0.01 ohm is a station next door, 5 ohm eight miles of 4/0 ACSR",
+            HowKnown.PRACTICE,
+            "0.4 ohm",
+        ),
+        Assumption(
+            "rod-sharing",
+            0.0,
+            1.0,
+            "ratio",
+            "",
+            "rods at one structure share the soil: each raises the other by a part of its own resistance, none where "
+            "they stand far apart, all of it where they stand in one place; a plan says how far each is from the pole",
+            "0.16 for two rods one rod length apart, by the IEEE 142 table of multiplying factors for multiple rods "
+            "(seen); the ends are geometry",
+            HowKnown.DERIVED,
+            "",
+        ),
+        Assumption(
+            "conductor-spacing",
+            0.3,
+            12.0,
+            "length",
+            "m",
+            "distance between neighbouring phases, where the plan names no spacing and no positions",
+            "common practice, no source: compact brackets to an H-frame of 230 kV",
+            HowKnown.PRACTICE,
+            "spacing crossarm-8ft",
+        ),
+        _measurable(
+            "earth-return-resistivity",
+            "the depth at which current returns depends on the deep soil along the line, not on that around a rod",
+            "common practice, no source; Carson's depth goes with the root of it",
+            HowKnown.PRACTICE,
+            "100 ohm m",
+        ),
+        _measurable(
+            "unnamed-bond-resistance",
+            "a bond by hand without a named lead is of some cable and clamp",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "1 mohm",
+        ),
+        _measurable(
+            "guy-anchor-resistance",
+            "an anchor is a short rod in soil of its own",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "50 ohm",
+        ),
+        _measurable(
+            "vehicle-to-earth-resistance",
+            "a vehicle stands on tires, outriggers, pads or a chain",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "1 kohm",
+        ),
+        _measurable(
+            "leakage-resistance",
+            "what hangs on wood, rope or insulators is not quite isolated",
+            "common practice, no source",
+            HowKnown.PRACTICE,
+            "1e6 ohm",
+        ),
+    )
+}
+"""Every assumption by name, in the order a calculation record lists them."""
+
+
+def find_assumption(name: str) -> Assumption | Unknown:
+    """The assumption of that name."""
+    found = ASSUMPTIONS.get(name)
+    return found if found else Unknown.of(f"assumption '{name}'", ", ".join(ASSUMPTIONS))
+
+
+def corners(assumptions: Iterable[Assumption]) -> Iterator[dict[str, float]]:
+    """Each combination of low and high, by name; one empty combination for no assumptions.
+
+    Bounds of a result lie at corners where it rises or falls with each value throughout, as currents and voltages of
+    passive resistive networks do with one resistance at a time.
+    """
+    rows = list(assumptions)
+    for values in itertools.product(*((row.bounds if row.low != row.high else (row.low,)) for row in rows)):
+        yield dict(zip((row.name for row in rows), values, strict=True))
+
+
+def deciding(assumptions: Iterable[Assumption], holds: Mapping[tuple[float, ...], bool]) -> tuple[Assumption, ...]:
+    """The assumptions on which a verdict turns: those whose change alone, at some corner, changes it.
+
+    `holds` has the verdict at each corner, keyed by the values in the order of `assumptions`.
+    """
+    rows = tuple(assumptions)
+    found = []
+    for index, row in enumerate(rows):
+        for corner, verdict in holds.items():
+            other = (*corner[:index], row.high if corner[index] == row.low else row.low, *corner[index + 1 :])
+            if holds.get(other, verdict) != verdict:
+                found.append(row)
+                break
+    return tuple(found)
+
+
+def unknown_from(assumptions: Iterable[Assumption]) -> Unknown | None:
+    """An unknown that names the values to state or measure; None for no assumptions."""
+    gaps = tuple(row.gap for row in assumptions)
+    return Unknown(gaps) if gaps else None

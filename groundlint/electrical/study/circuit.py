@@ -1,0 +1,192 @@
+"""A circuit as it is put together: named nodes and elements, when each is on, and how it moves between its bounds."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Hashable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.solver.network import EARTH, Element, Energized, Impedance, Network, Scenario, Variant
+from groundlint.electrical.study.parts import GROUPS, Between, Register
+from groundlint.plan.models import Lead, PointRef, Rod, SupplySource, Thing
+from groundlint.timeline import Timeline
+from groundlint.timeline.network import FAR, NEAR, plain
+from groundlint.values import Gap
+
+FAULT, INDUCTION = "fault", "induction"
+
+
+class Return(NamedTuple):
+    """One way in which something could energize the line: a source by some of its phases, or a circuit beside it."""
+
+    cause: Thing
+    sort: str  # FAULT or INDUCTION
+    way: str  # three-phase, A, A B, magnetic, electric
+    poles: tuple[bool, ...] = ()
+    column: int = -1  # the scenario that solves it, for induction
+
+
+class Port(NamedTuple):
+    """A terminal of a source: the nodes between which it drives, and the scenario of one ampere into the first."""
+
+    pair: tuple[str, str]
+    scenario: int
+
+
+class Hole(NamedTuple):
+    """What the plan fails to say of the circuit, from the first to the last position at which it matters."""
+
+    gap: Gap
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class Site:
+    """A plan's circuit over its steps. `states` are the distinct sets of elements that are off, `state_at` the number
+    of the one at each position."""
+
+    network: Network
+    states: tuple[frozenset[str], ...]
+    state_at: tuple[int, ...]
+    variants: tuple[Variant, ...]
+    corners: tuple[tuple[str, ...], ...]
+    groups: tuple[str, ...]
+    returns: tuple[Return, ...]
+    ports: dict[SupplySource, tuple[Port, ...]]
+    scenarios: tuple[Scenario, ...]
+    missing: dict[Thing, tuple[Gap, ...]]
+    holes: tuple[Hole, ...]
+    register: Register
+    nodes: dict[PointRef, str]
+    leads: dict[Lead, tuple[str, ...]]
+    rods: dict[Rod, str]
+    sources: dict[SupplySource, Equivalent]
+    frequency: float
+
+    def node(self, point: PointRef) -> str | None:
+        """The node of a point, remote earth for bare soil; None for a point that is not part of the circuit."""
+        found = plain(point)
+        return EARTH if found.sort == "earth" else self.nodes.get(found)
+
+    def gaps_at(self, at: int) -> tuple[Gap, ...]:
+        """What the plan fails to say of the circuit at a position."""
+        return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
+
+
+class Pieces:
+    """Elements as they are collected, and the states and corners that follow from them."""
+
+    def __init__(self, timeline: Timeline) -> None:
+        self.register = Register(timeline.plan.measured)
+        self.elements: list[Element] = []
+        self.taken: set[str] = {EARTH}
+        self.lacking: dict[str, tuple[Gap, ...]] = {}
+        self.counts: dict[str, int] = {}
+        self.swaps: dict[str, list[tuple[Element, Element]]] = {}
+        self.spells: dict[str, list[tuple[int, int]]] = {}
+        self.nodes: dict[PointRef, str] = {}
+        self.others: dict[Hashable, str] = {}
+        self.holes: dict[Hole, None] = {}
+        self.end = timeline.n
+        self.splits = timeline.splits()
+        self.scenarios: list[Scenario] = []
+
+    def hole(self, *gaps: Gap, first: int = 0, last: int | None = None) -> None:
+        """Something that the plan fails to say."""
+        for gap in gaps:
+            self.holes[Hole(gap, first, self.end if last is None else last)] = None
+
+    def at(self, node: Hashable) -> str:
+        """The name of a node, made when it is first asked for."""
+        if isinstance(node, PointRef):
+            node = plain(node)
+            if node.sort == "earth":
+                return EARTH
+            if node.sort in (NEAR, FAR) and (node.structure, node.thing) not in self.splits:
+                node = PointRef("conductor", node.structure, node.thing)
+            name = self.nodes.get(node)
+            if name is None:
+                side = f" {node.sort}" if node.sort in (NEAR, FAR) else ""
+                base = f"{node.structure} {node.thing}{side}" if side else str(node)
+                name = self.nodes[node] = self.fresh(base)
+            return name
+        name = self.others.get(node)
+        if name is None:
+            name = self.others[node] = self.fresh("joint")
+        return name
+
+    def fresh(self, base: str) -> str:
+        """A name for a node that no other has."""
+        name, count = base, 1
+        while name in self.taken:
+            count += 1
+            name = f"{base} ({count})"
+        self.taken.add(name)
+        return name
+
+    def put(self, element: Element, *spells: tuple[int, int]) -> str:
+        """An element; with `spells`, on only from the first to the last position of each."""
+        self.elements.append(element)
+        if spells:
+            self.spells[element.name] = list(spells)
+        return element.name
+
+    def name(self, base: str) -> str:
+        """A name for an element that no other has."""
+        count = self.counts[base] = self.counts.get(base, 0) + 1
+        return base if count == 1 else f"{base} #{count}"
+
+    def impedance(self, base: str, a: str, b: str, z: Between, *spells: tuple[int, int]) -> str:
+        """An impedance between two nodes, with what stands in for it at the other end of its bounds."""
+        name = self.name(base)
+        low, high = Impedance(name, a, b, z.low), Impedance(name, a, b, z.high)
+        self.put(low, *spells)
+        if z.low != z.high:
+            self.swaps.setdefault(z.group, []).append((low, high))
+        if z.gap is not None:
+            first = min((spell[0] for spell in spells), default=0)
+            last = max((spell[1] for spell in spells), default=self.end)
+            self.hole(z.gap, first=first, last=last)
+            self.lacking[name] = (z.gap,)
+        return name
+
+    def scenario(self, *names: str) -> int:
+        """The number of the scenario in which these sources are on."""
+        self.scenarios.append(Scenario(" with ".join(names), tuple(Energized(name) for name in names)))
+        return len(self.scenarios) - 1
+
+    def numbered_states(self) -> tuple[tuple[frozenset[str], ...], tuple[int, ...]]:
+        """The distinct sets of elements that are off, and which of them holds at each position."""
+        changes: dict[int, list[tuple[str, int]]] = {}
+        count = dict.fromkeys(self.spells, 0)
+        for name, spells in self.spells.items():
+            for first, last in spells:
+                changes.setdefault(first, []).append((name, 1))
+                changes.setdefault(last + 1, []).append((name, -1))
+        off = set(self.spells)
+        number: dict[frozenset[str], int] = {}
+        state_at: list[int] = []
+        now = -1
+        for at in range(self.end + 1):
+            if at in changes or now < 0:
+                for name, step in changes.get(at, ()):
+                    count[name] += step
+                    (off.discard if count[name] > 0 else off.add)(name)
+                now = number.setdefault(frozenset(off), len(number))
+            state_at.append(now)
+        return tuple(number), tuple(state_at)
+
+    def bounded_variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
+        """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
+        groups = tuple(group for group in GROUPS if self.swaps.get(group))
+        variants: list[Variant] = []
+        corners: list[tuple[str, ...]] = []
+        for ends in itertools.product((0, 1), repeat=len(groups)):
+            high = tuple(group for group, end in zip(groups, ends, strict=True) if end)
+            swapped = tuple(pair[1] for group in high for pair in self.swaps[group])
+            variants.append(Variant(" and ".join(high) + " high" if high else "all low", swapped))
+            corners.append(high)
+        return tuple(variants), tuple(corners), groups

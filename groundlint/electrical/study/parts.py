@@ -1,0 +1,266 @@
+"""What a plan states of leads, rods, neutrals and sources, as low and high values in SI, and what it leaves open.
+
+A value that no plan states comes from the register of assumptions, or from what the plan says was measured. A value
+that this plan fails to state could be anything: a stand-in takes its place in the circuit, and a gap goes with it, for
+as long as which nothing computed from the circuit is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, NamedTuple
+
+from groundlint.electrical.physics.conductors import Conductor as Wire
+from groundlint.electrical.physics.conductors import find_conductor
+from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
+from groundlint.electrical.physics.protection import CURVES, Device, find_curve
+from groundlint.electrical.physics.soil_layers import Rod as SoilRod
+from groundlint.electrical.physics.soil_layers import Soil, rods, uniform
+from groundlint.electrical.physics.sources import Equivalent, from_fault_currents, from_power
+from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
+from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
+from groundlint.timeline.records import RodSet
+from groundlint.values import Gap, Unknown
+
+STAND_IN: Final = 1e3
+"""Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
+
+LEADS, EARTH, POLES = "leads and conductors", "ways to earth", "poles and bodies"
+RODS = "rods side by side"
+GROUPS: Final = (LEADS, EARTH, POLES, RODS)
+"""Values that move together between their bounds: all impedances of a group push a result the same way, so that the
+corners of the groups hold the bounds of the result."""
+
+
+class Between(NamedTuple):
+    """An impedance at its low and its high end in ohm, the group it moves with, and what is to blame if not stated."""
+
+    low: complex
+    high: complex
+    group: str
+    gap: Gap | None = None
+
+
+def anything(gap: Gap) -> Between:
+    """An impedance of which nothing is known."""
+    return Between(STAND_IN, STAND_IN, POLES, gap)
+
+
+@dataclass
+class Register:
+    """The assumptions that a calculation has used, by group, with what the plan says was measured in their place."""
+
+    measured: Mapping[str, float] = field(default_factory=dict)
+    used: dict[str, dict[str, Assumption]] = field(default_factory=dict)
+
+    def bounds(self, name: str, group: str) -> tuple[float, float]:
+        """Low and high value of an assumption; both the measured one where there is one."""
+        if name in self.measured:
+            return self.measured[name], self.measured[name]
+        assumption = ASSUMPTIONS[name]
+        self.used.setdefault(group, {})[name] = assumption
+        return assumption.bounds
+
+    def resistance(self, name: str, group: str) -> Between:
+        """A resistance taken from the register."""
+        low, high = self.bounds(name, group)
+        return Between(low, high, group)
+
+    def gaps(self, group: str) -> tuple[Gap, ...]:
+        """What to state or measure to narrow the values of a group."""
+        return tuple(assumption.gap for assumption in self.used.get(group, {}).values())
+
+
+# ------------------------------------------------------------------ leads
+def size_of(lead: Lead) -> LeadSize | Unknown:
+    """Size and metal of a lead, from what the plan states of it."""
+    if lead.size is None:
+        return Unknown.of(f"the size of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
+    if lead.metal is None:
+        return Unknown.of(f"the metal of lead {lead}", f"lead {lead} {lead.size} copper", lead.span)
+    found = find_lead(f"{lead.size} {lead.metal}")
+    return (
+        Unknown.of(f"the size of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
+        if isinstance(found, Unknown)
+        else found
+    )
+
+
+def length_of(lead: Lead) -> float | Unknown:
+    """Length of a lead in m."""
+    if lead.length is None:
+        return Unknown.of(f"the length of lead {lead}", f"lead {lead} 2/0 copper 25 ft", lead.span)
+    return lead.length
+
+
+def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
+    """Impedance of a lead with its two contacts; the loop it makes with a worker gives its reactance."""
+    size, length = size_of(lead), length_of(lead)
+    if isinstance(size, Unknown):
+        return anything(size.gaps[0])
+    if isinstance(length, Unknown):
+        return anything(length.gaps[0])
+    contact = register.bounds("clamp-contact-resistance", LEADS)
+    warm = register.bounds("lead-temperature", LEADS)
+    lay = register.bounds("rope-lay-factor", LEADS)
+    apart = register.bounds("lead-loop-distance", LEADS)
+    ends = []
+    for which in (0, 1):
+        r = float(lead_resistance(size.area, length, warm[which], size.metal, lay[which])) + 2 * contact[which]
+        x = float(loop_reactance(length, apart[which], size.diameter / 2, frequency))
+        ends.append(complex(r, x))
+    return Between(ends[0], ends[1], LEADS)
+
+
+# ------------------------------------------------------------------ earth
+def soil_of(plan: Plan) -> Soil | Unknown:
+    """The soil that the plan states, one layer or two."""
+    if not plan.soil:
+        return Unknown.of("the soil's resistivity", "soil 120 ohm m", plan.start)
+    if len(plan.soil) == 3:
+        return Soil(plan.soil[0], plan.soil[2], plan.soil[1])
+    return uniform(plan.soil[0])
+
+
+def rod_resistance_of(rod: Rod, found: RodSet | None, soil: Soil | Unknown) -> float | Unknown:
+    """Resistance in ohm of a rod as it is set; `Unknown` where soil, depth or diameter is not stated.
+
+    A depth that is not stated is not taken to be the rod's length.
+    """
+    if isinstance(soil, Unknown):
+        return soil
+    if rod.diameter is None:
+        return Unknown.of(f"the diameter of rod {rod}", f"rod {rod} 6 ft x 5/8 in", rod.span)
+    if found is None or found.depth is None:
+        where = f" at {found.structure}" if found is not None and found.structure is not None else ""
+        return Unknown.of(f"the depth of rod {rod}", f"set {rod}{where}, 16 ft from the pole, 6 ft deep", rod.span)
+    group = rods((SoilRod(0.0, 0.0, found.depth, rod.diameter),), soil)
+    return group if isinstance(group, Unknown) else group.resistance
+
+
+def pole_between(structure: Structure, register: Register) -> Between:
+    """From the surface of a pole at the work to earth."""
+    if structure.material == "wood":
+        return register.resistance("wood-pole-resistance", POLES)
+    if structure.material == "concrete":
+        return register.resistance("concrete-structure-resistance", POLES)
+    gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
+    return anything(gap)
+
+
+def stated_or(value: float | None, name: str, group: str, register: Register) -> Between:
+    """A resistance that the plan states, or that of the register."""
+    return Between(value, value, group) if value is not None and value > 0 else register.resistance(name, group)
+
+
+# ------------------------------------------------------------------ the line
+def wire_of(conductor: Conductor) -> Wire | Unknown:
+    """The conductor's data from the tables, from its size and kind."""
+    write = f"wires {conductor} 336.4 kcmil acsr"
+    if conductor.size is None or conductor.metal is None:
+        return Unknown.of(f"the size and kind of conductor {conductor}", write, conductor.span)
+    if conductor.form == "bus":  # the tables are of stranded and solid wire
+        return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)
+    found = find_conductor(f"{conductor.size} {conductor.metal}")
+    if isinstance(found, Unknown):
+        return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)
+    return found
+
+
+def frequency_of(plan: Plan) -> float | Unknown:
+    """Frequency of the line in Hz."""
+    line = plan.line
+    if line is None or line.frequency is None:
+        where = line.span if line is not None else plan.start
+        return Unknown.of("the line's frequency", "frequency 60 Hz", where)
+    return line.frequency
+
+
+# ------------------------------------------------------------------ sources
+def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
+    """Thevenin equivalent of a source where it comes in: from fault currents, from power, or from its impedances."""
+    line = plan.line
+    if line is None or line.voltage is None:
+        return Unknown.of("the line's voltage", "voltage 12.47 kV", line.span if line is not None else plan.start)
+    volts = line.voltage
+    if source.positive is not None:
+        zero: complex | Unknown | None
+        zero = complex(*source.zero) if source.zero is not None else _to_ground_gap(source)
+        z1 = complex(*source.positive)
+        return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else _fault_gap(source)
+    if source.three_phase is not None:
+        if source.x_over_r is None:
+            return _ratio_gap(source)
+        found = from_fault_currents(volts, source.three_phase, source.x_over_r, source.to_ground)
+    elif source.power is not None:
+        if source.x_over_r is None:
+            return _ratio_gap(source)
+        found = from_power(volts, source.power, source.x_over_r)
+        if isinstance(found, Equivalent) and source.to_ground is not None:
+            found = from_fault_currents(volts, source.power / (3**0.5 * volts), source.x_over_r, source.to_ground)
+    else:
+        return _fault_gap(source)
+    if isinstance(found, Equivalent) and isinstance(found.z0, Unknown):
+        return _to_ground_gap(source)
+    return found
+
+
+def _fault_gap(source: SupplySource) -> Unknown:
+    return Unknown.of(
+        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground", source.span
+    )
+
+
+def _ratio_gap(source: SupplySource) -> Unknown:
+    return Unknown.of(f"X/R of source {source}", "fault 6.8 kA three-phase, x/r 9", source.span)
+
+
+def _to_ground_gap(source: SupplySource) -> Unknown:
+    return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
+
+
+class Protection(NamedTuple):
+    """What ends a fault from a source: a stated time in s for any fault, a relay with its breaker, or nothing."""
+
+    fixed: float | None
+    device: Device | None
+    never: bool = False
+
+
+def protection_of(plan: Plan, source: SupplySource) -> Protection | Unknown:
+    """How faults from a source are cleared, as far as the plan says."""
+    if source.never_clears:
+        return Protection(None, None, True)
+    frequency = frequency_of(plan)
+    if source.clearing is not None:
+        return Protection(source.clearing, _device(source, frequency))
+    if source.clearing_cycles is not None:
+        if isinstance(frequency, Unknown):
+            return frequency
+        return Protection(source.clearing_cycles / frequency, _device(source, frequency))
+    if source.relay is None:
+        return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
+    curve = find_curve(source.relay)
+    if isinstance(curve, Unknown):
+        return Unknown.of(f"the curve of relay {source.relay}", f"relay {next(iter(CURVES))}", source.place("relay"))
+    device = _device(source, frequency)
+    if device is None:
+        return Unknown.of(
+            f"pickup, time dial and breaker time of source {source}",
+            f"relay {curve.name} pickup 600 A dial 2 breaker 5 cycles",
+            source.place("relay"),
+        )
+    return Protection(None, device)
+
+
+def _device(source: SupplySource, frequency: float | Unknown) -> Device | None:
+    if source.relay is None or source.pickup is None or source.dial is None:
+        return None
+    curve = find_curve(source.relay)
+    breaker = source.breaker
+    if breaker is None and source.breaker_cycles is not None and not isinstance(frequency, Unknown):
+        breaker = source.breaker_cycles / frequency
+    if isinstance(curve, Unknown) or breaker is None or not (source.pickup > 0 and source.dial > 0):
+        return None
+    return Device(source.pickup, breaker, curve, source.dial)

@@ -1,0 +1,92 @@
+"""Ratings of leads and clamps for a duration, as bounds: what grade and cable say (ASTM F855), and what is known beyond
+the longest duration of the tables.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from groundlint.electrical.physics.f855 import (
+    GRADES,
+    HighAsymmetryGrade,
+    Rating,
+    find_grade,
+    grade_rating,
+    longest_rated,
+)
+from groundlint.electrical.physics.leads import GANG_DERATING, LeadSize, cable_withstand, continuous_rating, lead_rating
+from groundlint.electrical.study.parts import size_of
+from groundlint.plan.models import Lead
+from groundlint.values import Bounds, Gap, Unknown
+from groundlint.values.bounds import Measure
+
+
+@lru_cache(maxsize=512)
+def _rating(
+    designation: str, metal: str, area: float, grade_name: str | None, time: float, ratio: float
+) -> Rating | Unknown | float:
+    """Rating at one duration: `Rating`, `Unknown`, or an upper bound of it as a bare float where no grade is stated."""
+    size = LeadSize(designation, metal, area)
+    if grade_name is None:
+        found = cable_withstand(size, time) if time < math.inf else Unknown.of("the grade")
+        return float(found.current) if isinstance(found, Rating) else found
+    grade = find_grade(grade_name)
+    if isinstance(grade, Unknown):
+        return grade
+    if math.isinf(time):
+        return continuous_rating(size, grade)
+    if isinstance(grade, HighAsymmetryGrade):
+        return lead_rating(size, grade, time, ratio)
+    # The duty carries the decrement factor, so that it is held against the symmetrical table.
+    return lead_rating(size, grade, time, 0.0)
+
+
+def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Measure | Unknown, str]:
+    """Rating of a lead in A for a duration in s, and what it is by; derated where leads share."""
+    size = size_of(lead)
+    if isinstance(size, Unknown):
+        return size, ""
+    derated = GANG_DERATING if gang > 1 else 1.0
+    key = (size.designation, size.metal, size.area, lead.grade)
+    found = _rating(*key, time, ratio)
+    gap = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
+    if isinstance(found, float):
+        return Bounds(0.0, found * derated, (gap,)), f"{size.designation} cable; its grade is not stated"
+    if isinstance(found, Rating):
+        words = found.basis + (f", less 10 % as {gang} share" if gang > 1 else "")
+        return found.current * derated, f"{words}, {found.source.source}"
+    assert isinstance(found, Unknown)
+    if lead.grade is None:
+        return Unknown((gap,)), ""
+    longest = longest_rated(lead.grade)
+    least = _rating(*key, math.inf, ratio)
+    most = _rating(*key, longest, ratio) if time > longest else None
+    if isinstance(least, Rating) and isinstance(most, Rating):
+        words = f"between {least.basis} and {most.basis} at {longest:g} s, {most.source.source}"
+        return Bounds(least.current * derated, most.current * derated, found.gaps), words
+    return found, ""
+
+
+def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> Measure | Unknown:
+    """Rating in A of a lead's clamps by themselves, by their own grade, for a duration in s; derated where leads
+    share. `Unknown` where the plan gives the assembly's grade only."""
+    if lead.clamps_grade is None:
+        return Unknown.of(f"the grade of the clamps of lead {lead}", f"lead {lead} clamps of grade 5", lead.span)
+    grade = find_grade(lead.clamps_grade)
+    if isinstance(grade, Unknown):
+        return grade
+    derated = GANG_DERATING if gang > 1 else 1.0
+    least = GRADES[grade.name.rstrip("H")].continuous * derated
+    if math.isinf(time):
+        return least
+    # as for a lead: a plain grade is held against a duty with the decrement factor
+    ratio = ratio if isinstance(grade, HighAsymmetryGrade) else 0.0
+    longest = longest_rated(grade.name)
+    found = grade_rating(grade, min(time, longest), ratio)
+    if isinstance(found, Unknown):
+        return found
+    if time <= longest * (1 + 1e-9):
+        return found.current * derated
+    gap = Gap(f"withstand rating of grade {grade.name} beyond {longest:g} s", f"clears in {longest:g} s")
+    return Bounds(least, found.current * derated, (gap,))

@@ -1,0 +1,462 @@
+"""The circuit of a plan: every element there ever is, what is off at each step, and what could energize it.
+
+Built from the same joints that the replay keeps, so that what hangs together in the one is connected in the other.
+Nodes are conductors at structures (with two sides where they are ever cut), bars, rods, pole surfaces, steel, guys,
+vehicles, mats; remote earth is the reference. Bare soil in reach counts as remote earth: no credit is given for the
+soil around a rod rising with it.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Hashable
+
+import numpy as np
+
+from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.solver.ladder import ladder_infinite
+from groundlint.electrical.solver.network import (
+    EARTH,
+    Bond,
+    CapacitiveCoupling,
+    CurrentSource,
+    Impedance,
+    InducedEmf,
+    Network,
+    NotSolvable,
+    ShuntAdmittance,
+    Span,
+    matrix,
+)
+from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Port, Return, Site
+from groundlint.electrical.study.line import LineConstants, line_constants
+from groundlint.electrical.study.parts import EARTH as EARTH_GROUP
+from groundlint.electrical.study.parts import (
+    LEADS,
+    POLES,
+    RODS,
+    Between,
+    anything,
+    equivalent_of,
+    frequency_of,
+    lead_between,
+    pole_between,
+    rod_resistance_of,
+    soil_of,
+    stated_or,
+)
+from groundlint.plan.models import (
+    Cable,
+    Conductor,
+    Lead,
+    ParallelCircuit,
+    Plan,
+    PointRef,
+    Rod,
+    Structure,
+    SupplySource,
+    Thing,
+)
+from groundlint.timeline import Timeline
+from groundlint.timeline.network import FAR, NEAR
+from groundlint.timeline.records import Joint, RodSet
+from groundlint.values import Gap, Unknown
+
+
+def build_site(timeline: Timeline) -> Site | Unknown:
+    """The circuit of a replayed plan; `Unknown` where it has no line to be part of, or where that is cable in
+    part."""
+    plan = timeline.plan
+    if plan.line is None or not plan.line.phases:
+        where = plan.line.span if plan.line is not None else plan.start
+        return Unknown.of("the line and its phases", "phases A B C", where)
+    for cable in plan.of(Cable):  # of cables no table here has the impedances, and a fault anywhere may flow in one
+        return Unknown.of(f"the impedances of cable {cable}, which the plan language has no words for", "", cable.span)
+    return _Builder(timeline).build()
+
+
+class _Builder(Pieces):
+    """Goes over the plan."""
+
+    def __init__(self, timeline: Timeline) -> None:
+        super().__init__(timeline)
+        self.timeline = timeline
+        self.plan: Plan = timeline.plan
+        line = self.plan.line
+        assert line is not None
+        self.conductors: tuple[Conductor, ...] = line.conductors
+        self.phases: tuple[Conductor, ...] = line.phases or ()
+        self.structures = tuple(s for s in self.plan.things if isinstance(s, Structure))
+        self.again: dict[object, str] = {}
+        self.leads: dict[Lead, list[str]] = {}
+        self.rods: dict[Rod, str] = {}
+        frequency = frequency_of(self.plan)
+        if isinstance(frequency, Unknown):
+            self.hole(*frequency.gaps)
+            frequency = 60.0
+        self.frequency = frequency
+        self.missing: dict[Thing, tuple[Gap, ...]] = {}
+        self.returns: list[Return] = []
+        self.ports: dict[SupplySource, tuple[Port, ...]] = {}
+        self.sources: dict[SupplySource, Equivalent] = {}
+
+    # ---- the whole ----
+
+    def build(self) -> Site:
+        constants = line_constants(self.plan, self.conductors, self.frequency, self.register)
+        self.hole(*constants.gaps)
+        self._string(constants)
+        for joint in self.timeline.joints():
+            self._join(joint)
+        self._touch()
+        for structure in self.structures:
+            self._stand(structure)
+        self._set_rods()
+        self._neutral(constants)
+        for source in self.plan.of(SupplySource):
+            assert isinstance(source, SupplySource)
+            self._source(source)
+        for circuit in self.plan.of(ParallelCircuit):
+            assert isinstance(circuit, ParallelCircuit)
+            self._parallel(circuit, constants)
+        self._leak()
+        states, state_at = self.numbered_states()
+        variants, corners, groups = self.bounded_variants()
+        return Site(
+            Network(tuple(self.elements)),
+            states,
+            state_at,
+            variants,
+            corners,
+            groups,
+            tuple(self.returns),
+            self.ports,
+            tuple(self.scenarios),
+            self.missing,
+            tuple(self.holes),
+            self.register,
+            self.nodes,
+            {lead: tuple(names) for lead, names in self.leads.items()},
+            self.rods,
+            self.sources,
+            self.frequency,
+        )
+
+    # ---- the line ----
+
+    def _string(self, constants: LineConstants) -> None:
+        """Spans between structures of the route, sides of conductors that are ever cut, and their capacitance."""
+        route = self.plan.route
+        switched = {  # the two structures of a span with a switch in it, and the conductor
+            (frozenset((joint.one.structure, joint.other.structure)), joint.one.thing)
+            for joint in self.timeline.joints()
+            if isinstance(joint.key, tuple) and joint.key[0] == "switch"
+            if isinstance(joint.one, PointRef) and isinstance(joint.other, PointRef)
+        }
+        share: dict[Structure, float] = {}
+        for one, other in itertools.pairwise(route):
+            length = one.span_after
+            if length is None or length <= 0:
+                gap = Gap(f"the length of the span after {one}", f"route {one} (50 m) {other}", one.span)
+                self.hole(gap)
+                length = constants.usual_span
+            share[one] = share.get(one, 0.0) + length / 2
+            share[other] = share.get(other, 0.0) + length / 2
+            left = [self.at(PointRef(FAR, one, c)) for c in self.conductors]
+            right = [self.at(PointRef(NEAR, other, c)) for c in self.conductors]
+            for number, conductor in enumerate(self.conductors):
+                if (frozenset((one, other)), conductor) in switched:
+                    right[number] = self.fresh(f"switch {one} {other} {conductor}")
+                    self.others["switch", one, other, conductor] = right[number]
+                    self.others["beyond", right[number]] = self.at(PointRef(NEAR, other, conductor))
+            name = self.name(f"span {one} {other}")
+            low, high = (
+                Span(name, tuple(left), tuple(right), matrix(z * length)) for z in (constants.low, constants.high)
+            )
+            self.put(low)
+            self.swaps.setdefault(LEADS, []).append((low, high))
+        for structure in self.structures:
+            nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
+            length = share.get(structure, constants.usual_span)
+            name = self.name(f"insulation and capacitance {structure}")
+            wet, dry = (
+                ShuntAdmittance(name, nodes, matrix(constants.shunt * length + np.eye(len(nodes)) / ohms))
+                for ohms in self.register.bounds("leakage-resistance", POLES)
+            )
+            self.put(wet)
+            self.swaps.setdefault(POLES, []).append((wet, dry))
+        for (structure, thing), first in self.splits.items():
+            point = self.at(PointRef("conductor", structure, thing))
+            for side in (NEAR, FAR):
+                node = self.at(PointRef(side, structure, thing))
+                if first > 0:
+                    self.put(Bond(self.name(f"{node} whole"), node, point), (0, first - 1))
+
+    def _stand(self, structure: Structure) -> None:
+        """What a structure is to earth, so far as something on the plan is in touch with it."""
+        pole = PointRef("pole", structure)
+        if structure.material in ("wood", "concrete"):
+            if pole not in self.nodes:
+                return
+            self.impedance(f"{structure} pole to earth", self.at(pole), EARTH, pole_between(structure, self.register))
+        else:
+            steel = self.at(PointRef("footing", structure))
+            if structure.material == "steel":
+                z = stated_or(structure.footing, "steel-structure-footing-resistance", EARTH_GROUP, self.register)
+            else:
+                z = pole_between(structure, self.register)
+            self.impedance(f"{structure} footing", steel, EARTH, z)
+        if structure.pole_ground and PointRef("pole ground", structure) in self.nodes:
+            z = stated_or(structure.pole_ground_resistance, "pole-ground-resistance", EARTH_GROUP, self.register)
+            self.impedance(f"{structure} pole ground", self.at(PointRef("pole ground", structure)), EARTH, z)
+
+    def _join(self, joint: Joint) -> None:
+        """A joint of the replay, as an element while it lasts."""
+        spell = (joint.first, joint.last)
+        if joint.other is None:
+            if joint.gap is not None:
+                self.hole(joint.gap, first=joint.first, last=joint.last)
+            return
+        sort = joint.key[0] if isinstance(joint.key, tuple) else "lead"
+        if sort == "span":
+            if joint.gap is not None:
+                self.hole(joint.gap, first=joint.first, last=joint.last)
+            return
+        one, other = self._ends(joint)
+        if one == other:
+            return
+        lead = joint.key if isinstance(joint.key, Lead) else None
+        again = (lead or sort, frozenset((one, other)), joint.gap)
+        name = self.again.get(again)
+        if name is not None:  # the same joint as before, on once more
+            self.spells[name].append(spell)
+            for gap in self.lacking.get(name, ()):
+                self.hole(gap, first=joint.first, last=joint.last)
+            return
+        self.again[again] = name = self._joint(joint, lead, sort, one, other, spell)
+        if lead is not None:
+            self.leads.setdefault(lead, []).append(name)
+
+    def _joint(
+        self, joint: Joint, lead: Lead | None, sort: object, one: str, other: str, spell: tuple[int, int]
+    ) -> str:
+        """The element of a joint that has not been there before."""
+        base = f"lead {lead}" if lead is not None else f"{sort} {one} {other}"
+        if joint.gap is not None:
+            return self.impedance(base, one, other, anything(joint.gap), spell)
+        if lead is not None:
+            return self.impedance(base, one, other, lead_between(lead, self.frequency, self.register), spell)
+        if sort == "bond":
+            z = self.register.resistance("unnamed-bond-resistance", LEADS)
+            return self.impedance(base, one, other, z, spell)
+        if sort == "bar":
+            return self.impedance(base, one, other, self._bar_contact(joint.other), spell)
+        return self.put(Bond(self.name(base), one, other), spell)
+
+    def _bar_contact(self, surface: Hashable) -> Between:
+        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole. Wet wood lowers the
+        resistance of strap and pole together; that of a concrete pole is a matter of its bars and footing."""
+        structure = surface.structure if isinstance(surface, PointRef) else None
+        if structure is not None and structure.material in ("wood", "concrete"):
+            group = POLES if structure.material == "wood" else LEADS
+            return self.register.resistance("bar-to-pole-resistance", group)
+        low, high = self.register.bounds("cluster-bar-resistance", LEADS)
+        return Between(max(low, 1e-5), max(high, 1e-5), LEADS)
+
+    def _ends(self, joint: Joint) -> tuple[str, str]:
+        """The nodes of a joint; a switch in a span has its own node on the near side."""
+        key = joint.key
+        if isinstance(key, tuple) and key[0] == "switch" and isinstance(joint.one, PointRef):
+            one, other = joint.one, joint.other
+            assert isinstance(other, PointRef)
+            inside = self.others.get(("switch", one.structure, other.structure, key[2]))
+            if inside is not None:
+                return inside, self.others["beyond", inside]
+        return self.at(joint.one), self.at(joint.other)
+
+    def _set_rods(self) -> None:
+        soil = soil_of(self.plan)
+        placed = [rod for rod in self.plan.of(Rod) if isinstance(rod, Rod) and self._place(rod) is not None]
+        for ground in self.timeline.grounds():
+            node = ground.node
+            if not isinstance(node, PointRef):
+                continue
+            if isinstance(node.thing, Rod) and node.sort == "rod":
+                rod = node.thing
+                found = rod_resistance_of(rod, self.timeline.rod_set(ground.first, rod), soil)
+                others = sum(one is not rod and self._may_be_beside(one, rod) for one in placed)
+                z = anything(found.gaps[0]) if isinstance(found, Unknown) else self._among(found, others)
+                name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, self.end))
+                self.rods[rod] = name
+            elif node.sort == "pole ground" and ground.gap is not None and node in self.nodes:
+                # used by a step though the structure is not said to have one
+                z = anything(ground.gap)
+                self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, self.end))
+        for guy in [point for point in self.nodes if point.sort == "guy"]:
+            z = self.register.resistance("guy-anchor-resistance", EARTH_GROUP)
+            self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
+
+    def _place(self, rod: Rod) -> RodSet | None:
+        return self.timeline.rod_set(self.end, rod)
+
+    def _may_be_beside(self, one: Rod, other: Rod) -> bool:
+        """Whether two rods are at one structure, or the plan does not tell at which."""
+        places = [found.structure for rod in (one, other) if (found := self._place(rod)) is not None]
+        return None in places or places[0] is places[1]
+
+    def _among(self, alone: float, others: int) -> Between:
+        """Resistance of a rod with so many others at its structure. It moves by itself: more of it drives more current
+        into the neutral's way to earth, and the other way round."""
+        low, high = self.register.bounds("rod-sharing", RODS) if others else (0.0, 0.0)
+        return Between(alone * (1 + others * low), alone * (1 + others * high), RODS)
+
+    def _neutral(self, constants: LineConstants) -> None:
+        """A multigrounded neutral goes on beyond both ends of the route, as an endless ladder."""
+        line = self.plan.line
+        assert line is not None
+        neutral = line.neutral
+        if not isinstance(neutral, Conductor) or line.neutral_earthing == "unigrounded":
+            return
+        structures = self.plan.route or self.structures[:1]
+        if not structures:
+            return
+        if line.neutral_earthing is None:
+            gap = Gap(f"whether neutral {neutral} is multigrounded", f"neutral {neutral} multigrounded", neutral.span)
+            z = anything(gap)
+        else:
+            grounds = self.register.bounds("neutral-ground-resistance", EARTH_GROUP)
+            a_mile = self.register.bounds("neutral-grounds-per-mile", EARTH_GROUP)
+            low = ladder_infinite(constants.neutral_low * 1609.344 / a_mile[1], grounds[0])
+            high = ladder_infinite(constants.neutral_high * 1609.344 / a_mile[0], grounds[1])
+            assert not isinstance(low, NotSolvable), low.reason  # both ends of the register are passive
+            assert not isinstance(high, NotSolvable), high.reason
+            z = Between(low, high, EARTH_GROUP)
+        for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
+            self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, z)
+
+    # ---- what could energize it ----
+
+    def _source(self, source: SupplySource) -> None:
+        found = equivalent_of(self.plan, source)
+        entries = [self.timeline.entry(source, phase) for phase in self.phases]
+        neutral = self._station(source)
+        if isinstance(found, Unknown) or isinstance(found.z0, Unknown) or None in entries:
+            if isinstance(found, Unknown):
+                gaps = found.gaps
+            elif isinstance(found.z0, Unknown):
+                gaps = found.z0.gaps
+            else:
+                gaps = (Gap(f"where source {source} feeds in", f"source {source} beyond 211", source.span),)
+                self.hole(*gaps)
+            self.missing[source] = gaps
+            return
+        self.sources[source] = found
+        phases = [self.at(entry) for entry in entries if entry is not None]
+        ports = []
+        for phase, node in zip(self.phases, phases, strict=True):
+            name = self.put(CurrentSource(self.name(f"{source} into {phase}"), neutral, node, 1.0))
+            ports.append(Port((node, neutral), self.scenario(name)))
+        self.ports[source] = tuple(ports)
+        for chosen in _ways(len(self.phases)):
+            words = "three-phase" if len(chosen) == 3 else " and ".join(str(self.phases[k]) for k in chosen)
+            self.returns.append(Return(source, FAULT, words, tuple(k in chosen for k in range(3))))
+
+    def _station(self, source: SupplySource) -> str:
+        """The node of a source's neutral: its station's ground, with the line's neutral on it, or remote earth.
+
+        What a utility states as fault current to ground holds at a bolted fault; where the line has a neutral, part of
+        it returns by the neutral and part by the earth, within the bounds of two assumptions.
+        """
+        line = self.plan.line
+        assert line is not None
+        if line.neutral is None:
+            self.hole(Gap("whether the line has a neutral", "no neutral", line.span))
+        entry = self.timeline.entry(source, line.neutral) if isinstance(line.neutral, Conductor) else None
+        if entry is None:
+            return EARTH
+        neutral = self.others["station", source] = self.fresh(f"{source} station")
+        station = self.register.resistance("station-ground-resistance", EARTH_GROUP)
+        back = self.register.resistance("neutral-back-to-source", EARTH_GROUP)
+        self.impedance(f"{source} station ground", neutral, EARTH, station)
+        self.impedance(f"{source} neutral back", neutral, self.at(entry), back)
+        return neutral
+
+    def _parallel(self, circuit: ParallelCircuit, constants: LineConstants) -> None:
+        """A circuit beside the line induces along its spans and couples onto its conductors."""
+        route = self.plan.route
+        write = f"parallel {circuit} beside 211 to 213 at 20 m"
+        if circuit.distance is None or circuit.first is None or circuit.last is None:
+            self.missing[circuit] = (Gap(f"where circuit {circuit} runs beside the line", write, circuit.span),)
+            return
+        if circuit.first not in route or circuit.last not in route:
+            self.missing[circuit] = (Gap(f"where circuit {circuit} runs on the route", write, circuit.span),)
+            return
+        begin, end = sorted((route.index(circuit.first), route.index(circuit.last)))
+        gaps: list[Gap] = []
+        if circuit.current is None:
+            gaps.append(Gap(f"the current of circuit {circuit}", "current 300 A", circuit.span))
+        else:
+            emf = constants.emf_per_metre(circuit.distance, circuit.current)
+            on = []
+            for index in range(begin, end):
+                span = f"span {route[index]} {route[index + 1]}"
+                length = route[index].span_after or constants.usual_span
+                name = self.name(f"{circuit} along {span}")
+                self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
+                on.append(name)
+            if on:
+                self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self.scenario(*on)))
+        if circuit.voltage is None:
+            gaps.append(Gap(f"the voltage of circuit {circuit}", "voltage 34.5 kV", circuit.span))
+        else:
+            y, volts = constants.coupling_per_metre(circuit.distance, circuit.voltage)
+            on = []
+            for index in range(begin, end + 1):
+                structure = route[index]
+                length = sum(
+                    (route[i].span_after or constants.usual_span) / 2 for i in (index - 1, index) if begin <= i < end
+                )
+                if length == 0:
+                    length = constants.usual_span
+                nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
+                name = self.name(f"{circuit} beside {structure}")
+                self.put(CapacitiveCoupling(name, nodes, matrix(y * length), volts))
+                on.append(name)
+            self.returns.append(Return(circuit, INDUCTION, "electric", column=self.scenario(*on)))
+        if gaps:
+            self.missing[circuit] = tuple(gaps)
+
+    # ---- what is touched, and what would else float ----
+
+    def _touch(self) -> None:
+        """Nodes for all that anybody stands on or reaches."""
+        for action in self.timeline.actions:
+            if action.kind not in ("enter", "move"):
+                continue
+            reach = action.slots.get("reach")
+            for point in (action.slots.get("stand"), *(reach if isinstance(reach, tuple) else ())):
+                if isinstance(point, PointRef) and point.sort != "neighbour":
+                    self.at(point)
+
+    def _leak(self) -> None:
+        """What hangs on wood, rope or insulators is not quite isolated, so that it has a potential."""
+        insulated = {self.at(PointRef("conductor", s, c)) for s in self.structures for c in self.conductors}
+        earthed = insulated | {
+            e.a for e in self.elements if isinstance(e, Impedance) and e.b == EARTH and e.name not in self.spells
+        }
+        for name in (*self.nodes.values(), *self.others.values()):
+            if name == EARTH or name in earthed:
+                continue
+            vehicle = next((p for p, n in self.nodes.items() if n == name and p.sort == "vehicle"), None)
+            entry = "vehicle-to-earth-resistance" if vehicle is not None else "leakage-resistance"
+            self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry, POLES))
+
+
+def _ways(count: int) -> list[tuple[int, ...]]:
+    """Phases by which a source of so many can return: all, each alone, each pair."""
+    every = tuple(range(count))
+    found = [every]
+    for size in (1, 2):
+        if size < count:
+            found += list(itertools.combinations(every, size))
+    return found
