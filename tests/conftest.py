@@ -1,24 +1,96 @@
-"""What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; a browser; the
-numbers that tests report, printed at the end of the run. Garbage is looked for seldom: a process that has run some
-thousand tests holds so much that looking takes longer than what is tested."""
+"""What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; how much is
+tried, and from which seed; a browser; the numbers that tests report, printed at the end of the run. Garbage is looked
+for seldom: a process that has run some thousand tests holds so much that looking takes longer than what is tested."""
 
 from __future__ import annotations
 
 import gc
 import os
+import resource
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+from hypothesis.database import DirectoryBasedExampleDatabase
 
 for library in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(library, "1")
 
 gc.set_threshold(100_000, 20, 50)
 
+ROOT = Path(__file__).resolve().parents[1]
 LINE = "line of the summary"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+SEEDS_APART = 10_000
+"""Seeds between those of one day and the next, so that each day tries others."""
+
+# Nothing is timed, and what is tried moves with the seed below, on a build server too. Only at home is what failed kept
+# to be tried again first.
+settings.register_profile(
+    "house",
+    deadline=None,
+    derandomize=False,
+    print_blob=True,
+    database=None if "CI" in os.environ else DirectoryBasedExampleDatabase(ROOT / ".hypothesis" / "examples"),
+)
+settings.load_profile("house")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """How much is tried, and from where."""
+    ours = parser.getgroup("groundlint")
+    ours.addoption("--long", action="store_true", help="try the whole of what is counted in thousands, not a share")
+    ours.addoption("--seed", type=int, metavar="N", help="try from this seed; else from the date of the last commit")
+    ours.addoption("--count", type=int, metavar="N", help="try so many of what is made from seeds, whatever the share")
+
+
+def date_of_last_commit() -> int:
+    """As yyyymmdd; a fixed one where there is no history."""
+    command = ("git", "log", "-1", "--format=%cd", "--date=format:%Y%m%d")
+    try:
+        return int(subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout)
+    except (OSError, subprocess.CalledProcessError, ValueError):
+        return 20260101
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Settles the seed before hypothesis takes it, and before it is handed on to the other processes."""
+    if config.option.seed is None:
+        config.option.seed = date_of_last_commit()
+    if getattr(config.option, "hypothesis_seed", None) is None:
+        config.option.hypothesis_seed = str(config.option.seed)
+
+
+@pytest.fixture(scope="session")
+def daily_seed(pytestconfig: pytest.Config) -> int:
+    """``--seed``, else the date of the last commit."""
+    return int(pytestconfig.option.seed)
+
+
+@pytest.fixture(scope="session")
+def long(pytestconfig: pytest.Config) -> bool:
+    """Whether the whole is asked for, not a share."""
+    return bool(pytestconfig.option.long)
+
+
+@pytest.fixture(scope="session")
+def how_many(pytestconfig: pytest.Config, long: bool) -> Callable[[int, int], int]:
+    """``how_many(share, whole)`` is the one asked for; ``--count`` goes before both."""
+    count: int | None = pytestconfig.option.count
+    return lambda share, whole: count if count is not None else whole if long else share
+
+
+@pytest.fixture(scope="session")
+def seeds(daily_seed: int, how_many: Callable[[int, int], int]) -> Callable[[int, int], range]:
+    """``seeds(share, whole)`` are that many seeds of this day."""
+    first = daily_seed * SEEDS_APART
+    return lambda share, whole: range(first, first + how_many(share, whole))
 
 
 @pytest.fixture(scope="session")
@@ -41,11 +113,37 @@ def report(record_property: Callable[[str, object], None]) -> Callable[[str], No
     return lambda line: record_property(LINE, line)
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+def cost() -> tuple[float, float]:
+    """Most memory that this process held, in MB, and its processor time with its children's, in s."""
+    mine, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    unit = 1e6 if sys.platform == "darwin" else 1e3
+    return mine.ru_maxrss / unit, mine.ru_utime + mine.ru_stime + others.ru_utime + others.ru_stime
+
+
+COSTS: list[tuple[float, float]] = []
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Each process says what it took."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["cost"] = cost()
+    elif not COSTS:
+        COSTS.append(cost())
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """A process of the run is done."""
+    COSTS.extend([tuple(node.workeroutput["cost"])] if hasattr(node, "workeroutput") else [])
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     """The lines that tests reported."""
     done = [one for outcome in ("passed", "failed") for one in terminalreporter.stats.get(outcome, ())]
     lines = [str(value) for one in done for name, value in one.user_properties if name == LINE]
-    if lines:
-        terminalreporter.section("numbers")
-        for line in lines:
-            terminalreporter.write_line(line)
+    terminalreporter.section("numbers")
+    for line in lines:
+        terminalreporter.write_line(line)
+    terminalreporter.write_line(f"tried from seed {config.option.seed}; again by --seed {config.option.seed}")
+    held = ", ".join(f"{most:.0f} MB and {took:.0f} s of processor time" for most, took in COSTS)
+    terminalreporter.write_line(f"each process took {held}")
