@@ -470,11 +470,19 @@ class Unfolder(Steps):
         self._done.remove(done)
         outer = self.use
         self.use = outer or st.span
+        bonded = [action.slots["first"] for action in done.actions if action.kind == "bond"]
         for action in reversed(done.actions):
+            slots = action.slots
             if action.kind == "attach":
-                self._again(action, "detach", dict(action.slots))
+                self._again(action, "detach", dict(slots))
+            elif action.kind == "bond" and isinstance(slots["lead"], Lead):
+                # `unbond` would take every bond off the point, and others may be on it
+                for end in ("first", "second"):
+                    off = {"lead": slots["lead"], "point": slots[end], "stick": slots["stick"]}
+                    self._again(action, "detach", off)
             elif action.kind == "bond":
-                self._again(action, "unbond", {"first": action.slots["first"], "stick": action.slots["stick"]})
+                end = "second" if bonded.count(slots["first"]) > 1 else "first"
+                self._again(action, "unbond", {"first": slots[end], "stick": slots["stick"]})
         self.use = outer
 
     def _again(self, action: Action, kind: str, slots: dict[str, object]) -> None:

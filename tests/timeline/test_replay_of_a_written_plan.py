@@ -182,3 +182,54 @@ def test_points_that_a_plan_leaves_open_are_carried_as_gaps() -> None:
     assert job.plan.unread
     answer = timeline.grounded(work, PointRef("bar", None, job.things["K3"]), local=True)
     assert isinstance(answer, Unknown)
+
+
+BONDS = """\
+line Larkspur
+  phases A B C
+  route 211 212 213
+structure 211..213 wood pole
+bar K1
+lead G1..G4 2/0 copper 25 ft
+vehicle V1 bucket truck
+stick H1
+routine join (structure S, bar K, vehicle V, leads a b c d)
+  bond K to S A with a by H1
+  bond K to S B with b by H1
+  bond V to K with c by hand
+  bond across S A with d by H1
+mount K1 at 212 below the feet
+bond K1 to 212 C by H1
+do join (212 K1 V1 G1 G2 G3 G4)
+note "all on"
+undo join at 212
+"""
+
+
+def test_bonds_from_one_bar_are_undone_one_by_one_the_last_first() -> None:
+    mounted = BONDS.replace("bond K1 to 212 C by H1\n", "")
+    job = Carried(mounted)
+    assert job.result.diagnostics == ()
+    assert [problem.message for problem in job.timeline.problems] == []
+    note = job.step("note")
+    after = [(str(a.slots["lead"]), str(a.slots["stick"])) for a in job.plan.actions[note + 1 :] if "lead" in a.slots]
+    assert [lead for lead, _ in after] == ["G4", "G4", "G3", "G3", "G2", "G2", "G1", "G1"]
+    assert {stick for lead, stick in after if lead != "G3"} == {"H1"}
+    leads = [job.things[f"G{number}"] for number in range(1, 5)]
+    assert all(job.timeline.ends(note, lead) for lead in leads)  # type: ignore[arg-type]
+    assert not any(job.timeline.ends(job.timeline.n, lead) for lead in leads)  # type: ignore[arg-type]
+
+
+def test_undoing_a_bond_leaves_the_bonds_that_others_made_on_the_same_bar() -> None:
+    job = Carried(BONDS)
+    a, b, c = (job.point("212", phase) for phase in "ABC")
+    bar = PointRef("bar", None, job.things["K1"])
+    end = job.timeline.n
+    assert [job.timeline.joined(end, bar, point) for point in (a, b, c)] == [FALSE, FALSE, TRUE]
+
+
+def test_bonds_without_a_lead_are_undone_at_the_end_that_they_do_not_share() -> None:
+    job = Carried(BONDS.replace(" with a", "").replace(" with b", "").replace("bond K1 to 212 C by H1\n", ""))
+    assert [problem.message for problem in job.timeline.problems] == []
+    bar, end = PointRef("bar", None, job.things["K1"]), job.timeline.n
+    assert [job.timeline.joined(end, bar, job.point("212", phase)) for phase in "AB"] == [FALSE, FALSE]

@@ -423,7 +423,7 @@ class Repeat(Step):
 
 @statement
 class Undo(Step):
-    """A routine's attach steps reversed: the last end to go on is the first to come off, by the same means."""
+    """A routine's attach and bond steps reversed: the last end to go on is the first to come off, by the same means."""
 
     kind: Literal["undo"] = "undo"
     ident: Name = need("routine")
