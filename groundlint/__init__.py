@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from groundlint.electrical.record.record import CalculationRecord, calculation_record
     from groundlint.findings import Finding, Review
-    from groundlint.plan import Plan, read_plan
+    from groundlint.plan.models import Plan
+    from groundlint.reading import read_plan
     from groundlint.review import Reviewer, load_rulebook, review_plan
     from groundlint.rulebook.evaluate import Verdict
     from groundlint.rulebook.model import Rulebook
@@ -25,7 +26,7 @@ _HOME = {
     "CalculationRecord": "electrical.record",
     "Diagnostic": "text",
     "Finding": "findings",
-    "Plan": "plan",
+    "Plan": "plan.models",
     "Review": "findings",
     "Reviewer": "review",
     "Rulebook": "rulebook.model",
@@ -36,7 +37,7 @@ _HOME = {
     "Verdict": "rulebook.evaluate",
     "calculation_record": "electrical.record",
     "load_rulebook": "review",
-    "read_plan": "plan",
+    "read_plan": "reading",
     "replay": "timeline",
     "review_plan": "review",
 }

@@ -10,8 +10,8 @@ from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.findings.model import Kind, Review, from_diagnostic, from_verdict, in_order
 from groundlint.findings.repairs import edits_that_mend
 from groundlint.findings.waivers import Waivers
-from groundlint.plan import read_plan
-from groundlint.plan.resolve import Opener
+from groundlint.reading import read_plan
+from groundlint.reading.resolve import Opener
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.load import load_book, shipped
 from groundlint.rulebook.model import Rulebook

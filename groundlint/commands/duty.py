@@ -68,7 +68,7 @@ def add(commands: Subcommands) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the record; the exit status."""
     from groundlint.language.reader import keep_grammar_in
-    from groundlint.plan import read_plan
+    from groundlint.reading import read_plan
     from groundlint.timeline import replay
 
     path = None if args.plan == "-" else Path(args.plan)

@@ -17,7 +17,7 @@ from groundlint.commands.common import UsageError, load_books, opener_in, read_s
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
-    from groundlint.plan.resolve import Opener
+    from groundlint.reading.resolve import Opener
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook

@@ -12,8 +12,8 @@ from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.models import Person, Plan
-from groundlint.timeline.world import UNSETTLED, Holder
 from groundlint.values import Gap, Unknown
+from groundlint.world.world import UNSETTLED, Holder
 
 _STATES = {step: state for state, step in CLEARANCE_STEPS.items()}
 _WHO = {"request": "who asks for", "receive": "who receives", "release": "who releases", "transfer": "who hands over"}

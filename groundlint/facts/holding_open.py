@@ -11,8 +11,8 @@ from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.clearance import holder_of, name_the_holder, taker_of
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Person, Switch
-from groundlint.timeline.world import Holder
 from groundlint.values import Unknown
+from groundlint.world.world import Holder
 
 # ---- locks, and who can get at it ----
 

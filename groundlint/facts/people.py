@@ -10,8 +10,8 @@ from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Person, PointRef, Structure, Vehicle
-from groundlint.timeline.world import UNSETTLED, Holder
 from groundlint.values import Gap, Unknown
+from groundlint.world.world import UNSETTLED, Holder
 
 ROLES = ("lineman", "groundman", "foreman", "supervisor", "apprentice", "operator", "observer")
 _STOOD = ("enter", "move", "leave")

@@ -31,8 +31,8 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Span
-from groundlint.timeline.network import plain
 from groundlint.values import Gap, Unknown
+from groundlint.world.network import plain
 
 if TYPE_CHECKING:
     from groundlint.timeline import Timeline

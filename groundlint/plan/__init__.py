@@ -1,6 +1,1 @@
-"""Plans: frozen models with names resolved, units in SI and routines unfolded."""
-
-from groundlint.plan.models import Plan, PlanResult
-from groundlint.plan.resolve import read_plan
-
-__all__ = ["Plan", "PlanResult", "read_plan"]
+"""Plans: frozen models with names resolved and units in SI; what a plan declares."""

@@ -17,9 +17,9 @@ from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
-from groundlint.plan import read_plan
 from groundlint.plan.models import Action, Conductor, Plan, PointRef, Structure, Thing
-from groundlint.plan.resolve import Opener
+from groundlint.reading import read_plan
+from groundlint.reading.resolve import Opener
 from groundlint.text import Diagnostic, Source
 from groundlint.timeline import replay
 from groundlint.values import TRUE

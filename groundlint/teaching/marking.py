@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from groundlint.findings.model import Finding, Kind, Review
-from groundlint.plan.resolve import Opener
+from groundlint.reading.resolve import Opener
 from groundlint.review import Reviewer
 from groundlint.rulebook.evaluate import Outcome
 from groundlint.rulebook.model import Rule

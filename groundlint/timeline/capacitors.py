@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from groundlint.plan.models import Action, Capacitor
-from groundlint.timeline.records import Waited
 from groundlint.timeline.steps import Steps
 from groundlint.values import Gap
+from groundlint.world.records import Waited
 
 
 class Capacitors(Steps):

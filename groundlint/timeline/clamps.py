@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from groundlint.plan.models import Action, Bar, Detector, Lead, Person, PointRef, Rod, Switch, Tester
-from groundlint.timeline.network import plain
-from groundlint.timeline.records import End
 from groundlint.timeline.steps import Related, Steps
-from groundlint.timeline.world import World
 from groundlint.values import FALSE, Gap
+from groundlint.world.network import plain
+from groundlint.world.records import End
+from groundlint.world.world import World
 
 
 class _Bond:

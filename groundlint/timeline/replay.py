@@ -29,11 +29,11 @@ from groundlint.plan.models import (
 from groundlint.text import Span
 from groundlint.timeline.cables import Cables
 from groundlint.timeline.capacitors import Capacitors
-from groundlint.timeline.network import BRIDGED, plain
-from groundlint.timeline.records import Barricade, Mounted, RodSet, Stand
 from groundlint.timeline.timeline import Timeline
-from groundlint.timeline.world import Holder, World
 from groundlint.values import FALSE, Gap
+from groundlint.world.network import BRIDGED, plain
+from groundlint.world.records import Barricade, Mounted, RodSet, Stand
+from groundlint.world.world import Holder, World
 
 
 def replay(plan: Plan) -> Timeline:

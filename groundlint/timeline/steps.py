@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from groundlint.plan.models import Action
 from groundlint.text import Diagnostic, Span
-from groundlint.timeline.world import World
+from groundlint.world.world import World
 
 Related = tuple[tuple[Span, str], ...]
 

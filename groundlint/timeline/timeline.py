@@ -22,10 +22,10 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Diagnostic
-from groundlint.timeline.network import FAR, NEAR, plain
-from groundlint.timeline.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand, Waited
-from groundlint.timeline.world import UNSETTLED, Holder, World
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
+from groundlint.world.network import FAR, NEAR, plain
+from groundlint.world.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand, Waited
+from groundlint.world.world import UNSETTLED, Holder, World
 
 
 class Timeline:

@@ -16,7 +16,7 @@ from itertools import pairwise
 from stepped_plans import plan_of
 
 from groundlint.facts import PlanTrace
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.timeline import replay

@@ -20,8 +20,8 @@ from groundlint.electrical.record.figures import PINT_UNITS, Figure, share_of
 from groundlint.electrical.record.record import CalculationRecord, calculation_record
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
-from groundlint.plan import Plan, read_plan
-from groundlint.plan.models import Lead, Person, SupplySource
+from groundlint.plan.models import Lead, Person, Plan, SupplySource
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Gap, Unknown

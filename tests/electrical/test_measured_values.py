@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
-from groundlint.plan import read_plan
 from groundlint.plan.measured import MEASURABLE
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.values.units import SI_UNIT
 

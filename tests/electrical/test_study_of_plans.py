@@ -17,8 +17,8 @@ from groundlint.electrical.solver.solution import Solution
 from groundlint.electrical.solver.solve import solve
 from groundlint.electrical.study.results import LeadDuty, exposure, lead_duty, rod_result
 from groundlint.electrical.study.study import Study, study_of
-from groundlint.plan import read_plan
 from groundlint.plan.models import Lead, Person, SupplySource
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Unknown

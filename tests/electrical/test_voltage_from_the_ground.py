@@ -8,8 +8,8 @@ import pytest
 
 import groundlint
 from groundlint.facts import PlanTrace
-from groundlint.plan import read_plan
 from groundlint.plan.models import Person, Rod, SupplySource
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import Unknown

@@ -7,7 +7,7 @@ from typing import Any
 
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.facts.catalogue import Fact
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Unknown

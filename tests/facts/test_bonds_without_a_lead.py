@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from groundlint.facts import PlanTrace
 from groundlint.facts.equipment import rod_in_use
-from groundlint.plan import read_plan
 from groundlint.plan.models import Rod
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import replay
 

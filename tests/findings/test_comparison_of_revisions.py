@@ -19,7 +19,7 @@ from groundlint.findings.likeness import likeness
 from groundlint.findings.model import Kind, Review
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.report.comparison import comparison_text, verdict_of
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Severity, Source

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from groundlint.findings.model import Review
-from groundlint.plan.resolve import Opener
+from groundlint.reading.resolve import Opener
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 

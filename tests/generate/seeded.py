@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from crowd import reviewed, reviewer
 
-from groundlint.plan.resolve import Opener
+from groundlint.reading.resolve import Opener
 from groundlint.teaching.aims import Aim, load_aims
 from groundlint.teaching.bench import Bench, lay_out
 from groundlint.teaching.drill import Proof, proof

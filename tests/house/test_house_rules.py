@@ -69,7 +69,7 @@ def test_the_import_contract_holds() -> None:
         check=False,
     )
     assert run.returncode == 0, run.stdout
-    assert "1 kept, 0 broken" in run.stdout
+    assert " kept, 0 broken" in run.stdout
 
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from groundlint.plan.models import Cable, Vault
-from groundlint.plan.resolve import read_plan
+from groundlint.reading.resolve import read_plan
 from groundlint.text import Source
 
 HEAD = """\

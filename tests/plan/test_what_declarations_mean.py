@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from groundlint.plan.resolve import read_plan
+from groundlint.reading.resolve import read_plan
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 

@@ -15,8 +15,8 @@ import pytest
 
 from groundlint.electrical.study.results import exposure
 from groundlint.electrical.study.study import Study, study_of
-from groundlint.plan import read_plan
 from groundlint.plan.models import Person, SupplySource
+from groundlint.reading import read_plan
 from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 from groundlint.timeline import replay

@@ -10,7 +10,7 @@ import pytest
 
 import groundlint
 from groundlint.facts import CATALOGUE, PlanTrace
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.rulebook.clauses import cites
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import ExampleText, example_text, judge, wanting

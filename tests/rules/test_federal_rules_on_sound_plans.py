@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from groundlint.facts import CATALOGUE, PlanTrace
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.load import load_book, shipped
 from groundlint.text import Source

@@ -14,7 +14,7 @@ import pytest
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.language.reader import read_statements
 from groundlint.language.statements import Header, Property, Thing
-from groundlint.plan import read_plan
+from groundlint.reading import read_plan
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import example_text
 from groundlint.rulebook.load import load_book, shipped

@@ -8,8 +8,8 @@ from collections import deque
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundlint.timeline.connectivity import Connectivity
-from groundlint.timeline.logs import Log
+from groundlint.world.connectivity import Connectivity
+from groundlint.world.logs import Log
 
 NODES = st.integers(0, 11)
 CHANGES = st.lists(

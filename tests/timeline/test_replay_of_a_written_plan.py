@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from textwrap import dedent
 
-from groundlint.plan import Plan, read_plan
-from groundlint.plan.models import PointRef, Thing
+from groundlint.plan.models import Plan, PointRef, Thing
+from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.timeline import Timeline, replay
 from groundlint.values import FALSE, TRUE, Unknown

@@ -8,7 +8,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.timeline.holdings import RECEIVED, UNSETTLED, Holdings
+from groundlint.world.holdings import RECEIVED, UNSETTLED, Holdings
 
 PEOPLE = ("L1", "Night")
 MEANT = (*PEOPLE, "somebody else")

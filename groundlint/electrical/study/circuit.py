@@ -12,8 +12,8 @@ from groundlint.electrical.solver.network import EARTH, Element, Energized, Impe
 from groundlint.electrical.study.parts import GROUPS, Between, Register
 from groundlint.plan.models import Lead, PointRef, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
-from groundlint.timeline.network import FAR, NEAR, plain
 from groundlint.values import Gap
+from groundlint.world.network import FAR, NEAR, plain
 
 FAULT, INDUCTION = "fault", "induction"
 

@@ -20,8 +20,8 @@ from groundlint.electrical.physics.soil_layers import Soil, rods, uniform
 from groundlint.electrical.physics.sources import Equivalent, from_fault_currents, from_power
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
 from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
-from groundlint.timeline.records import RodSet
 from groundlint.values import Gap, Unknown
+from groundlint.world.records import RodSet
 
 STAND_IN: Final = 1e3
 """Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""

@@ -58,9 +58,9 @@ from groundlint.plan.models import (
     Thing,
 )
 from groundlint.timeline import Timeline
-from groundlint.timeline.network import FAR, NEAR
-from groundlint.timeline.records import Joint, RodSet
 from groundlint.values import Gap, Unknown
+from groundlint.world.network import FAR, NEAR
+from groundlint.world.records import Joint, RodSet
 
 
 def build_site(timeline: Timeline) -> Site | Unknown:

@@ -26,9 +26,9 @@ from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
-from groundlint.timeline.network import plain
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure
+from groundlint.world.network import plain
 
 NO_ZERO_SEQUENCE: Final = 1e6
 """Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""

@@ -41,8 +41,8 @@ from groundlint.report.brief.sheet import Sheets, end_words, lead_words
 from groundlint.report.brief.words import NOT_STATED, Words
 from groundlint.report.quantities import stated
 from groundlint.timeline import FAR, NEAR
-from groundlint.timeline.network import plain
 from groundlint.values import FALSE, TRUE, Gap
+from groundlint.world.network import plain
 
 
 class Scenes:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections import deque
 from typing import NamedTuple
 
-from groundlint.timeline.connectivity import Connectivity, Key, Node
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth
+from groundlint.world.connectivity import Connectivity, Key, Node
 
 MOST_GAPS = 8
 """As many gaps are told at most; a person mends a few and asks again."""

@@ -20,12 +20,12 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Diagnostic
-from groundlint.timeline.feed import Feed
-from groundlint.timeline.holdings import UNSETTLED, Holder, Holdings
-from groundlint.timeline.logs import Log, Logs
-from groundlint.timeline.network import Network, first_position
-from groundlint.timeline.records import Barricade, End, Mounted, RodSet, Stand, Waited
 from groundlint.values import Gap
+from groundlint.world.feed import Feed
+from groundlint.world.holdings import UNSETTLED, Holder, Holdings
+from groundlint.world.logs import Log, Logs
+from groundlint.world.network import Network, first_position
+from groundlint.world.records import Barricade, End, Mounted, RodSet, Stand, Waited
 
 
 class World:

@@ -14,10 +14,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from groundlint.plan.models import Conductor, Plan, PointRef, Structure, SupplySource, Switch, Thing, Vault
-from groundlint.timeline.connectivity import Key, Node
-from groundlint.timeline.graphs import Graphs
-from groundlint.timeline.logs import Logs
 from groundlint.values import FALSE, TRUE, Gap, Truth, Unknown
+from groundlint.world.connectivity import Key, Node
+from groundlint.world.graphs import Graphs
+from groundlint.world.logs import Logs
 
 ALONE = frozenset({"rod", "bar", "vehicle", "mat", "neighbour", "switch"})
 """Sorts of point that are their thing, wherever it stands."""

@@ -17,7 +17,7 @@ from groundlint.language.reader import read_statements
 from groundlint.plan.declare import OWNERS, Declarations
 from groundlint.plan.models import Neighbour, ParallelCircuit, Plan, PlanResult, SupplySource, Thing, Waiver
 from groundlint.plan.names import Names
-from groundlint.plan.unfold import Unfolder
+from groundlint.reading.unfold import Unfolder
 from groundlint.text import Diagnostic, Severity, Source, Span
 
 Opener: TypeAlias = Callable[[str], "Source | str"]

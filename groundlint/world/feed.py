@@ -10,9 +10,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from groundlint.plan.models import Neighbour, Plan, PointRef, Structure, SupplySource, Switch, Thing
-from groundlint.timeline.logs import Logs
-from groundlint.timeline.network import CUT, Network
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
+from groundlint.world.logs import Logs
+from groundlint.world.network import CUT, Network
 
 
 class Reach(NamedTuple):

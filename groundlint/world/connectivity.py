@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple, TypeAlias
 
-from groundlint.timeline.logs import Log, Logs
+from groundlint.world.logs import Log, Logs
 
 Node: TypeAlias = Hashable
 Key: TypeAlias = Hashable

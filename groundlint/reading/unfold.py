@@ -31,7 +31,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.plan.names import PARAM_CLASSES, Names, point_words
-from groundlint.plan.steps import MAX_ACTIONS, Env, Steps
+from groundlint.reading.steps import MAX_ACTIONS, Env, Steps
 from groundlint.text import Span
 from groundlint.values import Gap
 
