@@ -1,0 +1,50 @@
+"""Plans that people would write and that hurt somebody; the first line of each says what hurts, and whom.
+
+But for that one thing each is complete, so that nothing else could keep its review from being clean.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+from crowd import reviewed
+from still_missed import MISSED
+
+from groundlint.findings.model import Kind, Review
+
+FOLDER = Path(__file__).parent / "plans"
+PLANS = tuple(sorted(FOLDER.glob("*.tpg")))
+MISSED_NAMES = {name: kind for kind, names in MISSED.items() for name in names}
+
+
+@cache
+def review(path: Path) -> Review:
+    """Held against all default books, as the command holds it."""
+    return reviewed(path.read_text(encoding="utf-8"), path.name, computed=True)
+
+
+def every() -> list[object]:
+    found: list[object] = []
+    for path in PLANS:
+        missed = MISSED_NAMES.get(path.stem)
+        marks = [pytest.mark.xfail(strict=True, reason=f"still clean: {missed}")] if missed else []
+        found.append(pytest.param(path, id=path.stem, marks=marks))
+    return found
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_a_plan_is_read_whole(path: Path) -> None:
+    assert [(one.span.line, one.message) for one in review(path).findings if one.kind is Kind.UNREAD] == []
+
+
+@pytest.mark.parametrize("path", every())
+def test_a_plan_that_hurts_somebody_is_not_clean(path: Path) -> None:
+    assert review(path).status() != 0, path.read_text(encoding="utf-8").partition("\n")[0]
+
+
+def test_what_is_still_missed_is_there() -> None:
+    assert sorted(MISSED_NAMES) == sorted({path.stem for path in PLANS} & MISSED_NAMES.keys())
+    for name, kind in MISSED_NAMES.items():
+        assert (FOLDER / f"{name}.tpg").read_text(encoding="utf-8").startswith(f"# {kind}:"), name
