@@ -82,7 +82,7 @@ def _check(books: Sequence[Rulebook]) -> int:
 
     failed = count = poor = 0
     for book in books:
-        for rule, problem in wanting(book, own=True):
+        for rule, problem in wanting(book, CATALOGUE, own=True):
             poor += 1
             print(f"{rule.file}:{rule.line}: {rule.slug}: {problem}")
         for result in run_examples(book, CATALOGUE, trace_of, own=True):

@@ -91,11 +91,18 @@ class Slot(NamedTuple):
 
 
 class StepKind(NamedTuple):
-    """A kind of primitive step, such as ``attach`` with the slots lead, ``to`` point, ``by`` stick."""
+    """A kind of primitive step, such as ``attach`` with the slots lead, ``to`` point, ``by`` stick; or of happening:
+    what a step did, whatever it was called, such as ``goes-on`` with the same slots.
+
+    ``happens``: the happenings that say what steps of this kind do. A rule that can ask at one of them catches what
+    another step does as well.
+    """
 
     name: str
     slots: tuple[Slot, ...]
     meaning: str = ""
+    happening: bool = False
+    happens: tuple[str, ...] = ()
 
     def slot(self, preposition: str | None) -> Slot | None:
         """The slot that this preposition leads; ``None`` asks for the object of the verb."""
@@ -234,7 +241,7 @@ class Catalogue:
     def signature(self) -> str:
         """A hash of everything a rule's check depends on; it changes when a compiled rule could no longer hold."""
         parts = [f"{k.name}<{k.parents}" for k in self.kinds.values()]
-        parts += [f"{s.name}{s.slots}" for s in self.steps.values()]
+        parts += [f"{s.name}{s.slots}{s.happening}{s.happens}" for s in self.steps.values()]
         for entry in self.facts.values():
             returns = entry.returns if isinstance(entry.returns, str) else sorted(entry.returns)
             parts.append(f"{entry.key}{returns}{entry.timed}{entry.unit}")
@@ -257,6 +264,9 @@ def _build(
         names = [slot.name for slot in step.slots]
         if len(set(leads)) != len(leads) or len(set(names)) != len(names):
             raise ValueError(f"step {step.name}: two slots have one name or one preposition")
+        for happening in step.happens:
+            if not any(other.happening and other.name == happening for other in steps):
+                raise ValueError(f"step {step.name}: {happening} is no happening")
         for slot in step.slots:
             if slot.kind not in by_kind:
                 raise ValueError(f"step {step.name}: slot {slot.name} has the unknown kind {slot.kind}")
@@ -309,7 +319,7 @@ def _upward(kind: Kind, by_kind: Mapping[Kind, KindOfThing]) -> tuple[Kind, ...]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Event:
-    """A primitive step as rules see it: its kind, what its slots name, and its place.
+    """A primitive step, or what happened at it, as rules see it: its kind, what its slots name, and its place.
 
     ``number`` is the step's number in the plan if it has one; ``label`` says it in a few words for messages
     (``step 7, attach G20 to 212 A``). ``use`` is the line that brought it in from a routine; ``ends`` are the places of
@@ -343,6 +353,10 @@ class Trace(Protocol):
 
     def event(self, at: int) -> Event:
         """The step at a position from 0 to n - 1."""
+        ...
+
+    def happenings(self, at: int) -> tuple[Event, ...]:
+        """What happened at that step."""
         ...
 
     def label(self, thing: Thing) -> str:

@@ -6,6 +6,7 @@ from groundlint.facts.catalogue import KindOfThing, Slot, StepKind
 from groundlint.plan import models
 from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Conductor, PointRef
+from groundlint.timeline import HAPPENINGS
 
 _K = KindOfThing
 KINDS: tuple[KindOfThing, ...] = (
@@ -150,6 +151,35 @@ STEP_MEANINGS: dict[str, str] = {
     "note": "words for the crew",
 }
 
+HAPPENS: dict[str, tuple[str, ...]] = {
+    "open": ("opens",),
+    "close": ("closes",),
+    "tag": ("tag-goes-on",),
+    "lock": ("lock-goes-on",),
+    "untag": ("tag-comes-off", "lock-comes-off"),
+    "block": ("reclosing-blocked",),
+    "unblock": ("reclosing-unblocked",),
+    "attach": ("goes-on", "first-end-on", "second-end-on"),
+    "restore": ("goes-on", "second-end-on"),
+    "bond": ("goes-on", "first-end-on", "second-end-on", "vehicle-bonded"),
+    "detach": ("comes-off", "first-end-off", "last-end-off"),
+    "lift": ("comes-off", "first-end-off"),
+    "unbond": ("comes-off", "first-end-off", "last-end-off", "vehicle-unbonded"),
+    "enter": ("takes-place", "comes-into-reach"),
+    "move": ("takes-place", "leaves-place", "comes-into-reach", "goes-out-of-reach"),
+    "leave": ("leaves-place", "goes-out-of-reach"),
+    "barricade": ("barricade-goes-up",),
+    "unbarricade": ("barricade-comes-down",),
+    "cover": ("cover-goes-on",),
+    "uncover": ("cover-comes-off",),
+    "gloves-on": ("gloved",),
+    "gloves-off": ("ungloved",),
+    "release": ("clearance-ends",),
+    "park": ("vehicle-arrives",),
+    "wait": ("time-passes",),
+}
+"""The happenings that say what a step of a kind does."""
+
 
 def _step(name: str) -> StepKind:
     """A kind of step with those of its slots that hold things and that one word can lead."""
@@ -158,10 +188,21 @@ def _step(name: str) -> StepKind:
         led = {other.preposition for other in slots}
         if slot.holds not in NOT_THINGS and slot.preposition not in led and not slot.many:
             slots.append(Slot(slot.name, slot.holds, slot.preposition, slot.many, slot.optional))
-    return StepKind(name, tuple(slots), STEP_MEANINGS[name])
+    return StepKind(name, tuple(slots), STEP_MEANINGS[name], happens=HAPPENS.get(name, ()))
 
 
-STEPS: tuple[StepKind, ...] = tuple(_step(name) for name in ACTIONS)
+STEPS: tuple[StepKind, ...] = (
+    *(_step(name) for name in ACTIONS),
+    *(
+        StepKind(
+            kind.name,
+            tuple(Slot(part.name, part.holds, part.preposition, optional=part.optional) for part in kind.parts),
+            kind.meaning,
+            happening=True,
+        )
+        for kind in HAPPENINGS
+    ),
+)
 
 DIMENSIONS = frozenset(
     {

@@ -31,6 +31,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Span
+from groundlint.timeline import happenings
 from groundlint.values import Gap, Unknown
 from groundlint.world.network import plain
 
@@ -73,6 +74,10 @@ class PlanTrace(Studied):
     def event(self, at: int) -> Event:
         """The step at a position; the same object each time."""
         return self._events[at]
+
+    def happenings(self, at: int) -> tuple[Event, ...]:
+        """What happened at the step at a position, whatever the step was called."""
+        return self._happenings[at]
 
     def label(self, thing: Any) -> str:
         """The thing as the plan names it."""
@@ -218,6 +223,24 @@ class PlanTrace(Studied):
                 action.ends,
             )
             for action in self.actions
+        ]
+
+    @cached_property
+    def _happenings(self) -> list[tuple[Event, ...]]:
+        return [
+            tuple(
+                Event(
+                    one.kind,
+                    {name: _open(value) for name, value in one.slots.items()},
+                    step.span,
+                    step.number,
+                    step.label,
+                    step.use,
+                    step.ends,
+                )
+                for one in found
+            )
+            for step, found in zip(self._events, happenings(self.timeline), strict=True)
         ]
 
     # ---- look-ups ----

@@ -47,6 +47,8 @@ class Scope(NamedTuple):
     names: Mapping[str, Kind]
     depth: int = 0
     after: bool = False
+    lasting: bool = False
+    """It is asked of the world between two steps, where there is no step at hand: in a `while` rule."""
 
     def bind(self, name: str, kind: Kind) -> Scope:
         """The same with one name more."""
@@ -160,6 +162,8 @@ class Checker:
             case "quantified":
                 return self._quantified(tree, scope)
             case "after":
+                if scope.lasting:
+                    self._fail("after-in-while", tree, "`after` in a `while` rule, which asks of no step; leave it out")
                 if scope.after:
                     self._fail("after-in-after", tree, "`after` within `after`: it is the same world")
                 return core.After(self._formula(_branch(tree, 0), scope._replace(after=True)))
@@ -167,6 +171,10 @@ class Checker:
                 if scope.after:
                     self._fail(
                         "step-after", tree, "`did` within `after`: the world after a step has no step of its own"
+                    )
+                if scope.lasting:
+                    self._fail(
+                        "step-in-while", tree, "`did` in a `while` rule, which asks of no step; ask `earlier did ...`"
                     )
                 return self._did(tree.children, scope)
             case _:
@@ -194,6 +202,8 @@ class Checker:
                 return core.followed(operands[0], operands[1])
             return core.followed_before(operands[0], operands[1], operands[2])
         number = next((child for child in tree.children if isinstance(child, Token) and child.type == "NUMBER"), None)
+        if data in ("previously", "earlier"):
+            scope = scope._replace(lasting=False)
         of = self._formula(_branches(tree)[0], scope)
         if number is not None:
             lowest = 0 if data in ("at_most", "exactly", "once_within") else 1
@@ -329,6 +339,13 @@ class Checker:
             self._fail(
                 "past-after", tree, f"`{name}` looks at steps or at the past; `after` asks only of the world left"
             )
+        if scope.lasting and not signature.state_only:
+            self._fail(
+                "step-in-while",
+                tree,
+                f"`{name}` looks at steps or at the past, and a `while` rule asks of no step; "
+                f"ask `previously {name}(...)`",
+            )
         given = _branches(tree)
         if len(given) != len(signature.parameters):
             wanted = ", ".join(f"{parameter} {kind}" for parameter, kind in signature.parameters)
@@ -415,6 +432,8 @@ class Checker:
                 self._fail(
                     "step-after", token, f"`{name}` within `after`: the world after a step has no step of its own"
                 )
+            if scope.lasting:
+                self._fail("step-in-while", token, f"`{name}` in a `while` rule, which asks of no step")
             return core.Var("it", STEP), Type("thing", STEP)
         setting = self.settings.get(name)
         if setting is not None:

@@ -8,6 +8,8 @@ it; its columns are shared by all of them. Truth values are plain ints, 0 false,
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import reduce
+from operator import or_
 from typing import Any, TypeAlias
 
 from groundlint.facts.catalogue import Catalogue, Event, Fact, Kind, Thing, Trace, Value
@@ -26,21 +28,28 @@ _MISSING: Any = object()
 
 
 class Run:
-    """One trace under review, with what has been computed of it."""
+    """One trace under review, with what has been computed of it.
 
-    __slots__ = ("_domains", "calls", "columns", "events", "facts", "kinds", "n", "plan", "positions", "trace")
+    ``kinds`` holds, for each position, a bit for each kind of step and of happening there (`Compiler.bits`);
+    ``here`` the events of a kind at a position, ``positions`` all of a kind.
+    """
 
-    def __init__(self, trace: Trace, facts: int) -> None:
+    __slots__ = ("_domains", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace")
+
+    def __init__(self, trace: Trace, compiler: Compiler) -> None:
         self.trace = trace
         self.n = trace.n
         self.events: list[Event] = [trace.event(at) for at in range(trace.n)]
-        self.kinds: list[str | None] = [event.kind for event in self.events]
-        self.kinds.append(None)  # the end has no step
-        self.positions: dict[str, list[int]] = {}
-        for at, event in enumerate(self.events):
-            self.positions.setdefault(event.kind, []).append(at)
+        self.kinds: list[int] = [0] * (trace.n + 1)  # the end has no step
+        self.here: dict[tuple[str, int], list[Event]] = {}
+        self.positions: dict[str, list[tuple[int, Event]]] = {}
+        for at, step in enumerate(self.events):
+            for event in (step, *trace.happenings(at)):
+                self.kinds[at] |= compiler.bits[event.kind]
+                self.here.setdefault((event.kind, at), []).append(event)
+                self.positions.setdefault(event.kind, []).append((at, event))
         (self.plan,) = trace.domain("plan")
-        self.facts: list[dict[Any, Value]] = [{} for _ in range(facts)]
+        self.facts: list[dict[Any, Value]] = [{} for _ in range(compiler.facts)]
         self.columns: dict[Any, Any] = {}
         self.calls: dict[Any, int] = {}
         self._domains: dict[Kind, tuple[tuple[Thing, ...], bool]] = {}
@@ -64,8 +73,9 @@ class Compiler:
         self.conditions = conditions
         self._tests: dict[Formula, Test] = {}
         self._bodies: dict[str, Test] = {}
-        self._sparse: dict[Formula, tuple[frozenset[str], int] | None] = {}
+        self._sparse: dict[Formula, tuple[int, int] | None] = {}
         self._numbers: dict[tuple[str, Kind, Kind | None], int] = {key: at for at, key in enumerate(catalogue.facts)}
+        self.bits: dict[str, int] = {name: 1 << at for at, name in enumerate(catalogue.steps)}
 
     @property
     def facts(self) -> int:
@@ -124,7 +134,8 @@ class Compiler:
                     return _known_truth(self.test(node.of))
                 return _known_value(self.term(node.of))
             case core.Did():
-                return _did(node.step, tuple((name, self.term(term)) for name, term in node.slots))
+                slots = tuple((name, self.term(term)) for name, term in node.slots)
+                return _did(node.step, self.bits[node.step], slots)
             case core.Not():
                 return _not(self.test(node.of))
             case core.And():
@@ -187,19 +198,20 @@ class Compiler:
         kinds, default = thin
 
         def thinned(run: Run, at: int, env: Env) -> int:
-            return test(run, at, env) if run.kinds[at] in kinds else default
+            return test(run, at, env) if run.kinds[at] & kinds else default
 
         return thinned
 
-    def sparse(self, node: Formula) -> tuple[frozenset[str], int] | None:
-        """Kinds of step outside which a condition has a fixed value, and that value; ``None`` if there are none."""
+    def sparse(self, node: Formula) -> tuple[int, int] | None:
+        """Bits of the kinds of step and happening without which a condition has a fixed value, and that value;
+        ``None`` if there are none."""
         if node not in self._sparse:
             self._sparse[node] = self._find_sparse(node)
         return self._sparse[node]
 
-    def _find_sparse(self, node: Formula) -> tuple[frozenset[str], int] | None:
+    def _find_sparse(self, node: Formula) -> tuple[int, int] | None:
         if isinstance(node, core.Did):
-            return frozenset((node.step,)), 0
+            return self.bits[node.step], 0
         if isinstance(node, core.Not):
             inner = self.sparse(node.of)
             return (inner[0], 2 - inner[1]) if inner is not None else None
@@ -211,9 +223,9 @@ class Compiler:
             parts = [self.sparse(part) for part in node.parts]
             settling = [part[0] for part in parts if part is not None and part[1] == settles]
             if settling:
-                return min(settling, key=len), settles
+                return min(settling, key=int.bit_count), settles
             if all(part is not None for part in parts):
-                return frozenset().union(*(part[0] for part in parts if part is not None)), 2 - settles
+                return reduce(or_, (part[0] for part in parts if part is not None)), 2 - settles
         return None
 
 
@@ -360,19 +372,18 @@ def _known_truth(of: Test) -> Test:
     return lambda run, at, env: 1 if of(run, at, env) == 1 else 2
 
 
-def _did(step: str, slots: tuple[tuple[str, Getter], ...]) -> Test:
+def _did(step: str, bit: int, slots: tuple[tuple[str, Getter], ...]) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        if run.kinds[at] != step:
+        if not run.kinds[at] & bit:
             return 0
-        stated = run.events[at].slots
-        worst = 2
-        for name, wanted in slots:
-            found = slot_match(stated.get(name), wanted(run, at, env))
-            if found < worst:
-                if not found:
-                    return 0
-                worst = found
-        return worst
+        best = 0
+        for event in run.here[step, at]:
+            found = min([slot_match(event.slots.get(name), wanted(run, at, env)) for name, wanted in slots], default=2)
+            if found > best:
+                if found == 2:
+                    return 2
+                best = found
+        return best
 
     return test
 

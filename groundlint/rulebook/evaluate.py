@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import product
 from math import prod
 
-from groundlint.facts.catalogue import Catalogue, SlotValue, Thing, Trace
+from groundlint.facts.catalogue import Catalogue, Event, SlotValue, Thing, Trace
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.core import kinds_of_step
 from groundlint.rulebook.explain import Explainer, WhyNode
@@ -30,7 +30,7 @@ class Verdict:
     What explains it is worked out when first asked for: a bad plan has hundreds of these, and a count needs none of it.
 
     ``binding`` gives the things by name, ``at`` the position asked at, ``count`` how many positions in a row came out
-    the same (only for ``at every step``). ``span`` is the line to report at.
+    the same (only for ``at every step`` and ``while``). ``span`` is the line to report at.
     """
 
     rule: Rule
@@ -115,8 +115,8 @@ class _Asked:
     trigger: Test | None
     demands: tuple[tuple[Demand, Test], ...]
     mark: Test | None
-    kinds: frozenset[str] | None
-    """The kinds of step at which a rule that asks at every step can ask anything; None for any."""
+    kinds: int | None
+    """The bits of the kinds at which a rule that asks at every step can ask anything; None for any."""
 
 
 class Program:
@@ -132,14 +132,17 @@ class Program:
                 test(rule.trigger) if rule.trigger is not None else None,
                 tuple((demand, test(demand.condition)) for demand in rule.demands),
                 test(rule.mark.step) if rule.mark is not None else None,
-                kinds_of_step(rule.trigger, book.conditions) if rule.trigger is not None else None,
+                self._bits(kinds_of_step(rule.trigger, book.conditions) if rule.trigger is not None else None),
             )
             for rule in book.rules
         )
 
+    def _bits(self, kinds: frozenset[str] | None) -> int | None:
+        return None if kinds is None else sum(self.compiler.bits[kind] for kind in kinds)
+
     def review(self, trace: Trace) -> tuple[Outcome, ...]:
         """Every rule of the book on a plan, in the order of slugs."""
-        run = Run(trace, self.compiler.facts)
+        run = Run(trace, self.compiler)
         explainer = Explainer(self.compiler, run)
         return tuple(_Judge(explainer, run, asked).outcome() for asked in self.asked)
 
@@ -148,7 +151,7 @@ class Program:
         asked = next((asked for asked in self.asked if asked.rule.slug == slug), None)
         if asked is None:
             raise KeyError(slug)
-        run = Run(trace, self.compiler.facts)
+        run = Run(trace, self.compiler)
         return _Judge(Explainer(self.compiler, run), run, asked).outcome()
 
 
@@ -170,7 +173,7 @@ class _Judge:
         names = (*(slot.name for slot in occasion.slots), *(name for name, _ in occasion.things))
         last: dict[object, int] = {}  # where the latest verdict of each binding stands, to merge what goes on
         if occasion.every and self.asked.kinds is not None:
-            steps = [at for at in range(run.n) if run.kinds[at] in self.asked.kinds]
+            steps = [at for at in range(run.n) if run.kinds[at] & self.asked.kinds]
             beside = (run.n - len(steps)) * prod(len(run.domain(kind)[0]) for _, kind in occasion.things)
         else:
             steps = None
@@ -195,7 +198,7 @@ class _Judge:
             else:
                 broken += 1
             binding = tuple([(name, env[name]) for name in names])
-            if occasion.every:
+            if occasion.every or occasion.lasting:
                 before = last.get((binding, truth))
                 if before is not None and verdicts[before].at + verdicts[before].count == at:
                     verdicts[before] = replace(verdicts[before], count=verdicts[before].count + 1)
@@ -251,6 +254,8 @@ class _Judge:
             if found:
                 return found[-1 if mark.last else 0]
         occasion = self.rule.occasion
+        if occasion.lasting:  # the step that left the world so
+            return at - 1 if at else None
         return at if (occasion.step is not None or occasion.every) and at < self.run.n else None
 
     def _more_things(self) -> list[Verdict]:
@@ -269,14 +274,14 @@ class _Judge:
     def _may_apply(self, kind: str, gap: Gap) -> bool:
         """Whether a thing of the kind that the plan leaves out could be one that the rule is asked of at some step."""
         occasion, run, trigger = self.rule.occasion, self.run, self.asked.trigger
-        if not occasion.every or trigger is None:
+        if not (occasion.every or occasion.lasting) or trigger is None:
             return True
         more = Unknown((gap,))
         chosen: list[Env] = [{}]
         for name, of in occasion.things:
             options = (more,) if of == kind else (*run.domain(of)[0], *((more,) if run.trace.closed(of) else ()))
             chosen = [{**bound, name: thing} for bound in chosen for thing in options]
-        return any(trigger(run, at, bound) for at in range(run.n) for bound in chosen)
+        return any(trigger(run, at, bound) for at in range(run.n + occasion.lasting) for bound in chosen)
 
 
 _TRUTHS = (Truth.FALSE, Truth.UNKNOWN, Truth.TRUE)
@@ -314,8 +319,8 @@ def instances(
 
 
 def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterable[tuple[int, Env, int]]:
-    if occasion.every:
-        return [(at, {}, 2) for at in range(run.n)]
+    if occasion.every or occasion.lasting:
+        return [(at, {}, 2) for at in range(run.n + occasion.lasting)]
     if occasion.step is None:
         return [(run.n, {}, 2)]
     key = ("at", occasion.step, occasion.slots)
@@ -324,19 +329,19 @@ def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterable[tuple[in
         optional = {slot.name for slot in catalogue.steps[occasion.step].slots if slot.optional}
         kept = run.columns[key] = [
             found
-            for at in run.positions.get(occasion.step, ())
-            for found in _bindings(occasion, run, catalogue, optional, at)
+            for at, event in run.positions.get(occasion.step, ())
+            for found in _bindings(occasion, run, catalogue, optional, at, event)
         ]
     return kept
 
 
 def _bindings(
-    occasion: Occasion, run: Run, catalogue: Catalogue, optional: set[str], at: int
+    occasion: Occasion, run: Run, catalogue: Catalogue, optional: set[str], at: int, event: Event
 ) -> Iterator[tuple[int, Env, int]]:
     found: list[tuple[Env, int]] = [({}, 2)]
     for slot in occasion.slots:
         options: list[tuple[SlotValue, int]] = []
-        stated = run.events[at].slots.get(slot.slot)
+        stated = event.slots.get(slot.slot)
         for member in stated if type(stated) is tuple else (stated,):
             if member is None:
                 continue
@@ -351,5 +356,5 @@ def _bindings(
 
 def explain(program: Program, trace: Trace, rule: Rule, at: int, binding: Env) -> tuple[WhyNode, ...]:
     """Why each demand of a rule came out as it did at a position and binding, met ones too."""
-    explainer = Explainer(program.compiler, Run(trace, program.compiler.facts))
+    explainer = Explainer(program.compiler, Run(trace, program.compiler))
     return tuple(explainer.why(demand.condition, at, dict(binding)) for demand in rule.demands)

@@ -3,6 +3,7 @@
 ``passes``   the rule applies and every instance is met
 ``nearmiss`` the same, of a plan that differs in a single respect from one that fails or is not shown
 ``fails``    an instance is broken; with ``>`` lines, the broken ones fall on exactly those lines
+``reworded`` the same, of a plan that says in other words what one that fails says
 ``unshown``  none is broken and one at least is not shown; with ``>`` lines, on exactly those
 ``exempts``  the rule does not apply anywhere
 """
@@ -13,6 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from groundlint.facts.catalogue import Catalogue, Trace
+from groundlint.rulebook import core
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.model import Example, Rule, Rulebook, Shelf
 from groundlint.text import Diagnostic
@@ -133,9 +135,9 @@ def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
         if worst is None:
             return f"the rule never applies to this plan, so that nothing passes: {counts}"
         return "" if worst is Truth.TRUE else f"the rule should be met: {counts}{_first(outcome)}"
-    wanted = Truth.FALSE if sort == "fails" else Truth.UNKNOWN
+    wanted = Truth.UNKNOWN if sort == "unshown" else Truth.FALSE
     if worst is not wanted:
-        word = "broken" if sort == "fails" else "not shown"
+        word = "not shown" if sort == "unshown" else "broken"
         return f"the rule should be {word}: {counts}{_first(outcome)}"
     if marked:
         found = tuple(sorted({verdict.span.line for verdict in outcome.verdicts if verdict.truth is wanted}))
@@ -148,8 +150,25 @@ SORTS = ("passes", "nearmiss", "fails", "unshown")
 """Sorts of example that every stable rule has, or says why it can have none of."""
 
 
-def wanting(book: Rulebook, own: bool = False) -> Iterator[tuple[Rule, str]]:
-    """Stable rules that lack a sort of example, or have a near miss that is not near to anything.
+def steps_with_happenings(rule: Rule, book: Rulebook, catalogue: Catalogue) -> Iterator[str]:
+    """The kinds of step that a rule asks at or looks for, although happenings say what steps of that kind do."""
+    asked: dict[str, None] = {} if rule.occasion.step is None else {rule.occasion.step: None}
+    edge: list[core.Node] = list(rule.nodes())
+    called: set[str] = set()
+    while edge:
+        node = edge.pop()
+        if isinstance(node, core.Did):
+            asked[node.step] = None
+        elif isinstance(node, core.Call) and node.name not in called:
+            called.add(node.name)
+            edge.append(book.conditions[node.name].body)
+        edge.extend(core.children(node))
+    return (step for step in asked if catalogue.steps[step].happens)
+
+
+def wanting(book: Rulebook, catalogue: Catalogue, own: bool = False) -> Iterator[tuple[Rule, str]]:
+    """Stable rules that lack a sort of example, have a near miss that is not near to anything, or hang on the words of
+    a step without a reason.
 
     With ``own``, only rules of the book's own files are looked at.
     """
@@ -164,6 +183,14 @@ def wanting(book: Rulebook, own: bool = False) -> Iterator[tuple[Rule, str]]:
         for sort in SORTS:
             if sort not in has:
                 yield rule, f"has no example `{sort}`"
+        hangs = [] if rule.words else list(steps_with_happenings(rule, book, catalogue))
+        for step in hangs:
+            happens = ", ".join(f"`{one}`" for one in catalogue.steps[step].happens)
+            yield (
+                rule,
+                f"hangs on the step `{step}`, and the same can be done in other words; "
+                f"ask at {happens}, or with `while`, or give the reason in a clause `words`",
+            )
         missed = [example for example in mine if example.sort in ("fails", "unshown")]
         for example in mine:
             if example.sort == "nearmiss" and not any(is_near(example, other) for other in missed):

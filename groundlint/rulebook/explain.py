@@ -161,15 +161,13 @@ class Explainer:
         return self.compiler.term(core.Of(node.fact, node.subject, node.other))(self.run, at, dict(env))
 
     def _slot_gaps(self, node: core.Did, at: int, env: Env) -> tuple[Gap, ...]:
-        if at >= self.run.n or self.run.kinds[at] != node.step:
-            return ()
-        stated = self.run.events[at].slots
         found: list[tuple[Gap, ...]] = []
-        for name, term in node.slots:
-            found.append(self.gaps(term, at, env))
-            value = stated.get(name)
-            members = value if type(value) is tuple else (value,)
-            found += [member.gaps for member in members if isinstance(member, Unknown)]
+        for event in self.run.here.get((node.step, at), ()):
+            for name, term in node.slots:
+                found.append(self.gaps(term, at, env))
+                value = event.slots.get(name)
+                members = value if type(value) is tuple else (value,)
+                found += [member.gaps for member in members if isinstance(member, Unknown)]
         return _merged(found)
 
     def _count_gaps(self, node: core.Count, at: int, env: Env) -> tuple[Gap, ...]:

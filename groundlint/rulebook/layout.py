@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from groundlint.text import Diagnostic, Severity, Source, Span
 
-EXAMPLES = ("passes", "nearmiss", "fails", "unshown", "exempts")
+EXAMPLES = ("passes", "nearmiss", "fails", "reworded", "unshown", "exempts")
 MARKERS = "|>-"
 
 

@@ -42,15 +42,17 @@ class SlotName(NamedTuple):
 class Occasion(NamedTuple):
     """When a rule asks.
 
-    ``step`` is a kind of step, or ``None``; ``every`` is true for ``at every step``. With neither, the rule asks at
-    the end. ``things`` are the names of a ``for`` clause with their kinds; with a step as well, it asks for each
-    pair.
+    ``step`` is a kind of step or happening, or ``None``; ``every`` is true for ``at every step``; ``lasting`` for
+    ``while``, which asks of the world before the first step, after each, and at the end. With none of these, the rule
+    asks at the end. ``things`` are the names of a ``for`` clause with their kinds; with a step as well, it asks for
+    each pair.
     """
 
     step: str | None
     every: bool
     slots: tuple[SlotName, ...]
     things: tuple[tuple[str, Kind], ...]
+    lasting: bool = False
 
 
 class Demand(NamedTuple):
@@ -98,6 +100,8 @@ class Rule(NamedTuple):
     lacks: tuple[tuple[str, str], ...] = ()
     """Sorts of example that there can be none of, each with the reason."""
     repair: Repair | None = None
+    words: str = ""
+    """Why the rule asks at a kind of step, although happenings say what steps of that kind do."""
 
     def nodes(self) -> tuple[Node, ...]:
         """The conditions of the rule and the terms of its messages."""

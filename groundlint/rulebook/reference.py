@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from groundlint.facts.catalogue import TRUTH, Catalogue, Fact
+from groundlint.facts.catalogue import TRUTH, Catalogue, Fact, StepKind
 from groundlint.rulebook import core
 from groundlint.rulebook.core import Formula
 from groundlint.rulebook.model import Rule, Rulebook
@@ -79,10 +79,19 @@ _CLAUSES = (
     ("because", "what goes wrong if it is broken, in double quotes"),
     (
         "at",
-        "a kind of step and its places, `at attach lead to point`, or `at every step`; "
-        "a place takes its own name, or another name and a kind that narrows it, `to p conductor`",
+        "something that happens and its places, `at goes-on lead to point`; or a kind of step, `at brief person`; or "
+        "`at every step`; a place takes its own name, or another name and a kind that narrows it, `to p conductor`",
     ),
-    ("for", "one or two things, `for x lead, w worker where A`; asked at the end, or with `at` for each pair"),
+    (
+        "while",
+        "a condition on the world: asked before the first step, after each and at the end, for as long as it is so; "
+        "the finding falls on the step that made it needed or ended it, and the steps after it for the same cause are "
+        "one finding with it; of steps it may ask `earlier did ...` alone, and never `after`",
+    ),
+    (
+        "for",
+        "one or two things, `for x lead, w worker where A`; asked at the end, or with `at` and `while` for each pair",
+    ),
     ("once", "asked once, at the end of the plan"),
     ("where", "a condition on which the rule applies; may stand several times"),
     ("unless", "a condition on which it does not"),
@@ -99,6 +108,11 @@ _CLAUSES = (
         "`swap ends`; offered only where the plan with it, reviewed again, has the finding no more and no new one",
     ),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
+    (
+        "words",
+        '`words because "..."`: why a rule asks at a kind of step, although happenings say what such steps do and '
+        "the same done in other words escapes it",
+    ),
     ("stable", "`no` if the demand may still change"),
     ("passes", "an example on which the rule applies and is met"),
     (
@@ -107,6 +121,7 @@ _CLAUSES = (
         "or replaced",
     ),
     ("fails", "an example on which it is broken"),
+    ("reworded", "an example that is broken too, and says in other words what one that fails says"),
     ("unshown", "an example that does not say enough"),
     ("exempts", "an example to which the rule does not apply"),
     ("lacks", '`lacks fails because "..."`: why there can be no example of a sort; a stable rule has the four others'),
@@ -177,15 +192,35 @@ def vocabulary(catalogue: Catalogue) -> list[str]:
         f"| `{kind.name}` | {', '.join(f'`{parent}`' for parent in kind.parents)} | {kind.meaning} |"
         for kind in catalogue.kinds.values()
     ]
-    rows += ["", "## Steps", "", "| step | meaning |", "| --- | --- |"]
+    rows += [
+        "",
+        "## Happenings",
+        "",
+        "What a step did, whatever it was called. One step may make several of them, or none.",
+        "",
+        "| happening | meaning |",
+        "| --- | --- |",
+        *(f"| `{_places(step)}` | {step.meaning} |" for step in catalogue.steps.values() if step.happening),
+        "",
+        "## Steps",
+        "",
+        "A rule that hangs on a kind of step with happenings gives its reason in a clause `words`.",
+        "",
+        "| step | meaning | happenings |",
+        "| --- | --- | --- |",
+    ]
     for step in catalogue.steps.values():
-        words = " ".join(
-            slot.name if slot.preposition is None else f"{slot.preposition} {slot.name}" for slot in step.slots
-        )
-        rows.append(f"| `{step.name} {words}`".rstrip("` ") + f"` | {step.meaning} |")
+        if not step.happening:
+            rows.append(f"| `{_places(step)}` | {step.meaning} | {', '.join(f'`{one}`' for one in step.happens)} |")
     rows += ["", "## Facts", "", "| fact | gives | meaning |", "| --- | --- | --- |"]
     rows += [f"| `{fact.reads()}` | {_gives(fact)} | {fact.meaning} |" for fact in catalogue.facts.values()]
     return rows
+
+
+def _places(step: StepKind) -> str:
+    """A kind of step or happening with its places, as a rule writes it."""
+    places = [slot.name if slot.preposition is None else f"{slot.preposition} {slot.name}" for slot in step.slots]
+    return " ".join((step.name, *places))
 
 
 def _gives(fact: Fact) -> str:
@@ -214,6 +249,8 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
         change = book.unwaivable[rule.slug]
         rows.append(f"- {change.what}, by {change.book}: {change.because}")
     rows += [f"- no example `{sort}`: {because}" for sort, because in rule.lacks]
+    if rule.words:
+        rows.append(f"- asks at a kind of step because: {rule.words}")
     for name in core.needs(rule.nodes(), book.conditions)[0]:
         setting = book.settings[name]
         value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word

@@ -20,15 +20,17 @@ from groundlint.text import Diagnostic, Severity, Span
 LEVELS = {severity.word: severity for severity in Severity}
 SOURCES = ("published", "common practice", "from memory")
 CLAUSES = (
-    "level", "title", "cites", "known", "because", "at", "for", "once", "where", "unless", "require", "say", "mend",
-    "repair", "mark", "stable", *EXAMPLES, "lacks",
+    "level", "title", "cites", "known", "because", "at", "for", "once", "while", "where", "unless", "require", "say",
+    "mend", "repair", "mark", "words", "stable", *EXAMPLES, "lacks",
 )  # fmt: skip
-_ONE_ONLY = frozenset({"level", "title", "known", "because", "at", "for", "once", "mend", "repair", "mark", "stable"})
+_ONE_ONLY = frozenset(
+    {"level", "title", "known", "because", "at", "for", "once", "while", "mend", "repair", "mark", "words", "stable"}
+)
 _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "passes", "fails")
 _STRING = re.compile(r'"([^"\n]*)"')
 _SLUG = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _MOST_THINGS = 2
-LACKABLE = ("fails", "unshown")
+LACKABLE = ("fails", "unshown", "reworded")
 T = TypeVar("T")
 
 
@@ -106,6 +108,7 @@ class RuleReader:
         repair = self._optional("repair", lambda clause: self._repair(clause, occasion))
         mark = self._optional("mark", self._mark)
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
+        words = self._optional("words", self._reason) or ""
         for clause in self._all(*EXAMPLES):
             self._try(lambda clause=clause: self._example(slug, clause))  # type: ignore[misc]
         lacks = [self._try(lambda clause=clause: self._lacking(clause)) for clause in self._all("lacks")]  # type: ignore[misc]
@@ -118,7 +121,7 @@ class RuleReader:
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
             demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
-            tuple(entry for entry in lacks if entry is not None), repair,
+            tuple(entry for entry in lacks if entry is not None), repair, words,
         )  # fmt: skip
 
     # ---- clauses in general ----
@@ -138,11 +141,21 @@ class RuleReader:
             # a demand that the plan *states* something can come out met or not shown, and never broken
             if word not in seen and not (word == "fails" and {"unshown", "lacks"} & seen.keys()):
                 self._add("clause-missing", self.block.head, f"this rule has no `{word}`; {_WHY[word]}")
-        if not {"at", "for", "once"} & seen.keys():
-            self._add("clause-missing", self.block.head, "this rule never asks; it needs `at`, `for` or `once`")
-        if "once" in seen and {"at", "for"} & seen.keys():
+        if not {"at", "for", "once", "while"} & seen.keys():
             self._add(
-                "clause-twice", seen["once"].word_span, "`once` asks at the end alone; it cannot join `at` or `for`"
+                "clause-missing", self.block.head, "this rule never asks; it needs `at`, `while`, `for` or `once`"
+            )
+        if "once" in seen and {"at", "for", "while"} & seen.keys():
+            self._add(
+                "clause-twice",
+                seen["once"].word_span,
+                "`once` asks at the end alone; it cannot join `at`, `while` or `for`",
+            )
+        if {"at", "while"} <= seen.keys():
+            self._add(
+                "clause-twice",
+                seen["while"].word_span,
+                "`at` asks when something happens and `while` for as long as something is so; one rule has one of them",
             )
 
     def _add(self, code: str, span: Span, message: str) -> None:
@@ -187,8 +200,10 @@ class RuleReader:
     # ---- when it asks ----
 
     def _occasion(self) -> tuple[Occasion | None, Formula | None]:
-        if not self._all("at", "for", "once"):
+        if not self._all("at", "for", "once", "while"):
             return None, None
+        lasting = bool(self._all("while"))
+        self.scope = self.scope._replace(lasting=lasting)
         step: str | None = None
         every = False
         slots: tuple[SlotName, ...] = ()
@@ -204,10 +219,15 @@ class RuleReader:
             if got is None:
                 return None, None
             things, trigger = got
+        for clause in self._all("while")[:1]:
+            held = self._try(lambda clause=clause: self._condition(clause))  # type: ignore[misc]
+            if held is None:
+                return None, None
+            trigger = held if trigger is None else core.conjunction((trigger, held))
         for clause in self._all("once"):
             if clause.body.text.strip():
                 self._add("unexpected-word", clause.body, "nothing follows `once`; conditions go in `where`")
-        return Occasion(step, every, slots, things), trigger
+        return Occasion(step, every, slots, things, lasting), trigger
 
     def _at(self, clause: Clause) -> tuple[str | None, bool, tuple[SlotName, ...]]:
         tree, phrase = parse(self.layout, clause.body, "occasion")
@@ -318,7 +338,7 @@ class RuleReader:
         """``before "TEXT"``, ``after "TEXT"``, or ``swap ends``."""
         body = self.layout.clean[clause.body.start : clause.body.end]
         how = body.split(maxsplit=1)[0] if body.strip() else ""
-        if occasion.step is None and not occasion.every and not self._all("mark"):
+        if occasion.step is None and not (occasion.every or occasion.lasting) and not self._all("mark"):
             words = "a repair stands at a step; this rule asks at none, and has no `mark`"
             raise MistakeError(mistake("repair-without-step", clause.word_span, words))
         if body.split() == ["swap", "ends"]:
@@ -363,6 +383,14 @@ class RuleReader:
         if str(which) not in ("first", "last"):
             raise MistakeError(mistake("unknown-word", phrase.span(which), f"`{which}` is not one of `first`, `last`"))
         return Mark(str(which) == "last", self.checker.did(list(words), phrase, self.scope))
+
+    def _reason(self, clause: Clause) -> str:
+        """`words because "..."`: why the rule asks at a kind of step and not at what steps of that kind do."""
+        text = self.layout.clean[clause.body.start : clause.body.end]
+        head, found, _ = text.partition("because")
+        if head.strip() or not found:
+            raise MistakeError(mistake("unexpected-word", clause.body, '`words` reads `words because "..."`'))
+        return string(self.layout, self.layout.source.span(clause.body.start + len(head) + len(found), clause.body.end))
 
     def _lacking(self, clause: Clause) -> tuple[str, str]:
         """`lacks fails because "..."`: a sort of example that there can be none of."""

@@ -34,7 +34,7 @@ class Timeline:
     ``Truth | Unknown``: `Unknown` is given in place of `UNKNOWN` and tells what is not stated. A rod, bar,
     vehicle, mat or neighbour is the
     same point wherever it stands; a `PointRef` with or without its structure finds it. ``problems`` are steps
-    that cannot be done as written.
+    that cannot be done as written. ``world`` holds the logs, which nothing but the replay writes.
     """
 
     def __init__(self, plan: Plan, world: World) -> None:
@@ -42,59 +42,59 @@ class Timeline:
         self.actions: tuple[Action, ...] = plan.actions
         self.n = len(plan.actions)
         self.problems: tuple[Diagnostic, ...] = tuple(world.problems)
-        self._world = world
+        self.world = world
 
     # ---- sources and switches ----
 
     def switch_position(self, at: int, switch: Switch) -> str | None:
         """``open``, ``closed``, or None where not known; ``normally open`` is not known before a step says more."""
-        return self._world.switch.at(switch, at)
+        return self.world.switch.at(switch, at)
 
     def locked(self, at: int, switch: Switch) -> bool:
         """Whether it is made inoperable, as by a lock."""
-        return bool(self._world.locked.at(switch, at))
+        return bool(self.world.locked.at(switch, at))
 
     def tagged(self, at: int, switch: Switch) -> bool:
         """Whether a tag is on it."""
-        return bool(self._world.tagged.at(switch, at))
+        return bool(self.world.tagged.at(switch, at))
 
     def gap_visible(self, at: int, switch: Switch) -> bool:
         """Whether it is open and its gap can be seen, or was seen when it opened."""
-        return self._world.switch.at(switch, at) == "open" and (switch.visible or bool(self._world.seen.at(switch, at)))
+        return self.world.switch.at(switch, at) == "open" and (switch.visible or bool(self.world.seen.at(switch, at)))
 
     def verified(self, at: int, switch: Switch) -> bool:
         """Whether it was verified open since it last opened."""
-        return bool(self._world.verified.at(switch, at))
+        return bool(self.world.verified.at(switch, at))
 
     def source_open(self, at: int, source: SupplySource) -> Truth | Unknown:
         """Whether every way from the source to the line is open, by its open points or by cut conductors."""
-        return self._world.feed.source_open(at, source)
+        return self.world.feed.source_open(at, source)
 
     def source_open_blame(self, at: int, source: SupplySource) -> tuple[Thing, ...]:
         """What lets the source through, or may: switches not known to be open; the source where none is stated."""
-        reach = self._world.feed.reach.at(source, at)
+        reach = self.world.feed.reach.at(source, at)
         return reach.blame if reach is not None else (source,)
 
     def reclosing_blocked(self, at: int, source: SupplySource) -> bool | None:
         """Whether its reclosing is blocked or off; None is not stated."""
-        return self._world.blocked.at(source, at)
+        return self.world.blocked.at(source, at)
 
     def feeding(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether a source or live neighbour could reach the point now; FALSE only where the sources are complete."""
-        truth, _, gaps = self._world.feed.feeding(at, point)
+        truth, _, gaps = self.world.feed.feeding(at, point)
         if truth is not UNKNOWN:
             return truth
         return Unknown(gaps or (Gap(f"whether {point} can be energized", "no other source", self.plan.start),))
 
     def feeding_sources(self, at: int, point: PointRef) -> tuple[Thing, ...]:
         """The sources and live neighbours that reach the point now, or may."""
-        return self._world.feed.feeding(at, point)[1]
+        return self.world.feed.feeding(at, point)[1]
 
     # ---- people and papers ----
 
     def briefed(self, at: int, person: Person) -> bool:
         """Whether the person has had the job briefing."""
-        return self._world.briefed.at(person, at) is not None
+        return self.world.briefed.at(person, at) is not None
 
     def clearance(self, at: int, holder: Holder = None) -> str | None:
         """``requested``, ``received``, ``released``, ``transferred`` or ``unsettled``; None before.
@@ -102,7 +102,7 @@ class Timeline:
         Without a holder: ``received`` while anybody surely holds one, ``unsettled`` while somebody may, as a step
         names nobody. A person falls back on the crew, and both on a clearance held by nobody named.
         """
-        world = self._world
+        world = self.world
         if holder is None:
             return world.clearance_of_all.at(at)
         for one in (holder, holder.crew if isinstance(holder, Person) else None, None):
@@ -114,12 +114,12 @@ class Timeline:
     def holders(self, at: int, state: str = "received") -> tuple[Holder, ...]:
         """Who holds a clearance (or may, where ``state`` is ``unsettled``): people, crews by name, None for nobody
         named."""
-        log = self._world.clearance
+        log = self.world.clearance
         return tuple(one for one in log.known() if log.at(one, at) == state)
 
     def holds_clearance(self, at: int, holder: Person | str) -> bool | None:
         """Whether this person or crew holds a clearance; None where a step that names nobody leaves it open."""
-        log = self._world.clearance
+        log = self.world.clearance
         own, unnamed = log.at(holder, at), log.at(None, at)
         if own == "received":
             return True
@@ -127,116 +127,116 @@ class Timeline:
 
     def stand(self, at: int, person: Person) -> Stand | None:
         """Where the person works; None where not in place."""
-        return self._world.stands.at(person, at)
+        return self.world.stands.at(person, at)
 
     def people_in_place(self, at: int) -> tuple[Person, ...]:
         """Everybody who is in place, in the order in which they took it up."""
-        return self._world.people.at(at) or ()
+        return self.world.people.at(at) or ()
 
     def gloved(self, at: int, person: Person) -> bool | None:
         """Whether rubber gloves are on; None where no step says."""
-        return self._world.gloves.at(person, at)
+        return self.world.gloves.at(person, at)
 
     def covered(self, at: int, neighbour: Neighbour) -> bool:
         """Whether a live neighbour is covered."""
-        return bool(self._world.covered.at(neighbour, at))
+        return bool(self.world.covered.at(neighbour, at))
 
     # ---- equipment ----
 
     def inspected(self, at: int, equipment: Thing) -> bool:
         """Whether a step has inspected it."""
-        return self._world.inspected.at(equipment, at) is not None
+        return self.world.inspected.at(equipment, at) is not None
 
     def inspected_at(self, at: int, equipment: Thing) -> int | None:
         """The last step that inspected it."""
-        return self._world.inspected.at(equipment, at)
+        return self.world.inspected.at(equipment, at)
 
     def proven(self, at: int, detector: Detector) -> bool:
         """Whether a step has proven it on a tester or a live part."""
-        return self._world.proof.at(detector, at) is not None
+        return self.world.proof.at(detector, at) is not None
 
     def last_proof(self, at: int, detector: Detector) -> int | None:
         """The last step that proved it."""
-        return self._world.proof.at(detector, at)
+        return self.world.proof.at(detector, at)
 
     def tests_since_proof(self, at: int, detector: Detector) -> int:
         """Points tested with it since it was last proven, or since the beginning."""
-        return self._world.tests_since.at(detector, at) or 0
+        return self.world.tests_since.at(detector, at) or 0
 
     def rod_set(self, at: int, rod: Rod) -> RodSet | None:
         """Where the rod is in the ground; None where it is not."""
-        return self._world.rods.at(rod, at)
+        return self.world.rods.at(rod, at)
 
     def barricaded(self, at: int, thing: Thing) -> Barricade | None:
         """The barricade around it; None where there is none."""
-        return self._world.barricades.at(thing, at)
+        return self.world.barricades.at(thing, at)
 
     def mounted(self, at: int, bar: Bar) -> Mounted | None:
         """Where the bar is mounted; None where it is not."""
-        return self._world.bars.at(bar, at)
+        return self.world.bars.at(bar, at)
 
     # ---- capacitors and waits ----
 
     def disconnected(self, at: int, capacitor: Capacitor) -> int | None:
         """The step that disconnected the capacitor; None where none has."""
-        return self._world.disconnected.at(capacitor, at)
+        return self.world.disconnected.at(capacitor, at)
 
     def discharged(self, at: int, capacitor: Capacitor) -> int | None:
         """The step that short-circuited and grounded the capacitor since it was disconnected; None where none has."""
-        return self._world.discharged.at(capacitor, at)
+        return self.world.discharged.at(capacitor, at)
 
     def untold_capacitor(self, at: int, kind: str) -> Gap | None:
         """What a step of the kind, ``disconnect`` or ``discharge``, that names no capacitor leaves open."""
-        return self._world.untold_capacitor.at(kind, at)
+        return self.world.untold_capacitor.at(kind, at)
 
     def spiked(self, at: int, cable: Cable, structure: Structure) -> int | None:
         """The step that spiked the cable at a vault or terminal; None where none has."""
-        return self._world.spiked.at((cable, structure), at)
+        return self.world.spiked.at((cable, structure), at)
 
     def untold_spike(self, at: int) -> Gap | None:
         """What a step that spikes a cable leaves open: which, or where."""
-        return self._world.untold_spike.at(at)
+        return self.world.untold_spike.at(at)
 
     def waited(self, at: int) -> Waited:
         """The waits before the position, added up."""
-        return self._world.waited.at(at) or Waited()
+        return self.world.waited.at(at) or Waited()
 
     # ---- tests and cleaning ----
 
     def tested(self, at: int, point: PointRef) -> int | None:
         """The last step that tested the point, whatever it found."""
-        return self._world.tested.at(plain(point), at)
+        return self.world.tested.at(plain(point), at)
 
     def holds(self, at: int, point: PointRef) -> bool:
         """Whether the point was found dead, and nothing since could have energized it."""
-        return bool(self._world.holds.at(plain(point), at))
+        return bool(self.world.holds.at(plain(point), at))
 
     def expired_by(self, at: int, point: PointRef) -> int | None:
         """The step by which the point's last test ended; None where it holds, or found live, or there was none."""
-        return self._world.expired.at(plain(point), at)
+        return self.world.expired.at(plain(point), at)
 
     def clean(self, at: int, point: PointRef) -> bool:
         """Whether the point was cleaned and no clamp has come off it since."""
-        return self._world.cleaned.at(plain(point), at) is not None
+        return self.world.cleaned.at(plain(point), at) is not None
 
     def cleaned_at(self, at: int, point: PointRef) -> int | None:
         """The step that cleaned the point; None where it is not clean."""
-        return self._world.cleaned.at(plain(point), at)
+        return self.world.cleaned.at(plain(point), at)
 
     # ---- leads ----
 
     def ends(self, at: int, lead: Lead) -> tuple[End, ...]:
         """Where the lead's ends are on, in the order they went on; a `Gap` is a place not told."""
-        return tuple(end for end, _ in self._world.ends.at(lead, at) or ())
+        return tuple(end for end, _ in self.world.ends.at(lead, at) or ())
 
     def end_index(self, at: int, lead: Lead, point: End) -> int | None:
         """The step that put the lead on the point; None where it is not on it."""
         key = plain(point) if isinstance(point, PointRef) else point
-        return next((index for end, index in self._world.ends.at(lead, at) or () if end == key), None)
+        return next((index for end, index in self.world.ends.at(lead, at) or () if end == key), None)
 
     def lifted(self, at: int, lead: Lead) -> End | None:
         """The place that the lead is lifted from; None where it is not lifted."""
-        return self._world.lifted.at(lead, at)
+        return self.world.lifted.at(lead, at)
 
     # ---- what hangs together ----
 
@@ -246,7 +246,7 @@ class Timeline:
         ``local``: by leads with both ends on, bonds, bars and steel alone; else also along the line's
         conductors and closed switches.
         """
-        network = self._world.network
+        network = self.world.network
         found = network.joined(at, plain(one), plain(other), local)
         if found is not UNKNOWN:
             return found
@@ -254,7 +254,7 @@ class Timeline:
 
     def component(self, at: int, point: PointRef, local: bool = False) -> object:
         """A key equal for points that surely hang together; a point between two sides of a cut stands alone."""
-        network = self._world.network
+        network = self.world.network
         node = network.node(at, point)
         found = network.graphs.sure[local].component(at, node)
         return node if found is None else found
@@ -263,72 +263,77 @@ class Timeline:
         """Every joint and loose end that there ever is, in the order in which they begin."""
         return tuple(
             Joint(s.key, s.one, s.other, s.start, self.n if s.end is None else s.end - 1, s.local, s.gap)
-            for s in self._world.network.graphs.spells
+            for s in self.world.network.graphs.spells
             if s.end is None or s.end > s.start
         )
 
     def grounds(self) -> tuple[Ground, ...]:
         """Every electrode that there ever is; a rod's lasts to the end, in the ground or not yet pulled."""
-        return tuple(Ground(e.node, e.start, e.gap) for e in self._world.network.graphs.electrodes.values() if e.local)
+        return tuple(Ground(e.node, e.start, e.gap) for e in self.world.network.graphs.electrodes.values() if e.local)
 
     def splits(self) -> dict[tuple[Structure, Thing], int]:
         """Where a conductor has two sides at a structure, and from which position on."""
-        return {key: log.positions[0] for key, log in self._world.network.through.by_key.items()}
+        return {key: log.positions[0] for key, log in self.world.network.through.by_key.items()}
 
     def entry(self, source: SupplySource, conductor: Conductor) -> PointRef | None:
         """Where a source comes in on a conductor: the outer side of the end of the route, or its structure."""
         if source.at is None or not source.located:
             return None
         route = self.plan.route
-        split = self._world.network.through.at((source.at, conductor), 0) is not None
+        split = self.world.network.through.at((source.at, conductor), 0) is not None
         if source.beyond and split and route and source.at is route[0]:
             return PointRef(NEAR, source.at, conductor)
         if source.beyond and split and route and source.at is route[-1]:
             return PointRef(FAR, source.at, conductor)
         return PointRef("conductor", source.at, conductor)
 
-    def joint_changes(self, point: PointRef) -> set[int]:
-        """Positions from which local answers of `joined` and `grounded` about the point may differ."""
-        graphs, node = self._world.network.graphs, plain(point)
+    @property
+    def structures(self) -> tuple[Structure, ...]:
+        """The structures that carry the line: those of the route, or all declared where no route is stated."""
+        return self.plan.route or self.world.network.structures
+
+    def joint_changes(self, point: PointRef, local: bool = True) -> set[int]:
+        """Positions from which answers of `joined` and `grounded` about the point may differ."""
+        graphs, node = self.world.network.graphs, plain(point)
         nodes = {node, PointRef("conductor", *node[1:])} if node.sort in (NEAR, FAR) else {node}
         return {
-            at for one in nodes for graph in (graphs.sure[True], graphs.possible[True]) for at in graph.changes(one)
+            at for one in nodes for graph in (graphs.sure[local], graphs.possible[local]) for at in graph.changes(one)
         }
 
     def grounded(self, at: int, point: PointRef, local: bool = False) -> Truth | Unknown:
         """Whether the point hangs together with an electrode."""
-        return self._world.network.grounded(at, point, local)
+        return self.world.network.grounded(at, point, local)
 
     def electrodes(self, at: int, point: PointRef, local: bool = False, possibly: bool = False) -> tuple[PointRef, ...]:
         """The electrodes that the point surely hangs together with; ``possibly``: that it may."""
-        return self._world.network.electrodes(at, point, local, possibly)
+        return self.world.network.electrodes(at, point, local, possibly)
 
     def electrode(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether the point is itself an electrode."""
-        found = self._world.network.graphs.electrodes.get(plain(point))
+        found = self.world.network.graphs.electrodes.get(plain(point))
         if found is None or found.start > at or not found.local:
             return FALSE
         return TRUE if found.gap is None else Unknown((found.gap,))
 
     def cut(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether the conductor is cut at the structure; its sides are the sorts of point `NEAR` and `FAR`."""
-        return self._world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
+        return self.world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
 
     def cut_by(self, at: int, structure: Structure, conductor: Conductor) -> int | None:
         """The step that cut the conductor at the structure; None where it is whole."""
-        return self._world.cut_at.at(PointRef("conductor", structure, conductor), at)
+        return self.world.cut_at.at(PointRef("conductor", structure, conductor), at)
 
     def downed(self, at: int, point: PointRef) -> bool:
         """Whether the conductor was found broken or down there, and not joined again since."""
-        return bool(self._world.downed.at(plain(point), at))
+        return bool(self.world.downed.at(plain(point), at))
 
     def parked(self, at: int, vehicle: Vehicle) -> tuple[Structure | None] | None:
         """Where a vehicle took its place, in a tuple (None inside is a place not told); None before it did."""
-        return self._world.parked.at(vehicle, at)
+        return self.world.parked.at(vehicle, at)
 
     def bridged(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether something joins the two sides of the conductor at the structure, cut or about to be."""
-        return bool(self._world.network.bridges.at((structure, conductor), at))
+        return bool(self.world.network.bridges.at((structure, conductor), at))
 
 
 __all__ = ["Timeline"]

@@ -150,7 +150,7 @@ class Feed:
         """Whether something could reach a point now, what, and what is not stated about it."""
         truth, things, gaps = FALSE, [], []  # type: Truth, list[Thing], list[Gap]
         for source in self.sources:
-            now, blame = self._from_source(at, source, point)
+            now, blame = self.way(at, source, point)
             if now is not FALSE:
                 truth = max(truth, now)
                 things.append(source)
@@ -168,7 +168,8 @@ class Feed:
             gaps.append(Gap("that there is no other source", "no other source", self.plan.start))
         return truth, tuple(things), tuple(dict.fromkeys(gaps)) if truth is UNKNOWN else ()
 
-    def _from_source(self, at: int, source: SupplySource, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:
+    def way(self, at: int, source: SupplySource, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:
+        """Whether a source could reach a point now, and what is not stated about it."""
         reach = self.reach.at(source, at)
         if reach is None:
             return FALSE, ()

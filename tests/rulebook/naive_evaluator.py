@@ -84,9 +84,13 @@ class Naive:
                     return 0 if value is None else 1 if unknown(value) or isinstance(value, Bounds) else 2
                 return 1 if self.truth(of, i, env) == 1 else 2
             case core.Did(step, slots):
-                if i == n or self.trace.event(i).kind != step:
-                    return 0
-                return min([self.slot(i, name, self.term(term, i, env)) for name, term in slots], default=2)
+                return max(
+                    (
+                        min([self.slot(event, name, self.term(term, i, env)) for name, term in slots], default=2)
+                        for event in self.occurring(i, step)
+                    ),
+                    default=0,
+                )
             case core.Not(of):
                 return 2 - self.truth(of, i, env)
             case core.And(parts):
@@ -135,8 +139,14 @@ class Naive:
                 return max(found, default=0)
         raise AssertionError(node)
 
-    def slot(self, i: int, name: str, wanted: Any) -> int:
-        stated = self.trace.event(i).slots.get(name)
+    def occurring(self, i: int, kind: str) -> list[Any]:
+        """The step at a position and what happened there, as far as of the kind."""
+        if i == self.trace.n:
+            return []
+        return [event for event in (self.trace.event(i), *self.trace.happenings(i)) if event.kind == kind]
+
+    def slot(self, event: Any, name: str, wanted: Any) -> int:
+        stated = event.slots.get(name)
         members = stated if isinstance(stated, tuple) else (stated,)
         members = tuple(member for member in members if member is not None)
         if not members or wanted is None:
@@ -162,39 +172,44 @@ class Naive:
             gap = self.trace.closed(kind)
             if gap is None:
                 continue
-            if not rule.occasion.every or rule.trigger is None:
+            if not (rule.occasion.every or rule.occasion.lasting) or rule.trigger is None:
                 found += 1
                 continue
             assert len(things) == 1, "told for one kind"
-            found += any(self.truth(rule.trigger, i, {name: NOTHING}) for i in range(self.trace.n))
+            last = self.trace.n + rule.occasion.lasting
+            found += any(self.truth(rule.trigger, i, {name: NOTHING}) for i in range(last))
         return found
 
     def instances(self, occasion: Occasion) -> list[tuple[int, dict[str, Any], int]]:
         found: list[tuple[int, dict[str, Any], int]] = []
         for i in range(self.trace.n + 1):
-            if (occasion.step is None and not occasion.every) != (i == self.trace.n):
+            ends = occasion.step is None and not occasion.every
+            if not occasion.lasting and ends != (i == self.trace.n):
                 continue
-            if occasion.step is not None and self.trace.event(i).kind != occasion.step:
-                continue
-            here: list[tuple[int, dict[str, Any], int]] = [(i, {}, 2)]
-            for slot in occasion.slots:
-                stated = self.trace.event(i).slots.get(slot.slot)
-                members = stated if isinstance(stated, tuple) else (stated,)
-                grown = []
-                for _, env, most in here:
-                    for member in members:
-                        if member is None:
-                            continue
-                        if unknown(member):
-                            open_slot = slot.narrowed or slot.slot == "stick"
-                            grown.append((i, {**env, slot.name: member}, 1 if open_slot else most))
-                        elif not slot.narrowed or TOY.is_a(self.trace.kind_of(member), slot.kind):
-                            grown.append((i, {**env, slot.name: member}, most))
-                here = grown
+            events = [None] if occasion.step is None else self.occurring(i, occasion.step)
+            here = [found for event in events for found in self.bound(occasion, i, event)]
             for name, kind in occasion.things:
                 here = [(i, {**env, name: thing}, most) for _, env, most in here for thing in self.trace.domain(kind)]
             found += here
         return found
+
+    def bound(self, occasion: Occasion, i: int, event: Any) -> list[tuple[int, dict[str, Any], int]]:
+        here: list[tuple[int, dict[str, Any], int]] = [(i, {}, 2)]
+        for slot in occasion.slots:
+            stated = event.slots.get(slot.slot)
+            members = stated if isinstance(stated, tuple) else (stated,)
+            grown = []
+            for _, env, most in here:
+                for member in members:
+                    if member is None:
+                        continue
+                    if unknown(member):
+                        open_slot = slot.narrowed or slot.slot == "stick"
+                        grown.append((i, {**env, slot.name: member}, 1 if open_slot else most))
+                    elif not slot.narrowed or TOY.is_a(self.trace.kind_of(member), slot.kind):
+                        grown.append((i, {**env, slot.name: member}, most))
+            here = grown
+        return here
 
 
 def between(value: Any) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from toy_catalogue import STEPS, TOY, TableTrace
 
-from groundlint.facts.catalogue import TRUTH, Event
+from groundlint.facts.catalogue import TRUTH, Event, StepKind
 from groundlint.rulebook import core
 from groundlint.rulebook.model import NamedSetting
 from groundlint.text import Source
@@ -161,14 +161,22 @@ def random_trace(random: Random, known: float) -> TableTrace:
     """A trace of up to six steps in which each value is stated with probability ``known``, or else maybe bounded."""
     trace = TableTrace([], dict(DOMAINS), {}, frozenset(), Source("random", "plan\n"))
     for at in range(random.randint(0, 6)):
-        step = random.choice(STEPS)
-        slots: dict[str, Any] = {}
-        for slot in step.slots:
-            slots[slot.name] = slot_value(random, slot.kind, slot.many, slot.optional, known, f"{slot.name} at {at}")
-        trace.events.append(Event(step.name, slots, trace.start(), str(at), f"step {at}"))
+        step = random.choice([step for step in STEPS if not step.happening])
+        trace.events.append(random_event(random, trace, step, known, at))
+        happening = random.choice([step for step in STEPS if step.happening])
+        trace.happened[at] = tuple(
+            random_event(random, trace, happening, known, at) for _ in range(random.choice([0, 1, 1, 2]))
+        )
     trace.open_kinds = frozenset(kind for kind in ("source", "lead") if random.random() < 0.15 * (known < 1))
     fill(random, trace, known)
     return trace
+
+
+def random_event(random: Random, trace: TableTrace, step: StepKind, known: float, at: int) -> Event:
+    slots: dict[str, Any] = {}
+    for slot in step.slots:
+        slots[slot.name] = slot_value(random, slot.kind, slot.many, slot.optional, known, f"{slot.name} at {at}")
+    return Event(step.name, slots, trace.start(), str(at), f"step {at}")
 
 
 def slot_value(random: Random, kind: str, many: bool, optional: bool, known: float, said: str) -> Any:
@@ -227,21 +235,23 @@ def inside(random: Random, value: Any) -> Any:
 
 def refined(random: Random, trace: TableTrace) -> TableTrace:
     """The same trace with everything stated: what was stated stays, each gap is filled at random, within its bounds."""
-    events = []
-    for event in trace.events:
-        step = TOY.steps[event.kind]
-        slots = {}
-        for slot in step.slots:
-            value = event.slots[slot.name]
-            if isinstance(value, Unknown):
-                value = slot_value(random, slot.kind, slot.many, slot.optional, 1.0, "")
-            elif isinstance(value, tuple):
-                value = tuple(
-                    random.choice(members(slot.kind)) if isinstance(member, Unknown) else member for member in value
-                )
-            slots[slot.name] = value
-        events.append(Event(event.kind, slots, event.span, event.number, event.label))
+    events = [refined_event(random, event) for event in trace.events]
+    happened = {at: tuple(refined_event(random, event) for event in found) for at, found in trace.happened.items()}
     table = {key: inside(random, value) for key, value in trace.table.items()}
-    full = TableTrace(events, trace.domains, table, frozenset(), trace.source)
+    full = TableTrace(events, trace.domains, table, frozenset(), trace.source, happened)
     fill(random, full, 1.0)
     return full
+
+
+def refined_event(random: Random, event: Event) -> Event:
+    slots = {}
+    for slot in TOY.steps[event.kind].slots:
+        value = event.slots[slot.name]
+        if isinstance(value, Unknown):
+            value = slot_value(random, slot.kind, slot.many, slot.optional, 1.0, "")
+        elif isinstance(value, tuple):
+            value = tuple(
+                random.choice(members(slot.kind)) if isinstance(member, Unknown) else member for member in value
+            )
+        slots[slot.name] = value
+    return Event(event.kind, slots, event.span, event.number, event.label)

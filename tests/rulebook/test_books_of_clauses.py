@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from book_folders import BASE, BOOK, RULE, load, said, sound, write_book
+from toy_catalogue import TOY
 
 from groundlint.rulebook import core
 from groundlint.rulebook.clauses import coverage_page
@@ -261,7 +262,7 @@ def test_near_is_one_respect(one: tuple[str, ...], other: tuple[str, ...], near:
 def test_a_stable_rule_wants_four_sorts_or_a_reason(tmp_path: Path) -> None:
     toys(tmp_path)
     book = sound(tmp_path, "toy")
-    assert [problem for rule, problem in wanting(book) if rule.slug == "lead-short"] == [
+    assert [problem for rule, problem in wanting(book, TOY) if rule.slug == "lead-short"] == [
         "has no example `nearmiss`",
         "has no example `unshown`",
     ]
@@ -269,7 +270,7 @@ def test_a_stable_rule_wants_four_sorts_or_a_reason(tmp_path: Path) -> None:
         RULE + '  nearmiss\n    | attach G2 to R1 by H1\n    | attach G2 to A by H1\n  lacks unshown because "steps"\n'
     )
     write_book(tmp_path, "toy", BOOK, {"order": full, "length": LENGTH + "  stable no\n"})
-    assert list(wanting(sound(tmp_path, "toy"))) == []
+    assert list(wanting(sound(tmp_path, "toy"), TOY)) == []
 
 
 def test_a_near_miss_far_from_every_failing_example_is_said(tmp_path: Path) -> None:
@@ -277,7 +278,7 @@ def test_a_near_miss_far_from_every_failing_example_is_said(tmp_path: Path) -> N
         RULE + '  nearmiss\n    | attach G1 to R1 by H1\n    | attach G1 to A by H1\n  lacks unshown because "steps"\n'
     )
     write_book(tmp_path, "toy", BOOK, {"order": full})
-    ((rule, problem),) = wanting(sound(tmp_path, "toy"))
+    ((rule, problem),) = wanting(sound(tmp_path, "toy"), TOY)
     assert rule.slug == "ground-end-first"
     assert "differs in more than one respect" in problem
 

@@ -76,6 +76,20 @@ IN_THE_RULE = {
     "at every thing": ("at       attach lead to point", "at       every lead"),
     "three things": ("at       attach lead to point", "for      lead, point, p point"),
     "once and at": ("  where    lead is not on", "  once"),
+    "while and at": ("  where    lead is not on", "  while    plan is toyed"),
+    "while with a step of its own": (
+        "at       attach lead to point\n  where    lead is not on",
+        "for      lead, point\n  while    it is by-hand",
+    ),
+    "while with a step now": (
+        "at       attach lead to point\n  where    lead is not on",
+        "for      lead, point\n  while    once did attach lead to point",
+    ),
+    "while with after": (
+        "at       attach lead to point\n  where    lead is not on",
+        "for      lead, point\n  while    after (lead is on)",
+    ),
+    "words without a reason": ("  passes", "  words    many\n  passes"),
     "say before require": ("  require  point is grounded\n", ""),
     "require without say": ("  passes", "  require  lead is on\n  passes"),
     "no example passes": ("  passes\n    | attach G1 to R1 by H1\n", ""),

@@ -40,7 +40,7 @@ def test_fast_and_naive_evaluators_agree_everywhere(rule_seed: int, plan_seed: i
     trace = random_trace(Random(plan_seed), Random(plan_seed).choice([0.5, 0.8, 1.0]))
     compiler = Compiler(TOY, SETTINGS, CONDITIONS)
     test, naive = compiler.test(formula), Naive(trace, SETTINGS, CONDITIONS)
-    run = Run(trace, compiler.facts)
+    run = Run(trace, compiler)
     for binding in BINDINGS:
         for at in Random(rule_seed ^ plan_seed).sample(range(trace.n + 1), trace.n + 1):
             assert test(run, at, dict(binding)) == naive.truth(formula, at, dict(binding)), render(formula, TOY)
@@ -55,7 +55,7 @@ def test_filling_a_gap_never_turns_a_verdict_round(rule_seed: int, plan_seed: in
     full = refined(random, sparse)
     test = Compiler(TOY, SETTINGS, CONDITIONS)
     compiled = test.test(formula)
-    before, after = Run(sparse, test.facts), Run(full, test.facts)
+    before, after = Run(sparse, test), Run(full, test)
     for at in range(sparse.n + 1):
         known = compiled(before, at, dict(BINDINGS[0]))
         if known != 1:
@@ -68,7 +68,7 @@ def test_the_two_tests_above_meet_every_truth_value() -> None:
     for seed in range(300):
         formula, trace = Maker(Random(seed)).formula(4, SCOPE), random_trace(Random(seed), 0.8)
         compiler = Compiler(TOY, SETTINGS, CONDITIONS)
-        seen[compiler.test(formula)(Run(trace, compiler.facts), trace.n, dict(BINDINGS[0]))] += 1
+        seen[compiler.test(formula)(Run(trace, compiler), trace.n, dict(BINDINGS[0]))] += 1
     assert min(seen.values()) > 30, seen
 
 
@@ -88,7 +88,7 @@ def test_printed_core_reads_back_to_the_same_core(seed: int) -> None:
 def test_an_explanation_has_the_truth_of_what_it_explains_and_blames_gaps_only_for_unknowns(a: int, b: int) -> None:
     formula, trace = Maker(Random(a)).formula(4, SCOPE), random_trace(Random(b), 0.7)
     compiler = Compiler(TOY, SETTINGS, CONDITIONS)
-    run = Run(trace, compiler.facts)
+    run = Run(trace, compiler)
     for at in range(trace.n + 1):
         why = Explainer(compiler, run).why(formula, at, dict(BINDINGS[0]))
         assert why.truth == compiler.test(formula)(run, at, dict(BINDINGS[0]))
@@ -103,6 +103,9 @@ OCCASIONS = (
     Occasion("attach", False, (SlotName("lead", "l", "lead", False), SlotName("point", "p", "point", False)), ()),
     Occasion("attach", False, (SlotName("point", "p", "conductor", True), SlotName("stick", "k", "stick", False)), ()),
     Occasion("test", False, (SlotName("point", "p", "point", False),), (("s", "source"),)),
+    Occasion("gains-way", False, (SlotName("point", "p", "conductor", True),), (("l", "lead"),)),
+    Occasion(None, False, (), (), lasting=True),
+    Occasion(None, False, (), (("p", "point"),), lasting=True),
 )
 
 

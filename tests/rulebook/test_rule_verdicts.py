@@ -292,7 +292,7 @@ def holds(text: str, events: str) -> bool:
     span = source.span(0, 1)
     trace = TableTrace([Event(kinds[letter], {}, span) for letter in events], {}, {})
     compiler = Compiler(TOY, {}, conditions)
-    return compiler.test(formula)(Run(trace, compiler.facts), trace.n, {}) == 2
+    return compiler.test(formula)(Run(trace, compiler), trace.n, {}) == 2
 
 
 def answered_before(events: str) -> bool:

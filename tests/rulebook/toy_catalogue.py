@@ -41,7 +41,10 @@ STEPS = (
     ),
     StepKind("test", (Slot("point", "point", many=True), Slot("detector", "detector", "with")), "found dead"),
     StepKind("open", (Slot("source", "source"),), "a source is opened"),
-    StepKind("close", (Slot("source", "source"),), "a source is closed"),
+    StepKind("close", (Slot("source", "source"),), "a source is closed", happens=("gains-way",)),
+    StepKind(
+        "gains-way", (Slot("source", "source"), Slot("point", "point", "to")), "it reaches a point", happening=True
+    ),
 )
 FACTS = (
     looks("grounded", "point"),
@@ -68,6 +71,7 @@ class TableTrace:
     table: dict[tuple[Any, ...], Any]
     open_kinds: frozenset[str] = frozenset()
     source: Source = field(default_factory=lambda: Source("toy", "toy plan\n"))
+    happened: dict[int, tuple[Event, ...]] = field(default_factory=dict)
 
     @property
     def n(self) -> int:
@@ -84,6 +88,9 @@ class TableTrace:
 
     def event(self, at: int) -> Event:
         return self.events[at]
+
+    def happenings(self, at: int) -> tuple[Event, ...]:
+        return self.happened.get(at, ())
 
     def label(self, thing: Any) -> str:
         return thing.label if isinstance(thing, Event) else str(thing)

@@ -219,7 +219,7 @@ def test_every_code_that_the_replay_gives_has_a_case() -> None:
     text = "".join(path.read_text() for path in sorted(folder.glob("*.py")))
     given = set(re.findall(r'"([a-z]+(?:-[a-z]+)+)"', text))
     assert {code for code in given if code in CASES} == set(CASES)
-    known = {"gloves-on", "gloves-off"}
+    known = {"gloves-on", "gloves-off"} | {kind.name for kind in groundlint.timeline.HAPPENINGS}
     assert given - known == set(CASES)
 
 
