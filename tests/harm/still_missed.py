@@ -38,19 +38,14 @@ MISSED: dict[str, tuple[str, ...]] = {
         "test-a-night-before",
     ),
     "ground-lost": ("neutral-cut-from-the-set",),
-    "no-ground": ("no-grounds-under-a-crossing",),
     "no-ground-between": ("two-crews-one-unprotected",),
     "person-left": ("groundman-left-behind",),
     "protection-ended": ("reclosing-back-mid-work",),
     "rod-unguarded": ("rod-barricade-down-mid-work",),
-    "source-not-open": ("switch-of-the-other-source",),
     "strung-past-live": ("strung-past-a-live-line",),
     "too-near": ("cover-at-the-wrong-pole",),
-    "two-potentials": (
-        "gloves-off-at-the-handle",
-        "guy-left-out-of-reach",
-        "pole-ground-not-joined",
-    ),
+    "two-potentials": ("gloves-off-at-the-handle",),
+    "ungrounded-in-reach": ("no-grounds-under-a-crossing",),
     "vehicle-unprotected": (
         "crane-parks-mid-work",
         "truck-barricade-down-mid-work",
@@ -79,5 +74,6 @@ MISSED: dict[str, tuple[str, ...]] = {
     "wrong-side": (
         "live-side-of-a-switch-further-on",
         "live-side-said-otherwise",
+        "switch-of-the-other-source",
     ),
 }
