@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import gc
 import os
+import re
 import resource
 import shutil
 import subprocess
@@ -94,6 +95,19 @@ def seeds(daily_seed: int, how_many: Callable[[int, int], int]) -> Callable[[int
 
 
 @pytest.fixture(scope="session")
+def committed() -> list[Path]:
+    """The files of the project: those that git keeps, whatever else lies in the folder; without git, none that is
+    hidden, built, or in an environment."""
+    try:
+        listing = subprocess.run(("git", "ls-files", "-z"), cwd=ROOT, capture_output=True, text=True, check=True)
+        files = [ROOT / name for name in listing.stdout.split("\0") if name]
+    except (OSError, subprocess.CalledProcessError):
+        passed_over = re.compile(r"(^|/)(\.(?!ci/|gitignore|pre-commit)|__pycache__|site-packages|build/|dist/)")
+        files = [path for path in ROOT.rglob("*") if not passed_over.search(path.relative_to(ROOT).as_posix())]
+    return sorted(path for path in files if path.is_file())
+
+
+@pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
     """A headless browser; the tests that need it say so where there is none."""
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
@@ -111,6 +125,29 @@ def chromium() -> Iterator[Any]:
 def report(record_property: Callable[[str, object], None]) -> Callable[[str], None]:
     """Takes a line that is printed at the end of the run, by whatever process ran the test."""
     return lambda line: record_property(LINE, line)
+
+
+@pytest.fixture(scope="session")
+def calls() -> Callable[[Callable[[], object]], int]:
+    """Counts the calls, of Python and of C, that something makes: what it costs, on however busy a machine. What a
+    single call of C does within itself is not seen; `tests/bench/` measures that."""
+
+    def count(work: Callable[[], object]) -> int:
+        counts = {"call": 0, "c_call": 0}
+
+        def seen(_frame: object, event: str, _what: object) -> None:
+            if event in counts:
+                counts[event] += 1
+
+        before = sys.getprofile()
+        sys.setprofile(seen)
+        try:
+            work()
+        finally:
+            sys.setprofile(before)
+        return sum(counts.values())
+
+    return count
 
 
 def cost() -> tuple[float, float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import pickle
 import re
-import time
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -114,10 +114,8 @@ def test_there_is_one_registry() -> None:
 
 
 # ------------------------------------------------------------------ traps
-def test_an_expression_is_not_a_quantity_and_ends_at_once() -> None:
-    start = time.perf_counter()
+def test_an_expression_is_not_a_quantity_and_is_not_worked_out() -> None:
     found = parse_quantity("9**9**9 V")
-    assert time.perf_counter() - start < 0.5
     assert isinstance(found, UnitProblem)
     assert found.kind == "unknown-unit"
 
@@ -155,13 +153,14 @@ def test_numbers_out_of_range_are_problems(number: str) -> None:
     assert len(found.message) < 120
 
 
-@pytest.mark.parametrize(
-    "text", ["1" * 200_000, "1 " * 100_000, "1 ft " * 50_000, "5" + " " * 200_000 + "x", "1/" * 100_000]
-)
-def test_time_is_linear_in_the_text(text: str) -> None:
-    start = time.perf_counter()
-    assert isinstance(parse_quantity(text), UnitProblem)
-    assert time.perf_counter() - start < 2
+@pytest.mark.parametrize("piece", ["1", "1 ", "1 ft ", " ", "1/"])
+def test_work_is_linear_in_the_text(piece: str, calls: Callable[[Callable[[], object]], int]) -> None:
+    def taken(times: int) -> int:
+        text = f"5{piece * times}x"
+        assert isinstance(parse_quantity(text), UnitProblem)
+        return calls(lambda: parse_quantity(text))
+
+    assert taken(80_000) <= 8 * taken(10_000)
 
 
 # ------------------------------------------------------------------ what is taken
