@@ -68,6 +68,16 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.hypothesis_seed = str(config.option.seed)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def nothing_is_kept(request: pytest.FixtureRequest) -> Iterator[None]:
+    """What a file of tests keeps for its own tests goes with it, so that a process holds the reviews of one file."""
+    yield
+    for kept in vars(request.module).values():
+        if hasattr(kept, "cache_clear") and kept.__module__ == request.module.__name__:
+            kept.cache_clear()
+    gc.collect()
+
+
 @pytest.fixture(scope="session")
 def daily_seed(pytestconfig: pytest.Config) -> int:
     """``--seed``, else the date of the last commit."""

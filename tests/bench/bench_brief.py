@@ -12,8 +12,11 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "report")]
-ROUNDS = 7
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "report"), str(Path(__file__).parent)]
+
+from size import SMALLEST  # noqa: E402
+
+ROUNDS = 1 if SMALLEST else 7
 
 
 def main() -> None:
@@ -26,6 +29,8 @@ def main() -> None:
     from groundlint.text.decode import decode
 
     largest = max(EVERY_EXAMPLE, key=lambda path: path.stat().st_size)
+    if SMALLEST:
+        largest = min(EVERY_EXAMPLE, key=lambda path: path.stat().st_size)
     texts = {f"largest example, {largest.name}": largest.read_text(), "12 structures, 30 leads": long_plan()}
     for name, text in texts.items():
         took: dict[str, list[float]] = {"review": [], "brief": []}

@@ -1,7 +1,8 @@
 """The whole command on a plan of 200 lines, beside yamllint on 200 lines of YAML, from an installed wheel.
 
 Run ``python tests/bench/bench_command.py``. A wheel is built from a copy of this folder and installed, with yamllint,
-in a fresh environment; caches are warm; the two run in turn, so that what else the machine does falls on both.
+in a fresh environment; caches are warm; the two run in turn, so that what else the machine does falls on both. With
+``--smallest`` they are those of the environment at hand.
 """
 
 from __future__ import annotations
@@ -16,14 +17,21 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-ROUNDS, LINES = 21, 200
 sys.path.insert(0, str(Path(__file__).parent))
+
+from size import SMALLEST  # noqa: E402
+
+ROUNDS, LINES = 1 if SMALLEST else 21, 200
 
 
 def environment(work: Path) -> Path:
     """The folder of programs of a fresh environment with groundlint and yamllint."""
+    if SMALLEST:
+        return Path(sys.executable).parent
     source = work / "source"
-    skip = shutil.ignore_patterns(".git", ".venv", "venv", ".hypothesis", ".*_cache", "__pycache__", "dist", "build")
+    skip = shutil.ignore_patterns(
+        ".git", ".dev", ".ci", ".venv", "venv", ".hypothesis", ".*_cache", "__pycache__", "dist", "build"
+    )
     shutil.copytree(ROOT, source, ignore=skip)
     build = (sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(work / "dist"), str(source))
     subprocess.run(build, check=True, capture_output=True)
@@ -71,8 +79,8 @@ def main() -> None:
         env.pop("PYTHONPATH", None)
         python = str(programs / "python")
         commands = {
-            "groundlint review": [str(programs / "groundlint"), "review", str(work / "plan.tpg")],
-            "yamllint": [str(programs / "yamllint"), str(work / "plan.yaml")],
+            "groundlint review": [python, "-m", "groundlint.cli", "review", str(work / "plan.tpg")],
+            "yamllint": [python, "-m", "yamllint", str(work / "plan.yaml")],
             "python -c pass": [python, "-c", "pass"],
         }
         for command in commands.values():  # caches, byte code

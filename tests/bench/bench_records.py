@@ -8,9 +8,11 @@ from statistics import median
 from time import perf_counter
 from typing import Any
 
+from size import SMALLEST
+
 from groundlint.values.record import Record, record
 
-FIELDS, CLASSES, ROUNDS = 6, 60, 9
+FIELDS, CLASSES, ROUNDS = 6, *((3, 1) if SMALLEST else (60, 9))
 
 
 def define(make: Callable[[type], type], base: tuple[type, ...]) -> float:

@@ -15,8 +15,10 @@ line Larkspur
   wires     A B C 336.4 kcmil acsr, N 4/0 acsr
   route     211 (52 m) 212 (48 m) 213 (50 m) 214
 source West beyond 211
+  voltage   12.47 kV
   fault     6.8 kA three-phase, 5.2 kA to ground, x/r 9
   clears    in 24 cycles
+  relay     iec-very-inverse pickup 300 A dial 0.1 breaker 5 cycles
   reclosing blocked
 no other source
 no parallel line

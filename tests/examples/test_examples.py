@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import pytest
@@ -165,7 +165,7 @@ def used(name: str) -> Source | str:
     return problems[0].message if problems else source
 
 
-@cache
+@lru_cache(maxsize=32)
 def reviewed(name: str, books: tuple[str, ...] = DEFAULT_BOOKS) -> Review:
     source, problems = decode((FOLDER / name).read_bytes(), name)
     return reviewer(books).review(source, used, None, problems)

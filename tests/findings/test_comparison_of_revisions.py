@@ -6,7 +6,7 @@ import re
 import sys
 from collections import Counter
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from itertools import count as count_from
 from pathlib import Path
 
@@ -41,7 +41,7 @@ def text_of(name: str) -> str:
     return (EXAMPLES / name).read_text("utf-8")
 
 
-@cache
+@lru_cache(maxsize=8)
 def review_of(text: str, name: str = "plan.tpg") -> Review:
     return reviewer().review(Source(name, text))
 

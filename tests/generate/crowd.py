@@ -50,7 +50,7 @@ def opener(folder: Path) -> Opener:
 
 
 def on_every_core(work: Callable[[Item], Answer], items: Iterable[Item], chunk: int = 20) -> list[Answer]:
-    """``work`` of each item, in order. It must be a function of a module. Where the tests themselves are spread over the
+    """``work`` of each item, in order. It must be a function of a module. Where the tests are themselves spread over
     cores it is done here: the other cores are busy, and a process that has run many tests would be copied whole."""
     everything = list(items)
     if "PYTEST_XDIST_WORKER" in os.environ:

