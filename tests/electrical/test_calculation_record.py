@@ -181,7 +181,7 @@ def test_a_record_can_be_narrowed() -> None:
 def test_figures_are_had_as_pint_quantities() -> None:
     found = record(RELAY)
     rows = list(found.quantities())
-    assert len(rows) > 20
+    assert rows
     units = set()
     for one, low, top in rows:
         assert low.magnitude == ends(one.value)[0]  # type: ignore[arg-type]

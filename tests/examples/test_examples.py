@@ -194,7 +194,6 @@ def slugs(reviews: Iterable[Review], kind: Kind) -> set[str]:
 
 def test_all_examples_are_collected() -> None:
     assert sorted(path.name for path in plans()) == sorted((*SOUND, *SINS, *OWN_BOOK, *WAIVING))
-    assert len(SOUND) == 11
 
 
 def test_declarations_are_read_at_their_lines() -> None:
@@ -297,7 +296,7 @@ def never_broken(rules: Iterable[Rule]) -> set[str]:
 
 def test_every_stable_rule_fires_on_a_plan_of_sins_that_claims_its_book(report: Callable[[str], None]) -> None:
     stable = [rule for book in SHIPPED for rule in asked(book) if rule.book == book]
-    assert len({rule.slug for rule in stable}) == len(stable) >= 160
+    assert len({rule.slug for rule in stable}) == len(stable)
     broken: set[str] = set()
     unshown: set[str] = set()
     for name in SINS:

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,12 @@ def imports(tree: ast.AST) -> Iterator[tuple[str, bool]]:
     return walk(tree, True)
 
 
+@cache
+def imported(path: Path) -> frozenset[tuple[str, bool]]:
+    """What `imports` says of a module."""
+    return frozenset(imports(ast.parse(path.read_text())))
+
+
 def test_there_is_a_house_to_guard(committed: list[Path]) -> None:
     assert {ROOT / "pyproject.toml", *modules()} <= set(committed)
 
@@ -123,14 +130,14 @@ def test_a_long_one_would_be_found(head: str, lines: int) -> None:
     ],
 )
 def test_heavy_libraries_stay_in_their_rooms(library: str, folders: tuple[str, ...]) -> None:
-    users = {name_of(path) for path in modules() if library in dict(imports(ast.parse(path.read_text())))}
+    users = {name_of(path) for path in modules() if library in dict(imported(path))}
     assert users, f"nothing imports {library}; is it needed?"
     assert not {user for user in users if user.split("/")[1] not in folders}
 
 
 @pytest.mark.parametrize("library", ["pint", "pydantic", "lark"])
 def test_heavy_libraries_are_imported_only_where_used(library: str) -> None:
-    early = {name_of(path) for path in modules() if (library, True) in imports(ast.parse(path.read_text()))}
+    early = {name_of(path) for path in modules() if (library, True) in imported(path)}
     allowed = {
         "pint": set(),
         # Read only when a grammar has to be built or a text has to be parsed; the cached rulebook needs neither.

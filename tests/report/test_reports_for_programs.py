@@ -91,9 +91,7 @@ def written(folder: Path, text: str = SHORT, name: str = "plan.tpg") -> Path:
 # ------------------------------------------------------------- every example
 
 
-def test_the_examples_and_schemas_are_there() -> None:
-    assert len(EXAMPLES) >= 13
-    assert len(sarif_schema().schema["definitions"]) == 52
+def test_the_schema_is_that_of_the_version_written() -> None:
     assert sarif_schema().schema["properties"]["version"]["enum"] == ["2.1.0"]
 
 

@@ -72,7 +72,3 @@ def test_saying_less_satisfies_nothing(example: Example) -> None:
         if now is Truth.TRUE or (now is None and not gate_fails(less)):
             escapes.append((lines[at].strip(), now))
     assert escapes == []
-
-
-def test_there_are_examples_enough() -> None:
-    assert len(EXAMPLES) > 80

@@ -103,7 +103,7 @@ def test_factor_offset_and_dimension_are_those_of_pint(unit: Unit, number: float
 
 def test_every_unit_is_held_against_pint_and_none_twice() -> None:
     assert {u.spelling for u in MAIN} == {*IN_PINT, "cycles"}
-    assert len(MAIN) == 48
+    assert len(MAIN) == len({u.spelling for u in MAIN})
     assert {u.dimension for u in MAIN} == set(SI_UNIT)
 
 
