@@ -101,7 +101,7 @@ def occupied(case: PlanTrace, at: int, structure: Structure) -> Answer:
 def _attached(case: PlanTrace, at: int, structure: Structure, *_others: object) -> Lines:
     found: set[int] = set()
     for conductor in case.conductors:
-        for lead in case.leads_on(at, PointRef("conductor", structure, conductor)):
+        for lead in case.timeline.leads_on(at, PointRef("conductor", structure, conductor)):
             step = case.last(at, ("attach", "restore", "bond"), lead)
             if step is not None:
                 found.add(step)

@@ -10,12 +10,12 @@ from __future__ import annotations
 from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.models import Person, Plan
+from groundlint.steps.clearance import BY_STATE
 from groundlint.values import Gap, Unknown
 from groundlint.world.world import UNSETTLED, Holder
 
-_STATES = {step: state for state, step in CLEARANCE_STEPS.items()}
+_STATES = {kind.name: state for state, kind in BY_STATE.items()}
 _WHO = {"request": "who asks for", "receive": "who receives", "release": "who releases", "transfer": "who hands over"}
 _TRANSFER = "clearance Larkspur transferred by L1 to L2, operator told, crew told"
 

@@ -301,7 +301,7 @@ def structure_of_rod(case: PlanTrace, at: int, rod: Rod) -> Structure | Unknown 
 @fact("in-use", "rod", lines=by_steps("attach", "detach"), meaning="a lead or a bond is on it")
 def rod_in_use(case: PlanTrace, at: int, rod: Rod) -> Answer:
     point = PointRef("rod", None, rod)
-    return True if case.bonded_by_no_lead(at, point) else case.loaded(at, point)
+    return True if case.timeline.bonded_by_no_lead(at, point) else case.timeline.loaded(at, point)
 
 
 @fact("barricaded", "thing", lines=by_steps("barricade", "unbarricade"), meaning="people are kept away from it")
@@ -481,4 +481,4 @@ def mat_bonded(case: PlanTrace, at: int, mat: Mat) -> Answer:
     bond = case.last(at, ("bond", "unbond"), point)
     if bond is not None and case.actions[bond].kind == "bond":
         return True
-    return case.loaded(at, point)
+    return case.timeline.loaded(at, point)

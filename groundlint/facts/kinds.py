@@ -1,10 +1,10 @@
-"""The kinds of thing and of step that rules name, built from the plan's own classes and table of actions."""
+"""The kinds of thing and of step that rules name, built from the plan's own classes and the steps' declarations."""
 
 from __future__ import annotations
 
+from groundlint import steps
 from groundlint.facts.catalogue import KindOfThing, Slot, StepKind
 from groundlint.plan import models
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Conductor, PointRef
 from groundlint.timeline import HAPPENINGS
 
@@ -98,58 +98,6 @@ CLASS_KINDS: dict[type, str] = {
 NOT_THINGS = frozenset({"word", "flag", "text", "length", "time"})
 """What a slot may hold that is no thing: a rule reads those as facts of ``it``."""
 
-STEP_MEANINGS: dict[str, str] = {
-    "brief": "a person has had the job briefing",
-    "open": "an open point is opened",
-    "close": "an open point is closed, which can energize",
-    "tag": "an open point is tagged",
-    "lock": "an open point is made inoperable, as by a lock",
-    "untag": "a tag comes off, and a lock with it",
-    "verify": "an open point is verified to be open, by eye or by test",
-    "block": "a source's reclosing is blocked",
-    "unblock": "a source's reclosing is put back",
-    "request": "the clearance is requested",
-    "receive": "the clearance is received: the crew may start",
-    "release": "the clearance is released: the line may be energized",
-    "transfer": "the clearance passes from who holds it to another",
-    "inspect": "equipment is looked over before use",
-    "prove": "a detector is proven on a tester or on a part known to be live",
-    "test": "a point is tested for voltage",
-    "clean": "a point is brushed to bright metal",
-    "set": "a rod is driven",
-    "barricade": "people are kept away from a thing",
-    "unbarricade": "a barricade comes down",
-    "mount": "a cluster bar is put on a structure",
-    "dismount": "a cluster bar comes off",
-    "attach": "an end of a lead goes on a point",
-    "detach": "an end of a lead comes off a point",
-    "bond": "two points are joined, or the two sides of an opening",
-    "unbond": "the bond of a point comes off",
-    "enter": "a person takes up a place of work",
-    "move": "a person in place changes stand or reach",
-    "leave": "a person leaves the place of work",
-    "work": "the task, for those in place",
-    "cut": "a conductor is cut or opened at a structure",
-    "join": "a conductor is joined at a structure",
-    "downed": "a conductor is found broken or down at a structure",
-    "string": "a new conductor is pulled in at a structure",
-    "park": "a vehicle takes its place at a structure",
-    "lift": "an end of a lead comes off for a test",
-    "restore": "a lifted end goes back on",
-    "hold": "a stop that the crew may not pass until a condition is met",
-    "cover": "a live neighbour is covered",
-    "uncover": "the cover of a live neighbour comes off",
-    "gloves-on": "a person puts rubber gloves on",
-    "gloves-off": "a person takes rubber gloves off",
-    "certify": "somebody signs that grounds are on, or that the conductors are dead",
-    "shock": "a person reports a shock",
-    "replan": "the job changes from what was briefed",
-    "disconnect": "a capacitor is disconnected; what it holds stays in it",
-    "discharge": "a capacitor is short-circuited and grounded",
-    "spike": "a cable is spiked at a place, which shows that it is dead there",
-    "wait": "a wait",
-    "note": "words for the crew",
-}
 
 HAPPENS: dict[str, tuple[str, ...]] = {
     "open": ("opens",),
@@ -181,18 +129,18 @@ HAPPENS: dict[str, tuple[str, ...]] = {
 """The happenings that say what a step of a kind does."""
 
 
-def _step(name: str) -> StepKind:
+def _step(kind: steps.StepKind) -> StepKind:
     """A kind of step with those of its slots that hold things and that one word can lead."""
     slots: list[Slot] = []
-    for slot in ACTIONS[name]:
+    for slot in kind.slots:
         led = {other.preposition for other in slots}
         if slot.holds not in NOT_THINGS and slot.preposition not in led and not slot.many:
             slots.append(Slot(slot.name, slot.holds, slot.preposition, slot.many, slot.optional))
-    return StepKind(name, tuple(slots), STEP_MEANINGS[name], happens=HAPPENS.get(name, ()))
+    return StepKind(kind.name, tuple(slots), kind.meaning, happens=HAPPENS.get(kind.name, ()))
 
 
 STEPS: tuple[StepKind, ...] = (
-    *(_step(name) for name in ACTIONS),
+    *(_step(kind) for kind in steps.KINDS.values()),
     *(
         StepKind(
             kind.name,

@@ -7,8 +7,8 @@ import re
 from groundlint.facts.answers import Answer, all_of, any_of, at_line, at_plan, only_if, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, Person, Plan
+from groundlint.steps import KINDS
 from groundlint.text import Span
 from groundlint.values import Unknown
 
@@ -82,7 +82,7 @@ def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
 
 def _has_a_step(case: PlanTrace, person: Person) -> bool:
     """Whether a step other than a briefing is the person's or the crew's: a crew that does nothing is no second one."""
-    kinds = tuple(kind for kind in ACTIONS if kind != "brief")
+    kinds = tuple(kind for kind in KINDS if kind != "brief")
     if case.steps_naming(kinds, person):
         return True
     return person.crew is not None and any(action.slots.get("crew") == person.crew for action in case.actions)

@@ -124,7 +124,7 @@ def joints(case: PlanTrace, at: int, point: PointRef, *_others: Any) -> Lines:
     """The lines that put the leads and bonds on a point."""
     found = [
         step
-        for lead in case.leads_on(at, point)
+        for lead in case.timeline.leads_on(at, point)
         if (step := case.last(at, ("attach", "bond", "restore"), lead)) is not None
     ]
     bond = case.last(at, ("bond", "set", "mount"), point if point.thing is None else point.thing)
@@ -201,7 +201,7 @@ def feedable(case: PlanTrace, at: int, point: PointRef) -> Answer:
 
 @fact("occupied", "point", meaning="a lead is on it")
 def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
-    return case.loaded(at, point)
+    return case.timeline.loaded(at, point)
 
 
 # ---- tests, cleaning, cuts ----

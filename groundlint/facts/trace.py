@@ -7,15 +7,14 @@ from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from groundlint import steps
 from groundlint.facts.catalogue import Event, SlotValue
 from groundlint.facts.kinds import KINDS, kind_of
 from groundlint.facts.study import Studied
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import (
     Action,
     Bar,
     Conductor,
-    Lead,
     Mat,
     Neighbour,
     ParallelCircuit,
@@ -218,7 +217,7 @@ class PlanTrace(Studied):
                 {name: _open(value) for name, value in action.slots.items()},
                 action.span,
                 action.number,
-                step_label(action),
+                steps.step_label(action),
                 action.use,
                 action.ends,
             )
@@ -292,74 +291,6 @@ class PlanTrace(Studied):
     def line_of(self, at: int) -> tuple[Span, str]:
         """The line of a step, and the step in a few words."""
         return self.actions[at].span, self._events[at].label
-
-    @cached_property
-    def _hanging(self) -> dict[PointRef, tuple[list[int], list[tuple[Thing, ...]]]]:
-        """For each point, the positions from which other leads are on it, and those leads."""
-        found: dict[PointRef, tuple[list[int], list[tuple[Thing, ...]]]] = {}
-        timeline = self.timeline
-        for at, action in enumerate(self.actions):
-            lead = action.slots.get("lead")
-            if not isinstance(lead, Lead) or action.kind not in ("attach", "detach", "lift", "restore", "bond"):
-                continue
-            before, after = timeline.ends(at, lead), timeline.ends(at + 1, lead)
-            for point in dict.fromkeys((*before, *after)):
-                if isinstance(point, Gap) or (point in before) == (point in after):
-                    continue
-                positions, leads = found.setdefault(point, ([], []))
-                now = leads[-1] if leads else ()
-                positions.append(at + 1)
-                leads.append((*now, lead) if point in after else tuple(one for one in now if one is not lead))
-        return found
-
-    def loaded(self, at: int, point: PointRef) -> bool | Unknown:
-        """Whether a lead is on a point; unknown while an end is on at a place that the plan does not tell."""
-        if self.leads_on(at, point):
-            return True
-        gaps = tuple(
-            end
-            for lead in self.all(Lead)
-            if lead in self._loose_leads
-            for end in self.timeline.ends(at, lead)
-            if isinstance(end, Gap)
-        )
-        return Unknown(gaps) if gaps else False
-
-    @cached_property
-    def _loose_leads(self) -> frozenset[Any]:
-        """Leads of which some step does not tell the point."""
-        return frozenset(
-            action.slots.get("lead")
-            for action in self.actions
-            if any(isinstance(action.slots.get(slot), Gap) for slot in ("point", "first", "second"))
-        )
-
-    def bonded_by_no_lead(self, at: int, point: PointRef) -> bool:
-        """Whether a bond is on a point of which the plan does not tell the lead, and no step has taken it off."""
-        return any(first < at <= last for first, last in self._bare_bonds.get(point, ()))
-
-    @cached_property
-    def _bare_bonds(self) -> dict[PointRef, list[tuple[int, int]]]:
-        """For each point, the steps that bond it without naming a lead, and those that take the bond off again."""
-        found: dict[PointRef, list[tuple[int, int]]] = {}
-        for at, action in enumerate(self.actions):
-            if action.kind != "bond" or isinstance(action.slots.get("lead"), Lead):
-                continue
-            points = [one for slot in ("first", "second") if isinstance(one := action.slots.get(slot), PointRef)]
-            unbonds = (now for now in self.positions("unbond") if now > at)
-            off = (now for now in unbonds if self.actions[now].slots.get("first") in points)
-            last = next(off, len(self.actions))
-            for point in points:
-                found.setdefault(point, []).append((at, last))
-        return found
-
-    def leads_on(self, at: int, point: PointRef) -> tuple[Thing, ...]:
-        """The leads that are on a point, in the order they went on."""
-        log = self._hanging.get(point)
-        if log is None:
-            return ()
-        index = bisect_left(log[0], at + 1)
-        return log[1][index - 1] if index else ()
 
     # ---- where things and people are ----
 
@@ -493,7 +424,7 @@ class PlanTrace(Studied):
             if action.kind == "inspect":
                 continue
             used.update(named(action))
-            for slot in ACTIONS.get(action.kind, ()):
+            for slot in steps.KINDS[action.kind].slots:
                 value = action.slots.get(slot.name)
                 if isinstance(value, Gap):
                     # a point that is not told may be a rod, a bar, a vehicle
@@ -550,29 +481,3 @@ def _open(value: object) -> SlotValue:
     if type(value) is tuple:
         return tuple(_open(member) for member in value)
     return plain(value) if isinstance(value, PointRef) else value
-
-
-_VERBS = {
-    "block": "block reclosing on",
-    "unblock": "unblock reclosing on",
-    "request": "clearance requested",
-    "receive": "clearance received",
-    "release": "clearance released",
-    "transfer": "clearance transferred",
-    "gloves-on": "gloves on",
-    "gloves-off": "gloves off",
-    "disconnect": "disconnect capacitor",
-}
-
-
-def step_label(action: Action, numbered: bool = True) -> str:
-    """The step in a few words: ``step 7, attach G20 to 212 A``; its number left out if not ``numbered``."""
-    words = [_VERBS.get(action.kind, action.kind)]
-    for slot in ACTIONS.get(action.kind, ()):
-        value = action.slots.get(slot.name)
-        if isinstance(value, (PointRef, Thing)):
-            words += [slot.preposition, str(value)] if slot.preposition else [str(value)]
-        elif slot.holds == "text" and isinstance(value, str) and action.kind in ("work", "hold", "note"):
-            words.append(f'"{value}"')
-    said = " ".join(words)
-    return f"step {action.number}, {said}" if numbered and action.number else said

@@ -11,24 +11,16 @@ from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
-from groundlint.facts.trace import step_label
 from groundlint.findings.likeness import Label, Likeness, labels, likeness, value_differences, value_key, values_of
 from groundlint.findings.margins import MarginChange, changed_margins, computed_margins, margins
 from groundlint.findings.model import Finding, Kind, Review
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Action, Plan, PointRef, Thing
+from groundlint.steps import KINDS, step_label
 from groundlint.text import Severity, Span
 from groundlint.values import Gap, Truth
 from groundlint.values.units import UNITS as UNIT_TABLE
 
 FOOT = UNIT_TABLE["ft"].factor
-
-PROTECTIVE = frozenset(
-    {"brief", "open", "tag", "verify", "block", "receive", "hold", "inspect", "prove", "test", "clean", "set", "mount"}
-    | {"barricade", "attach", "detach", "bond", "restore", "cover", "gloves-on", "certify"}
-    | {"disconnect", "discharge", "spike"}
-)
-"""Kinds of step that protect somebody by being done. ``detach`` is one because a ground left on is a hazard too."""
 
 _WORDS = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not asked"}
 _RANK = {Kind.WAIVER: 1, Kind.UNSHOWN: 1, Kind.BROKEN: 2, Kind.IMPOSSIBLE: 2, Kind.UNREAD: 3}
@@ -210,7 +202,7 @@ def _step(old: Action | None, new: Action | None, how: tuple[str, ...] = ()) -> 
         step_label(action, numbered=False),
         _written(old),
         _written(new),
-        action.kind in PROTECTIVE,
+        KINDS[action.kind].protects,
         how,
     )
 
@@ -227,7 +219,7 @@ def _after(actions: Sequence[Action], at: int) -> str:
 def _ways(old: Action, new: Action, one: Label, other: Label) -> tuple[str, ...]:
     """What is otherwise of a step that does the same to the same thing."""
     found = []
-    for slot in ACTIONS.get(new.kind, ()):
+    for slot in KINDS[new.kind].slots:
         before, after = old.slots.get(slot.name), new.slots.get(slot.name)
         if value_key(before, one) != value_key(after, other):
             found.append(f"{slot.name}: {said(before, slot.name) or 'none'} -> {said(after, slot.name) or 'none'}")

@@ -7,9 +7,9 @@ which one it is in the order of the plan. Whether a rule is broken or not shown 
 
 from __future__ import annotations
 
-from groundlint.facts.trace import step_label
 from groundlint.findings.model import Finding, Review
 from groundlint.plan.models import Plan
+from groundlint.steps import step_label
 from groundlint.values import Unknown
 
 LENGTH = 32

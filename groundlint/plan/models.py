@@ -320,7 +320,7 @@ class Action:
     where it says there
     is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as
     written; ``ends`` the places of both ends of a lead, where its line has both.
-    The slots of each kind are listed in ``plan/actions.py``.
+    The slots of each kind stand in its declaration, in ``steps/``.
     """
 
     kind: str

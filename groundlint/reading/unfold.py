@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple, cast
 
 from groundlint.language import statements as s
-from groundlint.plan.actions import CLEARANCE_STEPS
 from groundlint.plan.cables import spike_slots
 from groundlint.plan.declare import Declarations
 from groundlint.plan.models import (
@@ -32,6 +31,7 @@ from groundlint.plan.models import (
 )
 from groundlint.plan.names import PARAM_CLASSES, Names, point_words
 from groundlint.reading.steps import MAX_ACTIONS, Env, Steps
+from groundlint.steps.clearance import BY_STATE
 from groundlint.text import Span
 from groundlint.values import Gap
 
@@ -111,7 +111,7 @@ class Unfolder(Steps):
         if st.name is not None and (line is None or env.get(st.name, str(st.name)) != line.name):
             mend = f"write {line.name}" if line else "declare the line"
             self.names.refuse("undeclared-name", st.name.span, f"{st.name} is not the line of this plan", mend)
-        kind = CLEARANCE_STEPS[str(st.state)]
+        kind = BY_STATE[str(st.state)].name
         slots: dict[str, object] = {"holder": self._holder(st.by, env, "who holds the clearance", st)}
         if kind != "request":
             slots["crew"] = self._crew(st.by, env)

@@ -27,8 +27,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from groundlint.plan.actions import ACTIONS
 from groundlint.rulebook.model import Rule
+from groundlint.steps import KINDS
 from groundlint.teaching.tables import TomlText, nearest
 from groundlint.text import Diagnostic, Source
 
@@ -167,8 +167,8 @@ def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, rules: Mapp
 
 def _steps(toml: TomlText, path: Sequence[str], steps: Sequence[str]) -> None:
     for step in steps:
-        if step not in ACTIONS:
-            toml.complain("unknown-step", path, f"no step is named {step}{nearest(step, ACTIONS)}")
+        if step not in KINDS:
+            toml.complain("unknown-step", path, f"no step is named {step}{nearest(step, KINDS)}")
 
 
 def _once(toml: TomlText, stages: Sequence[Stage]) -> None:

@@ -24,7 +24,7 @@ from groundlint.plan.models import (
 from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 from groundlint.world.network import FAR, NEAR, plain
-from groundlint.world.records import Barricade, End, Ground, Joint, Mounted, RodSet, Stand, Waited
+from groundlint.world.records import Barricade, Bond, End, Ground, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
 
 
@@ -237,6 +237,25 @@ class Timeline:
     def lifted(self, at: int, lead: Lead) -> End | None:
         """The place that the lead is lifted from; None where it is not lifted."""
         return self.world.lifted.at(lead, at)
+
+    def leads_on(self, at: int, point: PointRef) -> tuple[Lead, ...]:
+        """The leads that are on a point, in the order they went on."""
+        return self.world.leads.at(plain(point), at) or ()
+
+    def loaded(self, at: int, point: PointRef) -> bool | Unknown:
+        """Whether a lead is on a point; unknown while an end is on at a place that the plan does not tell."""
+        if self.leads_on(at, point):
+            return True
+        gaps = [end for lead in self.world.adrift.at(at) or () for end in self.ends(at, lead) if isinstance(end, Gap)]
+        return Unknown(tuple(gaps)) if gaps else False
+
+    def bonds(self, at: int) -> tuple[Bond, ...]:
+        """The bonds that are on, in the order they were made."""
+        return self.world.bonds.at(at) or ()
+
+    def bonded_by_no_lead(self, at: int, point: PointRef) -> bool:
+        """Whether a bond is on a point of which the plan does not tell the lead."""
+        return any(bond.lead is None and plain(point) in bond.points for bond in self.bonds(at))
 
     # ---- what hangs together ----
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple
 
-from groundlint.plan.models import Away, Conductor, PointRef, Structure
+from groundlint.plan.models import Away, Conductor, Lead, PointRef, Structure
 from groundlint.values import Gap
 
 
@@ -84,3 +84,11 @@ class Ground(NamedTuple):
 
 End = PointRef | Gap
 """Where a lead's end is; a `Gap` is a place that the plan does not tell."""
+
+
+class Bond(NamedTuple):
+    """Two places that a step bonds: with a lead, or with something that the plan does not name."""
+
+    points: tuple[End, End]
+    lead: Lead | None
+    step: int

@@ -25,7 +25,7 @@ from groundlint.world.feed import Feed
 from groundlint.world.holdings import UNSETTLED, Holder, Holdings
 from groundlint.world.logs import Log, Logs
 from groundlint.world.network import Network, first_position
-from groundlint.world.records import Barricade, End, Mounted, RodSet, Stand, Waited
+from groundlint.world.records import Barricade, Bond, End, Mounted, RodSet, Stand, Waited
 
 
 class World:
@@ -55,6 +55,9 @@ class World:
         self.barricades: Logs[Thing, Barricade | None] = Logs()
         self.bars: Logs[Bar, Mounted | None] = Logs()
         self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()
+        self.leads: Logs[PointRef, tuple[Lead, ...]] = Logs()  # on each point, in the order they went on
+        self.adrift: Log[tuple[Lead, ...]] = Log()  # with an end on at a place not told
+        self.bonds: Log[tuple[Bond, ...]] = Log()
         self.lifted: Logs[Lead, End | None] = Logs()
         self.stands: Logs[Person, Stand | None] = Logs()
         self.people: Log[tuple[Person, ...]] = Log()

@@ -430,6 +430,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         ("not read: ", "[unknown-statement]"),
         set(),
     ),
+    "a lock left off": (SINGLE, sub("lock it and tag it", "tag it"), "less protected", ("lost: ", "lock "), set()),
     "a waiver": (
         SINGLE,
         lambda text: sub("^stage isolate", f"{WAIVERS}\nstage isolate")(drop("10. barricade")(text)),

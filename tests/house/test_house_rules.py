@@ -20,14 +20,11 @@ LONGER = {
     "a method for each kind of statement, clause, formula or step, none of which needs another": (
         "books.py:_Builder",
         "check.py:Checker",
-        "clamps.py:Clamps",
         "declare.py:Declarations",
         "lower.py:Lowering",
-        "replay.py:_Replay",
         "resolve.py:_Resolver",
         "rules.py:RuleReader",
         "unfold.py:Unfolder",
-        "words.py:Words",
     ),
     "one table of what stands for what, row by row": (
         "declare.py:build_equipment",

@@ -8,12 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
 
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import Lead
 from groundlint.report.brief.page import Brief
 from groundlint.report.brief.results import NOT_COMPUTED
 from groundlint.report.brief.sheet import Sheets
-from groundlint.report.brief.words import Words
 from groundlint.timeline import replay
 
 HEAD = """\
@@ -88,11 +86,6 @@ def test_capacitors_and_what_is_done_with_them_are_in_words() -> None:
         "Short-circuit and ground capacitor CB1 by hand",
         "Short-circuit and ground capacitor CB2 (by stick or by hand: not stated)",
     ]
-
-
-@pytest.mark.parametrize("kind", ACTIONS)
-def test_every_kind_of_step_has_words_of_its_own(kind: str) -> None:
-    assert hasattr(Words, "_" + kind.replace("-", "_"))
 
 
 def test_a_hold_a_note_and_the_work_are_told_apart() -> None:

@@ -1,4 +1,4 @@
-"""Plans in a few words, without the reader: one action a line, its slots by the names in `plan/actions.py`."""
+"""Plans in a few words, without the reader: one action a line, its slots by the names that its kind declares."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from groundlint.plan.actions import ACTIONS
 from groundlint.plan.models import (
     Action,
     Bar,
@@ -31,6 +30,7 @@ from groundlint.plan.models import (
     Thing,
     Vehicle,
 )
+from groundlint.steps import KINDS
 from groundlint.text import Source, Span
 from groundlint.timeline import Timeline, replay
 from groundlint.values import Gap
@@ -120,7 +120,7 @@ class Site:
     def do(self, kind: str, **slots: Any) -> int:
         """One more action; its position."""
         filled: dict[str, Any] = {}
-        for slot in ACTIONS[kind]:
+        for slot in KINDS[kind].slots:
             words = slots.pop(slot.name, None)
             if slot.many and isinstance(words, (list, tuple)):
                 filled[slot.name] = tuple(self.value(slot.holds, one) for one in words)

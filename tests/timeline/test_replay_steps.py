@@ -311,6 +311,38 @@ def test_cleaning_lasts_until_a_clamp_comes_off(site: Any) -> None:
     assert timeline.cleaned_at(2, a) == 0
 
 
+def test_a_bond_with_a_lead_goes_on_and_comes_off_as_the_lead_does(site: Any) -> None:
+    made = site()
+    made.do("clean", point="212 A")
+    made.do("bond", first="212 A", second="212 B", lead="G1", stick="H1")
+    made.do("unbond", first="212 A", stick="H1")
+    timeline = made.run()
+    a, lead = made.point("212 A"), made["G1"]
+    assert [timeline.leads_on(at, a) for at in range(4)] == [(), (), (lead,), ()]
+    assert [timeline.clean(at, a) for at in range(4)] == [False, True, True, False]
+
+
+def test_a_bond_without_a_lead_is_on_until_it_is_unbonded(site: Any) -> None:
+    made = site()
+    made.do("bond", first="212 A", second="212 B", stick="H1")
+    made.do("unbond", first="212 B", stick="H1")
+    timeline = made.run()
+    for point in (made.point("212 A"), made.point("212 B")):
+        assert [timeline.bonded_by_no_lead(at, point) for at in range(3)] == [False, True, False]
+        assert not timeline.leads_on(1, point)
+
+
+def test_an_end_at_a_place_not_told_may_be_anywhere(site: Any) -> None:
+    made = site()
+    made.do("attach", lead="G1", point="?", stick="H1")
+    made.do("detach", lead="G1", point="212 A", stick="H1")
+    timeline = made.run()
+    found = [timeline.loaded(at, made.point("212 B")) for at in range(3)]
+    assert found[0] is False
+    assert isinstance(found[1], Unknown)
+    assert found[2] is False
+
+
 def test_a_detector_is_proven_until_the_tests_after_are_counted(site: Any) -> None:
     made = site()
     made.do("test", point="212 A", detector="D1", stick="H1")

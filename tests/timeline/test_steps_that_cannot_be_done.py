@@ -213,9 +213,9 @@ def test_every_code_that_the_replay_gives_has_a_case() -> None:
     import re
     from pathlib import Path
 
-    import groundlint.timeline
+    import groundlint.steps
 
-    folder = Path(groundlint.timeline.__file__).parent
+    folder = Path(groundlint.steps.__file__).parent
     text = "".join(path.read_text() for path in sorted(folder.glob("*.py")))
     given = set(re.findall(r'"([a-z]+(?:-[a-z]+)+)"', text))
     assert {code for code in given if code in CASES} == set(CASES)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from groundlint.facts import PlanTrace
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource
 from groundlint.report.brief.results import NOT_COMPUTED, Assumed, Computed, Duty, Electrical, Exposure, Value, gravity
-from groundlint.report.brief.words import point_words
 from groundlint.report.quantities import in_feet, in_words, rounded
+from groundlint.steps.saying import point_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
 

@@ -14,9 +14,10 @@ from groundlint.report.brief.scene import Scene
 from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
-from groundlint.report.brief.words import NOT_STATED, not_shown
+from groundlint.report.brief.words import not_shown
 from groundlint.report.quantities import in_words, stated
 from groundlint.report.text import CAUTION, MOST_ALIKE
+from groundlint.steps.saying import NOT_STATED
 from groundlint.text import Severity
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Unknown

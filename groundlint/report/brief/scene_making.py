@@ -38,8 +38,9 @@ from groundlint.report.brief.scene import (
     Scene,
 )
 from groundlint.report.brief.sheet import Sheets, end_words, lead_words
-from groundlint.report.brief.words import NOT_STATED, Words
+from groundlint.report.brief.words import Words
 from groundlint.report.quantities import stated
+from groundlint.steps.saying import NOT_STATED, reach_words, stand_words
 from groundlint.timeline import FAR, NEAR
 from groundlint.values import FALSE, TRUE, Gap
 from groundlint.world.network import plain
@@ -444,7 +445,7 @@ class _Moment:
                 continue
             names = tuple(person.name for person in people)
             at = f" at {place}" if isinstance(place, Structure) else ""
-            words = f"{', '.join(names)}{at} {self.words.stand(stand)}; within reach: {self.words.reach(reach)}"
+            words = f"{', '.join(names)}{at} {stand_words(stand)}; within reach: {reach_words(reach)}"
             inside = tuple(
                 dict.fromkeys(
                     index[plain(one)]

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from groundlint.plan.models import Action, Bar, Lead, Plan, PointRef, Rod, Thing
-from groundlint.report.brief.words import NOT_STATED, Words, point_words
+from groundlint.report.brief.words import Words
+from groundlint.steps.saying import NOT_STATED, point_words
 from groundlint.timeline import Timeline
 from groundlint.values import Gap
 

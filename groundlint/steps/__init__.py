@@ -1,0 +1,42 @@
+"""What is done on a job, by kind. A kind of step is one declaration; whatever lists kinds is made from these."""
+
+from types import ModuleType
+
+from groundlint.plan.models import Action
+from groundlint.steps import (
+    capacitors,
+    clearance,
+    equipment,
+    keeping_off,
+    leads,
+    line,
+    paper,
+    people,
+    switches,
+    voltage,
+)
+from groundlint.steps.kind import Slot, StepKind
+from groundlint.steps.run import Run
+
+
+def declared(*modules: ModuleType) -> dict[str, StepKind]:
+    """The kinds that modules declare, by name, in the order written. Raises `ValueError` for one that stands twice."""
+    found: dict[str, StepKind] = {}
+    for module in modules:
+        for kind in vars(module).values():
+            if isinstance(kind, StepKind) and found.setdefault(kind.name, kind) is not kind:
+                raise ValueError(f"kind of step {kind.name} stands twice")
+    return found
+
+
+KINDS = declared(paper, switches, clearance, equipment, voltage, leads, people, line, keeping_off, capacitors)
+"""Every kind of step by its name."""
+
+
+def step_label(action: Action, numbered: bool = True) -> str:
+    """The step in a few words: ``step 7, attach G20 to 212 A``; its number left out if not ``numbered``."""
+    said = KINDS[action.kind].label(action)
+    return f"step {action.number}, {said}" if numbered and action.number else said
+
+
+__all__ = ["KINDS", "Run", "Slot", "StepKind", "declared", "step_label"]

@@ -1,0 +1,90 @@
+"""Capacitors are disconnected, and then discharged; waits let what they hold run down."""
+
+from __future__ import annotations
+
+from groundlint.plan.models import Action, Capacitor
+from groundlint.steps.kind import BY_STICK, Slot, StepKind
+from groundlint.steps.run import Run
+from groundlint.steps.saying import by_means, listed, saying
+from groundlint.values import Gap
+from groundlint.world.records import Waited
+
+CAPACITOR = Slot("capacitor", "capacitor")
+
+
+def _named(run: Run, action: Action) -> Capacitor | None:
+    """The capacitor that a step is about; where it names none, any may be meant."""
+    capacitor = action.slots.get("capacitor")
+    if isinstance(capacitor, Gap):
+        run.world.untold_capacitor.put(action.kind, run.position, capacitor)
+    return capacitor if isinstance(capacitor, Capacitor) else None
+
+
+def _disconnect(run: Run, action: Action) -> None:
+    capacitor, world = _named(run, action), run.world
+    if capacitor is None:
+        return
+    before = world.disconnected.last(capacitor)
+    if before is not None:
+        run.mistake(
+            "disconnect-already-disconnected",
+            f"capacitor {capacitor} is already disconnected{run.since(before)}",
+            "name another capacitor here, or take one of the two steps out",
+            run.place(before, f"{capacitor} is disconnected here"),
+        )
+        return
+    world.disconnected.put(capacitor, run.position, run.index)
+
+
+def _discharge(run: Run, action: Action) -> None:
+    capacitor, world = _named(run, action), run.world
+    if capacitor is None:
+        return
+    if world.disconnected.last(capacitor) is None and world.untold_capacitor.last("disconnect") is None:
+        run.mistake(
+            "discharge-while-connected",
+            f"capacitor {capacitor} is discharged while it is connected: no step before has disconnected it",
+            f"write `disconnect capacitor {capacitor}`, and the wait, before this step",
+            ((capacitor.span, f"{capacitor} is declared here"),),
+        )
+        return
+    world.discharged.put(capacitor, run.position, run.index)
+
+
+def _wait(run: Run, action: Action) -> None:
+    time, log = action.slots.get("time"), run.world.waited
+    before = log.last or Waited()
+    if isinstance(time, (int, float)):
+        log.put(run.position, before._replace(seconds=before.seconds + time))
+        return
+    gap = time if isinstance(time, Gap) else Gap("how long the wait is", "wait 5 min", action.span)
+    log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
+
+
+DISCONNECT = StepKind(
+    name="disconnect",
+    verb="disconnect capacitor",
+    meaning="a capacitor is disconnected; what it holds stays in it",
+    slots=(CAPACITOR,),
+    say=saying("Disconnect capacitor", "capacitor"),
+    protects=True,
+    does=_disconnect,
+)
+DISCHARGE = StepKind(
+    name="discharge",
+    verb="discharge",
+    meaning="a capacitor is short-circuited and grounded",
+    slots=(CAPACITOR, BY_STICK),
+    say=lambda group, _: f"Short-circuit and ground capacitor {listed(group, 'capacitor')}{by_means(group[0])}",
+    protects=True,
+    does=_discharge,
+)
+WAIT = StepKind(
+    name="wait",
+    verb="wait",
+    meaning="a wait",
+    slots=(Slot("time", "time"),),
+    say=lambda group, words: f"Wait {words.time(group[0].slots.get('time'), group[0].span)}",
+    protects=True,
+    does=_wait,
+)

@@ -1,0 +1,203 @@
+"""Equipment: looked over, rods driven, cluster bars put on structures, vehicles in their places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from groundlint.plan.models import Action, Away, Bar, Conductor, PointRef, Rod, Structure, Thing, Vehicle
+from groundlint.steps.ends import not_mounted, put_on_by
+from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.run import Run
+from groundlint.steps.saying import NOT_STATED, listed, named, saying
+from groundlint.values import Gap
+from groundlint.world.records import Mounted, RodSet
+
+BAR, STRUCTURE = Slot("bar", "bar"), Slot("structure", "structure", "at")
+
+
+def number(value: object) -> float | None:
+    """A quantity that a slot states; None where it does not."""
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+
+
+def _structure(action: Action) -> Structure | None:
+    structure = action.slots.get("structure")
+    return structure if isinstance(structure, Structure) else None
+
+
+def _inspect(run: Run, action: Action) -> None:
+    item = action.slots.get("item")
+    if isinstance(item, Thing):
+        run.world.inspected.put(item, run.position, run.index)
+
+
+def _set(run: Run, action: Action) -> None:
+    rod, away = action.slots.get("rod"), action.slots.get("away")
+    if not isinstance(rod, Rod):
+        run.vague.add("set")
+        return
+    before = run.world.rods.last(rod)
+    if before is not None:
+        where = f" at {before.structure}" if before.structure is not None else ""
+        run.mistake(
+            "rod-set-twice",
+            f"rod {rod} is already set{where}{run.since(before.index)}",
+            "set another rod here, or take one of the two steps out",
+            run.place(before.index, f"rod {rod} is set here"),
+        )
+    found = RodSet(
+        _structure(action),
+        number(action.slots.get("distance")),
+        number(action.slots.get("depth")),
+        run.index,
+        tuple(one for one in away if isinstance(one, Away)) if isinstance(away, tuple) else (),
+    )
+    run.world.rods.put(rod, run.position, found)
+    run.world.network.graphs.electrode(PointRef("rod", None, rod), run.position)
+
+
+def _mount(run: Run, action: Action) -> None:
+    bar, structure = action.slots.get("bar"), action.slots.get("structure")
+    if not isinstance(bar, Bar):
+        run.vague.add("mount")
+        return
+    world, graphs = run.world, run.world.network.graphs
+    before = world.bars.last(bar)
+    if before is not None:
+        where = f" at {before.structure}" if before.structure is not None else ""
+        run.mistake(
+            "bar-mounted-twice",
+            f"bar {bar} is already mounted{where}{run.since(before.index)}",
+            f"dismount it first: `dismount {bar}`, or mount another bar here",
+            run.place(before.index, f"bar {bar} is mounted here"),
+        )
+    height, conductor = action.slots.get("height"), action.slots.get("conductor")
+    found = Mounted(
+        _structure(action),
+        height if isinstance(height, str) else None,
+        conductor if isinstance(conductor, Conductor) else None,
+        run.index,
+    )
+    world.bars.put(bar, run.position, found)
+    node = PointRef("bar", None, bar)
+    graphs.unlink(("bar", bar), run.position)
+    if found.structure is not None:
+        graphs.link(("bar", bar), node, PointRef("pole", found.structure), run.position)
+    else:
+        missing = structure if isinstance(structure, Gap) else None
+        gap = missing or Gap(f"where bar {bar} is mounted", f"mount {bar} at 212 below the feet", action.span)
+        graphs.loose_end(("bar", bar), node, run.position, gap)
+
+
+def _dismount(run: Run, action: Action) -> None:
+    bar, bars = action.slots.get("bar"), run.world.bars
+    graphs = run.world.network.graphs
+    if not isinstance(bar, Bar):
+        gap = bar if isinstance(bar, Gap) else Gap("which bar is dismounted", "dismount K1", action.span)
+        for one in bars.known():
+            graphs.loosen(("bar", one), run.position, gap)
+        return
+    if bars.last(bar) is None:
+        if "mount" not in run.vague:
+            not_mounted(run, bar, "dismounted")
+        return
+    point = PointRef("bar", None, bar)
+    hung = run.world.leads.last(point)
+    if hung:
+        names = " and ".join(str(lead) for lead in hung)
+        run.mistake(
+            "dismount-with-leads-on",
+            f"bar {bar} is dismounted while {names} {'is' if len(hung) == 1 else 'are'} on it",
+            f"detach first: `detach {hung[0]} from {bar}`",
+            run.place(put_on_by(run, hung[0], point), f"{hung[0]} goes on here"),
+        )
+    bars.put(bar, run.position, None)
+    graphs.unlink(("bar", bar), run.position)
+
+
+def _park(run: Run, action: Action) -> None:
+    vehicle = action.slots.get("vehicle")
+    if isinstance(vehicle, Vehicle):
+        run.world.parked.put(vehicle, run.position, (_structure(action),))
+
+
+def _say_set(group: Sequence[Action], words: Words) -> str:
+    slots, where = group[0].slots, group[0].span
+    off, deep = slots.get("distance"), slots.get("depth")
+    distance = (
+        f"distance from it {NOT_STATED}" if number(off) is None else f"{words.length(off, where)} from the structure"
+    )
+    depth = f"depth {NOT_STATED}" if number(deep) is None else f"{words.length(deep, where)} deep"
+    away: Any = slots.get("away") or ()
+    others = "".join(f", {words.length(one.distance, where)} from {one.rod}" for one in away)
+    return f"Set rod {listed(group, 'rod')} at {named(slots.get('structure'))}, {distance}{others}, {depth}"
+
+
+def _say_mount(group: Sequence[Action], _words: Words) -> str:
+    slots = group[0].slots
+    height, conductor = slots.get("height"), slots.get("conductor")
+    where = str(height).replace("-", " ") if isinstance(height, str) else f"height {NOT_STATED}"
+    if conductor is not None:
+        where += f" {named(conductor)}"
+    elif where in ("below feet", "above feet"):
+        where = where.replace(" ", " the ")
+    return f"Mount bar {listed(group, 'bar')} at {named(slots.get('structure'))}, {where}"
+
+
+INSPECT = StepKind(
+    name="inspect",
+    verb="inspect",
+    meaning="equipment is looked over before use",
+    slots=(Slot("item", "equipment"),),
+    say=saying("Inspect", "item"),
+    protects=True,
+    does=_inspect,
+)
+SET = StepKind(
+    name="set",
+    verb="set",
+    meaning="a rod is driven",
+    slots=(
+        Slot("rod", "rod"),
+        STRUCTURE,
+        Slot("distance", "length"),
+        Slot("depth", "length"),
+        Slot("away", "length", many=True, meaning="how far from each rod that is named, `Away`"),
+    ),
+    say=_say_set,
+    protects=True,
+    does=_set,
+)
+MOUNT = StepKind(
+    name="mount",
+    verb="mount",
+    meaning="a cluster bar is put on a structure",
+    slots=(
+        BAR,
+        STRUCTURE,
+        Slot("height", "word", meaning="below feet, above feet, below, above"),
+        Slot("conductor", "conductor", "below", optional=True, meaning="what the height is relative to"),
+    ),
+    say=_say_mount,
+    protects=True,
+    does=_mount,
+)
+DISMOUNT = StepKind(
+    name="dismount",
+    verb="dismount",
+    meaning="a cluster bar comes off",
+    slots=(BAR,),
+    say=saying("Take down bar", "bar"),
+    protects=False,
+    does=_dismount,
+)
+PARK = StepKind(
+    name="park",
+    verb="park",
+    meaning="a vehicle takes its place at a structure",
+    slots=(Slot("vehicle", "vehicle"), STRUCTURE),
+    say=lambda group, _: f"Park {listed(group, 'vehicle')} at {named(group[0].slots.get('structure'))}",
+    protects=False,
+    does=_park,
+)

@@ -1,0 +1,96 @@
+"""What keeps people off: barricades, and covers on live neighbours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from groundlint.plan.models import Action, Neighbour, Thing
+from groundlint.steps.equipment import number
+from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.run import Run
+from groundlint.steps.saying import NOT_STATED, listed, saying
+from groundlint.world.records import Barricade
+
+THING, NEIGHBOUR = Slot("thing", "thing"), Slot("neighbour", "neighbour")
+
+
+def _barricade(run: Run, action: Action) -> None:
+    thing = action.slots.get("thing")
+    if isinstance(thing, Thing):
+        barricade = Barricade(number(action.slots.get("distance")), run.index)
+        run.world.barricades.put(thing, run.position, barricade)
+    else:
+        run.vague.add("barricade")
+
+
+def _unbarricade(run: Run, action: Action) -> None:
+    thing, barricades = action.slots.get("thing"), run.world.barricades
+    if not isinstance(thing, Thing):
+        for one in barricades.known():
+            barricades.put(one, run.position, None)
+        return
+    if barricades.last(thing) is None and "barricade" not in run.vague:
+        run.mistake(
+            "unbarricade-not-barricaded",
+            f"{thing} has no barricade to take down",
+            f"take this step out, or write `barricade {thing}` where the barricade goes up",
+            ((thing.span, f"{thing} is declared here"),),
+        )
+    barricades.put(thing, run.position, None)
+
+
+def _cover(run: Run, action: Action) -> None:
+    neighbour = action.slots.get("neighbour")
+    if isinstance(neighbour, Neighbour):
+        run.world.covered.put(neighbour, run.position, True)
+
+
+def _uncover(run: Run, action: Action) -> None:
+    neighbour, covered = action.slots.get("neighbour"), run.world.covered
+    for one in (neighbour,) if isinstance(neighbour, Neighbour) else covered.known():
+        covered.put(one, run.position, False)
+
+
+def _say_barricade(group: Sequence[Action], words: Words) -> str:
+    distance = group[0].slots.get("distance")
+    stated = number(distance) is not None
+    away = f"{words.length(distance, group[0].span)} away" if stated else f"away, distance {NOT_STATED}"
+    return f"Barricade {listed(group, 'thing')}: keep people {away}"
+
+
+BARRICADE = StepKind(
+    name="barricade",
+    verb="barricade",
+    meaning="people are kept away from a thing",
+    slots=(THING, Slot("distance", "length")),
+    say=_say_barricade,
+    protects=True,
+    does=_barricade,
+)
+UNBARRICADE = StepKind(
+    name="unbarricade",
+    verb="unbarricade",
+    meaning="a barricade comes down",
+    slots=(THING,),
+    say=saying("Take the barricade down at", "thing"),
+    protects=False,
+    does=_unbarricade,
+)
+COVER = StepKind(
+    name="cover",
+    verb="cover",
+    meaning="a live neighbour is covered",
+    slots=(NEIGHBOUR,),
+    say=saying("Cover", "neighbour"),
+    protects=True,
+    does=_cover,
+)
+UNCOVER = StepKind(
+    name="uncover",
+    verb="uncover",
+    meaning="the cover of a live neighbour comes off",
+    slots=(NEIGHBOUR,),
+    say=saying("Take the cover off", "neighbour"),
+    protects=False,
+    does=_uncover,
+)

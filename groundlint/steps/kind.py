@@ -1,0 +1,89 @@
+"""What a kind of step is: one declaration, with every part that the stages above ask for.
+
+A step is primitive: one thing, point or person each. ``attach G1 to R1, then to K1`` is two ``attach`` actions;
+``test 212 A B C`` is three; ``open SW41 and tag it`` an ``open`` and a ``tag``. A slot holds a thing, a `PointRef`, a
+tuple (``reach``), a word, a float in SI or a text. Where the plan should say and does not, it holds a `Gap`; where it
+says that there is none (``by hand``), None.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple, Protocol, TypeAlias
+
+from groundlint.plan.models import Action, PointRef, Thing
+from groundlint.steps.run import Run
+from groundlint.text import Span
+
+
+class Slot(NamedTuple):
+    """A slot: its name, what it holds, the preposition it is written with, whether it holds several, whether it may be
+    left out, its meaning, and whether a label quotes its text."""
+
+    name: str
+    holds: str
+    preposition: str | None = None
+    many: bool = False
+    optional: bool = False
+    meaning: str = ""
+    quoted: bool = False
+
+
+class Words(Protocol):
+    """What the words for a crew need of the plan: the line's name, lengths and times as the plan writes them."""
+
+    @property
+    def line(self) -> str:
+        """The line's name, empty where none is declared."""
+        ...
+
+    def length(self, value: object, where: Span) -> str:
+        """A length in m as the place states it, or that it is not stated."""
+        ...
+
+    def time(self, value: object, where: Span) -> str:
+        """A time in s as the place states it, or that it is not stated."""
+        ...
+
+
+Say: TypeAlias = Callable[[Sequence[Action], Words], str]
+Effect: TypeAlias = Callable[[Run, Action], None]
+
+
+class StepKind(NamedTuple):
+    """A kind of step. Every part must be given, so that none can be half there.
+
+    ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules; ``slots`` are in the order
+    of the label; ``say`` makes one sentence for a crew of the actions of this kind that one statement became, in order;
+    ``protects`` is whether it protects somebody by being done, so that a revision without it is worse; ``does`` is what
+    it does to the world.
+    """
+
+    name: str
+    verb: str
+    meaning: str
+    slots: tuple[Slot, ...]
+    say: Say
+    protects: bool
+    does: Effect
+
+    def label(self, action: Action) -> str:
+        """A step of this kind in a few words: ``attach G20 to 212 A``."""
+        words = [self.verb]
+        for slot in self.slots:
+            value = action.slots.get(slot.name)
+            if isinstance(value, (PointRef, Thing)):
+                words += [slot.preposition, str(value)] if slot.preposition else [str(value)]
+            elif slot.quoted and isinstance(value, str):
+                words.append(f'"{value}"')
+        return " ".join(words)
+
+
+BY_STICK = Slot("stick", "stick", "by", meaning="None where done by hand")
+
+
+def nothing(_run: Run, _action: Action) -> None:
+    """The effect of a step that changes nothing in the world: what it says is for people and rules."""
+
+
+__all__ = ["BY_STICK", "Effect", "Say", "Slot", "StepKind", "Words", "nothing"]

@@ -1,0 +1,178 @@
+"""People: where they work, what they can reach, what they wear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from groundlint.plan.models import Action, Person, PointRef, Structure
+from groundlint.steps.kind import Say, Slot, StepKind, Words
+from groundlint.steps.run import Run
+from groundlint.steps.saying import listed, named, reach_words, saying, stand_words
+from groundlint.values import Gap
+from groundlint.world.network import plain
+from groundlint.world.records import Stand
+
+PERSON = Slot("person", "person")
+
+
+def _person(action: Action) -> Person | None:
+    person = action.slots.get("person")
+    return person if isinstance(person, Person) else None
+
+
+def _stand(run: Run, action: Action, before: Stand | None) -> Stand:
+    slots = tuple(action.slots.get(slot) for slot in ("structure", "stand", "reach"))
+    structure, point, reach = slots
+    here = structure if isinstance(structure, Structure) else None
+    on = plain(point) if isinstance(point, PointRef) else None
+    touch: tuple[PointRef | Gap, ...] | None = None
+    if isinstance(reach, tuple):
+        touch = tuple(
+            plain(one) if isinstance(one, PointRef) else one for one in reach if isinstance(one, (PointRef, Gap))
+        )
+    if before is not None:  # who moves without saying where stays at the structure; who stays keeps the rest
+        here = here or before.structure
+        if here is before.structure:
+            on = on or before.point
+            touch = before.reach if touch is None and on == before.point else touch
+    told = (here is not None, on is not None, touch is not None)
+    gaps = [value for value, known in zip(slots, told, strict=True) if isinstance(value, Gap) and not known]
+    return Stand(here, on, touch, run.index, tuple(gaps))
+
+
+def _put_in_place(run: Run, person: Person, stand: Stand | None) -> None:
+    world = run.world
+    world.stands.put(person, run.position, stand)
+    people = tuple(p for p in world.people.last or () if p is not person)
+    world.people.put(run.position, (*people, person) if stand is not None else people)
+
+
+def _enter(run: Run, action: Action) -> None:
+    person = _person(action)
+    if person is None:
+        run.vague.add("enter")
+        return
+    before = run.world.stands.last(person)
+    if before is not None:
+        where = f" at {before.structure}" if before.structure is not None else ""
+        run.mistake(
+            "enter-twice",
+            f"{person} is already in place{where}{run.since(before.index)}",
+            f"write `move {person} ...` for another place, or `leave {person}` before this step",
+            run.place(before.index, f"{person} takes up a place here"),
+        )
+    _put_in_place(run, person, _stand(run, action, None))
+
+
+def _move(run: Run, action: Action) -> None:
+    person = _person(action)
+    if person is None:
+        run.vague.add("enter")
+        return
+    before = run.world.stands.last(person)
+    if before is None:
+        _absent(run, person, "move-not-in-place", "moves")
+    _put_in_place(run, person, _stand(run, action, before))
+    run.left.pop(person, None)
+
+
+def _leave(run: Run, action: Action) -> None:
+    person = _person(action)
+    if person is None:
+        return
+    if run.world.stands.last(person) is None:
+        _absent(run, person, "leave-not-in-place", "leaves")
+        return
+    _put_in_place(run, person, None)
+    run.left[person] = run.index
+
+
+def _absent(run: Run, person: Person, code: str, does: str) -> None:
+    """Somebody moves or leaves who is not in place, unless somebody whom a step does not name may be."""
+    if "enter" in run.vague:
+        return
+    left = run.left.get(person)
+    related = run.place(left, f"{person} leaves here" if left is not None else f"{person}", person.span)
+    mend = f"write `enter {person} at ...` where {person} takes up the place"
+    run.mistake(code, f"{person} {does} without being in place{run.since(left, 'left on')}", mend, related)
+
+
+def _gloves_on(run: Run, action: Action) -> None:
+    person = _person(action)
+    if person is not None:
+        run.world.gloves.put(person, run.position, True)
+
+
+def _gloves_off(run: Run, action: Action) -> None:
+    person, gloves = _person(action), run.world.gloves
+    for one in gloves.known() if person is None else (person,):
+        gloves.put(one, run.position, False)
+
+
+def _going(one: str, several: str) -> Say:
+    def say(group: Sequence[Action], _words: Words) -> str:
+        slots = group[0].slots
+        goes = f"{listed(group, 'person')} {one if len(group) == 1 else several} {named(slots.get('structure'))}"
+        return f"{goes}, {stand_words(slots.get('stand'))}; within reach: {reach_words(slots.get('reach'))}"
+
+    return say
+
+
+def _say_leave(group: Sequence[Action], _words: Words) -> str:
+    return f"{listed(group, 'person')} {'leaves' if len(group) == 1 else 'leave'} the place of work"
+
+
+def _place(preposition: str) -> tuple[Slot, ...]:
+    return (
+        PERSON,
+        Slot("structure", "structure", preposition),
+        Slot("stand", "point", "on"),
+        Slot("reach", "point", many=True),
+    )
+
+
+ENTER = StepKind(
+    name="enter",
+    verb="enter",
+    meaning="a person takes up a place of work",
+    slots=_place("at"),
+    say=_going("goes to work at", "go to work at"),
+    protects=False,
+    does=_enter,
+)
+MOVE = StepKind(
+    name="move",
+    verb="move",
+    meaning="a person in place changes stand or reach",
+    slots=_place("to"),
+    say=_going("moves to", "move to"),
+    protects=False,
+    does=_move,
+)
+LEAVE = StepKind(
+    name="leave",
+    verb="leave",
+    meaning="a person leaves the place of work",
+    slots=(PERSON,),
+    say=_say_leave,
+    protects=False,
+    does=_leave,
+)
+GLOVES_ON = StepKind(
+    name="gloves-on",
+    verb="gloves on",
+    meaning="a person puts rubber gloves on",
+    slots=(PERSON,),
+    say=saying("Rubber gloves on:", "person"),
+    protects=True,
+    does=_gloves_on,
+)
+GLOVES_OFF = StepKind(
+    name="gloves-off",
+    verb="gloves off",
+    meaning="a person takes rubber gloves off",
+    slots=(PERSON,),
+    say=saying("Rubber gloves off:", "person"),
+    protects=False,
+    does=_gloves_off,
+)

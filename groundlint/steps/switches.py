@@ -1,0 +1,270 @@
+"""Open points, and the reclosing of sources."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from groundlint.plan.models import Action, PointRef, SupplySource, Switch
+from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.run import Run
+from groundlint.steps.saying import does_it, listed, named, saying
+
+SWITCH, SOURCE = Slot("switch", "switch"), Slot("source", "source")
+OPERATOR = Slot("operator", "person", "by", optional=True)
+
+
+def _switch(action: Action) -> Switch | None:
+    switch = action.slots.get("switch")
+    return switch if isinstance(switch, Switch) else None
+
+
+def _set(run: Run, switch: Switch, state: str | None) -> None:
+    world = run.world
+    world.switch.put(switch, run.position, state)
+    world.network.set_switch(switch, state, run.position)
+    world.feed.update(world.states(), run.position)
+
+
+def _unseen(run: Run, switch: Switch) -> None:
+    """It has just been operated: nobody has seen its gap, nor verified that it is open."""
+    run.world.seen.put(switch, run.position, False)
+    run.world.verified.put(switch, run.position, False)
+
+
+def _refuse(run: Run, switch: Switch, code: str, message: str, mend: str, is_so: str) -> None:
+    """The switch is already so, or not so that this can be done; it became so by an earlier step, or was from the
+    beginning."""
+    before = run.operated.get(switch)
+    place = run.place(before, f"{switch} is {is_so} since here", switch.place("position"))
+    run.mistake(code, f"{switch} {message}{run.since(before)}", mend, place)
+
+
+def _open(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is None:
+        return
+    if run.world.switch.last(switch) == "open":
+        mend = f"take this step out, or close {switch} before it"
+        _refuse(run, switch, "open-already-open", "is already open", mend, "open")
+    else:
+        run.operated[switch] = run.index
+        _unseen(run, switch)
+    _set(run, switch, "open")
+    if action.slots.get("seen") is True:
+        run.world.seen.put(switch, run.position, True)
+
+
+def _close(run: Run, action: Action) -> None:
+    switch, world = _switch(action), run.world
+    if switch is None:
+        for one in world.network.switches:
+            if world.switch.last(one) == "open":
+                _set(run, one, None)
+                _unseen(run, one)
+        run.expire_all()
+        return
+    locked = world.locked.last(switch) and not world.tagged.last(switch)
+    if locked or world.tagged.last(switch):
+        kept = run.tagged.get(switch)
+        code, held, off, on = (
+            ("close-while-locked", "it is locked open", "lock", "locked")
+            if locked
+            else ("close-while-tagged", "a tag is on it", "tag", "tagged")
+        )
+        run.mistake(
+            code,
+            f"{switch} is closed while {held}{run.since(kept)}",
+            f"take the {off} off first: `untag {switch}`",
+            run.place(kept, f"{switch} is {on} here", switch.span),
+        )
+    if world.switch.last(switch) == "closed":
+        mend = f"take this step out, or open {switch} before it"
+        _refuse(run, switch, "close-already-closed", "is already closed", mend, "closed")
+        return
+    run.operated[switch] = run.index
+    _set(run, switch, "closed")
+    _unseen(run, switch)
+    structures = world.feed.lets_through(switch)
+    if structures is None or not world.network.phases:
+        run.expire_all()
+        return
+    run.expire_fed(*(PointRef("conductor", s, phase) for s in structures for phase in world.network.phases))
+
+
+def _tag(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is not None:
+        run.world.tagged.put(switch, run.position, True)
+        run.tagged[switch] = run.index
+
+
+def _lock(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is None:
+        return
+    if run.world.switch.last(switch) == "closed":
+        mend = f"open it first: `open {switch}, lock it and tag it`"
+        _refuse(run, switch, "lock-not-open", "is closed, so it cannot be locked open", mend, "closed")
+        return
+    run.world.locked.put(switch, run.position, True)
+    run.tagged.setdefault(switch, run.index)
+
+
+def _untag(run: Run, action: Action) -> None:
+    switch, world = _switch(action), run.world
+    for log in (world.tagged, world.locked):
+        for one in world.network.switches if switch is None else (switch,):
+            if log.last(one):
+                log.put(one, run.position, False)
+    if switch is None:
+        run.vague.add("untag")
+        return
+    before = run.tagged.get(switch)
+    kept = world.tagged.at(switch, run.index) or world.locked.at(switch, run.index)
+    if not kept and "untag" not in run.vague:
+        run.mistake(
+            "untag-not-tagged",
+            f"no tag is on {switch}{run.since(before, 'last tagged or untagged on')}",
+            f"take this step out, or tag {switch} where it is opened: `open {switch} and tag it`",
+            run.place(run.operated.get(switch), f"{switch}", switch.span),
+        )
+    run.tagged[switch] = run.index
+
+
+def _verify(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is None:
+        return
+    state = run.world.switch.last(switch)
+    if state == "closed":
+        mend = f"open it first: `open {switch} and tag it`"
+        _refuse(run, switch, "verify-not-open", "is closed, so it cannot be verified open", mend, "closed")
+        return
+    if state is None:  # found open, so that its position is known from here on
+        _set(run, switch, "open")
+    run.world.verified.put(switch, run.position, True)
+
+
+def _block(run: Run, action: Action) -> None:
+    target = action.slots.get("source")
+    sources = target.sources if isinstance(target, Switch) else (target,)
+    for source in sources:
+        if isinstance(source, SupplySource):
+            run.world.blocked.put(source, run.position, action.kind == "block")
+
+
+def _unblock(run: Run, action: Action) -> None:
+    if isinstance(action.slots.get("source"), SupplySource | Switch):
+        _block(run, action)
+        return
+    blocked = run.world.blocked
+    for source in blocked.known():
+        if blocked.last(source):
+            blocked.put(source, run.position, None)
+
+
+def _say_open(group: Sequence[Action], _words: Words) -> str:
+    opened = [a for a in group if a.kind == "open"]
+    first = opened[0].slots
+    said = f"Open {listed(opened, 'switch')}"
+    if any(a.slots.get("seen") is True for a in opened):
+        said += "; see that it is open"
+    done = [kind for kind in ("lock", "tag") if any(one.kind == kind for one in group)]
+    if done:
+        said += f"; {' and '.join(done)} {'it' if len(opened) == 1 else 'them'}"
+    kept = (("in_sight", "in sight"), ("in_reach", "within reach"), ("one_crew", "one crew on the line"))
+    said += "".join(f"; {how}" for slot, how in kept if first.get(slot) is True)
+    if first.get("sole") is not None:
+        said += f"; under the sole control of {named(first['sole'])}"
+    return said + does_it(opened[0])
+
+
+def _say_close(group: Sequence[Action], _words: Words) -> str:
+    crew = group[0].slots.get("crew")
+    return f"Close {listed(group, 'switch')}" + (f", by crew {crew}" if crew else does_it(group[0]))
+
+
+def _say_verify(group: Sequence[Action], _words: Words) -> str:
+    return f"Verify that {listed(group, 'switch')} {'is' if len(group) == 1 else 'are'} open"
+
+
+OPEN = StepKind(
+    name="open",
+    verb="open",
+    meaning="an open point is opened",
+    slots=(
+        SWITCH,
+        OPERATOR,
+        Slot("seen", "flag", meaning="its gap was seen"),
+        Slot("in_sight", "flag", meaning="it is in sight of the employee in charge"),
+        Slot("in_reach", "flag", meaning="it is within reach of the employee in charge"),
+        Slot("one_crew", "flag", meaning="one crew is on the line, and no other"),
+        Slot("sole", "person", "under", optional=True, meaning="the one person under whose control it is"),
+    ),
+    say=_say_open,
+    protects=True,
+    does=_open,
+)
+CLOSE = StepKind(
+    name="close",
+    verb="close",
+    meaning="an open point is closed, which can energize",
+    slots=(SWITCH, OPERATOR, Slot("crew", "text", meaning="another crew that closes it")),
+    say=_say_close,
+    protects=False,
+    does=_close,
+)
+TAG = StepKind(
+    name="tag",
+    verb="tag",
+    meaning="an open point is tagged",
+    slots=(SWITCH,),
+    say=saying("Tag", "switch"),
+    protects=True,
+    does=_tag,
+)
+LOCK = StepKind(
+    name="lock",
+    verb="lock",
+    meaning="an open point is made inoperable, as by a lock",
+    slots=(SWITCH,),
+    say=saying("Lock", "switch", " open"),
+    protects=True,
+    does=_lock,
+)
+UNTAG = StepKind(
+    name="untag",
+    verb="untag",
+    meaning="a tag comes off, and a lock with it",
+    slots=(SWITCH,),
+    say=saying("Take the tag off", "switch"),
+    protects=False,
+    does=_untag,
+)
+VERIFY = StepKind(
+    name="verify",
+    verb="verify",
+    meaning="an open point is verified to be open, by eye or by test",
+    slots=(SWITCH,),
+    say=_say_verify,
+    protects=True,
+    does=_verify,
+)
+BLOCK = StepKind(
+    name="block",
+    verb="block reclosing on",
+    meaning="a source's reclosing is blocked",
+    slots=(SOURCE,),
+    say=saying("Block reclosing on", "source"),
+    protects=True,
+    does=_block,
+)
+UNBLOCK = StepKind(
+    name="unblock",
+    verb="unblock reclosing on",
+    meaning="a source's reclosing is put back",
+    slots=(SOURCE,),
+    say=saying("Unblock reclosing on", "source"),
+    protects=False,
+    does=_unblock,
+)

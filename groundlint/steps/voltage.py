@@ -1,0 +1,112 @@
+"""Points are tested for voltage, with detectors that were proven, and cleaned for clamps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from groundlint.plan.models import Action, Detector, PointRef, Tester, Thing
+from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.run import Run
+from groundlint.steps.saying import NOT_STATED, by_means, listed, named, saying
+from groundlint.values import Gap
+from groundlint.world.network import plain
+
+POINT = Slot("point", "point")
+
+
+def _prove(run: Run, action: Action) -> None:
+    detector = action.slots.get("detector")
+    if not isinstance(detector, Detector):
+        return
+    tester, live = action.slots.get("tester"), action.slots.get("live")
+    if isinstance(tester, Gap) or isinstance(live, Gap):
+        return  # on what it is proven is not told, so that it is not known to be proven
+    if not isinstance(tester, Tester) and not isinstance(live, PointRef):
+        run.mistake(
+            "prove-nothing",
+            f"detector {detector} is proven, but on what is not said",
+            f"name the tester or the live part: `prove {detector} on T1`, `prove {detector} on live 200 A`",
+            ((detector.span, f"detector {detector} is declared here"),),
+        )
+        return
+    run.world.proof.put(detector, run.position, run.index)
+    run.world.tests_since.put(detector, run.position, 0)
+
+
+def _test(run: Run, action: Action) -> None:
+    detector, point, result = (action.slots.get(slot) for slot in ("detector", "point", "result"))
+    if isinstance(detector, Detector):
+        since = run.world.tests_since
+        since.put(detector, run.position, (since.last(detector) or 0) + 1)
+    if not isinstance(point, PointRef):
+        return
+    point = plain(point)
+    if result == "live":  # then so is all that hangs together with it
+        run.expire_joined(point)
+    # an ear finds nothing dead
+    run.found(point, dead=result in ("dead", None) and action.slots.get("improvised") is not True)
+
+
+def _clean(run: Run, action: Action) -> None:
+    point = action.slots.get("point")
+    if isinstance(point, PointRef):
+        run.world.cleaned.put(plain(point), run.position, run.index)
+
+
+def _say_prove(group: Sequence[Action], _words: Words) -> str:
+    slots = group[0].slots
+    live, tester = slots.get("live"), slots.get("tester")
+    on = named(tester) if isinstance(tester, Thing) else f"a tester {NOT_STATED}"
+    if live is not None:
+        on = f"{named(live)}, a live part"
+    return f"Prove detector {named(slots.get('detector'))} on {on}"
+
+
+def _say_test(group: Sequence[Action], _words: Words) -> str:
+    slots = group[0].slots
+    if slots.get("improvised") is True:
+        return f"Test {listed(group, 'point')} without a detector"
+    each = "must be" if len(group) == 1 else "each must be"
+    found = f"; {each} dead" if slots.get("result") == "dead" else f"; {named(slots.get('result'))} is expected"
+    detector = slots.get("detector")
+    with_ = named(detector) if isinstance(detector, Thing) else f"a detector {NOT_STATED}"
+    return f"Test {listed(group, 'point')} with {with_}{by_means(group[0], 'on')}{found}"
+
+
+PROVE = StepKind(
+    name="prove",
+    verb="prove",
+    meaning="a detector is proven on a tester or on a part known to be live",
+    slots=(
+        Slot("detector", "detector"),
+        Slot("tester", "tester", "on", optional=True),
+        Slot("live", "point", meaning="a part known to be live"),
+    ),
+    say=_say_prove,
+    protects=True,
+    does=_prove,
+)
+TEST = StepKind(
+    name="test",
+    verb="test",
+    meaning="a point is tested for voltage",
+    slots=(
+        POINT,
+        Slot("detector", "detector", "with"),
+        Slot("stick", "stick", "on", meaning="None where done by hand"),
+        Slot("result", "word", meaning="dead or live; dead is what the step asks for"),
+        Slot("improvised", "flag", meaning="without a detector"),
+    ),
+    say=_say_test,
+    protects=True,
+    does=_test,
+)
+CLEAN = StepKind(
+    name="clean",
+    verb="clean",
+    meaning="a point is brushed to bright metal",
+    slots=(POINT,),
+    say=saying("Clean", "point", " to bright metal"),
+    protects=True,
+    does=_clean,
+)
