@@ -31,7 +31,8 @@ def hazard(look: Callable[[World, Step], Found]) -> Callable[[World, Step], Foun
 
 
 def words(node: Node) -> str:
-    return " ".join(str(part) for part in node[1:] if part is not None and part != "near")
+    kept = [str(part) for part in node[1:] if part is not None and part != "near"]
+    return " ".join([*kept, node[0]] if isinstance(node[1], Structure) and node[0] != "wire" else kept)
 
 
 APPROACH = ((300, 0.0), (750, 0.33), (5e3, 0.63), (15e3, 0.65), (36e3, 0.77), (46e3, 0.84), (72.5e3, 1.0))
@@ -220,6 +221,8 @@ def two_potentials(w: World, s: Step) -> Found:
         if not bare(w, person):
             continue
         things = [node for node in w.touches(person) if node[0] not in ("neighbour", "switch")]
+        if any(node[0] == "earth" for node in things):
+            things = [node for node in things if node[0] == "earth" or rises(w, node)]
         phases = [node for node in things if w.is_phase(node)]
         if omitted(w) and all(w.shown_dead(node, w.state) for node in phases):
             continue
@@ -233,6 +236,13 @@ def two_potentials(w: World, s: Step) -> Found:
                 if not same:
                     yield str(person), f"{words(things[0])} and {words(node)} are not joined"
                     break
+
+
+def rises(w: World, node: Node) -> bool:
+    """Whether a thing that is touched from the soil could come to another potential: by a lead, or by its nature."""
+    if node[0] in ("wire", "handle"):
+        return True
+    return node[0] != "pole" and any(w.state.together(node, one) for one in w.clamped())
 
 
 @hazard
