@@ -223,7 +223,7 @@ def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str) -> float | Un
         return None
     value: float | None = getattr(found, attribute)
     write = f"set {rod} at 212, 16 ft from the pole, 6 ft deep"
-    where = case.actions[found.index].span
+    where = case.plan.step(found.index).span
     return Unknown.of(f"the {attribute} of rod {rod}", write, where) if value is None else value
 
 
@@ -270,7 +270,7 @@ def rods_apart(case: PlanTrace, at: int, rod: Rod, other: Rod) -> float | Unknow
         return said_.pop()
     later = rod if one.index > two.index else other  # not told, or told twice and otherwise
     write = f"set {later} at 212, 7 ft from {other if later is rod else rod}"
-    return Unknown.of(f"how far {rod} is from {other}", write, case.actions[max(one.index, two.index)].span)
+    return Unknown.of(f"how far {rod} is from {other}", write, case.plan.step(max(one.index, two.index)).span)
 
 
 @fact("length", "rod", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
@@ -322,7 +322,7 @@ def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknow
     if found is None:
         return None
     if found.distance is None:
-        where = case.actions[found.index].span
+        where = case.plan.step(found.index).span
         return Unknown.of(f"how far people are kept from {thing}", f"barricade {thing} 10 ft", where)
     return found.distance
 
@@ -361,7 +361,7 @@ def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
     if found is None:
         return None
     if found.height is None:
-        where = case.actions[found.index].span
+        where = case.plan.step(found.index).span
         return Unknown.of(f"the height of bar {bar}", f"mount {bar} at 212 below the feet", where)
     return word(found.height).replace("the-", "")
 
@@ -381,7 +381,7 @@ def height_from(case: PlanTrace, at: int, bar: Bar) -> Conductor | Unknown | Non
     if isinstance(of, Unknown):
         return of
     write = f"mount {bar} at 212 below N"
-    where = case.actions[found.index].span
+    where = case.plan.step(found.index).span
     return Unknown.of(f"what bar {bar} is {of}", write, where) if of in ("below", "above") else None
 
 
@@ -393,7 +393,7 @@ def below_feet(case: PlanTrace, at: int, bar: Bar) -> Answer:
     if found in ("below-feet", "above-feet"):
         return bool(found == "below-feet")
     step = case.timeline.mounted(at, bar)  # below the neutral may still be above the feet
-    where = case.actions[step.index].span if step is not None else bar.span
+    where = case.plan.step(step.index).span if step is not None else bar.span
     return Unknown.of(f"whether bar {bar} is below the feet", f"mount {bar} at 212 below the feet", where)
 
 

@@ -234,10 +234,15 @@ def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
     return True if unknown is None else unknown
 
 
-def _last_on(case: PlanTrace, at: int, lead: Lead) -> int:
+def _last_on(case: PlanTrace, at: int, lead: Lead) -> int | None:
+    """The number of the step that put its last end on; below zero where the part of the job before has."""
     # by what put it on, not by what put a lifted end back: a restored ground hangs where it hung
-    step = case.last(at, ("attach", "bond"), lead) if case.timeline.ends(at, lead) else None
-    return -1 if step is None else step
+    timeline = case.timeline
+    if not timeline.ends(at, lead):
+        return None
+    step = case.last(at, ("attach", "bond"), lead)
+    before = (timeline.end_index(0, lead, end) for end in timeline.ends(0, lead))
+    return step if step is not None else max((index for index in before if index is not None), default=None)
 
 
 @fact(
@@ -248,13 +253,14 @@ def _last_on(case: PlanTrace, at: int, lead: Lead) -> int:
 )
 def outermost(case: PlanTrace, at: int, lead: Lead) -> Answer:
     mine = _last_on(case, at, lead)
-    if mine < 0:
+    if mine is None:
         return False
     here = structure_of_lead.compute(case, at, lead)
 
     def later() -> Iterator[Answer]:
         for other in case.all(Lead):
-            if other is not lead and _last_on(case, at, other) > mine:
+            last = _last_on(case, at, other) if other is not lead else None
+            if last is not None and last > mine:
                 for there in _end_structures(case, at, other):
                     unknown = next((place for place in (here, there) if isinstance(place, Unknown)), None)
                     yield there is here if unknown is None else unknown

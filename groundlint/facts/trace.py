@@ -321,10 +321,10 @@ class PlanTrace(Studied):
     def _stated_structure(self, found: object, index: int, fact: str, write: str) -> Structure | Unknown:
         if isinstance(found, Structure):
             return found
-        stated = self.actions[index].slots.get("structure")
+        stated = self.plan.step(index).slots.get("structure")
         if isinstance(stated, Gap):
             return Unknown((stated,))
-        return Unknown.of(fact, write, self.actions[index].span)
+        return Unknown.of(fact, write, self.plan.step(index).span)
 
     def stand_point(self, at: int, person: Any) -> PointRef | Unknown | None:
         """What a person in place stands on; None while not in place."""
@@ -333,11 +333,11 @@ class PlanTrace(Studied):
             return None
         if isinstance(found.point, PointRef):
             return plain(found.point)
-        stated = self.actions[found.index].slots.get("stand")
+        stated = self.plan.step(found.index).slots.get("stand")
         if isinstance(stated, Gap):
             return Unknown((stated,))
         write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
-        return Unknown.of(f"what {person} stands on", write, self.actions[found.index].span)
+        return Unknown.of(f"what {person} stands on", write, self.plan.step(found.index).span)
 
     def reach(self, at: int, person: Any) -> tuple[PointRef, ...] | Unknown | None:
         """All that a person in place can reach; None while not in place."""
@@ -352,11 +352,11 @@ class PlanTrace(Studied):
         return tuple(plain(member) for member in found.reach if isinstance(member, PointRef))
 
     def _unstated_reach(self, person: Any, index: int) -> Unknown:
-        stated = self.actions[index].slots.get("reach")
+        stated = self.plan.step(index).slots.get("reach")
         if isinstance(stated, Gap):
             return Unknown((stated,))
         write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
-        return Unknown.of(f"what {person} can reach", write, self.actions[index].span)
+        return Unknown.of(f"what {person} can reach", write, self.plan.step(index).span)
 
     def reaches(self, at: int, person: Any, point: PointRef) -> bool | Unknown:
         """Whether a person is in place and can reach a point."""

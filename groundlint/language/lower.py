@@ -300,6 +300,9 @@ class Lowering:
             return Clause("reaching", {"reaching": ()}, children[0].span)
         return self._clause("reaching", children, {"reaching": tuple(children)})
 
+    def _on_held(self, children: list[Node]) -> Clause:
+        return self._clause("held", children, {"held": True, "by": children[0] if children else None})
+
     def _on_height(self, children: list[Node]) -> Clause:
         word, of = children[0], children[1] if len(children) > 1 else None
         return Clause("height", {"height": word, "height_of": of}, word.span)

@@ -152,6 +152,33 @@ def _(st: s.NoGrounds, w: _Words) -> tuple[str, ...]:
     return "no grounds", after("because", quoted(st.because) or None), ", ".join(st.conditions)
 
 
+@_says(s.PartOf)
+def _(st: s.PartOf, w: _Words) -> tuple[str, ...]:
+    return "part", st.which, after("of", st.of_parts)
+
+
+@_says(s.Begins)
+def _(st: s.Begins, w: _Words) -> tuple[str, ...]:
+    if st.clearance:
+        return "begins with", w("clearance"), after("of", st.by)
+    if st.points:
+        return "begins with", "cut", w.points(st.points)
+    away = f", {st.from_pole} from the pole" if st.from_pole else ""
+    others = [f", {x.distance} from {x.rod}" for x in st.from_rod]
+    deep = f", {st.deep} deep" if st.deep else ""
+    ends = (f"from {w.point(st.first)}", f"to {w.point(st.second)}") if st.first and st.second else ()
+    return "begins with", names(st.names), after("at", st.at), away, *others, deep, _height(st), *ends
+
+
+@_says(s.Leaves)
+def _(st: s.Leaves, w: _Words) -> tuple[str, ...]:
+    return "leaves", names(st.names), "on", after(f"under the {w('clearance')} of", st.under)
+
+
+def _height(st: s.Mount | s.Begins) -> str:
+    return f"{(st.height or '').replace(' feet', ' the feet')} {st.height_of or ''}".strip()
+
+
 # ------------------------------------------------------------------ things
 @_says(s.SourceDecl)
 def _(st: s.SourceDecl, w: _Words) -> tuple[str, ...]:
@@ -470,8 +497,7 @@ def _(st: s.Barricade, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Mount)
 def _(st: s.Mount, w: _Words) -> tuple[str, ...]:
-    height = (st.height or "").replace(" feet", " the feet")
-    return "mount", st.name, after("at", st.at), f"{height} {st.height_of or ''}".strip()
+    return "mount", st.name, after("at", st.at), _height(st)
 
 
 @_says(s.Attach)

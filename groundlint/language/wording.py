@@ -25,6 +25,7 @@ _EARTH_WORDS = {
     "unigrounded": "single-earthed",
     "aluminum": "aluminium",
     "lineman": "linesman",
+    "clearance": "permit",
 }
 
 

@@ -332,6 +332,14 @@ class Action:
     ends: tuple[Span, ...] = field(default=(), repr=False)
 
 
+class Left(NamedTuple):
+    """A lead, rod or bar that stays when a part of a job ends, and whose clearance it stands under."""
+
+    thing: Thing
+    holder: Person | str | None
+    span: Span
+
+
 @dataclass(frozen=True, eq=False)
 class Waiver:
     """A rule set aside: for which things (all where empty), why, on whose word, until when."""
@@ -373,6 +381,9 @@ class Plan(Record):
     sources_complete: bool = False
     no_parallel: bool = False
     neighbours_complete: bool = False
+    part: tuple[int, int | None] | None = None  # which part of a job, from 1; of how many
+    begins: tuple[Action, ...] = ()  # what the part before has left, as the actions that would bring it about
+    leaves: tuple[Left, ...] = ()
     actions: tuple[Action, ...] = ()
     stages: tuple[str, ...] = ()
     numbered: bool = False  # every step outside routines carries a number, and they rise
@@ -383,6 +394,10 @@ class Plan(Record):
 
     __eq__ = object.__eq__
     __hash__ = object.__hash__
+
+    def step(self, index: int) -> Action:
+        """An action by its number; below zero it is one by which the part before left what the plan begins with."""
+        return self.actions[index] if index >= 0 else self.begins[index]
 
     def of(self, cls: type) -> tuple[Thing, ...]:
         """Every thing of a class, in the order declared."""

@@ -17,6 +17,7 @@ from groundlint.language.reader import read_statements
 from groundlint.plan.declare import OWNERS, Declarations
 from groundlint.plan.models import Neighbour, ParallelCircuit, Plan, PlanResult, SupplySource, Thing, Waiver
 from groundlint.plan.names import Names
+from groundlint.reading.parts import begin, left, part_number
 from groundlint.reading.unfold import Unfolder
 from groundlint.text import Diagnostic, Severity, Source, Span
 
@@ -28,7 +29,7 @@ MAX_FILES = 50
 
 _NUMBER = re.compile(r"([0-9]+)([a-z]?)")
 
-ONCE = ("plan", "document", "method", "line", "no_grounds", "no_source", "no_parallel", "no_neighbour", "surface")
+ONCE = ("plan", "document", "method", "line", "no_grounds", "no_source", "no_parallel", "no_neighbour", "surface", "part")
 
 
 def read_plan(
@@ -164,8 +165,13 @@ class _Resolver:
                 )
         self._declare(every, owners)
         unfolder = Unfolder(self.names, self.declared, routines)
+        part = part_number(self.names, own["part"]) if "part" in own else None
+        begins = begin(unfolder, part, [st for st in every if isinstance(st, s.Begins)])
+        leaves = left(unfolder, part, [st for st in every if isinstance(st, s.Leaves)])
         numbered, stages = self._steps(every, unfolder)
         plan = self._plan(every, own, unfolder, numbered, stages)
+        for name, value in (("part", part), ("begins", begins), ("leaves", leaves)):
+            object.__setattr__(plan, name, value)
         diagnostics = sorted(
             [*self.diagnostics, *self.names.diagnostics],
             key=lambda d: (d.span.source is not self.source, d.span.source.name, d.span.start, d.code),

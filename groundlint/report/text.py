@@ -52,6 +52,7 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False) -> s
                 f'    waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: "{waiver.because}"'
             )
         lines.append("")
+    lines.extend(_left(review, paint))
     lines.extend(_asks(review, paint))
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
@@ -111,6 +112,18 @@ def _books(finding: Finding) -> str:
     if finding.book in finding.under:
         return f"book {finding.book}"
     return f"book {finding.book}, by {' and '.join(finding.under)}"
+
+
+def _left(review: Review, paint: Paint) -> Iterator[str]:
+    """What the plan leaves on for the part of the job after it, which owes it."""
+    by_holder: dict[str, list[str]] = {}
+    for left in review.plan.leaves:
+        names = by_holder.setdefault(f"the clearance of {left.holder}" if left.holder else "no clearance named", [])
+        names.append(left.thing.name)
+    if by_holder:
+        yield paint(_BOLD, "Left on for the next part of the job, which begins with it:")
+        yield from (f"  {', '.join(names)}, under {holder}" for holder, names in by_holder.items())
+        yield ""
 
 
 def _asks(review: Review, paint: Paint) -> Iterator[str]:

@@ -46,7 +46,7 @@ class Run:
 
     def line(self, index: int) -> int:
         """The line of a step."""
-        return self.world.plan.actions[index].span.line
+        return self.world.plan.step(index).span.line
 
     def since(self, index: int | None, words: str = "since") -> str:
         """`` (since line 12)``, or nothing where no step did it."""
@@ -55,7 +55,7 @@ class Run:
     def place(self, index: int | None, words: str, other: Span | None = None) -> Related:
         """The place of an earlier step, or another where there was none."""
         if index is not None:
-            return ((self.world.plan.actions[index].span, words),)
+            return ((self.world.plan.step(index).span, words),)
         return ((other, words),) if other is not None else ()
 
     # ---- what tests have shown ----

@@ -14,8 +14,9 @@ def replay(plan: Plan, kinds: Mapping[str, StepKind] = KINDS) -> Timeline:
     """Carry out a plan's actions and keep what they change."""
     world = World(plan)
     run = Run(world)
-    for index, action in enumerate(plan.actions):
-        run.index, run.position, run.action = index, index + 1, action
+    # below zero, at position 0: what the part of the job before has left
+    for index, action in enumerate((*plan.begins, *plan.actions), -len(plan.begins)):
+        run.index, run.position, run.action = index, max(index + 1, 0), action
         kinds[action.kind].does(run, action)
     return Timeline(plan, world)
 

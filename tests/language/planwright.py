@@ -38,6 +38,7 @@ WORDS = {
     ("Method", "method"): "single-point|dual-point|worksite",
     ("Method", "variant"): "small neutral",
     ("Method", "access"): "pole|bucket|steel",
+    ("Begins", "height"): "below feet|above feet|below|above",
     ("NoGrounds", "conditions"): "no contact possible|no induction|impracticable|more hazardous",
     ("SourceDecl", "sort"): "utility|tie|customer generation|transformer backfeed|possible backfeed",
     ("Switch", "sort"): "switch|disconnect|breaker|recloser|fuse|jumper|elbow|open point|tap|network protector",
@@ -70,7 +71,9 @@ WORDS = {
     ("Mount", "height"): "below feet|above feet|below|above",
     ("Gloves", "state"): "on|off",
 }
-NUMBERS = {("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
+NUMBERS = {("PartOf", "which"), ("PartOf", "of_parts"), ("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
+BESIDE = ("number", "comment", "before")
+"""Fields of every statement."""
 ONE_OR_TWO = {("Parallel", "beside"): (0, 2), ("Attach", "ends"): (1, 2), ("Detach", "ends"): (1, 2)}
 PAIRS = {
     ("Switch", "between"), ("Detector", "range"), ("Impedance", "positive"), ("Impedance", "zero"),
@@ -160,6 +163,19 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["gap"] = v["gap_from"] = None
         case "Structure" if not v["pole_ground"]:
             v["pole_ground_resistance"] = None
+        case "Begins":
+            v["names"] = v["names"] or (Name("A1"),)
+            if v["height"] not in ("below", "above"):
+                v["height_of"] = None
+            else:
+                v["height_of"] = v["height_of"] or Name("N1")
+            forms = {"clearance": ["clearance", "by"], "points": ["points"], "first": ["names", "first", "second"]}
+            said = next((form for form in forms if v[form]), "")
+            v["second"] = v["second"] or Point("211 A")
+            rest = [key for key in v if key not in (*BESIDE, "clearance", "by", "points", "first", "second")]
+            kept = forms.get(said, rest)
+            empty = {"names": (), "points": (), "from_rod": (), "clearance": False}
+            v.update({key: empty.get(key) for key in v if key not in (*kept, *BESIDE)})
         case "Mount":
             if v["height"] in ("below", "above"):
                 v["height_of"] = v["height_of"] or Name("N1")

@@ -27,7 +27,7 @@ def test_the_published_schema_is_that_of_the_models() -> None:
 
 def test_the_reference_has_every_statement_with_form_and_example() -> None:
     page = reference_page()
-    assert page.count("\n### ") == len(statement_classes()) == 104
+    assert page.count("\n### ") == len(statement_classes())
     for kind, worked in WORKED.items():
         assert f"\n### {kind.replace('_', ' ')}\n" in page
         assert worked in page

@@ -88,7 +88,7 @@ def _all(timeline: Timeline) -> Iterator[Input]:
                 yield from _rows("rod", thing, _ROD)
             case _:
                 pass
-    for action in plan.actions:
+    for action in (*plan.begins, *plan.actions):
         if action.kind == "set" and isinstance(rod := action.slots.get("rod"), Rod):
             for slot in ("distance", "depth"):
                 length = action.slots.get(slot)

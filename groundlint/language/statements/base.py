@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import Field, field, fields
+from dataclasses import Field, dataclass, field, fields
 from functools import cache
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, dataclass_transform, get_args
 
-from groundlint.language.nodes import NOWHERE, Name
+from groundlint.language.nodes import NOWHERE, Amount, Name
 from groundlint.text import Span
 from groundlint.values.record import Record, record
 
@@ -70,6 +70,14 @@ class Part:
     """A group of words inside a statement."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = JSON_CONFIG
+
+
+@dataclass(frozen=True)
+class Away(Part):
+    """How far a rod is from another."""
+
+    distance: Amount
+    rod: Name
 
 
 @statement

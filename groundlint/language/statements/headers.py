@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from groundlint.language.nodes import Amount, Date, Name, Text, Word
-from groundlint.language.statements.base import Names, Statement, doc, need, row, statement
+from groundlint.language.nodes import Amount, Date, Name, Point, Text, Word
+from groundlint.language.statements.base import Away, Names, Statement, doc, flag, need, row, statement
 
 
 class Header(Statement):
@@ -131,7 +131,47 @@ class NoGrounds(Header):
     )
 
 
+@statement
+class PartOf(Header):
+    """The plan is one part of a job that is done in several, a day or a shift each; which one of how many."""
+
+    kind: Literal["part"] = "part"
+    which: Name = need("which part, counted from 1")
+    of_parts: Name | None = doc("how many parts the job has")
+
+
+@statement
+class Begins(Header):
+    """What the part before has left: rods in the ground, bars on structures, leads with the two points that each is on,
+    conductors that are cut, the clearance and who holds it; in the order in which they came about. Tests, and a
+    detector's proof, do not carry over."""
+
+    kind: Literal["begins"] = "begins"
+    names: Names = row("rods, bars or leads")
+    at: Name | None = doc("of rods and bars: the structure")
+    from_pole: Amount | None = doc("of rods: distance from the structure", dimension="length")
+    from_rod: tuple[Away, ...] = doc("of rods: distance from each rod named", clause="from_rod", many=True)
+    deep: Amount | None = doc("of rods: depth in contact with the soil", dimension="length")
+    height: Word | None = doc("of bars: below or above, the feet or a conductor")
+    height_of: Name | None = doc("of bars: conductor that the height is relative to")
+    first: Point | None = doc("of leads: the point that one end is on")
+    second: Point | None = doc("of leads: the point that the other end is on")
+    clearance: bool = flag("the clearance is held", clause="held")
+    by: Name | None = doc("the person or crew that holds it")
+    points: tuple[Word, ...] = row("conductors that are cut")
+
+
+@statement
+class Leaves(Header):
+    """What stays on when this part of the job ends, for the part after it; and whose clearance, held meanwhile, it
+    stands under."""
+
+    kind: Literal["leaves"] = "leaves"
+    names: Names = need("leads, rods, bars")
+    under: Name | None = doc("the person or crew whose clearance is held")
+
+
 AnyHeader = (
     Plan | Document | Method | Caution | Emergency | Follows | Use | Given | NoSource | NoParallel | NoNeighbour
-    | Waive | NoGrounds
+    | Waive | NoGrounds | PartOf | Begins | Leaves
 )  # fmt: skip

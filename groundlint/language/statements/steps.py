@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from groundlint.language.nodes import NOWHERE, Amount, Name, Point, Text, Word
-from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
+from groundlint.language.statements.base import Away, Names, Part, Statement, doc, flag, need, row, statement
 from groundlint.text import Span
 
 
@@ -169,14 +169,6 @@ class Clean(Step):
 
     kind: Literal["clean"] = "clean"
     points: tuple[Word, ...] = need("points")
-
-
-@dataclass(frozen=True)
-class Away(Part):
-    """How far a rod is from another."""
-
-    distance: Amount
-    rod: Name
 
 
 @statement

@@ -352,7 +352,7 @@ class _Moment:
             if rod is None:
                 yield "not set"
             else:
-                where = self.timeline.actions[rod.index].span
+                where = self.timeline.plan.step(rod.index).span
                 yield f"{length(rod.distance, where)} off"
                 yield f"{length(rod.depth, where)} deep"
         elif isinstance(thing, Bar):
@@ -380,7 +380,7 @@ class _Moment:
             yield f"footing {footing:g} ohm" if footing is not None else ""
         barricade = self.timeline.barricaded(self.at, thing) if thing is not None else None
         if barricade is not None:
-            where = self.timeline.actions[barricade.index].span
+            where = self.timeline.plan.step(barricade.index).span
             yield f"kept {length(barricade.distance, where)}" if barricade.distance is not None else "barricaded"
 
     def _material(self, structure: Structure | None) -> str:

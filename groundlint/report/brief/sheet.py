@@ -14,6 +14,9 @@ from groundlint.values import Gap
 _TOGETHER = {(one, other) for one in ("open", "lock", "tag") for other in ("open", "lock", "tag") if one != other}
 """Kinds of action that one statement may give beside each other."""
 
+BEFORE = "before"
+"""The step number of what the part of the job before has put on."""
+
 
 @dataclass(frozen=True)
 class Step:
@@ -258,7 +261,7 @@ class Sheets:
             lead_words(lead, self.words),
             first,
             ", ".join(ends[1:]) or second,
-            self.numbers[on],
+            self.numbers[on] if on >= 0 else BEFORE,
             self.numbers[off] if off is not None else "",
             lifted,
         )
@@ -275,20 +278,24 @@ class Sheets:
             )
 
     def _rods(self, rod: Rod) -> Iterator[Registered]:
-        for at, action in enumerate(self.plan.actions):
+        for at, action in self._all():
             if action.kind == "set" and action.slots.get("rod") is rod:
                 where = self.words.length(action.slots.get("distance"), action.span)
                 place = point_words_of(action.slots.get("structure"))
-                yield Registered(rod.name, "rod", f"{place}, {where} off", "", self.numbers[at], "")
+                on = self.numbers[at] if at >= 0 else BEFORE
+                yield Registered(rod.name, "rod", f"{place}, {where} off", "", on, "")
 
     def _bars(self, bar: Bar) -> Iterator[Registered]:
-        kinds = [(at, a) for at, a in enumerate(self.plan.actions) if a.slots.get("bar") is bar]
+        kinds = [(at, a) for at, a in self._all() if a.slots.get("bar") is bar]
         for index, (at, action) in enumerate(kinds):
             if action.kind == "mount":
                 off = next((self.numbers[later] for later, a in kinds[index + 1 :] if a.kind == "dismount"), "")
-                yield Registered(
-                    bar.name, "bar", point_words_of(action.slots.get("structure")), "", self.numbers[at], off
-                )
+                on = self.numbers[at] if at >= 0 else BEFORE
+                yield Registered(bar.name, "bar", point_words_of(action.slots.get("structure")), "", on, off)
+
+    def _all(self) -> Iterator[tuple[int, Action]]:
+        """The actions by number; below zero those by which the part of the job before left something."""
+        yield from enumerate((*self.plan.begins, *self.plan.actions), -len(self.plan.begins))
 
 
 def point_words_of(value: object) -> str:
@@ -355,6 +362,9 @@ class _Holds:
                     if timeline.ends(at, one) != timeline.ends(at + 1, one):
                         positions.append(at)
         # The lists of names are kept only where they change; a plan may have thousands of steps.
+        for one in timeline.plan.of(Lead):  # on since the part of the job before
+            if isinstance(one, Lead) and timeline.ends(0, one):
+                self._changes.setdefault(one, []).insert(0, -1)
         moments = sorted({at + 1 for positions in self._changes.values() for at in positions})
         moments = sorted({0, *moments, *(b.on + 1 for b in bonds), *(b.off + 1 for b in bonds if b.off is not None)})
         self._moments = moments
