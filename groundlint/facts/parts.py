@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, Lines, all_of, at_plan
+from groundlint.facts.answers import Answer, Lines, all_of, at_plan, by_steps
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Plan, Thing
+from groundlint.plan.models import Lead, Plan, Switch, Thing
 from groundlint.values import Unknown
 
 
@@ -109,12 +109,33 @@ def left_on(case: PlanTrace, at: int, thing: Thing) -> Answer:
     return _held(case, at, thing)
 
 
+def _stretches(case: PlanTrace) -> int | None:
+    """The last step before a position after which nobody was there, -1 for the end of the part before."""
+    return -1 if case.plan.begins else None
+
+
 @fact(
-    "begun-with",
-    "thing",
-    timed=False,
+    "stood-over",
+    "lead",
     lines=_begun,
-    meaning="an earlier part of the job has left it: a lead that is on, a rod in the ground, a bar that is up",
+    meaning="it has been on since the part of the job before, and nobody has inspected it in this one",
 )
-def begun_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
-    return bool(_begun(case, _at, thing))
+def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
+    began = _stretches(case)
+    timeline = case.timeline
+    if began is None or not timeline.ends(began + 1, lead) or not timeline.ends(at, lead):
+        return False
+    inspected = timeline.inspected_at(at, lead)
+    return inspected is None or inspected < began
+
+
+@fact(
+    "stood-over",
+    "switch",
+    lines=by_steps("open", "verify"),
+    meaning="in this part of the job nobody has opened it or verified that it is open",
+)
+def switch_stood_over(case: PlanTrace, at: int, switch: Switch) -> bool:
+    began = _stretches(case)
+    looked = case.last(at, ("open", "verify"), switch)
+    return began is not None and (looked is None or looked < began)

@@ -94,4 +94,3 @@ def left(unfolder: Unfolder, part: tuple[int, int | None] | None, leaves: Iterab
             if thing is not None:
                 found.append(Left(thing, holder if isinstance(holder, Person | str) else None, st.span))
     return tuple(found)
-

@@ -29,7 +29,18 @@ MAX_FILES = 50
 
 _NUMBER = re.compile(r"([0-9]+)([a-z]?)")
 
-ONCE = ("plan", "document", "method", "line", "no_grounds", "no_source", "no_parallel", "no_neighbour", "surface", "part")
+ONCE = (
+    "plan",
+    "document",
+    "method",
+    "line",
+    "no_grounds",
+    "no_source",
+    "no_parallel",
+    "no_neighbour",
+    "surface",
+    "part",
+)
 
 
 def read_plan(
