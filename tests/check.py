@@ -44,8 +44,8 @@ def main(arguments: list[str]) -> int:
             print("   the tests were not run; `python tests/check.py --all` runs them in any case", flush=True)
             return 1
     print("== tests (pytest)", flush=True)
-    # On every core; a core that is done takes tests over from one that is not.
-    status, _ = run(("-m", "pytest", "-n", "auto", "--dist", "worksteal", *arguments[go_on:]))
+    # On every core; a core that is done takes tests over from one that is not. What is skipped is named.
+    status, _ = run(("-m", "pytest", "-rs", "-n", "auto", "--dist", "worksteal", *arguments[go_on:]))
     return 1 if failed or status else 0
 
 
