@@ -147,6 +147,9 @@ class World:
         self.charge: dict[Capacitor, str] = {one: "charged" for one in things if isinstance(one, Capacitor)}
         self.stood: dict[Capacitor, float] = {}
         self.was = self.state = self.look()
+        for action in plan.begins:
+            self.do(-1, action)
+        self.was = self.state
         self.mark_live()
 
     # ------------------------------------------------------------------ points

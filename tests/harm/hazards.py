@@ -568,10 +568,17 @@ def person_left(w: World, s: Step) -> Found:
 
 @hazard
 def ground_left(w: World, s: Step) -> Found:
-    """A lead is still on a phase when the last clearance is given back, or when the plan ends."""
+    """A lead is still on a phase when the last clearance is given back, or when the plan ends.
+
+    A part of a job may leave it on for the next, while somebody holds the clearance.
+    """
     last = s.index == len(w.plan.actions) - 1
     if last or (s.action.kind == "release" and not w.holders):
-        for node in sorted((node for node in w.clamped() if w.is_phase(node)), key=words):
+        handed = {one.thing for one in w.plan.leaves} if w.holders else set()
+        on = [*((lead, node) for lead, ends in w.ends.items() for node in ends)]
+        on += [(lead, node) for lead, *ends in w.bonds for node in ends]
+        nodes = {w.settled(node) for lead, node in on if lead not in handed}
+        for node in sorted((node for node in nodes if w.is_phase(node)), key=words):
             yield words(node), "a lead is still on"
 
 

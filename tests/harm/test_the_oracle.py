@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from crowd import opener
 from hazards import HAZARDS, harms
 from sound_plans import sound_plan
 
@@ -45,3 +46,14 @@ def test_sound_plans_hurt_nobody(seeds: Callable[[int, int], range]) -> None:
         if (found := harms(read_plan(Source("sound.tpg", sound_plan(seed))).plan))
     }
     assert hurt == {}
+
+
+EXAMPLES = tuple(
+    path for path in sorted((HERE.parents[1] / "examples").glob("*.tpg")) if not path.stem.startswith("deliberate")
+)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_sound_examples_hurt_nobody(path: Path) -> None:
+    result = read_plan(Source(str(path), path.read_text(encoding="utf-8")), opener(path.parent))
+    assert harms(result.plan) == []
