@@ -5,6 +5,7 @@ MISSED: dict[str, tuple[str, ...]] = {
         "bond-and-off-by-hand",
         "bond-phase-by-hand",
         "bridge-off-by-hand",
+        "bridged-by-hand-from-below",
         "steel-bonded-by-hand",
     ),
     "charged-capacitor": (
@@ -37,9 +38,15 @@ MISSED: dict[str, tuple[str, ...]] = {
         "second-proof-a-night-later",
         "test-a-night-before",
     ),
-    "ground-lost": ("neutral-cut-from-the-set",),
+    "ground-lost": (
+        "earth-end-by-bond-then-off",
+        "neutral-cut-from-the-set",
+    ),
     "no-ground-between": ("two-crews-one-unprotected",),
-    "person-left": ("groundman-left-behind",),
+    "person-left": (
+        "groundman-left-behind",
+        "somebody-left-up-over-the-night",
+    ),
     "protection-ended": ("reclosing-back-mid-work",),
     "rod-unguarded": ("rod-barricade-down-mid-work",),
     "strung-past-live": ("strung-past-a-live-line",),
@@ -48,6 +55,7 @@ MISSED: dict[str, tuple[str, ...]] = {
     "ungrounded-in-reach": ("no-grounds-under-a-crossing",),
     "vehicle-unprotected": (
         "crane-parks-mid-work",
+        "tensioner-unbonded",
         "truck-barricade-down-mid-work",
         "truck-bond-off-mid-work",
     ),
@@ -57,6 +65,7 @@ MISSED: dict[str, tuple[str, ...]] = {
         "found-live-on-the-neutral",
     ),
     "work-unprotected": (
+        "everybody-works-nobody-named",
         "permit-work-reaching-nothing",
         "work-after-all-left",
         "work-after-leaving",
