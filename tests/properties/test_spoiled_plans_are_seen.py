@@ -30,7 +30,7 @@ SOUND = (
 )
 LOT = 40
 """Of each lot of so many plans every operator spoils one: the first that has a place for it."""
-SHARE, WHOLE = 2, 25
+SHARE, WHOLE = 1, 25
 """Lots."""
 RARE = {
     "cut-unbridged",
