@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from groundlint.facts.answers import Answer, Lines, all_of, at_plan, by_steps
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
@@ -109,19 +111,21 @@ def left_on(case: PlanTrace, at: int, thing: Thing) -> Answer:
     return _held(case, at, thing)
 
 
-def _stretches(case: PlanTrace) -> int | None:
-    """The last step before a position after which nobody was there, -1 for the end of the part before."""
-    return -1 if case.plan.begins else None
+def _stretch(case: PlanTrace, at: int) -> int | None:
+    """The last pause before a position; -1 for the end of the part before, None where there was neither."""
+    pauses = case.positions("pause")
+    index = bisect_left(pauses, at)
+    return pauses[index - 1] if index else -1 if case.plan.begins else None
 
 
 @fact(
     "stood-over",
     "lead",
     lines=_begun,
-    meaning="it has been on since the part of the job before, and nobody has inspected it in this one",
+    meaning="it was on over a pause, or since the part of the job before, and nobody has inspected it since",
 )
 def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
-    began = _stretches(case)
+    began = _stretch(case, at)
     timeline = case.timeline
     if began is None or not timeline.ends(began + 1, lead) or not timeline.ends(at, lead):
         return False
@@ -133,9 +137,9 @@ def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
     "stood-over",
     "switch",
     lines=by_steps("open", "verify"),
-    meaning="in this part of the job nobody has opened it or verified that it is open",
+    meaning="since the last pause, or the part of the job before, nobody has opened it or verified that it is open",
 )
 def switch_stood_over(case: PlanTrace, at: int, switch: Switch) -> bool:
-    began = _stretches(case)
+    began = _stretch(case, at)
     looked = case.last(at, ("open", "verify"), switch)
     return began is not None and (looked is None or looked < began)

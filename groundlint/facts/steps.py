@@ -190,6 +190,19 @@ def reaching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer
     return next((member for member in reach or () if isinstance(member, Unknown)), False)
 
 
+@fact("for-anybody", "step", lines=_here, meaning="it names nobody who does it")
+def for_anybody(_case: PlanTrace, _at: int, step: Event) -> bool:
+    return all(step.slots.get(slot) is None for slot in ("operator", "crew"))
+
+
+@fact("touching", "step", "point", lines=_here, meaning="it is work, and says that this point is worked on or touched")
+def touching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer:
+    touch: Any = step.slots.get("touch") if step.kind == "work" else None
+    if point in (touch or ()):
+        return True
+    return next((member for member in touch or () if isinstance(member, Unknown)), False)
+
+
 @fact("stage-change", "step", lines=_here, meaning="it is the first step of its stage")
 def stage_change(case: PlanTrace, at: int, _step: Event) -> bool:
     if at >= case.n:

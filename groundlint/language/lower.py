@@ -88,6 +88,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
     "BARE": {"uncovered": "bare"},
     "IMPROVISED": {"without detector": "improvised"},
     "CERTIFIED": {"earths": "grounds"},
+    "PAUSE_SPELL": {"for the weather": "for weather", "for bad weather": "for weather"},
     "OPERATOR_TOLD": {"system operator told": "operator told"},
     "BELOW_FEET": {"below the feet": "below feet"},
     "ABOVE_FEET": {"above the feet": "above feet"},
@@ -299,6 +300,9 @@ class Lowering:
         if len(children) == 1 and children[0] == "nothing" and isinstance(children[0], Word):
             return Clause("reaching", {"reaching": ()}, children[0].span)
         return self._clause("reaching", children, {"reaching": tuple(children)})
+
+    def _on_touching(self, children: list[Node]) -> Clause:
+        return self._clause("touching", children, {"touching": tuple(children)})
 
     def _on_held(self, children: list[Node]) -> Clause:
         return self._clause("held", children, {"held": True, "by": children[0] if children else None})
@@ -532,6 +536,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "gloves": ("state",),
     "reclosing": ("state",),
     "wait": ("amount",),
+    "pause": ("amount",),
     "undo": ("at",),
 }
 

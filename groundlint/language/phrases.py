@@ -89,6 +89,7 @@ _NAMING: dict[type[Statement], str] = {
     s.Uncover: "uncover",
     s.Shock: "shock",
     s.Disconnect: "disconnect capacitor",
+    s.Pull: "pull",
 }
 _MEASURING: dict[type[Statement], str] = {
     s.Voltage: "voltage",
@@ -548,7 +549,13 @@ def _(st: s.Move, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Work)
 def _(st: s.Work, w: _Words) -> tuple[str, ...]:
-    return "work", quoted(st.text), after("by", st.by), after("at", st.at)
+    touching = after("touching", w.points(st.touching) if st.touching else None)
+    return "work", quoted(st.text), after("by", st.by), after("at", st.at), touching
+
+
+@_says(s.Pause)
+def _(st: s.Pause, w: _Words) -> tuple[str, ...]:
+    return "pause", st.amount or "", st.spell or "", after("for", quoted(st.purpose) or None)
 
 
 @_says(s.Lift)

@@ -106,7 +106,7 @@ WORKED: dict[str, str] = {
     "enter": "enter L1 at 212 on the pole, reaching A B C pole",
     "move": "move L1 to 213 on V1, reaching nothing",
     "leave": "leave all",
-    "work": 'work "change out crossarm" by L1 at 212',
+    "work": 'work "change out crossarm" by L1 at 212 touching A B pole',
     "cut": "cut 212 A",
     "join": "join 212 A",
     "lift": 'lift G1 from 212 A by H1 for "phasing test" protected by "rubber gloves and cover-up"',
@@ -127,6 +127,8 @@ WORKED: dict[str, str] = {
     "replan": 'replan "the pole is cracked below the arm"',
     "disconnect": "disconnect capacitor CB1",
     "discharge": "discharge CB1 by H1",
+    "pull": "pull R1 R2",
+    "pause": "pause overnight",
     "spike": "spike UG1 at MH1",
     "note": 'note "the crew of Birch works at 230 today"',
 }

@@ -157,7 +157,15 @@ class Unfolder(Steps):
 
     def _work(self, st: s.Work, env: Env) -> None:
         structure = self._at(st.at, env, "the work is", st) if st.at is not None else None
-        self._put("work", st, operator=self._person(st.by, env), structure=structure, text=str(st.text))
+        here = structure if isinstance(structure, Structure) else self._one_place()
+        touch = tuple(self.names.points(st.touching, env, here)) if st.touching is not None else None
+        who = self._person(st.by, env)
+        self._put("work", st, operator=who, structure=structure, touch=touch, text=str(st.text))
+
+    def _one_place(self) -> Structure | None:
+        """Where everybody is who is in place; None where they are not all at one structure."""
+        places = {place for slots in self._where.values() if isinstance(place := slots["structure"], Structure)}
+        return places.pop() if len(places) == 1 else None
 
     # ------------------------------------------------------------- testing and equipment
     def _inspect(self, st: s.Inspect, env: Env) -> None:
@@ -366,6 +374,18 @@ class Unfolder(Steps):
         value = self.declared.amount(st.amount, "time")
         self._put("wait", st, time=value if value is not None else Gap("how long the wait is", "5 min", st.span))
 
+    def _pull(self, st: s.Pull, env: Env) -> None:
+        for name in self.names.expand(st.names):
+            rod = self.names.open_value(name, env) or self.names.find(name, env, Rod)
+            if rod is not None:
+                self._put("pull", st, rod=rod)
+
+    def _pause(self, st: s.Pause, _env: Env) -> None:
+        value = self.declared.amount(st.amount, "time")
+        time = value if value is not None else Gap("how long the pause is", "pause 14 h overnight", st.span)
+        why = str(st.purpose) if st.purpose else str(st.spell).removeprefix("for ") if st.spell else None
+        self._put("pause", st, time=time, text=why)
+
     def _capacitors(self, st: s.Disconnect | s.Discharge, env: Env) -> None:
         for name in self.names.expand(st.names):
             capacitor = self.names.open_value(name, env) or self.names.find(name, env, Capacitor)
@@ -537,6 +557,8 @@ HANDLERS: dict[type[s.Step], str] = {
     s.Uncover: "cover",
     s.Gloves: "gloves",
     s.Wait: "wait",
+    s.Pull: "pull",
+    s.Pause: "pause",
     s.Do: "do",
     s.Repeat: "do",
     s.Undo: "undo",

@@ -11,6 +11,7 @@ from groundlint.steps import (
     leads,
     line,
     paper,
+    pauses,
     people,
     switches,
     voltage,
@@ -29,7 +30,7 @@ def declared(*modules: ModuleType) -> dict[str, StepKind]:
     return found
 
 
-KINDS = declared(paper, switches, clearance, equipment, voltage, leads, people, line, keeping_off, capacitors)
+KINDS = declared(paper, switches, clearance, equipment, voltage, leads, people, line, keeping_off, capacitors, pauses)
 """Every kind of step by its name."""
 
 

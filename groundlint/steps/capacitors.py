@@ -52,12 +52,17 @@ def _discharge(run: Run, action: Action) -> None:
 
 
 def _wait(run: Run, action: Action) -> None:
+    let_time_pass(run, action, "wait 5 min")
+
+
+def let_time_pass(run: Run, action: Action, write: str) -> None:
+    """The time that a step states goes by; ``write`` is what states one."""
     time, log = action.slots.get("time"), run.world.waited
     before = log.last or Waited()
     if isinstance(time, (int, float)):
         log.put(run.position, before._replace(seconds=before.seconds + time))
         return
-    gap = time if isinstance(time, Gap) else Gap("how long the wait is", "wait 5 min", action.span)
+    gap = time if isinstance(time, Gap) else Gap("how long the wait is", write, action.span)
     log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
 
 

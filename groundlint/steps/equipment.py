@@ -37,6 +37,15 @@ def _set(run: Run, action: Action) -> None:
     if not isinstance(rod, Rod):
         run.vague.add("set")
         return
+    pulled = run.world.pulled.get(rod)
+    if pulled is not None:
+        run.mistake(
+            "rod-set-after-pulled",
+            f"rod {rod} was pulled{run.since(pulled, 'in')}, and is set again under the same name",
+            "give the rod at its new place a name of its own, since its resistance is another",
+            run.place(pulled, f"rod {rod} is pulled here"),
+        )
+        return
     before = run.world.rods.last(rod)
     if before is not None:
         where = f" at {before.structure}" if before.structure is not None else ""
@@ -55,6 +64,31 @@ def _set(run: Run, action: Action) -> None:
     )
     run.world.rods.put(rod, run.position, found)
     run.world.network.graphs.electrode(PointRef("rod", None, rod), run.position)
+
+
+def _pull(run: Run, action: Action) -> None:
+    rod = action.slots.get("rod")
+    if not isinstance(rod, Rod):  # any of them may be out of the ground now
+        for one in run.world.rods.known():
+            _pulled(run, one)
+        return
+    if run.world.rods.last(rod) is None:
+        if "set" not in run.vague:
+            pulled = run.world.pulled.get(rod)
+            run.mistake(
+                "pull-not-set",
+                f"rod {rod} is pulled, and is not in the ground{run.since(pulled, 'since')}",
+                f"take this step out, or write `set {rod} at 212, 16 ft from the pole, 6 ft deep` where it is set",
+                run.place(pulled, f"rod {rod} is pulled here", rod.span),
+            )
+        return
+    _pulled(run, rod)
+
+
+def _pulled(run: Run, rod: Rod) -> None:
+    run.world.rods.put(rod, run.position, None)
+    run.world.pulled[rod] = run.index
+    run.world.network.graphs.no_electrode(PointRef("rod", None, rod), run.position)
 
 
 def _mount(run: Run, action: Action) -> None:
@@ -168,6 +202,15 @@ SET = StepKind(
     say=_say_set,
     protects=True,
     does=_set,
+)
+PULL = StepKind(
+    name="pull",
+    verb="pull",
+    meaning="a rod is pulled out of the ground",
+    slots=(Slot("rod", "rod"),),
+    say=saying("Pull rod", "rod"),
+    protects=False,
+    does=_pull,
 )
 MOUNT = StepKind(
     name="mount",

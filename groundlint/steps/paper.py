@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from groundlint.plan.models import Action, Person
 from groundlint.steps.kind import Slot, StepKind, Words, nothing
 from groundlint.steps.run import Run
-from groundlint.steps.saying import does_it, listed, named, saying
+from groundlint.steps.saying import does_it, listed, named, reach_words, saying
 
 TEXT = Slot("text", "text", quoted=True)
 OPERATOR = Slot("operator", "person", "by", optional=True)
@@ -22,7 +22,8 @@ def _brief(run: Run, action: Action) -> None:
 def _say_work(group: Sequence[Action], _words: Words) -> str:
     slots = group[0].slots
     at = f" at {named(slots.get('structure'))}" if slots.get("structure") is not None else ""
-    return f"Work{at}: {named(slots.get('text'))}{does_it(group[0])}"
+    touch = f", touching {reach_words(slots['touch'])}" if slots.get("touch") else ""
+    return f"Work{at}: {named(slots.get('text'))}{does_it(group[0])}{touch}"
 
 
 def _say_certify(group: Sequence[Action], _words: Words) -> str:
@@ -44,7 +45,12 @@ WORK = StepKind(
     name="work",
     verb="work",
     meaning="the task, for those in place",
-    slots=(OPERATOR, Slot("structure", "structure", "at", optional=True), TEXT),
+    slots=(
+        OPERATOR,
+        Slot("structure", "structure", "at", optional=True),
+        Slot("touch", "point", many=True, optional=True, meaning="what is worked on; None where not stated"),
+        TEXT,
+    ),
     say=_say_work,
     protects=False,
     does=nothing,

@@ -287,8 +287,12 @@ class Timeline:
         )
 
     def grounds(self) -> tuple[Ground, ...]:
-        """Every electrode that there ever is; a rod's lasts to the end, in the ground or not yet pulled."""
-        return tuple(Ground(e.node, e.start, e.gap) for e in self.world.network.graphs.electrodes.values() if e.local)
+        """Every electrode that there ever is; a rod is one until it is pulled."""
+        return tuple(
+            Ground(e.node, e.start, self.n if e.end is None else e.end - 1, e.gap)
+            for e in self.world.network.graphs.electrodes.values()
+            if e.local and (e.end is None or e.end > e.start)
+        )
 
     def splits(self) -> dict[tuple[Structure, Thing], int]:
         """Where a conductor has two sides at a structure, and from which position on."""
@@ -330,7 +334,7 @@ class Timeline:
     def electrode(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether the point is itself an electrode."""
         found = self.world.network.graphs.electrodes.get(plain(point))
-        if found is None or found.start > at or not found.local:
+        if found is None or not found.lasts(at) or not found.local:
             return FALSE
         return TRUE if found.gap is None else Unknown((found.gap,))
 

@@ -30,12 +30,18 @@ class Spell:
 
 
 class Electrode(NamedTuple):
-    """An electrode: a node, the point it is told as, from which position on, and what is not known of it."""
+    """An electrode: a node, from which position on, up to, not including, which (None: to the end), and what is not
+    known of it."""
 
     node: Node
     start: int
     local: bool
     gap: Gap | None
+    end: int | None = None
+
+    def lasts(self, at: int) -> bool:
+        """Whether it is one at a position."""
+        return self.start <= at and (self.end is None or at < self.end)
 
 
 class Graphs:
@@ -106,6 +112,17 @@ class Graphs:
             if gap is None:
                 self.sure[here].mark(node, position, electrodes=1)
 
+    def no_electrode(self, node: Node, position: int) -> None:
+        """A node is an electrode no more."""
+        found = self.electrodes.get(node)
+        if found is None or found.end is not None:
+            return
+        self.electrodes[node] = found._replace(end=position)
+        for here in (True, False) if found.local else (False,):
+            self.possible[here].mark(node, position, electrodes=-1)
+            if found.gap is None:
+                self.sure[here].mark(node, position, electrodes=-1)
+
     def _remember(self, key: Key, spell: Spell) -> None:
         self.spells.append(spell)
         self._spells[key] = spell
@@ -156,7 +173,7 @@ class Graphs:
         return tuple(
             found.node
             for found in self.electrodes.values()
-            if found.start <= at
+            if found.lasts(at)
             and (found.local or not local)
             and (possibly or found.gap is None)
             and graph.component(at, found.node) == component
@@ -223,7 +240,7 @@ class Graphs:
         if goals is not None:
             return 0 if node in goals else None
         found = self.electrodes.get(node)
-        if found is None or found.start > at or (local and not found.local):
+        if found is None or not found.lasts(at) or (local and not found.local):
             return None
         return 0 if found.gap is None else 1
 

@@ -75,10 +75,12 @@ class Joint(NamedTuple):
 
 
 class Ground(NamedTuple):
-    """A node that is an electrode from a position on; a `gap` says why it is not known to be one."""
+    """A node that is an electrode from position ``first`` to ``last``, both included; a `gap` says why it is not known
+    to be one."""
 
     node: Hashable
     first: int
+    last: int
     gap: Gap | None
 
 

@@ -70,6 +70,7 @@ WORDS = {
     ("Certify", "certified"): "grounds|dead",
     ("Mount", "height"): "below feet|above feet|below|above",
     ("Gloves", "state"): "on|off",
+    ("Pause", "spell"): "overnight|for weather",
 }
 NUMBERS = {("PartOf", "which"), ("PartOf", "of_parts"), ("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
 BESIDE = ("number", "comment", "before")
@@ -176,6 +177,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             kept = forms.get(said, rest)
             empty = {"names": (), "points": (), "from_rod": (), "clearance": False}
             v.update({key: empty.get(key) for key in v if key not in (*kept, *BESIDE)})
+        case "Work":
+            v["touching"] = v["touching"] or None
         case "Mount":
             if v["height"] in ("below", "above"):
                 v["height_of"] = v["height_of"] or Name("N1")

@@ -54,6 +54,22 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "rod R1 is already set at 211 (since line 1)",
         "set another rod",
     ),
+    "rod-set-after-pulled": (
+        [
+            ("set", {"rod": "R1", "structure": "211"}),
+            ("pull", {"rod": "R1"}),
+            ("set", {"rod": "R1", "structure": "212"}),
+        ],
+        2,
+        "rod R1 was pulled (in line 2), and is set again under the same name",
+        "a name of its own",
+    ),
+    "pull-not-set": (
+        [("pull", {"rod": "R1"})],
+        1,
+        "rod R1 is pulled, and is not in the ground",
+        "`set R1 at 212",
+    ),
     "dismount-with-leads-on": (
         [
             ("mount", {"bar": "K1", "structure": "211"}),

@@ -286,18 +286,20 @@ class _Builder(Pieces):
                 found = rod_resistance_of(rod, self.timeline.rod_set(ground.first, rod), soil)
                 others = sum(one is not rod and self._may_be_beside(one, rod) for one in placed)
                 z = anything(found.gaps[0]) if isinstance(found, Unknown) else self._among(found, others)
-                name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, self.end))
+                name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, ground.last))
                 self.rods[rod] = name
             elif node.sort == "pole ground" and ground.gap is not None and node in self.nodes:
                 # used by a step though the structure is not said to have one
                 z = anything(ground.gap)
-                self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, self.end))
+                self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, ground.last))
         for guy in [point for point in self.nodes if point.sort == "guy"]:
             z = self.register.resistance("guy-anchor-resistance", EARTH_GROUP)
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
 
     def _place(self, rod: Rod) -> RodSet | None:
-        return self.timeline.rod_set(self.end, rod)
+        """Where a rod is set, if it ever is; one that is pulled does not go in again."""
+        found = next((g for g in self.timeline.grounds() if g.node == PointRef("rod", None, rod)), None)
+        return self.timeline.rod_set(found.first, rod) if found is not None else None
 
     def _may_be_beside(self, one: Rod, other: Rod) -> bool:
         """Whether two rods are at one structure, or the plan does not tell at which."""

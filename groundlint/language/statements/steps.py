@@ -310,6 +310,7 @@ class Work(Step):
     text: Text = need("the task")
     by: Name | None = doc("who")
     at: Name | None = doc("structure")
+    touching: tuple[Word, ...] | None = doc("what is worked on, or touched at it: it must be in reach of whoever works")
 
 
 @statement
@@ -509,11 +510,30 @@ class Spike(Step):
     at: Name | None = doc("the vault or terminal")
 
 
+@statement
+class Pull(Step):
+    """Ground rods are pulled out of the ground: each is an electrode no more."""
+
+    kind: Literal["pull"] = "pull"
+    names: Names = need("rods")
+
+
+@statement
+class Pause(Step):
+    """Nobody is there for a while: a night, the weather. After it no test and no proof of a detector holds, no surface
+    counts as clean, and open points and grounds want to be looked over."""
+
+    kind: Literal["pause"] = "pause"
+    amount: Amount | None = doc("how long", dimension="time")
+    spell: Word | None = doc("overnight, for weather")
+    purpose: Text | None = doc("what for")
+
+
 AnyStep = (
     Brief | Open | Close | Tag | Lock | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
-    | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge | Spike
+    | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge | Spike | Pull | Pause
 )  # fmt: skip
