@@ -263,7 +263,8 @@ def no_ground_between(w: World, s: Step) -> Found:
         return
     for person, place in w.people.items():
         at = place.structure
-        working = s.action.kind == "work" and (s.action.slots.get("operator") in (None, person)) and w.up(person)
+        working = s.action.kind == "work" and (s.action.slots.get("operator") in (None, person))
+        working = working and not (place.stand is not None and place.stand.sort == "earth")
         if at is None or at.order is None or not (working or any(w.is_phase(node) for node in w.hands(person))):
             continue
         for source in w.sources:
@@ -476,6 +477,49 @@ MELTING = 1973.5e6 * (0.683 / 33) ** 0.5
 """A s^0.5 for each m2 of copper: 1973.5 million circular mils in a square metre."""
 
 
+@hazard
+def over_limit(w: World, s: Step) -> Found:
+    """Between a phase in bare reach and what else is touched lies one lead, across which the fault drives too much.
+
+    Only what is certain: the lead's resistance at 20 C without its reactance, the least current and the least time; a
+    body of 1000 ohm and Dalziel's limit for 50 kg, from memory.
+    """
+    if w.line is None or not w.line.voltage:
+        return
+    places = {node[1] for node in w.clamped() if w.is_phase(node)}
+    for person in w.people:
+        touched = [node for node in w.touches(person) if bare(w, person)]
+        for lead, (one, other) in list(w.lead_ends()):
+            area, length = getattr(lead, "area", None), getattr(lead, "length", None)
+            if area is None or length is None or not parts_phases(w, lead, one, other):
+                continue
+            apart = without(w, lead)
+            if len({apart.top(node) for node in touched if w.state.together(node, one)}) < 2:
+                continue
+            place = one[1] if w.is_phase(one) else other[1]
+            for source in w.sources:
+                current, time = least_current(w, source, place), lasts(w, source)
+                if current is not None and time is not None:
+                    volts = current / len(places) * COPPER * length / area
+                    if volts > 116 / min(max(time, 0.03), 3.0) ** 0.5:
+                        yield str(person), f"{volts:.0f} V along {lead} when {source} comes back for {time:.2f} s"
+
+
+COPPER = 1.724e-8
+"""ohm m at 20 C: IEC 60028, from memory."""
+
+
+def without(w: World, lead: object) -> Joined:
+    """What is joined to what at the places, with one lead off."""
+    joined = Joined()
+    for again, (one, other) in w.lead_ends():
+        if again is not lead:
+            joined.join(one, other)
+    for one, other in w.metal():
+        joined.join(one, other)
+    return joined
+
+
 def parts_phases(w: World, lead: object, one: Node, other: Node) -> bool:
     """Whether without the lead a phase that is joined to all the others through it is so no more."""
     if not (w.is_phase(one) or w.is_phase(other)):
@@ -484,12 +528,7 @@ def parts_phases(w: World, lead: object, one: Node, other: Node) -> bool:
     phases = [node for node in w.wires(w.phases) if node[1] is place]
     if len({w.state.local.get(node, node) for node in phases}) != 1 or len(phases) < 3:
         return False
-    joined = Joined()
-    for again, (a, b) in w.lead_ends():
-        if again is not lead:
-            joined.join(a, b)
-    for a, b in w.metal():
-        joined.join(a, b)
+    joined = without(w, lead)
     return len({joined.top(node) for node in phases}) > 1
 
 
