@@ -37,7 +37,7 @@ CHARGED = 300.0
 """Seconds that a capacitor is left alone before it is short-circuited: 29 CFR 1910.269(w)(1), from memory."""
 
 REARRANGES = frozenset(("open", "close", "attach", "detach", "restore", "lift", "bond", "unbond"))
-REARRANGES |= {"cut", "downed", "join", "mount", "dismount", "set"}
+REARRANGES |= {"cut", "downed", "join", "mount", "dismount", "set", "pull"}
 """Steps that change what is joined to what."""
 
 
@@ -126,6 +126,7 @@ class World:
         self.bars: dict[Bar, Structure] = {}
         self.rods: dict[object, Structure | None] = {}
         self.people: dict[Person, Place] = {}
+        self.touched: dict[Person, tuple[PointRef, ...]] = {}  # what the work of this step touches
         self.gloved: set[Person] = set()
         self.covered: set[Neighbour] = {one for one in self.neighbours if one.covered}
         self.barricaded: set[object] = set()
@@ -346,7 +347,7 @@ class World:
     def touches(self, person: Person) -> tuple[Node, ...]:
         """What a person touches or could: what is in reach, and what is under the feet where it conducts."""
         place = self.people[person]
-        found = [node for point in place.reach or () for node in self.nodes(point)]
+        found = [node for point in self.reached(person) for node in self.nodes(point)]
         stand = place.stand
         if stand is not None and not (
             stand.sort == "vehicle" and getattr(stand.thing, "insulation", None) != "uninsulated"
@@ -356,18 +357,22 @@ class World:
 
     def hands(self, person: Person) -> tuple[Node, ...]:
         """The conductors in reach."""
-        place = self.people[person]
-        return tuple(n for point in place.reach or () for n in self.nodes(point) if n[0] == "wire")
+        return tuple(n for point in self.reached(person) for n in self.nodes(point) if n[0] == "wire")
+
+    def reached(self, person: Person) -> tuple[PointRef, ...]:
+        """What is said to be in a person's reach, and what the work of this step touches."""
+        return tuple(dict.fromkeys((*(self.people[person].reach or ()), *self.touched.get(person, ()))))
 
     def up(self, person: Person) -> bool:
         """Whether a person is up on something, or has something in reach, and so is not just standing by."""
         place = self.people[person]
-        return bool(place.reach) or place.stand is None or place.stand.sort != "earth"
+        return bool(self.reached(person)) or place.stand is None or place.stand.sort != "earth"
 
     # ------------------------------------------------------------------ doing a step
     def do(self, index: int, action: Action) -> Step:
         """Carry an action out; what it did to leads is in the step."""
         self.now = index
+        self.touched.clear()
         step = Step(index, action)
         handler = getattr(self, "_" + action.kind.replace("-", "_"), None)
         if handler is not None:
@@ -441,6 +446,20 @@ class World:
 
     def _set(self, slots: Any, step: Step) -> None:
         self.rods[slots["rod"]] = slots["structure"] if isinstance(slots["structure"], Structure) else None
+
+    def _pull(self, slots: Any, step: Step) -> None:
+        self.rods.pop(slots["rod"], None)
+
+    def _pause(self, slots: Any, step: Step) -> None:
+        self._wait({"time": PAUSE}, step)
+
+    def _work(self, slots: Any, step: Step) -> None:
+        touch = slots.get("touch")
+        if isinstance(touch, tuple):
+            who, at = slots.get("operator"), slots.get("structure")
+            for person, place in self.people.items():
+                if who in (None, person) and (at is None or place.structure in (at, None)):
+                    self.touched[person] = tuple(point for point in touch if isinstance(point, PointRef))
 
     def _barricade(self, slots: Any, step: Step) -> None:
         self.barricaded.add(slots["thing"])

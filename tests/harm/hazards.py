@@ -41,7 +41,9 @@ HIGHER = ((121e3, 1.13), (145e3, 1.30), (169e3, 1.46), (242e3, 2.01))
 """The same above 72.5 kV: Table R-7, phase to ground, from memory."""
 ARM = 0.75
 """m that a hand goes beyond what is worked on: common practice, no source."""
-BY_THE_WAY = frozenset(("brief", "request", "receive", "release", "transfer", "note", "hold", "replan", "certify"))
+BY_THE_WAY = frozenset(
+    ("brief", "request", "receive", "release", "transfer", "note", "hold", "replan", "certify", "pause")
+)
 BY_THE_WAY |= {"inspect", "verify", "tag", "lock", "open", "block", "wait", "shock", "leave", "prove", "test"}
 BY_THE_WAY |= {"cover", "barricade", "gloves-on", "disconnect", "discharge", "detach", "unbond", "dismount"}
 BY_THE_WAY |= {"unbarricade"}
@@ -208,7 +210,7 @@ def ground_lost(w: World, s: Step) -> Found:
         for node in w.hands(person):
             if node in lost and bare(w, person):
                 yield str(person), f"{words(node)} in reach lost its ground"
-    if s.off:
+    if s.off or s.action.kind in ("pull", "cut", "downed"):
         off = {w.settled(end.node) for end in s.off}
         for node in sorted(lost & w.clamped() - off, key=words):
             yield words(node), "lost its ground with clamps still on it"
@@ -226,7 +228,7 @@ def two_potentials(w: World, s: Step) -> Found:
         phases = [node for node in things if w.is_phase(node)]
         if omitted(w) and all(w.shown_dead(node, w.state) for node in phases):
             continue
-        hands = [node for point in w.people[person].reach or () for node in w.nodes(point)]
+        hands = [node for point in w.reached(person) for node in w.nodes(point)]
         for node in things:
             if hands and node[0] != "wire" and not w.state.together(things[0], node):
                 yield str(person), f"{words(things[0])} and {words(node)} are not joined"
@@ -303,11 +305,11 @@ def reaches_people(w: World, source: object, busy: list[Person]) -> bool:
 @hazard
 def wrong_side(w: World, s: Step) -> Found:
     """Somebody has a phase in reach, or a switch's parts, on the side of the open point that stays live."""
-    for person, place in w.people.items():
+    for person in w.people:
         for node in w.hands(person):
             if w.is_phase(node) and node in w.state.live and w.open:
                 yield str(person), f"{words(node)} lies on the live side of the open point"
-        for point in place.reach or ():
+        for point in w.reached(person):
             if point.sort == "switch" and isinstance(point.thing, Switch) and point.thing.sources and bare(w, person):
                 yield str(person), f"the source's side of {point.thing} is in reach"
 
@@ -376,7 +378,7 @@ def too_near(w: World, s: Step) -> Found:
             here = place.structure if at is None or at.structure is None else at.structure
             if here is place.structure and one.gap < distance(one.voltage) + ARM:
                 yield str(person), f"{one} is bare, {one.gap:.2f} m off"
-        for point in place.reach or ():
+        for point in w.reached(person):
             if point.sort == "neighbour" and point.thing not in w.covered:
                 yield str(person), f"{point.thing} is in reach"
 
