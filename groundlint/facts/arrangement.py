@@ -81,7 +81,13 @@ def _entering(case: PlanTrace, _at: int, structure: Structure) -> Lines:
     return tuple(case.line_of(at) for at in case.steps_naming(("enter", "move", "work"), structure)[:1])
 
 
-@fact("worksite", "structure", timed=False, lines=_entering, meaning="somebody works there at some step of the plan")
+@fact(
+    "worksite",
+    "structure",
+    timed=False,
+    lines=_entering,
+    meaning="somebody works there at some step of the plan, who does not only stand by on the ground and reach nothing",
+)
 def worksite(case: PlanTrace, _at: int, structure: Structure) -> Answer:
     return case.worksite(structure)
 

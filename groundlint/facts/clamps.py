@@ -63,6 +63,17 @@ def jaws(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
 
 
 @fact(
+    "self-cleaning",
+    "lead",
+    timed=False,
+    lines=where_stated("jaws"),
+    meaning="the plan says that the jaws of its clamps clean the conductor that they are turned on",
+)
+def self_cleaning(_case: PlanTrace, _at: int, lead: Lead) -> bool:
+    return lead.jaws == "self-cleaning"
+
+
+@fact(
     "clamp-metal",
     "lead",
     returns=BODIES,

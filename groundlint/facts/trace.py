@@ -381,7 +381,10 @@ class PlanTrace(Studied):
     # ---- the plan as a whole ----
 
     def worksite(self, structure: Structure) -> bool | Unknown:
-        """Whether somebody works at a structure at some step; unknown where a step leaves open where people work."""
+        """Whether somebody works at a structure at some step; unknown where a step leaves open where people work.
+
+        Somebody who stands on the ground there and reaches nothing only stands by.
+        """
         sites, gap = self._worksites
         return True if structure in sites else gap if gap is not None else False
 
@@ -390,7 +393,7 @@ class PlanTrace(Studied):
         sites: set[Structure] = set()
         gap: Unknown | None = None
         for at, action in enumerate(self.actions):
-            if action.kind not in ("enter", "move", "work"):
+            if action.kind not in ("enter", "move", "work") or _stands_by(action):
                 continue
             here = action.slots.get("structure")
             if isinstance(here, Structure):
@@ -481,3 +484,9 @@ def _open(value: object) -> SlotValue:
     if type(value) is tuple:
         return tuple(_open(member) for member in value)
     return plain(value) if isinstance(value, PointRef) else value
+
+
+def _stands_by(action: Action) -> bool:
+    """Whether a step puts somebody on the ground with nothing in reach."""
+    stand = action.slots.get("stand")
+    return action.slots.get("reach") == () and isinstance(stand, PointRef) and stand.sort == "earth"

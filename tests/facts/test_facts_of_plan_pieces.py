@@ -236,6 +236,14 @@ def test_a_place_of_work_that_nobody_states() -> None:
     assert asked.ask("worksite", "212", at="note") is not False
 
 
+def test_who_stands_on_the_ground_and_reaches_nothing_makes_no_place_of_work() -> None:
+    assert plan("enter M1 at 211 on the ground, reaching nothing").ask("worksite", "211") is False
+    assert plan("enter M1 at 211 on the ground, reaching N").ask("worksite", "211") is True
+    assert plan("enter M1 at 211 on the pole, reaching nothing").ask("worksite", "211") is True
+    assert plan("enter M1 at 211, reaching nothing").ask("worksite", "211") is True
+    assert plan("enter M1 at 211 on the ground").ask("worksite", "211") is True
+
+
 def test_a_rod_set_with_nothing_said_of_it() -> None:
     asked = plan("set R1 at 211", "barricade R1", "mount K1 at 211", 'note "end"')
     for name, subject in (("distance", "R1"), ("depth", "R1"), ("barricade-distance", "R1"), ("height", "K1")):

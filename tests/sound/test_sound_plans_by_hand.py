@@ -24,14 +24,9 @@ PLANS = sorted(path.name for path in FOLDER.glob("*.tpg"))
 ASKED_FOR = re.compile(r"^.*# as told.*\n", re.MULTILINE)
 BOOKS = re.compile(r"^# books:\s*(.+)\n")
 
-NEUTRAL = "the multigrounded neutral is the electrode: the bar's end is off first, and either end is the ground end"
-ROD_LENGTH = "a lead from a rod or to a vehicle has to reach the rod at its distance; it hangs beside no conductor"
-ROD_DEPTH = "a rod stands out of the soil by the length that its clamp needs"
 SIDES = "named sides of a conductor that is not cut yet are the conductor"
-NO_GROUNDS = "grounds are lawfully left off: nothing is there to be joined to"
 UNGROUNDED = "an ungrounded or resonant source drives little to earth whatever a crew does; it has no word yet"
 NOT_LOCATED = "a source that may be anywhere is answered by brackets on both sides and a set at the work"
-OWN_SET = "each place has a complete set of its own, and only that of the place that was left comes off"
 NO_GRADE = "grades are those of one tradition; a lead of the other is rated by its section"
 CABLE = "a cable has no words for its impedance"
 INSULATED = "insulated conductors, grounded at both terminals and spiked, are cut in gloves; nothing can bridge them"
@@ -39,73 +34,35 @@ IN_SPAN = "a place in the span has no word, and stands on no structure"
 IN_ROUTE = "the switch stands between two structures of the route, and opens what comes from the one side"
 
 STILL_CALLED: dict[str, dict[str, str]] = {
-    "01-single-point-pole-insulator": {"line-end-off-first": NEUTRAL},
-    "02-insulated-bucket-single-point": {
-        "lead-length-limit": ROD_LENGTH,
-        "rod-full-depth": ROD_DEPTH,
-        "line-end-off-first": NEUTRAL,
-    },
-    "04-small-neutral": {"lead-length-limit": ROD_LENGTH, "rod-full-depth": ROD_DEPTH},
-    "06-steel-pole-230-uninsulated-lift": {"lead-length-limit": ROD_LENGTH},
-    "07-secondary-480-by-hand-gloves": {"line-end-off-first": NEUTRAL},
-    "08-secondary-480-bucket-with-generator": {
-        "lead-length-limit": ROD_LENGTH,
-        "rod-full-depth": ROD_DEPTH,
-        "line-end-off-first": NEUTRAL,
-    },
-    "10-rod-on-delta-no-pole-ground": {
-        "lead-length-limit": ROD_LENGTH,
-        "rod-full-depth": ROD_DEPTH,
-        "rod-not-only-return": UNGROUNDED,
-    },
-    "11-no-grounds-new-line-from-pole": {"exposure-below-limit": NO_GROUNDS, "metal-in-reach-bonded": NO_GROUNDS},
-    "12-no-grounds-transformer-tap": {"exposure-below-limit": NO_GROUNDS, "bucket-same-zone": NO_GROUNDS},
-    "13-capacitor-bank-13-8": {"line-end-off-first": NEUTRAL},
-    "14-solar-farm-tie": {"line-end-off-first": NEUTRAL},
-    "16-crossing-69-overhead": {"line-end-off-first": NEUTRAL},
-    "18-splice-cut-mid-line-bridge-held": {
-        "line-end-off-first": NEUTRAL,
-        **dict.fromkeys(
-            (
-                "every-conductor-tested",
-                "every-ground-accounted",
-                "test-before-ground",
-                "clean-contact",
-                "test-at-this-structure",
-                "between-work-and-every-source",
-                "bucket-same-zone",
-                "method-built-as-declared",
-                "detach-not-on",
-                "reverse-order",
-                "release-after-all-off",
-            ),
-            SIDES,
+    "10-rod-on-delta-no-pole-ground": {"rod-not-only-return": UNGROUNDED},
+    "18-splice-cut-mid-line-bridge-held": dict.fromkeys(
+        (
+            "every-conductor-tested",
+            "every-ground-accounted",
+            "test-before-ground",
+            "clean-contact",
+            "test-at-this-structure",
+            "between-work-and-every-source",
+            "bucket-same-zone",
+            "method-built-as-declared",
+            "detach-not-on",
+            "reverse-order",
+            "release-after-all-off",
+            "line-end-off-first",
         ),
-    },
-    "19-jumper-bridge-near-to-far": {
-        "line-end-off-first": NEUTRAL,
-        **dict.fromkeys(
-            ("every-conductor-tested", "test-before-ground", "clean-contact", "test-at-this-structure"), SIDES
-        ),
-        "bond-before-cut": SIDES,
-    },
-    "20-tension-stringing-over-crossing": {"line-end-off-first": NEUTRAL},
-    "21-overnight-clearance-held": {"line-end-off-first": NEUTRAL},
-    "22-overnight-clearance-transferred": {"line-end-off-first": NEUTRAL},
+        SIDES,
+    ),
+    "19-jumper-bridge-near-to-far": dict.fromkeys(
+        ("every-conductor-tested", "test-before-ground", "clean-contact", "test-at-this-structure", "bond-before-cut"),
+        SIDES,
+    ),
     "23-two-crews-one-in-charge": {
-        "leave-before-removal": OWN_SET,
         "second-crew-coordinated": "one person in charge holds the one clearance for both crews",
-    },
-    "24-two-clearances-one-done-first": {
-        "leave-before-removal": OWN_SET,
-        "crew-clear-before-release": "a crew gives back a clearance of its own; the other's crew is still up",
-        "release-after-all-off": "a crew gives back a clearance of its own; the other's grounds are still on",
     },
     "25-own-cutout-sole-control": dict.fromkeys(
         ("clearance-before-ground", "clearance-before-work", "no-work-after-release"),
         "an open point in sight, in reach and under the sole control of one crew needs no clearance",
     ),
-    "26-self-cleaning-jaws": {"clean-contact": "jaws that clean themselves need no brush"},
     "29-cable-spiked-and-spliced": {
         "lead-carries-duty": CABLE,
         "exposure-below-limit": CABLE,
@@ -114,21 +71,10 @@ STILL_CALLED: dict[str, dict[str, str]] = {
         "bond-across-opening": INSULATED,
         "grounds-on-while-work": INSULATED,
     },
-    "33-midspan-repair-from-bucket": {
-        "lead-carries-duty": IN_SPAN,
-        "step-potential-kept-away": IN_SPAN,
-        "line-end-off-first": NEUTRAL,
-    },
+    "33-midspan-repair-from-bucket": {"lead-carries-duty": IN_SPAN, "step-potential-kept-away": IN_SPAN},
     "36-open-point-in-the-route": dict.fromkeys(
         ("every-source-open", "open-point-tagged", "clears-with-grounds-on"), IN_ROUTE
     ),
-    "37-groundman-at-bracket-pole": {
-        "personal-ground-off-while-brackets-hold": "somebody who stands on the ground and reaches nothing works nowhere"
-    },
-    "38-climber-carries-the-other-end": {"no-floating-end": "a climber carries the other end up"},
-    "40-bare-115-at-nine-feet": {
-        "energized-neighbour-covered": "the approach distance is kept, and nothing covers 115 kV"
-    },
     "41-backfeed-not-located-bracketed": dict.fromkeys(
         (
             "lead-carries-duty",
@@ -142,7 +88,7 @@ STILL_CALLED: dict[str, dict[str, str]] = {
     ),
     "42-en-20kv-wood": {"lead-carries-duty": NO_GRADE, "rod-not-only-return": UNGROUNDED},
     "43-en-110kv-tower": {"lead-carries-duty": NO_GRADE},
-    "44-en-400v-by-hand": {"lead-carries-duty": NO_GRADE, "line-end-off-first": NEUTRAL},
+    "44-en-400v-by-hand": {"lead-carries-duty": NO_GRADE},
 }
 
 
