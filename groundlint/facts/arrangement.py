@@ -318,7 +318,8 @@ def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
     "source-side-grounded",
     "structure",
     lines=_attached,
-    meaning="toward each source a grounded structure stands between, or it is grounded itself",
+    meaning="toward each source a grounded structure stands between, or it is grounded itself; toward both ends of the "
+    "route for a source that may feed in anywhere",
 )
 def source_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     gap = case.closed("source")
@@ -331,7 +332,9 @@ def source_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answ
     def toward() -> Iterable[Answer]:
         for source in case.sources:
             there = source.at.order if source.at is not None else None
-            if there is None or not source.located:
+            if not source.located:
+                yield between_grounds.compute(case, at, structure)
+            elif there is None:
                 yield Unknown.of(f"where source {source} feeds in", f"source {source} beyond 211", source.span)
             else:
                 yield _ground_between(case, at, structure, min(here, there), max(here, there))

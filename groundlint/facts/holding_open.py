@@ -130,7 +130,8 @@ def for_one_crew(case: PlanTrace, at: int, switch: Switch) -> Answer:
     "controlled-by-holder",
     "switch",
     lines=by_steps("open"),
-    meaning="it is under the sole control of the person who holds the clearance, and of nobody else",
+    meaning="it is under the sole control of the person who holds the clearance, and of nobody else; of the one person "
+    "named where the plan never takes a clearance from an operator",
 )
 def controlled_by_holder(case: PlanTrace, at: int, switch: Switch) -> Answer:
     step = _opened(case, at, switch)
@@ -138,6 +139,8 @@ def controlled_by_holder(case: PlanTrace, at: int, switch: Switch) -> Answer:
     if not isinstance(person, Person):
         what = f"under whose sole control {switch} is"
         return Unknown.of(what, _WRITE.format(switch), switch.span if step is None else step.span)
+    if not any(case.positions(kind) for kind in ("request", "receive", "transfer")):
+        return True
     found: Answer = Unknown.of("who holds the clearance", f"clearance received by {person}", switch.span)
     for held, holder in _holders(case, at):
         if holder is None:

@@ -26,7 +26,6 @@ BOOKS = re.compile(r"^# books:\s*(.+)\n")
 
 SIDES = "named sides of a conductor that is not cut yet are the conductor"
 UNGROUNDED = "an ungrounded or resonant source drives little to earth whatever a crew does; it has no word yet"
-NOT_LOCATED = "a source that may be anywhere is answered by brackets on both sides and a set at the work"
 NO_GRADE = "grades are those of one tradition; a lead of the other is rated by its section"
 CABLE = "a cable has no words for its impedance"
 INSULATED = "insulated conductors, grounded at both terminals and spiked, are cut in gloves; nothing can bridge them"
@@ -59,10 +58,6 @@ STILL_CALLED: dict[str, dict[str, str]] = {
     "23-two-crews-one-in-charge": {
         "second-crew-coordinated": "one person in charge holds the one clearance for both crews",
     },
-    "25-own-cutout-sole-control": dict.fromkeys(
-        ("clearance-before-ground", "clearance-before-work", "no-work-after-release"),
-        "an open point in sight, in reach and under the sole control of one crew needs no clearance",
-    ),
     "29-cable-spiked-and-spliced": {
         "lead-carries-duty": CABLE,
         "exposure-below-limit": CABLE,
@@ -74,17 +69,6 @@ STILL_CALLED: dict[str, dict[str, str]] = {
     "33-midspan-repair-from-bucket": {"lead-carries-duty": IN_SPAN, "step-potential-kept-away": IN_SPAN},
     "36-open-point-in-the-route": dict.fromkeys(
         ("every-source-open", "open-point-tagged", "clears-with-grounds-on"), IN_ROUTE
-    ),
-    "41-backfeed-not-located-bracketed": dict.fromkeys(
-        (
-            "lead-carries-duty",
-            "every-source-open",
-            "open-point-tagged",
-            "between-work-and-every-source",
-            "clears-with-grounds-on",
-            "exposure-below-limit",
-        ),
-        NOT_LOCATED,
     ),
     "42-en-20kv-wood": {"lead-carries-duty": NO_GRADE, "rod-not-only-return": UNGROUNDED},
     "43-en-110kv-tower": {"lead-carries-duty": NO_GRADE},

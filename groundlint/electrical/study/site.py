@@ -349,7 +349,8 @@ class _Builder(Pieces):
                 gaps = found.z0.gaps
             else:
                 gaps = (Gap(f"where source {source} feeds in", f"source {source} beyond 211", source.span),)
-                self.hole(*gaps)
+                if source.located:  # one that nobody has found adds no ground of its own to what the others drive
+                    self.hole(*gaps)
             self.missing[source] = gaps
             return
         self.sources[source] = found
