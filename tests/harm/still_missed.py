@@ -52,7 +52,6 @@ MISSED: dict[str, tuple[str, ...]] = {
     "strung-past-live": ("strung-past-a-live-line",),
     "too-near": ("cover-at-the-wrong-pole",),
     "two-potentials": ("gloves-off-at-the-handle",),
-    "ungrounded-in-reach": ("no-grounds-under-a-crossing",),
     "vehicle-unprotected": (
         "crane-parks-mid-work",
         "tensioner-unbonded",
