@@ -39,10 +39,12 @@ def briefed(case: PlanTrace, at: int, person: Person) -> bool:
     "cleared",
     "person",
     lines=by_steps("receive", "release", "transfer"),
-    meaning="the person, or another of the same crew, holds a clearance",
+    meaning="the person, another of the same crew, or who is in charge for that crew and others, holds a clearance",
 )
 def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
     def same(holder: Holder) -> bool:
+        if isinstance(holder, Person) and person.under == holder.name:
+            return True
         return holder is person or (person.crew is not None and person.crew in (holder, getattr(holder, "crew", None)))
 
     surely, perhaps = case.timeline.holders(at), case.timeline.holders(at, UNSETTLED)

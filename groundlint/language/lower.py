@@ -358,7 +358,8 @@ class Lowering:
         return Clause("member", {"members": Member(role, tuple(rest), qualified)}, role.span)
 
     def _on_crew_name(self, children: list[Any]) -> Clause:
-        return Clause("crew_name", {"crew_name": children[0]}, children[0].span)
+        charge = {"under": children[1]} if len(children) > 1 and children[1] is not None else {}
+        return Clause("crew_name", {"crew_name": children[0], **charge}, children[0].span)
 
     def _on_wire(self, children: list[Any]) -> Clause:
         nodes = children[:]

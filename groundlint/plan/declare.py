@@ -514,10 +514,13 @@ class Declarations:
                             role=str(member.role),
                             qualified=member.qualified,
                             crew=str(st.crew_name) if st.crew_name else None,
+                            under=str(st.under) if st.under else None,
                             places={"crew": st.span},
                         )
                         if self.names.declare(person):
                             self.order.append(person)
+                if st.under is not None:
+                    self.names.find(st.under, {}, Person)
             case s.Neighbour():
                 at = self.names.find(st.at, {}, Structure) if st.at else None
                 point = (

@@ -281,11 +281,13 @@ class Vehicle(Equipment):
 
 @record
 class Person(Thing):
-    """A person; ``qualified`` is None where not stated."""
+    """A person; ``qualified`` is None where not stated. ``under`` is the name of who is in charge of the clearance for
+    the person's crew, where that is said."""
 
     role: str
     crew: str | None = None
     qualified: bool | None = None
+    under: str | None = None
 
 
 class PointRef(NamedTuple):

@@ -55,9 +55,6 @@ STILL_CALLED: dict[str, dict[str, str]] = {
         ("every-conductor-tested", "test-before-ground", "clean-contact", "test-at-this-structure", "bond-before-cut"),
         SIDES,
     ),
-    "23-two-crews-one-in-charge": {
-        "second-crew-coordinated": "one person in charge holds the one clearance for both crews",
-    },
     "29-cable-spiked-and-spliced": {
         "lead-carries-duty": CABLE,
         "exposure-below-limit": CABLE,

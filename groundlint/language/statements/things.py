@@ -257,6 +257,9 @@ class Crew(Thing):
 
     kind: Literal["crew"] = "crew"
     crew_name: Name | None = doc("the crew's name, where there are several")
+    under: Name | None = doc(
+        "the one person in charge of the clearance for this crew and others, `crew East under L1:`"
+    )
     members: tuple[Member, ...] = need("roles and names", clause="member", many=True)
 
 
