@@ -14,6 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from random import Random
 
+from crowd import reviewed
 from plan_rows import BODY, STEP
 from sound_plans import draft
 
@@ -88,20 +89,28 @@ KINDS = {
     "detectors": r"detectors?|voltage-indicators?",
 }
 
-HANDMADE = (
-    *("bucket-cutouts", "customer-generation", "delta-jumper", "dual-point-crossarm", "earthing-words"),
-    *("single-point-insulator", "small-neutral", "steel-shield-wire", "storm-repair"),
+SOUND = tuple(sorted((ROOT / "tests" / "sound").glob("*.tpg")))
+EXAMPLES = tuple(path for path in sorted((ROOT / "examples").glob("*.tpg")) if not path.stem.startswith("deliberate"))
+HANDMADE = tuple(
+    path for path in (*SOUND, *EXAMPLES) if not re.search(r"^use\b", path.read_text(encoding="utf-8"), re.MULTILINE)
 )
+
+
+@lru_cache(maxsize=100)
+def by_hand(path: Path) -> Sheet | None:
+    """A plan written by hand, where its review is clean."""
+    sheet = with_spares(written(path.read_text(encoding="utf-8")))
+    return sheet if reviewed(sheet.text()).status() == 0 else None
 
 
 @lru_cache(maxsize=4)
 def home(number: int) -> Sheet:
-    """A sound plan to spoil: of the generator, or one in sixteen of the examples; with leads to spare."""
-    if number % 16 == 15:
-        name = HANDMADE[(number // 16) % len(HANDMADE)]
-        return with_spares(written((ROOT / "examples" / f"{name}.tpg").read_text(encoding="utf-8")))
+    """A sound plan to spoil: of the generator, or one in three written by hand; with leads to spare."""
+    if number % 3 == 2:
+        turns = (HANDMADE[(number // 3 + more) % len(HANDMADE)] for more in range(len(HANDMADE)))
+        return next(sheet for path in turns if (sheet := by_hand(path)))
     drafts = (draft(number * 100 + more) for more in range(100))
-    one = next(made for made in drafts if len(made.rows) < LONGEST and (number % 4 == 0 or not made.about["dual"]))
+    one = next(made for made in drafts if len(made.rows) < LONGEST and (number % 2 == 0 or not made.about["dual"]))
     plain = replace(one, layout=replace(one.layout, number="", comments=0, wrap=False, capital=False, keyword=0))
     sorts = {STEP: STEP, BODY: BODY}
     return with_spares(Sheet(tuple((sorts.get(row.sort, HEAD), row.words()) for row in plain.rows)))
@@ -116,13 +125,13 @@ SPARES = "X91 X92 X93"
 def with_spares(sheet: Sheet) -> Sheet:
     """With leads like its own that nothing needs, looked over like them, for strays to use."""
     leads = [at for at, (_sort, words) in enumerate(sheet.lines) if re.match(KINDS["leads"], words)]
-    lead = sheet.lines[leads[-1]][1]
+    at = leads[-1] if leads else next(at for at, (_sort, words) in enumerate(sheet.lines) if words.startswith("crew"))
+    lead = sheet.lines[at][1] if leads else "lead"
     spec = re.search(r"\S+ (?:mm2 |kcmil )?copper.*", lead)
     first = sheet.places()[0]
     lines = list(sheet.lines)
     lines.insert(first, (STEP, f"inspect {SPARES}"))
-    if spec:
-        lines.insert(leads[-1], (HEAD, f"{lead.split()[0]} {SPARES} {spec[0]}"))
+    lines.insert(at, (HEAD, f"{lead.split()[0]} {SPARES} {spec[0] if spec else '4/0 copper 25 ft grade 5'}"))
     return Sheet(tuple(lines))
 
 

@@ -260,8 +260,11 @@ class World:
     def entries(self, source: SupplySource) -> list[Structure]:
         """Where a source can feed in as the switches stand: nowhere where one of its own is open at the place.
 
-        A switch that is said to stand further along the route leaves what lies before it to the source.
+        A switch that is said to stand further along the route leaves what lies before it to the source. One that may
+        exist and is not located counts as nowhere: tests and grounds are for it.
         """
+        if not source.located:
+            return []
         spots = [source.at] if source.at is not None else list(self.structures)
         for switch in self.open:
             if source not in switch.sources:

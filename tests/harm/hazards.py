@@ -3,6 +3,7 @@ harmed by what. ``harms(plan)`` replays a plan and gathers them, each kind once 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
@@ -48,6 +49,11 @@ BY_THE_WAY |= {"inspect", "verify", "tag", "lock", "open", "block", "wait", "sho
 BY_THE_WAY |= {"cover", "barricade", "gloves-on", "disconnect", "discharge", "detach", "unbond", "dismount"}
 BY_THE_WAY |= {"unbarricade"}
 """Steps that bring nobody nearer to anything."""
+
+
+def low(w: World) -> bool:
+    """Low voltage, at which gloves do for a stick."""
+    return w.line is not None and w.line.voltage is not None and w.line.voltage <= 1000
 
 
 def distance(volts: float | None) -> float:
@@ -145,7 +151,7 @@ def by_hand(w: World, s: Step) -> Found:
     """A clamp on a phase is held in the hand, and no other lead at the place joins the phase to ground."""
     for end, then in [*((end, w.was) for end in s.on), *((end, w.state) for end in s.off)]:
         node = w.settled(end.node)
-        if w.is_phase(node) and end.means == HAND:
+        if w.is_phase(node) and end.means == HAND and not low(w):
             earthed = {then.local.get(one, one) for one in w.electrodes()} | {
                 then.local.get(("bar", bar), ("bar", bar)) for bar in w.bars if ("bar", bar) in then.ground
             }
@@ -174,6 +180,8 @@ def line_end_first(w: World, s: Step) -> Found:
 def stick_too_short(w: World, s: Step) -> Found:
     """A stick shorter than the approach distance, or none, on a phase that is not grounded yet."""
     least = distance(w.line.voltage if w.line else None)
+    if low(w):
+        return
     if s.action.kind == "test" and s.action.slots["point"] is not None:
         means, stick = w.means(s.action.slots)
         for node in w.nodes(s.action.slots["point"]):
@@ -218,33 +226,26 @@ def ground_lost(w: World, s: Step) -> Found:
 
 @hazard
 def two_potentials(w: World, s: Step) -> Found:
-    """Two things that somebody touches, or could, are not joined at the place."""
+    """Two things that somebody touches, or could, are not joined at the place, and one of them could rise."""
     for person in w.people:
-        if not bare(w, person):
+        if not bare(w, person) or not w.reached(person):
             continue
         things = [node for node in w.touches(person) if node[0] not in ("neighbour", "switch")]
-        if any(node[0] == "earth" for node in things):
-            things = [node for node in things if node[0] == "earth" or rises(w, node)]
-        phases = [node for node in things if w.is_phase(node)]
-        if omitted(w) and all(w.shown_dead(node, w.state) for node in phases):
+        if omitted(w) and all(w.shown_dead(node, w.state) for node in things if w.is_phase(node)):
             continue
-        hands = [node for point in w.reached(person) for node in w.nodes(point)]
-        for node in things:
-            if hands and node[0] != "wire" and not w.state.together(things[0], node):
-                yield str(person), f"{words(things[0])} and {words(node)} are not joined"
+        for one, other in itertools.combinations(things, 2):
+            sides = one[0] == other[0] == "wire" and one[1:3] == other[1:3]  # `open_unbridged` looks at these
+            wood = {one[0], other[0]} == {"earth", "pole"}
+            if not sides and not wood and not w.state.together(one, other) and (rises(w, one) or rises(w, other)):
+                yield str(person), f"{words(one)} and {words(other)} are not joined"
                 break
-            if hands and node[0] == "wire" and not w.state.together(things[0], node):
-                same = things[0][0] == "wire" and things[0][1:3] == node[1:3]
-                if not same:
-                    yield str(person), f"{words(things[0])} and {words(node)} are not joined"
-                    break
 
 
 def rises(w: World, node: Node) -> bool:
-    """Whether a thing that is touched from the soil could come to another potential: by a lead, or by its nature."""
+    """Whether a thing could come to another potential: a conductor, a switch's handle, and what a lead joins to one."""
     if node[0] in ("wire", "handle"):
         return True
-    return node[0] != "pole" and any(w.state.together(node, one) for one in w.clamped())
+    return any(one[0] == "wire" and w.state.together(node, one) for one in w.clamped())
 
 
 @hazard
@@ -292,7 +293,7 @@ def source_not_open(w: World, s: Step) -> Found:
     if s.action.kind == "work":
         busy = list(w.people)
     for source in w.sources:
-        if busy and not w.apart(source) and w.entries(source) and reaches_people(w, source, busy):
+        if busy and source.located and not w.apart(source) and w.entries(source) and reaches_people(w, source, busy):
             yield str(busy[0]), f"{source} is not open"
 
 

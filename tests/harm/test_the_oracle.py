@@ -48,12 +48,15 @@ def test_sound_plans_hurt_nobody(seeds: Callable[[int, int], range]) -> None:
     assert hurt == {}
 
 
-EXAMPLES = tuple(
-    path for path in sorted((HERE.parents[1] / "examples").glob("*.tpg")) if not path.stem.startswith("deliberate")
+ROOT = HERE.parents[1]
+SOUND = (
+    *(path for path in sorted((ROOT / "examples").glob("*.tpg")) if not path.stem.startswith("deliberate")),
+    *sorted((ROOT / "tests" / "sound").glob("*.tpg")),
 )
+"""Sound plans that others wrote."""
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_sound_examples_hurt_nobody(path: Path) -> None:
+@pytest.mark.parametrize("path", SOUND, ids=lambda path: path.stem)
+def test_sound_plans_of_others_hurt_nobody(path: Path) -> None:
     result = read_plan(Source(str(path), path.read_text(encoding="utf-8")), opener(path.parent))
     assert harms(result.plan) == []
