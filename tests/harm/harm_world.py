@@ -331,7 +331,6 @@ class World:
             max((self.last_live.get(one, -2) for one in piece), default=-2),
             max((self.doubts.get(one, -2) for one in piece), default=-2),
             max((self.found_live.get(one, -2) for one in piece), default=-2),
-            self.pauses[-1] if self.pauses else -2,
         )
         for step, where, detector in self.tests:
             if step > since and where in piece and any(proof > step for proof in self.proofs.get(detector, ())):
@@ -409,7 +408,14 @@ class World:
         elif self.holders:
             self.holders.pop()
         if not self.holders:
-            self.pauses.append(step.index)
+            self.pass_by(step)
+
+    def pass_by(self, step: Step) -> None:
+        """Time passes: proofs are of long ago, and so are tests of what no ground has held at zero meanwhile."""
+        self.pauses.append(step.index)
+        for node in self.wires(self.phases):
+            if node not in self.state.ground:
+                self.doubts[node] = step.index
 
     def _transfer(self, slots: Any, step: Step) -> None:
         who = slots.get("holder") if isinstance(slots.get("holder"), Person) else slots.get("crew")
@@ -443,7 +449,7 @@ class World:
         time = slots["time"]
         if isinstance(time, (int, float)):
             if time >= PAUSE:
-                self.pauses.append(step.index)
+                self.pass_by(step)
             for one in self.stood:
                 self.stood[one] += time
 
