@@ -39,10 +39,14 @@ MISSED: dict[str, tuple[str, ...]] = {
         "test-a-night-before",
     ),
     "ground-lost": (
+        "bars-bond-off-before-the-last-lead",
         "earth-end-by-bond-then-off",
         "neutral-cut-from-the-set",
     ),
-    "no-ground-between": ("two-crews-one-unprotected",),
+    "no-ground-between": (
+        "moves-on-towards-the-source",
+        "two-crews-one-unprotected",
+    ),
     "person-left": (
         "groundman-left-behind",
         "somebody-left-up-over-the-night",
@@ -65,6 +69,7 @@ MISSED: dict[str, tuple[str, ...]] = {
     ),
     "work-unprotected": (
         "everybody-works-nobody-named",
+        "nobody-ever-climbs",
         "permit-work-reaching-nothing",
         "work-after-leaving",
         "work-after-the-release",
