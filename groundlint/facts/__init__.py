@@ -30,6 +30,7 @@ def __getattr__(name: str) -> object:
         citations,
         clamps,
         clearance,
+        consistency,
         duty,
         equipment,
         exposure,
@@ -69,6 +70,7 @@ def __getattr__(name: str) -> object:
         grades,
         clamps,
         citations,
+        consistency,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

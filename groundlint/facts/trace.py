@@ -420,6 +420,11 @@ class PlanTrace(Studied):
         return False
 
     @cached_property
+    def named_by_steps(self) -> frozenset[Any]:
+        """All that a step names, or that the plan begins with."""
+        return frozenset(thing for action in (*self.plan.begins, *self.actions) for thing in named(action))
+
+    @cached_property
     def _used(self) -> tuple[set[Any], dict[str, Gap]]:
         used: set[Any] = set()
         gaps: dict[str, Gap] = {}

@@ -365,7 +365,9 @@ class Unfolder(Steps):
     # ------------------------------------------------------------- neighbours and words
     def _cover(self, st: s.Cover | s.Uncover, env: Env) -> None:
         for neighbour in self._things(st.names, env, Neighbour):
-            self._put(st.kind, st, neighbour=neighbour)
+            at = st.at if isinstance(st, s.Cover) else None
+            where = {"structure": self._at(at, env, f"{neighbour} is covered", st)} if at is not None else {}
+            self._put(st.kind, st, neighbour=neighbour, **where)
 
     def _hold(self, st: s.Hold | s.Note | s.Replan, _env: Env) -> None:
         self._put(st.kind, st, text=str(st.text))

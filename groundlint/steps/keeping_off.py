@@ -80,7 +80,7 @@ COVER = StepKind(
     name="cover",
     verb="cover",
     meaning="a live neighbour is covered",
-    slots=(NEIGHBOUR,),
+    slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True)),
     say=saying("Cover", "neighbour"),
     protects=True,
     does=_cover,

@@ -39,6 +39,7 @@ SINS = (
     "deliberate-secondary.tpg",
     "deliberate-silence.tpg",
     "deliberate-sins.tpg",
+    "deliberate-slips.tpg",
     "deliberate-ungrounded.tpg",
 )
 COMPARED = "comparison"

@@ -1,0 +1,301 @@
+"""Facts about what a plan states twice: whether one statement can stand beside another, and whether a value is likely.
+
+Each is about what is stated: where one of the two is not, nothing is contradicted, and other facts say what is missing.
+The bounds of what is likely are common practice, no source: wide, so that only a slip of the unit lies outside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from groundlint.facts.answers import Lines, where_stated
+from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import (
+    Conductor,
+    Equipment,
+    Lead,
+    Line,
+    Neighbour,
+    ParallelCircuit,
+    Person,
+    PointRef,
+    Rod,
+    Stick,
+    Structure,
+    SupplySource,
+    Switch,
+    Thing,
+)
+from groundlint.values import FALSE, TRUE
+
+LIKELY_FAULT = {"utility": (100.0, 100e3), "tie": (100.0, 100e3)}
+"""A rms; a feed of less could hardly serve a line, one of more is in no network."""
+LIKELY_BACKFEED = (1.0, 100e3)
+MOST_TO_GROUND = 1.5
+"""IG = 3 V/(2 Z1 + Z0) is below 3 V/(2 Z1), 1.5 times V/Z1, as Z0 is above zero (symmetrical components)."""
+FAULT_AND_POWER = 0.2
+"""Share by which a fault current and a short-circuit power may differ: rounding, and the voltage they are taken at."""
+LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod: (0.6, 12.0), Stick: (0.6, 12.0)}
+LIKELY_SPAN = (1.0, 10e3)  # m; a run of spans may stand as one
+NEAR = 3.048
+"""10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV."""
+LIKELY_VOLTAGE = (100.0, 1.2e6)  # V between phases
+
+
+def _both(one: str, other: str) -> Callable[..., Lines]:
+    """Where two values of a thing are stated."""
+
+    def lines(_case: PlanTrace, _at: int, thing: Thing, *_others: object) -> Lines:
+        return tuple((thing.place(name), f"{name.replace('_', ' ')} of {thing}") for name in (one, other))
+
+    return lines
+
+
+def _two(_case: PlanTrace, _at: int, one: Thing, other: Thing) -> Lines:
+    return (one.place("between"), f"{one} declared"), (other.span, f"{other} declared")
+
+
+# ---- sources and what opens them ----
+
+
+@fact(
+    "apart-from",
+    "switch",
+    "source",
+    timed=False,
+    lines=_two,
+    meaning="it is said to stand between the source and another structure than that at which the source feeds in",
+)
+def apart_from(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> bool:
+    if source not in switch.sides or source.at is None:
+        return False
+    return any(isinstance(side, Structure) and side is not source.at for side in switch.sides)
+
+
+def _outside(value: float | None, bounds: tuple[float, float]) -> bool:
+    return value is not None and not bounds[0] <= value <= bounds[1]
+
+
+@fact(
+    "fault-unlikely",
+    "source",
+    timed=False,
+    lines=where_stated("three_phase"),
+    meaning="its fault current is one that no such source has, as where amperes are written for kiloamperes",
+)
+def fault_unlikely(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    bounds = LIKELY_FAULT.get(source.sort, LIKELY_BACKFEED)
+    return _outside(source.three_phase, bounds) or _outside(source.to_ground, (LIKELY_BACKFEED[0], bounds[1]))
+
+
+@fact(
+    "ground-fault-impossible",
+    "source",
+    timed=False,
+    lines=_both("three_phase", "to_ground"),
+    meaning="its current to ground is more than 1.5 times that of three phases, which no network gives",
+)
+def ground_fault_impossible(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    if source.three_phase is None or source.to_ground is None:
+        return False
+    return source.to_ground > MOST_TO_GROUND * source.three_phase
+
+
+@fact(
+    "fault-against-power",
+    "source",
+    timed=False,
+    lines=_both("three_phase", "power"),
+    meaning="its fault current and its short-circuit power differ by more than a fifth at the line's voltage",
+)
+def fault_against_power(case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    volts = source.voltage or (case.plan.line.voltage if case.plan.line is not None else None)
+    if source.three_phase is None or source.power is None or not volts:
+        return False
+    implied = source.power / (math.sqrt(3) * volts)
+    return abs(implied - source.three_phase) > FAULT_AND_POWER * max(implied, source.three_phase)
+
+
+# ---- values that are most often a slip of the unit ----
+
+
+@fact(
+    "length-unlikely",
+    "equipment",
+    timed=False,
+    lines=where_stated("length"),
+    meaning="it is a lead, rod or stick of a length that none has, as where inches are written for feet",
+)
+def length_unlikely(_case: PlanTrace, _at: int, equipment: Equipment) -> bool:
+    bounds = LIKELY_LENGTH.get(type(equipment))
+    return bounds is not None and _outside(getattr(equipment, "length", None), bounds)
+
+
+@fact(
+    "span-unlikely",
+    "structure",
+    timed=False,
+    lines=where_stated("span_after"),
+    meaning="the span that follows it has a length that none has, as where millimetres are written for metres",
+)
+def span_unlikely(_case: PlanTrace, _at: int, structure: Structure) -> bool:
+    return _outside(structure.span_after, LIKELY_SPAN)
+
+
+@fact(
+    "voltage-unlikely",
+    "line",
+    timed=False,
+    lines=where_stated("voltage"),
+    meaning="its voltage is one that no line has, as where volts are written for kilovolts",
+)
+def voltage_unlikely(_case: PlanTrace, _at: int, line: Line) -> bool:
+    return _outside(line.voltage, LIKELY_VOLTAGE)
+
+
+# ---- lengths and places ----
+
+
+def _spot(case: PlanTrace, at: int, point: object) -> tuple[Structure | None, float | None, float | None]:
+    """Structure, distance across and height of a point, in m; None where not stated."""
+    if not isinstance(point, PointRef):
+        return None, None, None
+    if isinstance(point.thing, Conductor):
+        return point.structure, point.thing.across, point.thing.height
+    if isinstance(point.thing, Rod):
+        found = case.timeline.rod_set(at, point.thing)
+        return (found.structure, found.distance, 0.0) if found is not None else (None, None, None)
+    return point.structure, None, None
+
+
+@fact(
+    "shorter-than-its-way",
+    "lead",
+    lines=where_stated("length"),
+    meaning="both its ends are on, farther apart at their structure, as stated, than it is long",
+)
+def shorter_than_its_way(case: PlanTrace, at: int, lead: Lead) -> bool:
+    ends = case.timeline.ends(at, lead)
+    if len(ends) != 2 or lead.length is None:
+        return False
+    (one, across, height), (other, away, top) = (_spot(case, at, end) for end in ends)
+    if one is None or one is not other or height is None or top is None:
+        return False
+    sideways = 0.0 if across is None or away is None else abs(across - away)
+    if 0.0 in (height, top) and across is not None and away is not None:  # a rod may be on either side of the pole
+        sideways = abs(abs(across) - abs(away))
+    return math.hypot(sideways, height - top) > lead.length
+
+
+@fact(
+    "near-unnamed",
+    "parallel",
+    timed=False,
+    lines=where_stated("distance"),
+    meaning="it runs within 10 ft of the line, and the plan says that no live part is near where it runs",
+)
+def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> bool:
+    if parallel.distance is None or parallel.distance >= NEAR or not case.plan.neighbours_complete:
+        return False
+    beside = [one.order for one in (parallel.first, parallel.last) if one is not None and one.order is not None]
+    there = (one.at or (one.gap_from.structure if one.gap_from is not None else None) for one in case.all(Neighbour))
+    return not any(
+        place is None or place.order is None or not beside or min(beside) <= place.order <= max(beside)
+        for place in there
+    )
+
+
+# ---- steps against what is known ----
+
+
+def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
+    return ((step.span, step.label),)
+
+
+@fact(
+    "proving-on-dead",
+    "step",
+    lines=_here,
+    meaning="it proves a detector on a part of the line that is grounded, or that nothing can feed",
+)
+def proving_on_dead(case: PlanTrace, at: int, step: Event) -> bool:
+    live = step.slots.get("live") if step.kind == "prove" else None
+    if not isinstance(live, PointRef) or not isinstance(live.thing, Conductor):
+        return False
+    return case.timeline.grounded(at, live) is TRUE or case.timeline.feeding(at, live) is FALSE
+
+
+@fact("covering-elsewhere", "step", lines=_here, meaning="it covers a live part at a structure where that part is not")
+def covering_elsewhere(_case: PlanTrace, _at: int, step: Event) -> bool:
+    neighbour, structure = (step.slots.get(slot) for slot in ("neighbour", "structure"))
+    if step.kind != "cover" or not isinstance(neighbour, Neighbour) or not isinstance(structure, Structure):
+        return False
+    there = neighbour.at or (neighbour.gap_from.structure if neighbour.gap_from is not None else None)
+    return there is not None and there is not structure
+
+
+# ---- dates and people ----
+
+
+@fact(
+    "tested-in-future",
+    "equipment",
+    timed=False,
+    lines=_both("tested", "inspected"),
+    meaning="it is said to have been tested or inspected on a day after the plan's date",
+)
+def tested_in_future(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
+    dated = case.plan.dated
+    return dated is not None and any(day is not None and day > dated for day in (equipment.tested, equipment.inspected))
+
+
+@fact(
+    "past-due",
+    "equipment",
+    timed=False,
+    lines=where_stated("due"),
+    meaning="the day on which its next test is due is before the plan's date",
+)
+def past_due(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
+    dated = case.plan.dated
+    return equipment.due is not None and dated is not None and equipment.due < dated
+
+
+@fact(
+    "unqualified",
+    "person",
+    timed=False,
+    lines=where_stated("qualified"),
+    meaning="the person is stated to be no qualified person",
+)
+def unqualified(_case: PlanTrace, _at: int, person: Person) -> bool:
+    return person.qualified is False
+
+
+@fact(
+    "leaving-out",
+    "person",
+    "point",
+    lines=lambda _case, _at, _person, point: (
+        ((point.structure.span, f"{point.structure} declared"),) if point.structure is not None else ()
+    ),
+    meaning="the person stands on a pole that has this guy or pole ground, and does not count it as in reach",
+)
+def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bool:
+    stand, pole = case.timeline.stand(at, person), point.structure
+    stated = pole is not None and (
+        (point.sort == "guy" and pole.guyed) or (point.sort == "pole ground" and pole.pole_ground)
+    )
+    if not stated or stand is None or stand.point is None or not stand.reach or stand.structure is not point.structure:
+        return False
+    return stand.point.sort in ("pole", "steel") and case.reaches(at, person, point) is False
+
+
+# ---- what is declared is owed ----
+
+
+@fact("dealt-with", "thing", timed=False, meaning="a step names it, or a point on it")
+def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
+    return thing in case.named_by_steps
