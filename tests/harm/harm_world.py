@@ -211,6 +211,11 @@ class World:
                 low, high = sorted(side.order or 0 for side in sides)
                 if low <= (one.order or 0) < (other.order or 0) <= high:
                     return True
+            for source in self.sources:
+                if source in switch.sources and len(sides) == 1 and source.at is not None and sides[0] is not source.at:
+                    toward = other if (source.at.order or 0) > (sides[0].order or 0) else one
+                    if sides[0] in (one, other) and sides[0] is not toward:
+                        return True
         return False
 
     def leads(self) -> Iterator[tuple[Node, Node]]:
