@@ -1,4 +1,7 @@
-"""Plans that are not known to be sound: whoever is harmed in one, its review is not clean."""
+"""Plans that are not known to be sound: whoever is harmed in one, its review is not clean.
+
+Kinds of harm of which a written plan is still missed are counted, and let pass until it is mended.
+"""
 
 from __future__ import annotations
 
@@ -7,12 +10,12 @@ from collections.abc import Callable
 
 import pytest
 from harm_runs import Tally, run_all
+from still_missed import MISSED
 
 SHARE, WHOLE = 1000, 20_000
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(strict=False, reason="classes of harm that are still clean: see still_missed.py")
 def test_harm_is_never_clean(
     daily_seed: int, how_many: Callable[[int, int], int], report: Callable[[str], None]
 ) -> None:
@@ -24,4 +27,5 @@ def test_harm_is_never_clean(
     )
     report(f"harm: {told}")
     assert tally.harmful > tally.plans // 4
-    assert [(miss.harms[0], miss.text) for miss in tally.misses] == []
+    new = [miss for miss in tally.misses if not any(kind in MISSED for kind, _step, _what in miss.harms)]
+    assert [(miss.harms[0], miss.text) for miss in new] == []
