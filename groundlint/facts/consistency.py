@@ -28,7 +28,7 @@ from groundlint.plan.models import (
     Switch,
     Thing,
 )
-from groundlint.values import FALSE, TRUE
+from groundlint.values import FALSE, TRUE, Gap, Unknown
 
 LIKELY_FAULT = {"utility": (100.0, 100e3), "tie": (100.0, 100e3)}
 """A rms; a feed of less could hardly serve a line, one of more is in no network."""
@@ -294,6 +294,32 @@ def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bo
 
 
 # ---- what is declared is owed ----
+
+
+@fact(
+    "feeding-reach-of",
+    "source",
+    "person",
+    lines=lambda _case, _at, source, _person: ((source.span, f"{source} declared"),),
+    meaning="it has a way, or may have one, to a phase that the person can reach; not asked of one that is not located",
+)
+def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Person) -> bool | Unknown:
+    reach = case.reach(at, person)
+    if reach is None or not source.located:
+        return False
+    if isinstance(reach, Unknown):
+        return reach
+    found: bool | Unknown = False
+    for point in reach:
+        if isinstance(point.thing, Conductor) and point.thing.role == "phase":
+            passed, gaps = case.timeline.world.feed.way(at, source, point)
+            if passed is TRUE:
+                return True
+            if passed is not FALSE:
+                found = Unknown(
+                    gaps or (Gap(f"whether {source} can feed {point}", f"open what stands before {source}"),)
+                )
+    return found
 
 
 @fact("dealt-with", "thing", timed=False, meaning="a step names it, or a point on it")

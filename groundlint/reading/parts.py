@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name, Word
@@ -41,28 +41,35 @@ def begin(unfolder: Unfolder, part: tuple[int, int | None] | None, begins: Itera
             )
             continue
         for step in _as_steps(unfolder.names, st):
-            unfolder.step(step.placed(st.span, dict(st.places)), {})  # type: ignore[arg-type]
+            step.placed(st.span, dict(st.places))
+            unfolder.step(step, {})
     found = tuple(unfolder.actions)
     unfolder.actions.clear()
     return found
 
 
-def _as_steps(names: Names, st: s.Begins) -> Iterator[s.Statement]:
+def _as_steps(names: Names, st: s.Begins) -> Iterator[s.Step]:
     """The steps that would bring about what the plan begins with."""
     if st.clearance:
-        yield s.Clearance(state=Word("received", st.span), by=st.by)
+        yield _step(s.Clearance, state=Word("received", st.span), by=st.by)
     elif st.points:
-        yield s.Cut(points=st.points)
+        yield _step(s.Cut, points=st.points)
     for name in names.expand(st.names):
         thing = names.find(name, {}, Rod, Bar, Lead)
         if isinstance(thing, Rod):
-            yield s.Set(names=(name,), at=st.at, from_pole=st.from_pole, from_rod=st.from_rod, deep=st.deep)
+            yield _step(s.Set, names=(name,), at=st.at, from_pole=st.from_pole, from_rod=st.from_rod, deep=st.deep)
         elif isinstance(thing, Bar):
-            yield s.Mount(name=name, at=st.at, height=st.height, height_of=st.height_of)
+            yield _step(s.Mount, name=name, at=st.at, height=st.height, height_of=st.height_of)
         elif isinstance(thing, Lead) and st.first is not None and st.second is not None:
-            yield s.Attach(name=name, ends=(s.End(st.first), s.End(st.second)))
+            yield _step(s.Attach, name=name, ends=(s.End(st.first), s.End(st.second)))
         elif thing is not None:
             _no_points(names, name)
+
+
+def _step(kind: Any, **values: Any) -> s.Step:
+    """A step of a kind; what is not given is as where it was not said."""
+    made: s.Step = kind(**values)
+    return made
 
 
 def _no_points(names: Names, name: Name) -> None:

@@ -362,9 +362,9 @@ class _Holds:
                     if timeline.ends(at, one) != timeline.ends(at + 1, one):
                         positions.append(at)
         # The lists of names are kept only where they change; a plan may have thousands of steps.
-        for one in timeline.plan.of(Lead):  # on since the part of the job before
-            if isinstance(one, Lead) and timeline.ends(0, one):
-                self._changes.setdefault(one, []).insert(0, -1)
+        for thing in timeline.plan.of(Lead):  # on since the part of the job before
+            if isinstance(thing, Lead) and timeline.ends(0, thing):
+                self._changes.setdefault(thing, []).insert(0, -1)
         moments = sorted({at + 1 for positions in self._changes.values() for at in positions})
         moments = sorted({0, *moments, *(b.on + 1 for b in bonds), *(b.off + 1 for b in bonds if b.off is not None)})
         self._moments = moments
