@@ -227,6 +227,17 @@ def reclosable(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     return blocked if isinstance(blocked, Unknown) else not blocked
 
 
+@fact(
+    "earth-current-limited",
+    "source",
+    timed=False,
+    lines=where_stated("system"),
+    meaning="the plan says that its system is ungrounded, or grounded by a coil tuned to the line",
+)
+def earth_current_limited(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    return source.system in ("ungrounded", "resonant")
+
+
 @fact("switched", "source", timed=False, meaning="an open point that stands before it is stated")
 def switched(case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     stated = any(source in switch.sources for switch in case.switches)

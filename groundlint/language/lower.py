@@ -51,6 +51,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "uni-grounded": "unigrounded",
         "single-earthed": "unigrounded",
     },
+    "SYSTEM": {"unearthed": "ungrounded", "isolated": "ungrounded"},
     "NEUTRAL_DUTY": {
         "carries fault": "carries the fault",
         "too small": "too small for the fault",
@@ -188,7 +189,7 @@ FLAG_CLAUSES = {
     "by_hand": "by_hand",
     "never": "never",
 }
-PAIRS = {"range", "between", "positive", "zero", "beside", "terminals"}
+PAIRS = {"range", "rated", "between", "positive", "zero", "beside", "terminals"}
 
 
 class Lowering:
@@ -536,6 +537,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "restore": ("point",),
     "gloves": ("state",),
     "reclosing": ("state",),
+    "grounding": ("system",),
     "wait": ("amount",),
     "pause": ("amount",),
     "undo": ("at",),

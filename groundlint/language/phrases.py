@@ -272,11 +272,11 @@ def _(st: s.Bar, w: _Words) -> tuple[str, ...]:
 @_says(s.Lead)
 def _(st: s.Lead, w: _Words) -> tuple[str, ...]:
     size = f"{st.size} {w(st.metal or '')}".rstrip() if st.size else ""
-    grade = after("grade", st.grade)
+    grade, rated = after("grade", st.grade), after("rated", " for ".join(st.rated) or None)
     clamps = after("clamps", " ".join(filter(None, (st.clamps, after("of grade", st.clamps_grade)))) or None)
     bodies, jaws = after("bodies", w(st.alloy) if st.alloy else None), after("jaws", st.jaws)
     fit = after("fit", " to ".join(st.fit_size or st.fit_across) or None)
-    return "lead", names(st.names), size, st.length or "", grade, clamps, bodies, jaws, fit, *_dates(st)
+    return "lead", names(st.names), size, st.length or "", grade, rated, clamps, bodies, jaws, fit, *_dates(st)
 
 
 @_says(s.Detector)
@@ -368,6 +368,11 @@ def _(st: s.Clears, w: _Words) -> tuple[str, ...]:
 @_says(s.Relay)
 def _(st: s.Relay, w: _Words) -> tuple[str, ...]:
     return "relay", st.ident, after("pickup", st.pickup), after("dial", st.dial), after("breaker", st.breaker)
+
+
+@_says(s.Grounding)
+def _(st: s.Grounding, w: _Words) -> tuple[str, ...]:
+    return "grounding", st.system
 
 
 @_says(s.Reclosing)

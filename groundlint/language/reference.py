@@ -76,6 +76,7 @@ WORKED: dict[str, str] = {
     "clears": "clears in 24 cycles",
     "relay": "relay ieee-very-inverse pickup 400 A dial 2.5 breaker 5 cycles",
     "reclosing": "reclosing on",
+    "grounding": "grounding resonant",
     "through": "through SW41 SW42",
     "routine": "routine ground (structure S, rod R, bar K, leads a b c)",
     "stage": "stage ground",

@@ -46,7 +46,9 @@ OWNERS: dict[str, tuple[str, ...]] = {
         ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude", "approach"),
         ("line",),
     ),
-    **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "reclosing", "through"), ("source",)),
+    **dict.fromkeys(
+        ("fault", "power", "impedance", "clears", "relay", "reclosing", "grounding", "through"), ("source",)
+    ),
 }
 
 MOST_PHASES = 3
@@ -345,6 +347,7 @@ class Declarations:
             breaker=breaker,
             breaker_cycles=breaker_cycles,
             reclosing=str(props["reclosing"].state) if "reclosing" in props else None,
+            system=str(props["grounding"].system) if "grounding" in props else None,
         )
         for thing in made:
             object.__setattr__(thing, "places", places)
@@ -463,6 +466,7 @@ class Declarations:
                     metal=str(st.metal) if st.metal else None,
                     length=self.positive(st.length, "length", "a lead"),
                     grade=str(st.grade) if st.grade else None,
+                    rated=self._rated(st),
                     clamps=str(st.clamps) if st.clamps else None,
                     clamps_grade=str(st.clamps_grade) if st.clamps_grade else None,
                     alloy=str(st.alloy) if st.alloy else None,
@@ -563,6 +567,14 @@ class Declarations:
                 if value is not None:
                     self.surface = (value, self.positive(st.thick, "length", "a thickness"))
                     self.places["surface"] = st.span
+
+    def _rated(self, st: s.Lead) -> tuple[float, float] | None:
+        """Current in A and time in s of a label."""
+        if len(st.rated) != 2:
+            return None
+        current = self.positive(st.rated[0], "current", "a rating")
+        time = self.positive(st.rated[1], "time", "a rating")
+        return (current, time) if current is not None and time is not None else None
 
     def _fit(self, st: s.Lead, ends: list[WireSize | UnitProblem | float | None]) -> tuple[float, float] | None:
         """Smallest and largest of what clamps fit; None where it is not said, or left open."""

@@ -121,6 +121,7 @@ class SupplySource(Thing):
     breaker: float | None = None  # s
     breaker_cycles: float | None = None
     reclosing: str | None = None  # on, off, blocked
+    system: str | None = None  # solid, impedance, resonant, ungrounded
 
 
 @record
@@ -230,13 +231,15 @@ class Bar(Equipment):
 class Lead(Equipment):
     """A lead; ``size`` as written, ``area`` in m2, ``length`` in m; ``grade`` of ASTM F855 of the assembly, and
     ``clamps_grade`` of its clamps by themselves. Of its clamps: type, metal of the bodies (``alloy``), ``jaws``, and
-    the smallest and largest conductor that they fit, as areas in m2 or as diameters in m."""
+    the smallest and largest conductor that they fit, as areas in m2 or as diameters in m. ``rated``: current in A and
+    time in s on its label."""
 
     size: str | None = None
     area: float | None = None
     metal: str | None = None
     length: float | None = None
     grade: str | None = None
+    rated: tuple[float, float] | None = None
     clamps: str | None = None
     clamps_grade: str | None = None
     alloy: str | None = None  # bronze, copper, aluminum

@@ -25,15 +25,12 @@ ASKED_FOR = re.compile(r"^.*# as told.*\n", re.MULTILINE)
 BOOKS = re.compile(r"^# books:\s*(.+)\n")
 
 SIDES = "named sides of a conductor that is not cut yet are the conductor"
-UNGROUNDED = "an ungrounded or resonant source drives little to earth whatever a crew does; it has no word yet"
-NO_GRADE = "grades are those of one tradition; a lead of the other is rated by its section"
 CABLE = "a cable has no words for its impedance"
 INSULATED = "insulated conductors, grounded at both terminals and spiked, are cut in gloves; nothing can bridge them"
 IN_SPAN = "a place in the span has no word, and stands on no structure"
 IN_ROUTE = "the switch stands between two structures of the route, and opens what comes from the one side"
 
 STILL_CALLED: dict[str, dict[str, str]] = {
-    "10-rod-on-delta-no-pole-ground": {"rod-not-only-return": UNGROUNDED},
     "18-splice-cut-mid-line-bridge-held": dict.fromkeys(
         (
             "every-conductor-tested",
@@ -67,9 +64,6 @@ STILL_CALLED: dict[str, dict[str, str]] = {
     "36-open-point-in-the-route": dict.fromkeys(
         ("every-source-open", "open-point-tagged", "clears-with-grounds-on"), IN_ROUTE
     ),
-    "42-en-20kv-wood": {"lead-carries-duty": NO_GRADE, "rod-not-only-return": UNGROUNDED},
-    "43-en-110kv-tower": {"lead-carries-duty": NO_GRADE},
-    "44-en-400v-by-hand": {"lead-carries-duty": NO_GRADE},
 }
 
 

@@ -50,7 +50,11 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
     derated = GANG_DERATING if gang > 1 else 1.0
     key = (size.designation, size.metal, size.area, lead.grade)
     found = _rating(*key, time, ratio)
+    if lead.grade is None and lead.rated is not None:
+        return _by_label(lead.rated, time, found if isinstance(found, float) else math.inf, derated)
     gap = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
+    if lead.size is not None and "mm" in lead.size:
+        gap = Gap(f"the rating on the label of lead {lead}", f"lead {lead} rated 9.9 kA for 1 s", lead.span)
     if isinstance(found, float):
         return Bounds(0.0, found * derated, (gap,)), f"{size.designation} cable; its grade is not stated"
     if isinstance(found, Rating):
@@ -66,6 +70,21 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
         words = f"between {least.basis} and {most.basis} at {longest:g} s, {most.source.source}"
         return Bounds(least.current * derated, most.current * derated, found.gaps), words
     return found, ""
+
+
+LONGEST_BY_LABEL = 5.0
+"""Time in s up to which the heat of a fault stays in the cable, IEC 60724 and IEC 61230 (from memory)."""
+
+
+def _by_label(rated: tuple[float, float], time: float, cable: float, derated: float) -> tuple[Measure | Unknown, str]:
+    """Rating in A by the current and time on a lead's label (IEC 61230, from memory): never more than that current,
+    since forces limit it too, and with the same I2t for longer; nor more than its cable stands, also in A."""
+    current, long = rated
+    if time > max(LONGEST_BY_LABEL, long):
+        return Unknown.of("a time in which faults clear", f"clears in {long:g} s"), ""
+    return min(
+        cable, current * min(1.0, math.sqrt(long / time))
+    ) * derated, f"its label, {current / 1000:g} kA for {long:g} s"
 
 
 def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> Measure | Unknown:

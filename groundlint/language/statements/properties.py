@@ -197,6 +197,14 @@ class Reclosing(Property):
 
 
 @statement
+class Grounding(Property):
+    """How the source's system is grounded, which settles what a fault of one phase to ground draws."""
+
+    kind: Literal["grounding"] = "grounding"
+    system: Word = need("solid, impedance, resonant (by a coil tuned to the line), ungrounded")
+
+
+@statement
 class Through(Property):
     """All the open points between the source and the line; needed where there are two or more."""
 
@@ -206,5 +214,5 @@ class Through(Property):
 
 AnyProperty = (
     Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place | Altitude | Approach | Current
-    | Fault | Power | Impedance | Clears | Relay | Reclosing | Through
+    | Fault | Power | Impedance | Clears | Relay | Reclosing | Grounding | Through
 )  # fmt: skip

@@ -1,0 +1,44 @@
+"""A lead that carries the rating of its label, as IEC 61230 has it, and no grade of ASTM F855."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from groundlint.electrical.study.ratings import rating_of
+from groundlint.plan.models import Lead
+from groundlint.language.nodes import NOWHERE
+from groundlint.values import Bounds, Unknown
+
+
+def lead(**said: object) -> Lead:
+    given = {"size": "50 mm2", "area": 50e-6, "metal": "copper", "rated": (9.9e3, 1.0)} | said
+    return Lead(name="Z1", span=NOWHERE, **given)
+
+
+@pytest.mark.parametrize(("time", "current"), [(1.0, 9.9e3), (0.1, 9.9e3), (4.0, 4.95e3), (2.0, 9.9e3 / math.sqrt(2))])
+def test_it_carries_its_current_for_its_time_and_the_same_heat_for_longer(time: float, current: float) -> None:
+    rating, words = rating_of(lead(), time, 9.0)
+    assert rating == pytest.approx(current)
+    assert words == "its label, 9.9 kA for 1 s"
+
+
+def test_leads_that_share_carry_a_tenth_less() -> None:
+    assert rating_of(lead(), 1.0, 9.0, gang=2)[0] == pytest.approx(0.9 * 9.9e3)
+
+
+@pytest.mark.parametrize("time", [5.1, math.inf])
+def test_it_says_nothing_of_a_fault_that_lasts(time: float) -> None:
+    assert isinstance(rating_of(lead(), time, 9.0)[0], Unknown)
+
+
+def test_a_label_is_believed_no_further_than_the_cable() -> None:
+    rating, _ = rating_of(lead(rated=(90e3, 1.0)), 1.0, 9.0)
+    bound, _ = rating_of(lead(rated=None), 1.0, 9.0)
+    assert isinstance(bound, Bounds)
+    assert rating == pytest.approx(bound.high)
+
+
+def test_a_grade_goes_before_the_label() -> None:
+    assert rating_of(lead(grade="3"), 0.25, 0.0) == rating_of(lead(grade="3", rated=None), 0.25, 0.0)
