@@ -7,8 +7,8 @@ import math
 import pytest
 
 from groundlint.electrical.study.ratings import rating_of
-from groundlint.plan.models import Lead
 from groundlint.language.nodes import NOWHERE
+from groundlint.plan.models import Lead
 from groundlint.values import Bounds, Unknown
 
 
