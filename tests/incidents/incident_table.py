@@ -57,6 +57,10 @@ INCIDENTS = (
         "the load side of an open point is left without a ground and is fed from below",
         "one of the grounds stands on the load side",
         ("grounds-each-side", "every-source-open", "every-conductor-tested"),
+        {
+            "between-work-and-every-source": "what feeds from below may be anywhere, and a ground on one side does not "
+            "stand between, as grounds-each-side says"
+        },
     ),
     Incident(
         "nj-face-93nj019",
