@@ -189,6 +189,17 @@ def omission_justified(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     )
 
 
+@fact(
+    "omission-stated",
+    "plan",
+    timed=False,
+    lines=at_plan("no_grounds", "no grounds"),
+    meaning="the plan declares that the work is done without grounds and states all that lets it be",
+)
+def omission_stated(case: PlanTrace, at: int, plan: Plan) -> bool:
+    return omission_justified.compute(case, at, plan) is True
+
+
 _NUMBER = re.compile(r"(\d+)\W*(\w*)")
 
 
