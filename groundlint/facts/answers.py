@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 from groundlint.plan.models import Action, Plan, PointRef, Thing
 from groundlint.text import Span
 from groundlint.values import Gap, Truth, Unknown
+from groundlint.world.network import plain
 
 if TYPE_CHECKING:
     from groundlint.facts.trace import PlanTrace
@@ -115,6 +116,27 @@ def by_steps(*kinds: str) -> Callable[..., Lines]:
         return (case.line_of(found),) if found is not None else ()
 
     return lines
+
+
+def by_change(*logs: str) -> Callable[..., Lines]:
+    """The last step, before the position, that said something of the thing, by the names of the world's logs of it:
+    whatever the step is called."""
+
+    def lines(case: PlanTrace, at: int, thing: Any, *_others: object) -> Lines:
+        found = [case.timeline.changed_by(at, log, key) for log in logs for key in _keys(thing)]
+        last = max((step for step in found if step is not None), default=None)
+        return (case.line_of(last),) if last is not None else ()
+
+    return lines
+
+
+def _keys(thing: Any) -> tuple[Any, ...]:
+    """What logs may keep a thing under: itself, the conductor of which it is a side, the thing that a point is, the
+    point that a thing is."""
+    if not isinstance(thing, PointRef):
+        return (thing, PointRef(type(thing).__name__.lower(), None, thing))
+    point = plain(thing)
+    return (point, PointRef("conductor", *point[1:]), point.thing)
 
 
 def span_of(case: PlanTrace, at: int) -> Span:

@@ -8,9 +8,10 @@ from itertools import combinations
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, negated, settled, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.plan_facts import neutral_multigrounded, wire
-from groundlint.facts.points import is_electrode, is_grounded, is_joined, phase_points
+from groundlint.facts.points import attached, is_electrode, is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure, Vault
+from groundlint.steps import AT_WORK
 from groundlint.values import Gap, Unknown
 
 # ---- what a structure is ----
@@ -78,7 +79,7 @@ def has_ground_available(case: PlanTrace, at: int, structure: Structure) -> Answ
 
 
 def _entering(case: PlanTrace, _at: int, structure: Structure) -> Lines:
-    return tuple(case.line_of(at) for at in case.steps_naming(("enter", "move", "work"), structure)[:1])
+    return tuple(case.line_of(at) for at in case.steps_naming(AT_WORK, structure)[:1])
 
 
 @fact(
@@ -104,17 +105,7 @@ def occupied(case: PlanTrace, at: int, structure: Structure) -> Answer:
 # ---- what is joined and grounded there ----
 
 
-def _attached(case: PlanTrace, at: int, structure: Structure, *_others: object) -> Lines:
-    found: set[int] = set()
-    for conductor in case.conductors:
-        for lead in case.timeline.leads_on(at, PointRef("conductor", structure, conductor)):
-            step = case.last(at, ("attach", "restore", "bond"), lead)
-            if step is not None:
-                found.add(step)
-    return tuple(case.line_of(step) for step in sorted(found))
-
-
-@fact("phases-joined", "structure", lines=_attached, meaning="the phase conductors here are joined to one another here")
+@fact("phases-joined", "structure", lines=attached, meaning="the phase conductors here are joined to one another here")
 def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     found: Answer = case.while_joined_so("joined", at, structure, lambda: _phases_joined(case, at, structure))
     return found
@@ -130,7 +121,7 @@ def _phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "grounded",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="the phase conductors here are joined to one another and to an electrode, here",
 )
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -151,7 +142,7 @@ def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "phases-apart",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="two phase conductors are each joined to an electrode here and not to one another",
 )
 def phases_apart(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -186,7 +177,7 @@ def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conducto
 @fact(
     "neutral-joined",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="the neutral is joined to the phase conductors here; false where the line has none",
 )
 def neutral_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -196,7 +187,7 @@ def neutral_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "shield-joined",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="the shield wire is joined to the phase conductors here; false where the line has none",
 )
 def shield_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -206,7 +197,7 @@ def shield_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "personal-ground",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="a bar on it, or its steel, is joined here to a phase conductor here",
 )
 def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -233,7 +224,7 @@ def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "rod-alone",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="the phase conductors here reach earth here only through temporary rods",
 )
 def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -288,7 +279,7 @@ def _effective(case: PlanTrace, at: int, here: Structure, structure: Structure) 
 @fact(
     "first-side-grounded",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="it, or a structure toward the first end of the route, is grounded",
 )
 def first_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -300,7 +291,7 @@ def first_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answe
 @fact(
     "last-side-grounded",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="it, or a structure toward the last end of the route, is grounded",
 )
 def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -309,7 +300,7 @@ def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer
     return _ground_between(case, at, structure, structure.order, len(case.plan.route) - 1)
 
 
-@fact("between-grounds", "structure", lines=_attached, meaning="grounds stand toward both ends of the route, or here")
+@fact("between-grounds", "structure", lines=attached, meaning="grounds stand toward both ends of the route, or here")
 def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return all_of((first_side_grounded.compute(case, at, structure), last_side_grounded.compute(case, at, structure)))
 
@@ -317,7 +308,7 @@ def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
 @fact(
     "source-side-grounded",
     "structure",
-    lines=_attached,
+    lines=attached,
     meaning="toward each source a grounded structure stands between, or it is grounded itself; toward both ends of the "
     "route for a source that may feed in anywhere",
 )
@@ -421,7 +412,7 @@ def neighbour_span_distance(case: PlanTrace, _at: int, structure: Structure) -> 
     "structure",
     returns="length",
     unit="ft",
-    lines=_attached,
+    lines=attached,
     meaning="distance along the line to the nearest grounded structure; none where there is none",
 )
 def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:
@@ -446,7 +437,7 @@ def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Un
     "spans-to-ground",
     "structure",
     returns="number",
-    lines=_attached,
+    lines=attached,
     meaning="how many spans are to the grounded structure fewest away; none where there is none",
 )
 def spans_to_ground(case: PlanTrace, at: int, structure: Structure) -> float | Unknown | None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, Lines, any_of, by_steps, where_stated
+from groundlint.facts.answers import Answer, Lines, any_of, by_change, where_stated
 from groundlint.facts.catalogue import fact
-from groundlint.facts.points import is_grounded, phase_points
+from groundlint.facts.points import attached, is_grounded, phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Cable, Person, Structure
 from groundlint.values import Unknown
@@ -26,7 +26,7 @@ def terminal_of(_case: PlanTrace, _at: int, structure: Structure, cable: Cable) 
     "at-cable",
     "person",
     "cable",
-    lines=by_steps("enter", "move", "leave"),
+    lines=by_change("stands"),
     meaning="the person is in place in a vault of that cable, away from its terminals",
 )
 def at_cable(case: PlanTrace, at: int, person: Person, cable: Cable) -> Answer:
@@ -34,18 +34,10 @@ def at_cable(case: PlanTrace, at: int, person: Person, cable: Cable) -> Answer:
     return here if isinstance(here, Unknown) else here in cable.vaults
 
 
-def _grounding(case: PlanTrace, at: int, structure: Structure) -> Lines:
-    points = phase_points(case, structure)
-    if isinstance(points, Unknown):
-        return ()
-    steps = {case.last(at, ("attach", "restore", "bond"), point) for point in points}
-    return tuple(case.line_of(step) for step in sorted(step for step in steps if step is not None))
-
-
 @fact(
     "some-phase-grounded",
     "structure",
-    lines=_grounding,
+    lines=attached,
     meaning="one of the phase conductors here, or more, is joined to an electrode here",
 )
 def some_phase_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
@@ -72,8 +64,8 @@ def transfer_possible(_case: PlanTrace, _at: int, cable: Cable) -> Answer:
     return Unknown.of(f"{what} along cable {cable}", write, cable.place("transfer"))
 
 
-def _spiking(case: PlanTrace, at: int, cable: Cable, *_others: object) -> Lines:
-    found = case.last(at, ("spike",), cable)
+def _spiking(case: PlanTrace, at: int, cable: Cable, structure: Structure) -> Lines:
+    found = case.timeline.spiked(at, cable, structure)
     return (case.line_of(found),) if found is not None else ()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, by_steps, where_stated
+from groundlint.facts.answers import Answer, by_change, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Capacitor, Structure
@@ -23,7 +23,7 @@ def structure_of_capacitor(_case: PlanTrace, _at: int, capacitor: Capacitor) -> 
     return capacitor.at
 
 
-@fact("disconnected", "capacitor", lines=by_steps("disconnect"), meaning="a step has disconnected it")
+@fact("disconnected", "capacitor", lines=by_change("disconnected"), meaning="a step has disconnected it")
 def disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
     if case.timeline.disconnected(at, capacitor) is not None:
         return True
@@ -34,7 +34,7 @@ def disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
 @fact(
     "discharged",
     "capacitor",
-    lines=by_steps("discharge"),
+    lines=by_change("discharged"),
     meaning="it was short-circuited and grounded after it was disconnected",
 )
 def discharged(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
@@ -49,7 +49,7 @@ def discharged(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
     "capacitor",
     returns="time",
     unit="min",
-    lines=by_steps("disconnect"),
+    lines=by_change("disconnected"),
     meaning="the waits that steps state since it was disconnected, added up; none while it is connected",
 )
 def time_since_disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> float | Unknown | None:

@@ -11,12 +11,12 @@ from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Person, Plan
+from groundlint.steps import KINDS, having
 from groundlint.steps.clearance import BY_STATE
 from groundlint.values import Gap, Unknown
 from groundlint.world.world import UNSETTLED, Holder
 
 _STATES = {kind.name: state for state, kind in BY_STATE.items()}
-_WHO = {"request": "who asks for", "receive": "who receives", "release": "who releases", "transfer": "who hands over"}
 _TRANSFER = "clearance Larkspur transferred by L1 to L2, operator told, crew told"
 
 
@@ -45,7 +45,7 @@ def taker_of(step: Event) -> Holder:
 def name_the_holder(case: PlanTrace, step: Event) -> Gap:
     """What to write at a step of the clearance that names nobody."""
     people = case.domain("person")
-    return Gap(f"{_WHO[step.kind]} the clearance", _written(case, step, people[0] if people else "L1"), step.span)
+    return Gap(KINDS[step.kind].slots[0].meaning, _written(case, step, people[0] if people else "L1"), step.span)
 
 
 def _name_the_taker(case: PlanTrace, step: Event) -> Gap:
@@ -66,9 +66,8 @@ def _written(case: PlanTrace, step: Event, holder: object, taker: object = None)
 
 def _unnamed(case: PlanTrace, at: int) -> Unknown:
     """The steps before a position that leave open who holds the clearance."""
-    steps = ("receive", "release", "transfer")
     gaps: list[Gap] = []
-    for now in sorted(now for kind in steps for now in case.positions(kind) if now < at):
+    for now in sorted(now for kind in having("holder", "crew") for now in case.positions(kind) if now < at):
         step = case.event(now)
         if holder_of(step) is None:
             gaps.append(name_the_holder(case, step))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, any_of, by_steps, only_if, said, where_stated, word
+from groundlint.facts.answers import Answer, Lines, any_of, by_change, by_steps, only_if, said, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.points import is_grounded
 from groundlint.facts.trace import PlanTrace
@@ -35,7 +35,7 @@ def sort_of(thing: Thing) -> str:
 # ---- all equipment ----
 
 
-@fact("inspected", "equipment", lines=by_steps("inspect"), meaning="a step before this one looks it over")
+@fact("inspected", "equipment", lines=by_change("inspected"), meaning="a step before this one looks it over")
 def inspected(case: PlanTrace, at: int, equipment: Equipment) -> bool:
     return bool(case.timeline.inspected(at, equipment))
 
@@ -212,7 +212,7 @@ def stick_length(_case: PlanTrace, _at: int, stick: Stick) -> float | Unknown:
 # ---- rods ----
 
 
-@fact("set", "rod", lines=by_steps("set"), meaning="it has been driven")
+@fact("set", "rod", lines=by_change("rods"), meaning="it has been driven")
 def rod_is_set(case: PlanTrace, at: int, rod: Rod) -> bool:
     return case.timeline.rod_set(at, rod) is not None
 
@@ -232,7 +232,7 @@ def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str) -> float | Un
     "rod",
     returns="length",
     unit="ft",
-    lines=by_steps("set"),
+    lines=by_change("rods"),
     meaning="how far from the structure it is set; none while it is not set",
 )
 def rod_distance(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
@@ -244,7 +244,7 @@ def rod_distance(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     "rod",
     returns="length",
     unit="ft",
-    lines=by_steps("set"),
+    lines=by_change("rods"),
     meaning="how much of it is in the soil; none while it is not set",
 )
 def rod_depth(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
@@ -257,7 +257,7 @@ def rod_depth(case: PlanTrace, at: int, rod: Rod) -> float | Unknown | None:
     "rod",
     returns="length",
     unit="ft",
-    lines=by_steps("set"),
+    lines=by_change("rods"),
     meaning="how far it is set from the other; none while either is not set",
 )
 def rods_apart(case: PlanTrace, at: int, rod: Rod, other: Rod) -> float | Unknown | None:
@@ -291,20 +291,23 @@ def rod_diameter(_case: PlanTrace, _at: int, rod: Rod) -> float | Unknown:
     "structure",
     "rod",
     returns="structure",
-    lines=by_steps("set"),
+    lines=by_change("rods"),
     meaning="the structure at which it is set; none while it is not",
 )
 def structure_of_rod(case: PlanTrace, at: int, rod: Rod) -> Structure | Unknown | None:
     return case.rod_structure(at, rod)
 
 
-@fact("in-use", "rod", lines=by_steps("attach", "detach"), meaning="a lead or a bond is on it")
+@fact("in-use", "rod", lines=by_change("hanging"), meaning="a lead or a bond is on it")
 def rod_in_use(case: PlanTrace, at: int, rod: Rod) -> Answer:
-    point = PointRef("rod", None, rod)
+    return _in_use(case, at, PointRef("rod", None, rod))
+
+
+def _in_use(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return True if case.timeline.bonded_by_no_lead(at, point) else case.timeline.loaded(at, point)
 
 
-@fact("barricaded", "thing", lines=by_steps("barricade", "unbarricade"), meaning="people are kept away from it")
+@fact("barricaded", "thing", lines=by_change("barricades"), meaning="people are kept away from it")
 def barricaded(case: PlanTrace, at: int, thing: Thing) -> bool:
     return case.timeline.barricaded(at, thing) is not None
 
@@ -314,7 +317,7 @@ def barricaded(case: PlanTrace, at: int, thing: Thing) -> bool:
     "thing",
     returns="length",
     unit="ft",
-    lines=by_steps("barricade"),
+    lines=by_change("barricades"),
     meaning="how far people are kept from it; none where it is not barricaded",
 )
 def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknown | None:
@@ -330,7 +333,7 @@ def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknow
 # ---- bars ----
 
 
-@fact("mounted", "bar", lines=by_steps("mount"), meaning="it is on a structure")
+@fact("mounted", "bar", lines=by_change("bars"), meaning="it is on a structure")
 def mounted(case: PlanTrace, at: int, bar: Bar) -> bool:
     return case.timeline.mounted(at, bar) is not None
 
@@ -339,7 +342,7 @@ def mounted(case: PlanTrace, at: int, bar: Bar) -> bool:
     "structure",
     "bar",
     returns="structure",
-    lines=by_steps("mount"),
+    lines=by_change("bars"),
     meaning="the structure that it is on; none while it is not mounted",
 )
 def structure_of_bar(case: PlanTrace, at: int, bar: Bar) -> Structure | Unknown | None:
@@ -353,7 +356,7 @@ HEIGHTS = ("below-feet", "above-feet", "below", "above")
     "height",
     "bar",
     returns=HEIGHTS,
-    lines=by_steps("mount"),
+    lines=by_change("bars"),
     meaning="where it is mounted: below or above the feet, or a conductor; none while it is not",
 )
 def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
@@ -370,7 +373,7 @@ def height(case: PlanTrace, at: int, bar: Bar) -> str | Unknown | None:
     "height-from",
     "bar",
     returns="conductor",
-    lines=by_steps("mount"),
+    lines=by_change("bars"),
     meaning="the conductor that its height is relative to, or none",
 )
 def height_from(case: PlanTrace, at: int, bar: Bar) -> Conductor | Unknown | None:
@@ -385,7 +388,7 @@ def height_from(case: PlanTrace, at: int, bar: Bar) -> Conductor | Unknown | Non
     return Unknown.of(f"what bar {bar} is {of}", write, where) if of in ("below", "above") else None
 
 
-@fact("below-feet", "bar", lines=by_steps("mount"), meaning="it is mounted below the feet of those who work there")
+@fact("below-feet", "bar", lines=by_change("bars"), meaning="it is mounted below the feet of those who work there")
 def below_feet(case: PlanTrace, at: int, bar: Bar) -> Answer:
     found = height.compute(case, at, bar)
     if found is None or isinstance(found, Unknown):
@@ -401,7 +404,7 @@ def below_feet(case: PlanTrace, at: int, bar: Bar) -> Answer:
     "below-feet-of",
     "bar",
     "person",
-    lines=by_steps("mount"),
+    lines=by_change("bars"),
     meaning="it is mounted below the feet of that person; false where the person is elsewhere",
 )
 def below_feet_of(case: PlanTrace, at: int, bar: Bar, person: Person) -> Answer:
@@ -437,14 +440,14 @@ def insulated(_case: PlanTrace, _at: int, vehicle: Vehicle) -> Answer:
     return vehicle.insulation == "insulated"
 
 
-@fact("bonded", "vehicle", lines=by_steps("bond", "unbond", "attach"), meaning="it is joined to an electrode")
+@fact("bonded", "vehicle", lines=by_change("hanging"), meaning="it is joined to an electrode")
 def vehicle_bonded(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
     return is_grounded(case, at, PointRef("vehicle", None, vehicle), local=False)
 
 
 def _in_place(case: PlanTrace, at: int, *_things: Any) -> Lines:
-    found = [case.last(at, ("enter", "move"), person) for person in case.timeline.people_in_place(at)]
-    return tuple(case.line_of(step) for step in found if step is not None)
+    stands = [case.timeline.stand(at, person) for person in case.timeline.people_in_place(at)]
+    return tuple(case.line_of(stand.index) for stand in stands if stand is not None)
 
 
 @fact(
@@ -475,10 +478,6 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
     return Unknown.of(f"where vehicle {vehicle} stands", f"bond {vehicle} to R1", vehicle.span)
 
 
-@fact("bonded", "mat", lines=by_steps("bond", "unbond", "attach"), meaning="it is joined to something")
+@fact("bonded", "mat", lines=by_change("hanging"), meaning="it is joined to something")
 def mat_bonded(case: PlanTrace, at: int, mat: Mat) -> Answer:
-    point = PointRef("mat", None, mat)
-    bond = case.last(at, ("bond", "unbond"), point)
-    if bond is not None and case.actions[bond].kind == "bond":
-        return True
-    return case.timeline.loaded(at, point)
+    return _in_use(case, at, PointRef("mat", None, mat))

@@ -6,7 +6,7 @@ known.
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, by_steps, only_if, where_stated
+from groundlint.facts.answers import Answer, by_change, only_if, where_stated
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.clearance import holder_of, name_the_holder, taker_of
 from groundlint.facts.trace import PlanTrace
@@ -17,11 +17,11 @@ from groundlint.world.world import Holder
 # ---- locks, and who can get at it ----
 
 
-@fact("locked", "switch", lines=by_steps("lock", "untag"), meaning="it is made inoperable, as by a lock")
+@fact("locked", "switch", lines=by_change("locked"), meaning="it is made inoperable, as by a lock")
 def locked(case: PlanTrace, at: int, switch: Switch) -> Answer:
     if case.timeline.locked(at, switch):
         return True
-    operated = case.last(at, ("open", "close", "lock", "untag"), switch) is not None
+    operated = any(case.timeline.changed_by(at, log, switch) is not None for log in ("operated", "tagged", "locked"))
     if operated or switch.position == "closed":  # no lock is on an open position that it did not have
         return False
     return Unknown.of(f"whether {switch} is locked", f"lock {switch}", switch.span)
@@ -63,9 +63,8 @@ _WRITE = "open {}, in sight, within reach, one crew, under sole control of L1"
 
 def _opened(case: PlanTrace, at: int, switch: Switch) -> Event | None:
     """The step that opened it, where nothing closed it since."""
-    found = case.last(at, ("open", "close"), switch)
-    step = case.event(found) if found is not None else None
-    return step if step is not None and step.kind == "open" else None
+    found = case.timeline.changed_by(at, "operated", switch)
+    return case.event(found) if found is not None and case.timeline.switch_position(at, switch) == "open" else None
 
 
 def _said(case: PlanTrace, at: int, switch: Switch, slot: str, what: str) -> Answer:
@@ -77,7 +76,7 @@ def _said(case: PlanTrace, at: int, switch: Switch, slot: str, what: str) -> Ans
 @fact(
     "control-claimed",
     "switch",
-    lines=by_steps("open"),
+    lines=by_change("operated"),
     meaning="the step that opened it says that it is in sight, within reach, for one crew, or under sole control",
 )
 def control_claimed(case: PlanTrace, at: int, switch: Switch) -> bool:
@@ -85,12 +84,12 @@ def control_claimed(case: PlanTrace, at: int, switch: Switch) -> bool:
     return step is not None and any(step.slots.get(slot) not in (None, False) for slot in _SAID)
 
 
-@fact("in-sight", "switch", lines=by_steps("open"), meaning="the employee in charge sees it from the work")
+@fact("in-sight", "switch", lines=by_change("operated"), meaning="the employee in charge sees it from the work")
 def in_sight(case: PlanTrace, at: int, switch: Switch) -> Answer:
     return _said(case, at, switch, "in_sight", f"whether {switch} is in sight of the employee in charge")
 
 
-@fact("within-reach", "switch", lines=by_steps("open"), meaning="the employee in charge can get to it")
+@fact("within-reach", "switch", lines=by_change("operated"), meaning="the employee in charge can get to it")
 def within_reach(case: PlanTrace, at: int, switch: Switch) -> Answer:
     return _said(case, at, switch, "in_reach", f"whether the employee in charge can get to {switch}")
 
@@ -105,7 +104,7 @@ def _holders(case: PlanTrace, at: int) -> list[tuple[Event, Holder]]:
 @fact(
     "for-one-crew",
     "switch",
-    lines=by_steps("open"),
+    lines=by_change("operated"),
     meaning="the step that opened it says that one crew is on the line, and the plan shows no other",
 )
 def for_one_crew(case: PlanTrace, at: int, switch: Switch) -> Answer:
@@ -129,7 +128,7 @@ def for_one_crew(case: PlanTrace, at: int, switch: Switch) -> Answer:
 @fact(
     "controlled-by-holder",
     "switch",
-    lines=by_steps("open"),
+    lines=by_change("operated"),
     meaning="it is under the sole control of the person who holds the clearance, and of nobody else; of the one person "
     "named where the plan never takes a clearance from an operator",
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot, sqrt
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, by_steps, only_if, said, settled, where_stated, word
+from groundlint.facts.answers import Answer, Lines, by_change, only_if, said, settled, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Neighbour, ParallelCircuit, Structure, SupplySource, Switch
@@ -20,7 +20,7 @@ def _open_points(case: PlanTrace, at: int, source: SupplySource) -> Lines:
     return tuple(
         case.line_of(found)
         for switch in case.switches
-        if source in switch.sources and (found := case.last(at, ("open", "close"), switch)) is not None
+        if source in switch.sources and (found := case.timeline.changed_by(at, "operated", switch)) is not None
     )
 
 
@@ -211,7 +211,7 @@ def _reclosing_gap(source: SupplySource) -> Gap:
     return Gap(f"whether source {source} recloses", f"block reclosing on {source}", source.span)
 
 
-@fact("safe-from-reclosing", "source", lines=by_steps("block", "unblock"), meaning="its reclosing is blocked or off")
+@fact("safe-from-reclosing", "source", lines=by_change("blocked"), meaning="its reclosing is blocked or off")
 def reclosing_blocked(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     return settled(case.timeline.reclosing_blocked(at, source), lambda: _reclosing_gap(source))
 
@@ -219,7 +219,7 @@ def reclosing_blocked(case: PlanTrace, at: int, source: SupplySource) -> Answer:
 @fact(
     "reclosable",
     "source",
-    lines=by_steps("block", "unblock"),
+    lines=by_change("blocked"),
     meaning="it can reclose: reclosing is on, and not blocked",
 )
 def reclosable(case: PlanTrace, at: int, source: SupplySource) -> Answer:
@@ -261,7 +261,7 @@ SWITCH_SORTS = (
 )
 
 
-@fact("open", "switch", lines=by_steps("open", "close"), meaning="its position is open")
+@fact("open", "switch", lines=by_change("switch"), meaning="its position is open")
 def switch_open(case: PlanTrace, at: int, switch: Switch) -> Answer:
     position = case.timeline.switch_position(at, switch)
     if position is None:
@@ -269,18 +269,21 @@ def switch_open(case: PlanTrace, at: int, switch: Switch) -> Answer:
     return position == "open"
 
 
-@fact("tagged", "switch", lines=by_steps("tag", "untag"), meaning="a tag is on it")
+@fact("tagged", "switch", lines=by_change("tagged"), meaning="a tag is on it")
 def tagged(case: PlanTrace, at: int, switch: Switch) -> Answer:
     if case.timeline.tagged(at, switch):
         return True
-    operated = case.last(at, ("open", "close", "tag", "untag"), switch) is not None
+    operated = any(case.timeline.changed_by(at, log, switch) is not None for log in ("operated", "tagged"))
     if operated or switch.position == "closed":  # a switch that is opened in the plan had no tag on its open position
         return False
     return Unknown.of(f"whether {switch} is tagged", f"tag {switch}", switch.span)
 
 
 @fact(
-    "gap-visible", "switch", lines=by_steps("open", "verify"), meaning="its gap can be seen, or was seen when it opened"
+    "gap-visible",
+    "switch",
+    lines=by_change("switch", "seen", "verified"),
+    meaning="its gap can be seen, or was seen when it opened",
 )
 def gap_visible(case: PlanTrace, at: int, switch: Switch) -> Answer:
     visible = settled(case.timeline.gap_visible(at, switch), lambda: Gap(""))
@@ -291,7 +294,10 @@ def gap_visible(case: PlanTrace, at: int, switch: Switch) -> Answer:
 
 
 @fact(
-    "verified", "switch", lines=by_steps("verify"), meaning="it was verified to be open and has not been closed since"
+    "verified",
+    "switch",
+    lines=by_change("verified"),
+    meaning="it was verified to be open and has not been closed since",
 )
 def verified(case: PlanTrace, at: int, switch: Switch) -> bool:
     return bool(case.timeline.verified(at, switch))

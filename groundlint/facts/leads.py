@@ -5,38 +5,34 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, any_of, by_steps, negated, only_if, said, where_stated
+from groundlint.facts.answers import Answer, Lines, any_of, by_change, negated, only_if, said, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Plan, PointRef, Structure
 from groundlint.values import Gap, Unknown
 
 
-@fact("on", "lead", lines=by_steps("attach", "detach"), meaning="an end of it is on")
+@fact("on", "lead", lines=by_change("ends"), meaning="an end of it is on")
 def on(case: PlanTrace, at: int, lead: Lead) -> bool:
     return bool(case.timeline.ends(at, lead))
 
 
-@fact("fully-on", "lead", lines=by_steps("attach", "detach"), meaning="both its ends are on")
+@fact("fully-on", "lead", lines=by_change("ends"), meaning="both its ends are on")
 def fully_on(case: PlanTrace, at: int, lead: Lead) -> bool:
     return len(case.timeline.ends(at, lead)) >= 2
 
 
-@fact(
-    "floating", "lead", lines=by_steps("attach", "detach", "lift"), meaning="one end of it is on and the other is loose"
-)
+@fact("floating", "lead", lines=by_change("ends"), meaning="one end of it is on and the other is loose")
 def floating(case: PlanTrace, at: int, lead: Lead) -> bool:
     return len(case.timeline.ends(at, lead)) == 1
 
 
-@fact("ends", "lead", returns="number", lines=by_steps("attach", "detach"), meaning="how many of its ends are on")
+@fact("ends", "lead", returns="number", lines=by_change("ends"), meaning="how many of its ends are on")
 def ends(case: PlanTrace, at: int, lead: Lead) -> float:
     return float(len(case.timeline.ends(at, lead)))
 
 
-@fact(
-    "lifted", "lead", lines=by_steps("lift", "restore"), meaning="an end of it is off for a test and not restored yet"
-)
+@fact("lifted", "lead", lines=by_change("lifted"), meaning="an end of it is off for a test and not restored yet")
 def lifted(case: PlanTrace, at: int, lead: Lead) -> bool:
     return case.timeline.lifted(at, lead) is not None
 
@@ -53,7 +49,7 @@ def _end(case: PlanTrace, at: int, lead: Lead, number: int) -> Any:
     "first-point",
     "lead",
     returns="point",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="the point that its first end is on, of those that are on; none while it is off",
 )
 def first_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
@@ -65,7 +61,7 @@ def first_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | No
     "second-point",
     "lead",
     returns="point",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="the point that its second end is on; none while fewer than two are",
 )
 def second_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | None:
@@ -73,7 +69,7 @@ def second_point(case: PlanTrace, at: int, lead: Lead) -> PointRef | Unknown | N
     return found
 
 
-@fact("on-point", "lead", "point", lines=by_steps("attach"), meaning="an end of it is on that point")
+@fact("on-point", "lead", "point", lines=by_change("ends"), meaning="an end of it is on that point")
 def on_point(case: PlanTrace, at: int, lead: Lead, point: PointRef) -> Answer:
     found = case.timeline.ends(at, lead)
     if point in found:
@@ -95,7 +91,7 @@ def _end_structures(case: PlanTrace, at: int, lead: Lead) -> list[Structure | Un
     "structure",
     "lead",
     returns="structure",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="the structure at which its ends are; none while it is off",
 )
 def structure_of_lead(case: PlanTrace, at: int, lead: Lead) -> Structure | Unknown | None:
@@ -107,7 +103,7 @@ def structure_of_lead(case: PlanTrace, at: int, lead: Lead) -> Structure | Unkno
 @fact(
     "personal",
     "lead",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="it joins a bar, or metal of the structure, to a conductor where people work",
 )
 def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
@@ -131,7 +127,7 @@ def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
     "ganged-with",
     "lead",
     "lead",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="both its ends are on the points that the other is on",
 )
 def ganged_with(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
@@ -235,20 +231,14 @@ def same_size(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
 
 
 def _last_on(case: PlanTrace, at: int, lead: Lead) -> int | None:
-    """The number of the step that put its last end on; below zero where the part of the job before has."""
-    # by what put it on, not by what put a lifted end back: a restored ground hangs where it hung
-    timeline = case.timeline
-    if not timeline.ends(at, lead):
-        return None
-    step = case.last(at, ("attach", "bond"), lead)
-    before = (timeline.end_index(0, lead, end) for end in timeline.ends(0, lead))
-    return step if step is not None else max((index for index in before if index is not None), default=None)
+    """The number of the step that hung it; below zero where the part of the job before has."""
+    return case.timeline.hung(at, lead)
 
 
 @fact(
     "outermost",
     "lead",
-    lines=by_steps("attach"),
+    lines=by_change("ends"),
     meaning="it is on, and no lead that is on at its structure went on after it",
 )
 def outermost(case: PlanTrace, at: int, lead: Lead) -> Answer:
@@ -276,7 +266,7 @@ def _loose(case: PlanTrace, at: int) -> Lead | None:
 
 def _loose_lines(case: PlanTrace, at: int, _plan: Plan) -> Lines:
     found = _loose(case, at)
-    return by_steps("attach", "detach")(case, at, found) if found is not None else ()
+    return by_change("ends")(case, at, found) if found is not None else ()
 
 
 @fact(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, any_of, at_line, by_steps, where_stated
+from groundlint.facts.answers import Answer, any_of, at_line, by_change, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.isolation import neighbour_gap, neighbour_voltage
 from groundlint.facts.leads import structure_of_lead
@@ -65,11 +65,11 @@ def approach_of_neighbour(case: PlanTrace, at: int, neighbour: Neighbour) -> flo
     return _approach(case, at, neighbour_voltage.compute(case, at, neighbour))
 
 
-@fact("covered", "neighbour", lines=by_steps("cover", "uncover"), meaning="it is covered")
+@fact("covered", "neighbour", lines=by_change("covered"), meaning="it is covered")
 def covered(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
     if case.timeline.covered(at, neighbour):
         return True
-    if neighbour.bare or case.last(at, ("cover", "uncover"), neighbour) is not None:
+    if neighbour.bare or case.timeline.changed_by(at, "covered", neighbour) is not None:
         return False
     return Unknown.of(f"whether {neighbour} is covered", f"cover {neighbour}", neighbour.span)
 
@@ -89,7 +89,7 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
 @fact(
     "within-loose-end",
     "neighbour",
-    lines=by_steps("cover", "uncover"),
+    lines=by_change("covered"),
     meaning="the loose end of a lead that hangs at its structure can come nearer to it than the approach distance",
 )
 def within_loose_end(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 
-from groundlint.facts.answers import Answer, Lines, all_of, at_plan, by_steps
+from groundlint.facts.answers import Answer, Lines, all_of, at_plan, by_change
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Plan, Switch, Thing
@@ -136,10 +136,12 @@ def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
 @fact(
     "stood-over",
     "switch",
-    lines=by_steps("open", "verify"),
+    lines=by_change("operated", "verified"),
     meaning="since the last pause, or the part of the job before, nobody has opened it or verified that it is open",
 )
 def switch_stood_over(case: PlanTrace, at: int, switch: Switch) -> bool:
     began = _stretch(case, at)
-    looked = case.last(at, ("open", "verify"), switch)
-    return began is not None and (looked is None or looked < began)
+    if began is None or case.timeline.verified(at, switch):  # which a pause ends
+        return False
+    opened = case.timeline.changed_by(at, "operated", switch)
+    return opened is None or opened < began

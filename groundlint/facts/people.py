@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from groundlint.facts.answers import Answer, all_of, any_of, by_steps, settled
+from groundlint.facts.answers import Answer, all_of, any_of, by_change, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined
@@ -14,7 +14,6 @@ from groundlint.values import Gap, Unknown
 from groundlint.world.world import UNSETTLED, Holder
 
 ROLES = ("lineman", "groundman", "foreman", "supervisor", "apprentice", "operator", "observer")
-_STOOD = ("enter", "move", "leave")
 
 
 @fact("role", "person", returns=ROLES, timed=False, meaning="what the person is in the crew")
@@ -30,7 +29,7 @@ def qualified(_case: PlanTrace, _at: int, person: Person) -> Answer:
     return person.qualified
 
 
-@fact("briefed", "person", lines=by_steps("brief"), meaning="the person has had the job briefing")
+@fact("briefed", "person", lines=by_change("briefed"), meaning="the person has had the job briefing")
 def briefed(case: PlanTrace, at: int, person: Person) -> bool:
     return bool(case.timeline.briefed(at, person))
 
@@ -38,7 +37,7 @@ def briefed(case: PlanTrace, at: int, person: Person) -> bool:
 @fact(
     "cleared",
     "person",
-    lines=by_steps("receive", "release", "transfer"),
+    lines=by_change("clearance"),
     meaning="the person, another of the same crew, or who is in charge for that crew and others, holds a clearance",
 )
 def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
@@ -56,18 +55,23 @@ def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
     return False
 
 
-@fact("in-place", "person", lines=by_steps(*_STOOD), meaning="the person is at a place of work")
+@fact("in-place", "person", lines=by_change("stands"), meaning="the person is at a place of work")
 def in_place(case: PlanTrace, at: int, person: Person) -> bool:
     return case.timeline.stand(at, person) is not None
 
 
-@fact("reaching", "person", "point", lines=by_steps(*_STOOD), meaning="the person is in place and can reach that point")
+@fact(
+    "reaching", "person", "point", lines=by_change("stands"), meaning="the person is in place and can reach that point"
+)
 def reaching(case: PlanTrace, at: int, person: Person, point: PointRef) -> Answer:
     return case.reaches(at, person, point)
 
 
 @fact(
-    "reach-stated", "person", lines=by_steps(*_STOOD), meaning="while in place, all that the person can reach is stated"
+    "reach-stated",
+    "person",
+    lines=by_change("stands"),
+    meaning="while in place, all that the person can reach is stated",
 )
 def reach_stated(case: PlanTrace, at: int, person: Person) -> Answer:
     if case.timeline.stand(at, person) is None:
@@ -76,7 +80,7 @@ def reach_stated(case: PlanTrace, at: int, person: Person) -> Answer:
     return found if isinstance(found, Unknown) else True
 
 
-@fact("gloved", "person", lines=by_steps("gloves-on", "gloves-off"), meaning="the person wears rubber gloves")
+@fact("gloved", "person", lines=by_change("gloves"), meaning="the person wears rubber gloves")
 def gloved(case: PlanTrace, at: int, person: Person) -> Answer:
     return settled(
         case.timeline.gloved(at, person),
@@ -88,26 +92,26 @@ def gloved(case: PlanTrace, at: int, person: Person) -> Answer:
     "stand",
     "person",
     returns="point",
-    lines=by_steps(*_STOOD),
+    lines=by_change("stands"),
     meaning="what the person stands on; none while not in place",
 )
 def stand(case: PlanTrace, at: int, person: Person) -> PointRef | Unknown | None:
     return case.stand_point(at, person)
 
 
-@fact("on-ground", "person", lines=by_steps(*_STOOD), meaning="the person is in place and stands on the ground")
+@fact("on-ground", "person", lines=by_change("stands"), meaning="the person is in place and stands on the ground")
 def on_ground(case: PlanTrace, at: int, person: Person) -> Answer:
     found = case.stand_point(at, person)
     return found if isinstance(found, Unknown) else found is not None and found.sort == "earth"
 
 
-@fact("on-structure", "person", lines=by_steps(*_STOOD), meaning="the person is in place on the pole or steel")
+@fact("on-structure", "person", lines=by_change("stands"), meaning="the person is in place on the pole or steel")
 def on_structure(case: PlanTrace, at: int, person: Person) -> Answer:
     found = case.stand_point(at, person)
     return found if isinstance(found, Unknown) else found is not None and found.sort in ("pole", "steel")
 
 
-@fact("in-bucket", "person", lines=by_steps(*_STOOD), meaning="the person is in place in a bucket or on a lift")
+@fact("in-bucket", "person", lines=by_change("stands"), meaning="the person is in place in a bucket or on a lift")
 def in_bucket(case: PlanTrace, at: int, person: Person) -> Answer:
     found = case.stand_point(at, person)
     if isinstance(found, Unknown):
@@ -122,7 +126,7 @@ def in_bucket(case: PlanTrace, at: int, person: Person) -> Answer:
     "structure",
     "person",
     returns="structure",
-    lines=by_steps(*_STOOD),
+    lines=by_change("stands"),
     meaning="the structure at which the person is; none while not in place",
 )
 def structure_of_person(case: PlanTrace, at: int, person: Person) -> Structure | Unknown | None:
@@ -133,7 +137,7 @@ def structure_of_person(case: PlanTrace, at: int, person: Person) -> Structure |
     "vehicle",
     "person",
     returns="vehicle",
-    lines=by_steps(*_STOOD),
+    lines=by_change("stands"),
     meaning="the vehicle that the person stands in, or none",
 )
 def vehicle_of_person(case: PlanTrace, at: int, person: Person) -> Vehicle | Unknown | None:
@@ -187,7 +191,7 @@ def _zone_joined(case: PlanTrace, at: int, person: Person, *, local: bool) -> An
 @fact(
     "zone-joined",
     "person",
-    lines=by_steps(*_STOOD),
+    lines=by_change("stands"),
     meaning="all that the person stands on and can reach is one piece of metal, along the line too",
 )
 def zone_joined(case: PlanTrace, at: int, person: Person) -> Answer:
@@ -197,14 +201,14 @@ def zone_joined(case: PlanTrace, at: int, person: Person) -> Answer:
 @fact(
     "zone-joined-here",
     "person",
-    lines=by_steps(*_STOOD),
+    lines=by_change("stands"),
     meaning="all that the person stands on and can reach is joined at this structure",
 )
 def zone_joined_here(case: PlanTrace, at: int, person: Person) -> Answer:
     return _zone_joined(case, at, person, local=True)
 
 
-@fact("zone-grounded", "person", lines=by_steps(*_STOOD), meaning="a conductor that the person can reach is grounded")
+@fact("zone-grounded", "person", lines=by_change("stands"), meaning="a conductor that the person can reach is grounded")
 def zone_grounded(case: PlanTrace, at: int, person: Person) -> Answer:
     reach = case.reach(at, person)
     if reach is None:
@@ -215,7 +219,7 @@ def zone_grounded(case: PlanTrace, at: int, person: Person) -> Answer:
     return any_of(is_grounded(case, at, point, local=False) for point in wires)
 
 
-@fact("reaching-conductor", "person", lines=by_steps(*_STOOD), meaning="the person can reach a conductor of the line")
+@fact("reaching-conductor", "person", lines=by_change("stands"), meaning="the person can reach a conductor of the line")
 def reaching_conductor(case: PlanTrace, at: int, person: Person) -> Answer:
     reach = case.reach(at, person)
     if reach is None:

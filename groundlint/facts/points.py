@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_steps, settled
+from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_change, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Switch, Vehicle
 from groundlint.values import TRUE, Gap, Unknown
+from groundlint.world.network import plain
 
 # ---- what a point is ----
 
@@ -79,11 +80,17 @@ def neighbour_of(_case: PlanTrace, _at: int, point: PointRef) -> Neighbour | Non
     return point.thing if isinstance(point.thing, Neighbour) else None
 
 
+def _standing(case: PlanTrace, at: int, point: PointRef) -> Lines:
+    stands = [case.timeline.stand(at, person) for person in case.people]
+    on = [stand.index for stand in stands if stand is not None and stand.point == plain(point)]
+    return by_change("bars", "rods")(case, at, point) or tuple(case.line_of(step) for step in on[:1])
+
+
 @fact(
     "structure",
     "point",
     returns="structure",
-    lines=by_steps("mount", "set", "enter", "move"),
+    lines=_standing,
     meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set",
 )
 def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure | Unknown | None:
@@ -109,7 +116,7 @@ def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure |
     return Unknown.of(f"which structure {point} is at", f"enter L1 at 212 on {point}", where)
 
 
-@fact("at-worksite", "point", lines=by_steps("mount", "set"), meaning="it is at a structure where somebody works")
+@fact("at-worksite", "point", lines=by_change("bars", "rods"), meaning="it is at a structure where somebody works")
 def at_worksite(case: PlanTrace, at: int, point: PointRef) -> Answer:
     found = structure_of_point.compute(case, at, point)
     if found is None:
@@ -120,15 +127,27 @@ def at_worksite(case: PlanTrace, at: int, point: PointRef) -> Answer:
 # ---- what it is joined to ----
 
 
+def _hanging(case: PlanTrace, at: int, point: PointRef) -> set[int | None]:
+    """The steps that put the leads and bonds on a point, and what it is itself on its structure or in the ground."""
+    timeline = case.timeline
+    leads = [timeline.end_index(at, lead, point) for lead in timeline.leads_on(at, point)]
+    bonds = [bond.step for bond in timeline.bonds(at) if point in bond.points]
+    return {*leads, *bonds, *(timeline.changed_by(at, log, point.thing) for log in ("rods", "bars"))}
+
+
+def _lines(case: PlanTrace, steps: set[int | None]) -> Lines:
+    return tuple(case.line_of(step) for step in sorted(step for step in steps if step is not None))
+
+
 def joints(case: PlanTrace, at: int, point: PointRef, *_others: Any) -> Lines:
     """The lines that put the leads and bonds on a point."""
-    found = [
-        step
-        for lead in case.timeline.leads_on(at, point)
-        if (step := case.last(at, ("attach", "bond", "restore"), lead)) is not None
-    ]
-    bond = case.last(at, ("bond", "set", "mount"), point if point.thing is None else point.thing)
-    return tuple(case.line_of(step) for step in sorted({*found, *([bond] if bond is not None else [])}))
+    return _lines(case, _hanging(case, at, point))
+
+
+def attached(case: PlanTrace, at: int, structure: Structure, *_others: object) -> Lines:
+    """The lines that put the leads and bonds on the conductors at a structure."""
+    points = [PointRef("conductor", structure, conductor) for conductor in case.conductors]
+    return _lines(case, set().union(*(_hanging(case, at, point) for point in points)))
 
 
 def _joint_gap(one: PointRef, other: PointRef) -> Gap:
@@ -210,7 +229,7 @@ def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
 @fact(
     "found-dead",
     "point",
-    lines=by_steps("test", "spike"),
+    lines=by_change("tested"),
     meaning="a test or the spiking of its cable there found it dead, and nothing since could energize it",
 )
 def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
@@ -255,7 +274,7 @@ def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | Non
 @fact(
     "tested",
     "point",
-    lines=by_steps("test", "spike"),
+    lines=by_change("tested"),
     meaning="it has been tested for voltage, or its cable spiked there, whatever has happened since",
 )
 def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
@@ -272,7 +291,10 @@ def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
 
 
 @fact(
-    "clean", "point", lines=by_steps("clean"), meaning="it was brushed to bright metal and no clamp has come off since"
+    "clean",
+    "point",
+    lines=by_change("cleaned"),
+    meaning="it was brushed to bright metal and no clamp has come off since",
 )
 def clean(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.clean(at, point))
@@ -285,7 +307,7 @@ _WHILE_METAL_DULLS = ("work", "wait", "move", "leave", "close")
 @fact(
     "cleaned-just-before",
     "point",
-    lines=by_steps("clean"),
+    lines=by_change("cleaned"),
     meaning="it was cleaned, and no work, wait, move, leave or close has come since",
 )
 def cleaned_just_before(case: PlanTrace, at: int, point: PointRef) -> bool:
@@ -293,7 +315,7 @@ def cleaned_just_before(case: PlanTrace, at: int, point: PointRef) -> bool:
     return cleaned is not None and not case.happened(_WHILE_METAL_DULLS, cleaned, at)
 
 
-@fact("cut", "point", lines=by_steps("cut", "join"), meaning="the conductor is cut or open there")
+@fact("cut", "point", lines=by_change("cut_at"), meaning="the conductor is cut or open there")
 def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):
         return False
@@ -303,7 +325,7 @@ def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
 @fact(
     "downed",
     "point",
-    lines=by_steps("downed", "join"),
+    lines=by_change("downed"),
     meaning="the conductor was found broken or down there, and is not joined again",
 )
 def downed(case: PlanTrace, at: int, point: PointRef) -> bool:
@@ -316,7 +338,7 @@ def one_side(_case: PlanTrace, _at: int, point: PointRef) -> bool:
     return point.sort in _SIDES
 
 
-@fact("bridged", "point", lines=by_steps("bond", "unbond"), meaning="a lead bridges the opening there")
+@fact("bridged", "point", lines=joints, meaning="a lead bridges the opening there")
 def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):
         return False
@@ -328,7 +350,12 @@ def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     )
 
 
-@fact("in-reach", "point", lines=by_steps("enter", "move"), meaning="somebody in place can reach it")
+def _reached_by(case: PlanTrace, at: int, point: PointRef) -> Lines:
+    stands = [case.timeline.stand(at, person) for person in case.timeline.people_in_place(at)]
+    return tuple(case.line_of(stand.index) for stand in stands if stand is not None and point in (stand.reach or ()))
+
+
+@fact("in-reach", "point", lines=_reached_by, meaning="somebody in place can reach it")
 def in_reach(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return any_of(case.reaches(at, person, point) for person in case.timeline.people_in_place(at))
 
@@ -345,7 +372,7 @@ def phase_points(case: PlanTrace, structure: Structure) -> tuple[PointRef, ...] 
 @fact(
     "phases-grounded",
     "structure",
-    lines=by_steps("attach"),
+    lines=attached,
     meaning="every phase conductor here is joined to an electrode, here or along the line",
 )
 def phases_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:

@@ -26,16 +26,16 @@ def by_hand(_case: PlanTrace, _at: int, step: Event) -> Answer:
 
 @fact("result", "step", returns=("dead", "live"), lines=_here, meaning="what a test finds; none for other steps")
 def result(_case: PlanTrace, _at: int, step: Event) -> str | Unknown | None:
-    if step.kind != "test":
+    if "result" not in step.slots:
         return None
-    found = step.slots.get("result")
+    found = step.slots["result"]
     return found if isinstance(found, Unknown) else "live" if found == "live" else "dead"
 
 
-def _amount(step: Event, kinds: tuple[str, ...], slot: str, fact_: str, write: str) -> float | Unknown | None:
-    if step.kind not in kinds:
+def _amount(step: Event, slot: str, fact_: str, write: str) -> float | Unknown | None:
+    if slot not in step.slots:
         return None
-    found = step.slots.get(slot)
+    found = step.slots[slot]
     if isinstance(found, Unknown):
         return found
     return Unknown.of(fact_, write, step.span) if found is None else float(found)
@@ -51,7 +51,7 @@ def _amount(step: Event, kinds: tuple[str, ...], slot: str, fact_: str, write: s
 )
 def distance(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
     write = "barricade R1 10 ft" if step.kind == "barricade" else "set R1 at 212, 16 ft from the pole, 6 ft deep"
-    return _amount(step, ("set", "barricade"), "distance", "the distance", write)
+    return _amount(step, "distance", "the distance", write)
 
 
 @fact(
@@ -63,14 +63,14 @@ def distance(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
     meaning="the depth that a `set` step states; none for other steps",
 )
 def depth(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
-    return _amount(step, ("set",), "depth", "the depth of the rod", "set R1 at 212, 16 ft from the pole, 6 ft deep")
+    return _amount(step, "depth", "the depth of the rod", "set R1 at 212, 16 ft from the pole, 6 ft deep")
 
 
 @fact(
     "waiting-time", "step", returns="time", unit="s", lines=_here, meaning="how long a `wait` is; none for other steps"
 )
 def waiting_time(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | None:
-    return _amount(step, ("wait",), "time", "how long to wait", "wait 5 min")
+    return _amount(step, "time", "how long to wait", "wait 5 min")
 
 
 HEIGHTS = ("below-feet", "above-feet", "below", "above")
@@ -140,7 +140,7 @@ def text_stated(_case: PlanTrace, _at: int, step: Event) -> Answer:
 
 @fact("crew-stated", "step", lines=_here, meaning="it names a person or crew that does it or holds the clearance")
 def crew_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
-    if step.kind in ("request", "receive", "release", "transfer"):
+    if "holder" in step.slots:
         return True if holder_of(step) is not None else Unknown((name_the_holder(case, step),))
     who = [step.slots.get(slot) for slot in ("operator", "holder", "crew")]
     stated = any(value is not None and not isinstance(value, Unknown) for value in who)
@@ -180,9 +180,7 @@ def live_part(_case: PlanTrace, _at: int, step: Event) -> PointRef | Unknown | N
 
 @fact("reaching", "step", "point", lines=_here, meaning="it puts that point in a person's reach")
 def reaching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer:
-    reach: Any = step.slots.get("reach")
-    if step.kind not in ("enter", "move"):
-        return False
+    reach: Any = step.slots.get("reach", ())
     if isinstance(reach, Unknown):
         return reach
     if point in (reach or ()):

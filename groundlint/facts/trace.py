@@ -289,7 +289,9 @@ class PlanTrace(Studied):
         return best if best >= 0 else None
 
     def line_of(self, at: int) -> tuple[Span, str]:
-        """The line of a step, and the step in a few words."""
+        """The line of a step, and the step in a few words; below zero, of what the part of the job before has left."""
+        if at < 0:
+            return self.plan.step(at).span, "left by the part before"
         return self.actions[at].span, self._events[at].label
 
     # ---- where things and people are ----
@@ -393,7 +395,7 @@ class PlanTrace(Studied):
         sites: set[Structure] = set()
         gap: Unknown | None = None
         for at, action in enumerate(self.actions):
-            if action.kind not in ("enter", "move", "work") or _stands_by(action):
+            if action.kind not in steps.AT_WORK or _stands_by(action):
                 continue
             here = action.slots.get("structure")
             if isinstance(here, Structure):

@@ -34,10 +34,22 @@ KINDS = declared(paper, switches, clearance, equipment, voltage, leads, people, 
 """Every kind of step by its name."""
 
 
+def having(*slots: str) -> tuple[str, ...]:
+    """The kinds of step that have all of these slots."""
+    return tuple(kind.name for kind in KINDS.values() if {slot.name for slot in kind.slots}.issuperset(slots))
+
+
+PLACING = having("person", "structure", "reach")
+"""Kinds of step that say where somebody works, and what is in reach there."""
+
+AT_WORK = (*PLACING, paper.WORK.name)
+"""Kinds of step that make a structure a place of work."""
+
+
 def step_label(action: Action, numbered: bool = True) -> str:
     """The step in a few words: ``step 7, attach G20 to 212 A``; its number left out if not ``numbered``."""
     said = KINDS[action.kind].label(action)
     return f"step {action.number}, {said}" if numbered and action.number else said
 
 
-__all__ = ["KINDS", "Run", "Slot", "StepKind", "declared", "step_label"]
+__all__ = ["AT_WORK", "KINDS", "PLACING", "Run", "Slot", "StepKind", "declared", "having", "step_label"]

@@ -10,8 +10,11 @@ from groundlint.steps.run import Run
 from groundlint.steps.saying import crew_or_person
 from groundlint.world.holdings import Holder
 
-HOLDER = Slot("holder", "person", "by", optional=True)
 CREW = Slot("crew", "text", meaning="the crew, where a crew holds it")
+
+
+def _holder(does: str) -> Slot:
+    return Slot("holder", "person", "by", optional=True, meaning=f"who {does} the clearance")
 
 
 def _who(action: Action, person: str = "holder", crew: str = "crew") -> Holder:
@@ -92,7 +95,7 @@ REQUEST = StepKind(
     name="request",
     verb="clearance requested",
     meaning="the clearance is requested",
-    slots=(HOLDER,),
+    slots=(_holder("asks for"),),
     say=_saying("requested"),
     protects=False,
     does=_clears("requested", _request),
@@ -101,7 +104,7 @@ RECEIVE = StepKind(
     name="receive",
     verb="clearance received",
     meaning="the clearance is received: the crew may start",
-    slots=(HOLDER, CREW),
+    slots=(_holder("receives"), CREW),
     say=_saying("received"),
     protects=True,
     does=_clears("received", _receive),
@@ -110,7 +113,7 @@ RELEASE = StepKind(
     name="release",
     verb="clearance released",
     meaning="the clearance is released: the line may be energized",
-    slots=(HOLDER, CREW),
+    slots=(_holder("releases"), CREW),
     say=_saying("released"),
     protects=False,
     does=_clears("released", _release),
@@ -120,7 +123,7 @@ TRANSFER = StepKind(
     verb="clearance transferred",
     meaning="the clearance passes from who holds it to another",
     slots=(
-        HOLDER._replace(meaning="who hands the clearance over"),
+        _holder("hands over"),
         CREW._replace(meaning="the crew, where a crew hands it over"),
         Slot("taker", "person", "to", optional=True, meaning="who takes the clearance over"),
         Slot("taker_crew", "text", meaning="the crew, where a crew takes it over"),

@@ -34,11 +34,14 @@ def put_on_by(run: Run, lead: Lead, point: End) -> int | None:
 def put_on(run: Run, what: Lead | Bond, *ends: End) -> None:
     """One end or both go on, of a lead or of a bond without one."""
     if isinstance(what, Bond):
-        _hang(run, ("bond", what), (), ends)
+        _hang(run, what, (), ends)
         _keep_bonds(run, (*_bonds(run), what))
         return
-    if run.world.lifted.last(what) is not None:
-        run.world.lifted.put(what, run.position, None)
+    lifted, hung = run.world.lifted, run.world.hung
+    if lifted.last(what) is None or lifted.last(what) not in ends:  # a lifted end that goes back hangs where it hung
+        hung.put(what, run.position, run.index)
+    if lifted.last(what) is not None:
+        lifted.put(what, run.position, None)
     _set(run, what, (*ends_of(run, what), *((end, run.index) for end in ends)))
 
 
@@ -48,7 +51,7 @@ def take_off(run: Run, what: Lead | Bond, *off: End, left: Gap | None = None) ->
     ``left`` is one that is still on, where the plan does not tell which of the two came off.
     """
     if isinstance(what, Bond):
-        _hang(run, ("bond", what), what.points, ())
+        _hang(run, what, what.points, ())
         _keep_bonds(run, tuple(bond for bond in _bonds(run) if bond != what))
     else:
         on = list(ends_of(run, what))
@@ -65,33 +68,34 @@ def take_off(run: Run, what: Lead | Bond, *off: End, left: Gap | None = None) ->
 
 def _set(run: Run, lead: Lead, ends: Ends) -> None:
     """The lead's ends are these from now on."""
-    world, position = run.world, run.position
+    world = run.world
     before, after = (tuple(end for end, _ in some) for some in (ends_of(run, lead), ends))
-    world.ends.put(lead, position, ends)
-    for point in dict.fromkeys((*before, *after)):
-        if isinstance(point, PointRef) and (point in before) != (point in after):
-            others = tuple(one for one in world.leads.last(point) or () if one is not lead)
-            world.leads.put(point, position, (*others, lead) if point in after else others)
+    world.ends.put(lead, run.position, ends)
     if any(isinstance(end, Gap) for end in (*before, *after)):
         others = tuple(one for one in world.adrift.last or () if one is not lead)
         adrift = any(isinstance(end, Gap) for end in after)
-        world.adrift.put(position, (*others, lead) if adrift else others)
+        world.adrift.put(run.position, (*others, lead) if adrift else others)
     _hang(run, lead, before, after)
     if len(ends) < 2 and any(bond.lead is lead for bond in _bonds(run)):
         _keep_bonds(run, tuple(bond for bond in _bonds(run) if bond.lead is not lead))
 
 
-def _hang(run: Run, key: Hashable, before: tuple[End, ...], after: tuple[End, ...]) -> None:
-    """Something with two ends joined what it joined ``before``, and joins from now on what it is on at both ends."""
-    network, position = run.world.network, run.position
+def _hang(run: Run, what: Lead | Bond, before: tuple[End, ...], after: tuple[End, ...]) -> None:
+    """Something hung on the places ``before`` and hangs ``after``; where it has two, it joins them."""
+    network, hanging, position = run.world.network, run.world.hanging, run.position
+    for point in dict.fromkeys((*before, *after)):
+        if isinstance(point, PointRef) and (point in before) != (point in after):
+            others = tuple(one for one in hanging.last(point) or () if one != what)
+            hanging.put(point, position, (*others, what) if point in after else others)
+    key = what if isinstance(what, Lead) else ("bond", what)
     for which in (0, 1):
         network.graphs.unlink(("loose", key, which), position)
     network.part(key, [end for end in before if isinstance(end, PointRef)], position)
     if len(after) == 2:
-        join_ends(run, key, *after)
+        _join_ends(run, key, *after)
 
 
-def join_ends(run: Run, key: Hashable, one: End, other: End) -> None:
+def _join_ends(run: Run, key: Hashable, one: End, other: End) -> None:
     """Something joins two places from now on, either of which may not be told."""
     network, position = run.world.network, run.position
     if isinstance(one, PointRef) and isinstance(other, PointRef):

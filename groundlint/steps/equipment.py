@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from groundlint.plan.models import Action, Away, Bar, Conductor, PointRef, Rod, Structure, Thing, Vehicle
+from groundlint.plan.models import Action, Away, Bar, Conductor, Lead, PointRef, Rod, Structure, Thing, Vehicle
 from groundlint.steps.ends import not_mounted, put_on_by
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
@@ -137,7 +137,7 @@ def _dismount(run: Run, action: Action) -> None:
             not_mounted(run, bar, "dismounted")
         return
     point = PointRef("bar", None, bar)
-    hung = run.world.leads.last(point)
+    hung = [lead for lead in run.world.hanging.last(point) or () if isinstance(lead, Lead)]
     if hung:
         names = " and ".join(str(lead) for lead in hung)
         run.mistake(

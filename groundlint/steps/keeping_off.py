@@ -47,7 +47,8 @@ def _cover(run: Run, action: Action) -> None:
 
 def _uncover(run: Run, action: Action) -> None:
     neighbour, covered = action.slots.get("neighbour"), run.world.covered
-    for one in (neighbour,) if isinstance(neighbour, Neighbour) else covered.known():
+    some = (neighbour,) if isinstance(neighbour, Neighbour) else filter(covered.last, covered.known())
+    for one in some:
         covered.put(one, run.position, False)
 
 

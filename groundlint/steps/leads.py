@@ -77,8 +77,9 @@ def _end_off(run: Run, action: Action) -> tuple[Lead, End] | None:
     if not isinstance(lead, Lead):  # any lead there may be off now
         write = "detach G1 from 212 A by H1"
         gap = lead if isinstance(lead, Gap) else Gap("which lead comes off", write, action.span)
-        for one in run.world.leads.last(end) or () if isinstance(end, PointRef) else run.world.ends.known():
-            graphs.loosen(one, run.position, gap)
+        for one in run.world.hanging.last(end) or () if isinstance(end, PointRef) else run.world.ends.known():
+            if isinstance(one, Lead):
+                graphs.loosen(one, run.position, gap)
         run.world.network.touched(end, position=run.position)
         return None
     on = [one for one, _ in ends_of(run, lead)]

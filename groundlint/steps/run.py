@@ -27,7 +27,6 @@ class Run:
         self.action: Action
         self.vague: set[str] = set()  # kinds of step done to something that the plan does not name
         # the last step that did it, for messages
-        self.operated: dict[Switch, int] = {}
         self.tagged: dict[Switch, int] = {}
         self.left: dict[Person, int] = {}
         self.came_off: dict[tuple[Lead, End], int] = {}

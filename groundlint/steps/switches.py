@@ -34,7 +34,7 @@ def _unseen(run: Run, switch: Switch) -> None:
 def _refuse(run: Run, switch: Switch, code: str, message: str, mend: str, is_so: str) -> None:
     """The switch is already so, or not so that this can be done; it became so by an earlier step, or was from the
     beginning."""
-    before = run.operated.get(switch)
+    before = run.world.operated.last(switch)
     place = run.place(before, f"{switch} is {is_so} since here", switch.place("position"))
     run.mistake(code, f"{switch} {message}{run.since(before)}", mend, place)
 
@@ -47,7 +47,7 @@ def _open(run: Run, action: Action) -> None:
         mend = f"take this step out, or close {switch} before it"
         _refuse(run, switch, "open-already-open", "is already open", mend, "open")
     else:
-        run.operated[switch] = run.index
+        run.world.operated.put(switch, run.position, run.index)
         _unseen(run, switch)
     _set(run, switch, "open")
     if action.slots.get("seen") is True:
@@ -81,7 +81,7 @@ def _close(run: Run, action: Action) -> None:
         mend = f"take this step out, or open {switch} before it"
         _refuse(run, switch, "close-already-closed", "is already closed", mend, "closed")
         return
-    run.operated[switch] = run.index
+    run.world.operated.put(switch, run.position, run.index)
     _set(run, switch, "closed")
     _unseen(run, switch)
     structures = world.feed.lets_through(switch)
@@ -112,22 +112,24 @@ def _lock(run: Run, action: Action) -> None:
 
 def _untag(run: Run, action: Action) -> None:
     switch, world = _switch(action), run.world
-    for log in (world.tagged, world.locked):
-        for one in world.network.switches if switch is None else (switch,):
-            if log.last(one):
-                log.put(one, run.position, False)
     if switch is None:
+        for log in (world.tagged, world.locked):
+            for one in world.network.switches:
+                if log.last(one):
+                    log.put(one, run.position, False)
         run.vague.add("untag")
         return
     before = run.tagged.get(switch)
-    kept = world.tagged.at(switch, run.index) or world.locked.at(switch, run.index)
-    if not kept and "untag" not in run.vague:
+    if not (world.tagged.last(switch) or world.locked.last(switch)) and "untag" not in run.vague:
         run.mistake(
             "untag-not-tagged",
             f"no tag is on {switch}{run.since(before, 'last tagged or untagged on')}",
             f"take this step out, or tag {switch} where it is opened: `open {switch} and tag it`",
-            run.place(run.operated.get(switch), f"{switch}", switch.span),
+            run.place(world.operated.last(switch), f"{switch}", switch.span),
         )
+    world.tagged.put(switch, run.position, False)
+    if world.locked.last(switch):
+        world.locked.put(switch, run.position, False)
     run.tagged[switch] = run.index
 
 

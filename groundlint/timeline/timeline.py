@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Hashable
+
 from groundlint.plan.models import (
     Action,
     Bar,
@@ -23,6 +26,7 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
+from groundlint.world.logs import Logs
 from groundlint.world.network import FAR, NEAR, plain
 from groundlint.world.records import Barricade, Bond, End, Ground, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
@@ -43,6 +47,13 @@ class Timeline:
         self.n = len(plan.actions)
         self.problems: tuple[Diagnostic, ...] = tuple(world.problems)
         self.world = world
+
+    def changed_by(self, at: int, log: str, thing: Hashable) -> int | None:
+        """The last step before a position that said something of a thing, by the name of the world's log of it."""
+        logs: Logs[Hashable, object] = getattr(self.world, log)
+        kept = logs.by_key.get(thing)
+        index = bisect_right(kept.positions, at) if kept is not None else 0
+        return kept.positions[index - 1] - 1 if kept is not None and index and kept.positions[index - 1] else None
 
     # ---- sources and switches ----
 
@@ -240,7 +251,7 @@ class Timeline:
 
     def leads_on(self, at: int, point: PointRef) -> tuple[Lead, ...]:
         """The leads that are on a point, in the order they went on."""
-        return self.world.leads.at(plain(point), at) or ()
+        return tuple(one for one in self.world.hanging.at(plain(point), at) or () if isinstance(one, Lead))
 
     def loaded(self, at: int, point: PointRef) -> bool | Unknown:
         """Whether a lead is on a point; unknown while an end is on at a place that the plan does not tell."""
@@ -255,7 +266,11 @@ class Timeline:
 
     def bonded_by_no_lead(self, at: int, point: PointRef) -> bool:
         """Whether a bond is on a point of which the plan does not tell the lead."""
-        return any(bond.lead is None and plain(point) in bond.points for bond in self.bonds(at))
+        return any(isinstance(one, Bond) for one in self.world.hanging.at(plain(point), at) or ())
+
+    def hung(self, at: int, lead: Lead) -> int | None:
+        """The step that hung a lead that is on; a lifted end that goes back hangs where it hung."""
+        return self.world.hung.at(lead, at) if self.world.ends.at(lead, at) else None
 
     # ---- what hangs together ----
 

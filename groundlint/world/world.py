@@ -35,6 +35,7 @@ class World:
         self.plan = plan
         self.network = Network(plan)
         self.switch: Logs[Switch, str | None] = Logs()
+        self.operated: Logs[Switch, int] = Logs()
         self.tagged: Logs[Switch, bool] = Logs()
         self.locked: Logs[Switch, bool] = Logs()
         self.seen: Logs[Switch, bool] = Logs()
@@ -56,7 +57,8 @@ class World:
         self.barricades: Logs[Thing, Barricade | None] = Logs()
         self.bars: Logs[Bar, Mounted | None] = Logs()
         self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()
-        self.leads: Logs[PointRef, tuple[Lead, ...]] = Logs()  # on each point, in the order they went on
+        self.hanging: Logs[PointRef, tuple[Lead | Bond, ...]] = Logs()  # leads, and bonds without one, on each point
+        self.hung: Logs[Lead, int] = Logs()  # by the step that hung it, but for a lifted end that goes back
         self.adrift: Log[tuple[Lead, ...]] = Log()  # with an end on at a place not told
         self.bonds: Log[tuple[Bond, ...]] = Log()
         self.lifted: Logs[Lead, End | None] = Logs()

@@ -430,7 +430,13 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         ("not read: ", "[unknown-statement]"),
         set(),
     ),
-    "a lock left off": (SINGLE, sub("lock it and tag it", "tag it"), "less protected", ("lost: ", "lock "), set()),
+    "a lock left off": (
+        SINGLE,
+        sub("lock it and tag it", "tag it"),
+        "worse",
+        ("lost: line 42 of the old plan: lock S211",),
+        {"open-point-locked", "outsiders-cannot-close"},
+    ),
     "a waiver": (
         SINGLE,
         lambda text: sub("^stage isolate", f"{WAIVERS}\nstage isolate")(drop("10. barricade")(text)),
