@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import NamedTuple, TypeAlias
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name
 from groundlint.plan.models import Cable, Structure, Thing, Vault
 from groundlint.plan.names import Names
-from groundlint.values import Gap
 
 
 class Stop(NamedTuple):
@@ -123,19 +122,3 @@ def build_cables(names: Names, cables: list[s.Cable]) -> list[Thing]:
         if names.declare(cable):
             made.append(cable)
     return made
-
-
-def spike_slots(names: Names, st: s.Spike, env: Mapping[str, str], at: Structure | Gap) -> dict[str, object] | None:
-    """What a step spikes, and where; None with a message where it names no cable, or a place aside of it."""
-    cable = names.open_value(st.name, env) or names.find(st.name, env, Cable)
-    if isinstance(cable, Cable) and isinstance(at, Structure) and at not in cable.ways:
-        ways = ", ".join(str(way) for way in cable.ways)
-        names.refuse(
-            "not-on-the-cable",
-            (st.at or st.name).span,
-            f"cable {cable} does not come by {at}",
-            f"name one of {ways}",
-            (cable.span, f"{cable} is declared here"),
-        )
-        return None
-    return {"cable": cable, "structure": at} if cable is not None else None

@@ -1,7 +1,9 @@
 """What is done on a job, by kind. A kind of step is one declaration; whatever lists kinds is made from these."""
 
+from collections.abc import Mapping
 from types import ModuleType
 
+from groundlint.language.statements import Step
 from groundlint.plan.models import Action
 from groundlint.steps import (
     capacitors,
@@ -18,6 +20,7 @@ from groundlint.steps import (
 )
 from groundlint.steps.kind import Slot, StepKind
 from groundlint.steps.run import Run
+from groundlint.steps.unfolding import Unfold
 
 
 def declared(*modules: ModuleType) -> dict[str, StepKind]:
@@ -32,6 +35,16 @@ def declared(*modules: ModuleType) -> dict[str, StepKind]:
 
 KINDS = declared(paper, switches, clearance, equipment, voltage, leads, people, line, keeping_off, capacitors, pauses)
 """Every kind of step by its name."""
+
+
+def unfolding(kinds: Mapping[str, StepKind]) -> dict[type[Step], Unfold]:
+    """What makes actions of each statement. Raises `ValueError` for one of which two kinds make something else."""
+    found: dict[type[Step], Unfold] = {}
+    for kind in kinds.values():
+        for statement, unfold in kind.made_of.items():
+            if found.setdefault(statement, unfold) is not unfold:
+                raise ValueError(f"kind of step {kind.name} makes something else of {statement.__name__}")
+    return found
 
 
 def having(*slots: str) -> tuple[str, ...]:
@@ -52,4 +65,4 @@ def step_label(action: Action, numbered: bool = True) -> str:
     return f"step {action.number}, {said}" if numbered and action.number else said
 
 
-__all__ = ["AT_WORK", "KINDS", "PLACING", "Run", "Slot", "StepKind", "declared", "having", "step_label"]
+__all__ = ["AT_WORK", "KINDS", "PLACING", "Run", "Slot", "StepKind", "declared", "having", "step_label", "unfolding"]

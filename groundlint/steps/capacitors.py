@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Capacitor
 from groundlint.steps.kind import BY_STICK, Slot, StepKind
 from groundlint.steps.run import Run
 from groundlint.steps.saying import by_means, listed, saying
+from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.values import Gap
 from groundlint.world.records import Waited
 
@@ -66,10 +68,28 @@ def let_time_pass(run: Run, action: Action, write: str) -> None:
     log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
 
 
+def _from_wait(to: Unfolding, st: s.Wait, _env: Env) -> None:
+    value = to.declared.amount(st.amount, "time")
+    to.put("wait", st, time=value if value is not None else Gap("how long the wait is", "5 min", st.span))
+
+
+def _from_capacitors(to: Unfolding, st: s.Disconnect | s.Discharge, env: Env) -> None:
+    for name in to.names.expand(st.names):
+        capacitor = to.names.open_value(name, env) or to.names.find(name, env, Capacitor)
+        if capacitor is None:
+            continue
+        slots: dict[str, object] = {"capacitor": capacitor}
+        if isinstance(st, s.Discharge):
+            what = f"{name if isinstance(capacitor, Gap) else capacitor} is discharged"
+            slots["stick"] = to.stick(st.on_stick, st.by_hand, env, what, st)
+        to.add(st.kind, st, slots)
+
+
 DISCONNECT = StepKind(
     name="disconnect",
     verb="disconnect capacitor",
     meaning="a capacitor is disconnected; what it holds stays in it",
+    made_of={s.Disconnect: _from_capacitors},
     slots=(CAPACITOR,),
     say=saying("Disconnect capacitor", "capacitor"),
     protects=True,
@@ -79,6 +99,7 @@ DISCHARGE = StepKind(
     name="discharge",
     verb="discharge",
     meaning="a capacitor is short-circuited and grounded",
+    made_of={s.Discharge: _from_capacitors},
     slots=(CAPACITOR, BY_STICK),
     say=lambda group, _: f"Short-circuit and ground capacitor {listed(group, 'capacitor')}{by_means(group[0])}",
     protects=True,
@@ -88,6 +109,7 @@ WAIT = StepKind(
     name="wait",
     verb="wait",
     meaning="a wait",
+    made_of={s.Wait: _from_wait},
     slots=(Slot("time", "time"),),
     say=lambda group, words: f"Wait {words.time(group[0].slots.get('time'), group[0].span)}",
     protects=True,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person
 from groundlint.steps.kind import Effect, Say, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import crew_or_person
+from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.world.holdings import Holder
 
 CREW = Slot("crew", "text", meaning="the crew, where a crew holds it")
@@ -91,10 +93,27 @@ def _say_transfer(group: Sequence[Action], words: Words) -> str:
     return f"{_saying('transferred')(group, words)} to {crew_or_person(group, 'taker_crew', 'taker')}{tell}"
 
 
+def _from_clearance(to: Unfolding, st: s.Clearance, env: Env) -> None:
+    line = to.declared.line
+    if st.name is not None and (line is None or env.get(st.name, str(st.name)) != line.name):
+        mend = f"write {line.name}" if line else "declare the line"
+        to.names.refuse("undeclared-name", st.name.span, f"{st.name} is not the line of this plan", mend)
+    kind = BY_STATE[str(st.state)].name
+    slots: dict[str, object] = {"holder": to.holder(st.by, env, "who holds the clearance", st)}
+    if kind != "request":
+        slots["crew"] = to.crew(st.by, env)
+    if kind == "transfer":
+        slots["taker"] = to.holder(st.to, env, "who takes the clearance over", st, "to L2")
+        slots["taker_crew"] = to.crew(st.to, env)
+        slots |= {"operator_told": st.operator_told, "crew_told": st.crew_told}
+    to.put(kind, st, **slots)
+
+
 REQUEST = StepKind(
     name="request",
     verb="clearance requested",
     meaning="the clearance is requested",
+    made_of={s.Clearance: _from_clearance},
     slots=(_holder("asks for"),),
     say=_saying("requested"),
     protects=False,
@@ -104,6 +123,7 @@ RECEIVE = StepKind(
     name="receive",
     verb="clearance received",
     meaning="the clearance is received: the crew may start",
+    made_of={s.Clearance: _from_clearance},
     slots=(_holder("receives"), CREW),
     say=_saying("received"),
     protects=True,
@@ -113,6 +133,7 @@ RELEASE = StepKind(
     name="release",
     verb="clearance released",
     meaning="the clearance is released: the line may be energized",
+    made_of={s.Clearance: _from_clearance},
     slots=(_holder("releases"), CREW),
     say=_saying("released"),
     protects=False,
@@ -122,6 +143,7 @@ TRANSFER = StepKind(
     name="transfer",
     verb="clearance transferred",
     meaning="the clearance passes from who holds it to another",
+    made_of={s.Clearance: _from_clearance},
     slots=(
         _holder("hands over"),
         CREW._replace(meaning="the crew, where a crew hands it over"),

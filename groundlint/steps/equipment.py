@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from groundlint.plan.models import Action, Away, Bar, Conductor, Lead, PointRef, Rod, Structure, Thing, Vehicle
+from groundlint.language import statements as s
+from groundlint.plan.models import (
+    Action,
+    Away,
+    Bar,
+    Conductor,
+    Equipment,
+    Lead,
+    Mat,
+    PointRef,
+    Rod,
+    Structure,
+    Thing,
+    Vehicle,
+)
 from groundlint.steps.ends import not_mounted, put_on_by
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, named, saying
+from groundlint.steps.unfolding import Env, Unfolding, each
 from groundlint.values import Gap
 from groundlint.world.records import Mounted, RodSet
 
@@ -179,10 +194,70 @@ def _say_mount(group: Sequence[Action], _words: Words) -> str:
     return f"Mount bar {listed(group, 'bar')} at {named(slots.get('structure'))}, {where}"
 
 
+def _from_set(to: Unfolding, st: s.Set, env: Env) -> None:
+    for rod in to.things(st.names, env, Rod):
+        to.put(
+            "set",
+            st,
+            rod=rod,
+            structure=to.at(st.at, env, f"{rod} is set", st),
+            distance=to.length(st.from_pole, f"how far from the structure {rod} is", "16 ft from the pole", st),
+            depth=to.length(st.deep, f"how deep {rod} is", "6 ft deep", st),
+            away=tuple(_away(to, rod, st, env)),
+        )
+
+
+def _away(to: Unfolding, rod: Thing, st: s.Set, env: Env) -> Iterator[Away]:
+    """How far the rod is from others, as far as stated."""
+    for one in st.from_rod:
+        other, distance = (
+            to.names.find(one.rod, env, Rod, Structure),
+            to.declared.amount(one.distance, "length"),
+        )
+        if other is rod:
+            to.names.refuse("from-itself", one.rod.span, f"{rod} is at no distance from itself", "name another rod")
+        elif isinstance(other, Structure):
+            write = f"write `{one.distance} from the pole`"
+            to.names.refuse("wrong-kind", one.rod.span, f"{other} is a structure; a rod belongs here", write)
+        elif isinstance(other, Rod) and distance is not None:
+            yield Away(other, distance)
+
+
+def _from_pull(to: Unfolding, st: s.Pull, env: Env) -> None:
+    for name in to.names.expand(st.names):
+        rod = to.names.open_value(name, env) or to.names.find(name, env, Rod)
+        if rod is not None:
+            to.put("pull", st, rod=rod)
+
+
+def _from_mount(to: Unfolding, st: s.Mount, env: Env) -> None:
+    bar = to.names.find(st.name, env, Bar)
+    if bar is None:
+        return
+    height: object = (
+        str(st.height).replace(" ", "-") if st.height else Gap(f"at what height {bar} is", "below the feet", st.span)
+    )
+    conductor = to.names.find(st.height_of, env, Conductor) if st.height_of else None
+    to.put(
+        "mount",
+        st,
+        bar=bar,
+        structure=to.at(st.at, env, f"{bar} is mounted", st),
+        height=height,
+        conductor=conductor,
+    )
+
+
+def _from_park(to: Unfolding, st: s.Park, env: Env) -> None:
+    for vehicle in to.things(st.names, env, Vehicle):
+        to.put("park", st, vehicle=vehicle, structure=to.at(st.at, env, f"{vehicle} stands", st))
+
+
 INSPECT = StepKind(
     name="inspect",
     verb="inspect",
     meaning="equipment is looked over before use",
+    made_of={s.Inspect: each("item", Equipment, Mat)},
     slots=(Slot("item", "equipment"),),
     say=saying("Inspect", "item"),
     protects=True,
@@ -192,6 +267,7 @@ SET = StepKind(
     name="set",
     verb="set",
     meaning="a rod is driven",
+    made_of={s.Set: _from_set},
     slots=(
         Slot("rod", "rod"),
         STRUCTURE,
@@ -207,6 +283,7 @@ PULL = StepKind(
     name="pull",
     verb="pull",
     meaning="a rod is pulled out of the ground",
+    made_of={s.Pull: _from_pull},
     slots=(Slot("rod", "rod"),),
     say=saying("Pull rod", "rod"),
     protects=False,
@@ -216,6 +293,7 @@ MOUNT = StepKind(
     name="mount",
     verb="mount",
     meaning="a cluster bar is put on a structure",
+    made_of={s.Mount: _from_mount},
     slots=(
         BAR,
         STRUCTURE,
@@ -230,6 +308,7 @@ DISMOUNT = StepKind(
     name="dismount",
     verb="dismount",
     meaning="a cluster bar comes off",
+    made_of={s.Dismount: each("bar", Bar)},
     slots=(BAR,),
     say=saying("Take down bar", "bar"),
     protects=False,
@@ -239,6 +318,7 @@ PARK = StepKind(
     name="park",
     verb="park",
     meaning="a vehicle takes its place at a structure",
+    made_of={s.Park: _from_park},
     slots=(Slot("vehicle", "vehicle"), STRUCTURE),
     say=lambda group, _: f"Park {listed(group, 'vehicle')} at {named(group[0].slots.get('structure'))}",
     protects=False,

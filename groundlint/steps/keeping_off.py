@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Neighbour, Thing
 from groundlint.steps.equipment import number
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, saying
+from groundlint.steps.unfolding import Env, Unfolding, each
 from groundlint.world.records import Barricade
 
 THING, NEIGHBOUR = Slot("thing", "thing"), Slot("neighbour", "neighbour")
@@ -59,10 +61,23 @@ def _say_barricade(group: Sequence[Action], words: Words) -> str:
     return f"Barricade {listed(group, 'thing')}: keep people {away}"
 
 
+def _from_barricade(to: Unfolding, st: s.Barricade, env: Env) -> None:
+    distance = to.length(st.distance, "how far off the barricade keeps people", "at 10 ft", st)
+    for thing in to.things(st.names, env):
+        to.put("barricade", st, thing=thing, distance=distance)
+
+
+def _from_cover(to: Unfolding, st: s.Cover, env: Env) -> None:
+    for neighbour in to.things(st.names, env, Neighbour):
+        where = {"structure": to.at(st.at, env, f"{neighbour} is covered", st)} if st.at is not None else {}
+        to.put("cover", st, neighbour=neighbour, **where)
+
+
 BARRICADE = StepKind(
     name="barricade",
     verb="barricade",
     meaning="people are kept away from a thing",
+    made_of={s.Barricade: _from_barricade},
     slots=(THING, Slot("distance", "length")),
     say=_say_barricade,
     protects=True,
@@ -72,6 +87,7 @@ UNBARRICADE = StepKind(
     name="unbarricade",
     verb="unbarricade",
     meaning="a barricade comes down",
+    made_of={s.Unbarricade: each("thing")},
     slots=(THING,),
     say=saying("Take the barricade down at", "thing"),
     protects=False,
@@ -81,6 +97,7 @@ COVER = StepKind(
     name="cover",
     verb="cover",
     meaning="a live neighbour is covered",
+    made_of={s.Cover: _from_cover},
     slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True)),
     say=saying("Cover", "neighbour"),
     protects=True,
@@ -90,6 +107,7 @@ UNCOVER = StepKind(
     name="uncover",
     verb="uncover",
     meaning="the cover of a live neighbour comes off",
+    made_of={s.Uncover: each("neighbour", Neighbour)},
     slots=(NEIGHBOUR,),
     say=saying("Take the cover off", "neighbour"),
     protects=False,

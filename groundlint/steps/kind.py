@@ -8,11 +8,13 @@ says that there is none (``by hand``), None.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple, Protocol, TypeAlias
 
+from groundlint.language.statements import Step
 from groundlint.plan.models import Action, PointRef, Thing
 from groundlint.steps.run import Run
+from groundlint.steps.unfolding import Unfold
 from groundlint.text import Span
 
 
@@ -53,7 +55,8 @@ Effect: TypeAlias = Callable[[Run, Action], None]
 class StepKind(NamedTuple):
     """A kind of step. Every part must be given, so that none can be half there.
 
-    ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules; ``slots`` are in the order
+    ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules;
+    ``made_of`` are the statements that it comes from, each with what makes actions of it; ``slots`` are in the order
     of the label; ``say`` makes one sentence for a crew of the actions of this kind that one statement became, in order;
     ``protects`` is whether it protects somebody by being done, so that a revision without it is worse; ``does`` is what
     it does to the world.
@@ -62,6 +65,7 @@ class StepKind(NamedTuple):
     name: str
     verb: str
     meaning: str
+    made_of: Mapping[type[Step], Unfold]
     slots: tuple[Slot, ...]
     say: Say
     protects: bool

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Lead, PointRef
+from groundlint.plan.names import point_words
 from groundlint.steps.ends import end_at, ends_of, keep_bond, must_be_up, put_on, put_on_by, take_off
 from groundlint.steps.kind import BY_STICK, Say, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import by_means, listed, named
+from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.values import Gap
 from groundlint.world.network import plain
 from groundlint.world.records import Bond, End
@@ -211,10 +214,99 @@ def _say_restore(group: Sequence[Action], _words: Words) -> str:
     return f"Put {named(slots.get('lead'))} back on {named(slots.get('point'))}{by_means(group[0])}"
 
 
+def _from_ends(to: Unfolding, st: s.Attach | s.Detach, env: Env) -> None:
+    lead = to.names.find(st.name, env, Lead)
+    if lead is None:
+        return
+    goes = "goes on" if isinstance(st, s.Attach) else "comes off"
+    places = tuple(end.span for end in st.ends) if len(st.ends) == 2 else ()
+    for end in st.ends:
+        point = to.names.point(end.point, env)
+        stick = to.stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st)
+        to.add(st.kind, st, {"lead": lead, "point": point, "stick": stick}, places)
+
+
+def _from_lift(to: Unfolding, st: s.Lift, env: Env) -> None:
+    lead = to.names.find(st.name, env, Lead)
+    if lead is None:
+        return
+    to.put(
+        "lift",
+        st,
+        lead=lead,
+        point=to.names.point(st.point, env),
+        stick=to.stick(st.on_stick, st.by_hand, env, f"{lead} is lifted", st),
+        protection=str(st.protected)
+        if st.protected
+        else Gap(f"what protects people while {lead} is lifted", 'protected by "..."', st.span),
+        purpose=str(st.purpose) if st.purpose else None,
+    )
+
+
+def _from_restore(to: Unfolding, st: s.Restore, env: Env) -> None:
+    lead = to.names.find(st.name, env, Lead)
+    if lead is not None:
+        stick = to.stick(st.on_stick, st.by_hand, env, f"{lead} is put back", st)
+        to.put("restore", st, lead=lead, point=to.names.point(st.point, env), stick=stick)
+
+
+def _from_bond(to: Unfolding, st: s.Bond, env: Env) -> None:
+    lead = (
+        to.names.find(st.with_, env, Lead) if st.with_ else Gap("with which lead the bond is made", "with G1", st.span)
+    )
+    first, second = to.names.point(st.first, env), to.names.point(st.second, env)
+    to.put(
+        "bond",
+        st,
+        first=first,
+        second=second,
+        lead=lead,
+        across=False,
+        stick=to.stick(st.on_stick, st.by_hand, env, "the bond is made", st),
+    )
+
+
+def _from_bond_across(to: Unfolding, st: s.BondAcross, env: Env) -> None:
+    lead = (
+        to.names.find(st.with_, env, Lead)
+        if st.with_
+        else Gap("with which lead the opening is bridged", "with G1", st.span)
+    )
+    point = to.names.point(st.point, env)
+    if isinstance(point, PointRef) and point.sort != "conductor":
+        to.names.refuse(
+            "not-a-conductor",
+            st.point.span,
+            f"{point} is no conductor that could be open",
+            "name a structure and a conductor",
+        )
+        return
+    far = PointRef("far side", point.structure, point.thing) if isinstance(point, PointRef) else point
+    to.put(
+        "bond",
+        st,
+        first=point,
+        second=far,
+        lead=lead,
+        across=True,
+        stick=to.stick(st.on_stick, st.by_hand, env, "the bond is made", st),
+    )
+
+
+def _from_unbond(to: Unfolding, st: s.Unbond, env: Env) -> None:
+    to.put(
+        "unbond",
+        st,
+        first=to.names.point(st.point, env),
+        stick=to.stick(st.on_stick, st.by_hand, env, "the bond is taken off", st),
+    )
+
+
 ATTACH = StepKind(
     name="attach",
     verb="attach",
     meaning="an end of a lead goes on a point",
+    made_of={s.Attach: _from_ends},
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_moved("Attach", "to"),
     protects=True,
@@ -224,6 +316,7 @@ DETACH = StepKind(
     name="detach",
     verb="detach",
     meaning="an end of a lead comes off a point",
+    made_of={s.Detach: _from_ends},
     slots=(LEAD, Slot("point", "point", "from"), BY_STICK),
     say=_moved("Detach", "from"),
     protects=True,  # a ground left on is a hazard too
@@ -233,6 +326,7 @@ BOND = StepKind(
     name="bond",
     verb="bond",
     meaning="two points are joined, or the two sides of an opening",
+    made_of={s.Bond: _from_bond, s.BondAcross: _from_bond_across},
     slots=(
         Slot("first", "point"),
         Slot("second", "point", "to"),
@@ -248,6 +342,7 @@ UNBOND = StepKind(
     name="unbond",
     verb="unbond",
     meaning="the bond of a point comes off",
+    made_of={s.Unbond: _from_unbond},
     slots=(Slot("first", "point"), BY_STICK),
     say=lambda group, _: f"Take the bond off {listed(group, 'first')}{by_means(group[0])}",
     protects=True,  # as `detach` does
@@ -257,6 +352,7 @@ LIFT = StepKind(
     name="lift",
     verb="lift",
     meaning="an end of a lead comes off for a test",
+    made_of={s.Lift: _from_lift},
     slots=(
         LEAD,
         Slot("point", "point", "from"),
@@ -272,8 +368,25 @@ RESTORE = StepKind(
     name="restore",
     verb="restore",
     meaning="a lifted end goes back on",
+    made_of={s.Restore: _from_restore},
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_say_restore,
     protects=True,
     does=_restore,
 )
+
+
+def taken_off(done: Sequence[Action]) -> Iterator[tuple[Action, StepKind, dict[str, object]]]:
+    """What takes off again what actions put on: each, last first, with the kind of step and its slots."""
+    bonded = [action.slots["first"] for action in done if action.kind == BOND.name]
+    for action in reversed(done):
+        slots = action.slots
+        if action.kind == ATTACH.name:
+            yield action, DETACH, dict(slots)
+        elif action.kind == BOND.name and isinstance(slots["lead"], Lead):
+            # `unbond` would take every bond off the point, and others may be on it
+            for end in ("first", "second"):
+                yield action, DETACH, {"lead": slots["lead"], "point": slots[end], "stick": slots["stick"]}
+        elif action.kind == BOND.name:
+            end = "second" if bonded.count(slots["first"]) > 1 else "first"
+            yield action, UNBOND, {"first": slots[end], "stick": slots["stick"]}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Cable, Conductor, PointRef, Structure
 from groundlint.steps.kind import Slot, StepKind
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, saying
+from groundlint.steps.unfolding import Env, Unfolding, each_point
 from groundlint.values import Gap
 from groundlint.world.network import BRIDGED, plain
 
@@ -104,10 +106,32 @@ def _spike(run: Run, action: Action) -> None:
         run.found(PointRef("conductor", structure, phase), dead=True)
 
 
+def _from_cut(to: Unfolding, st: s.Cut, env: Env) -> None:
+    for point in to.names.points(st.points, env):
+        to.put("cut", st, point=point, left=st.stays_open)
+
+
+def _from_spike(to: Unfolding, st: s.Spike, env: Env) -> None:
+    at = to.at(st.at, env, "the cable is spiked", st)
+    cable = to.names.open_value(st.name, env) or to.names.find(st.name, env, Cable)
+    if isinstance(cable, Cable) and isinstance(at, Structure) and at not in cable.ways:
+        ways = ", ".join(str(way) for way in cable.ways)
+        to.names.refuse(
+            "not-on-the-cable",
+            (st.at or st.name).span,
+            f"cable {cable} does not come by {at}",
+            f"name one of {ways}",
+            (cable.span, f"{cable} is declared here"),
+        )
+    elif cable is not None:
+        to.put("spike", st, cable=cable, structure=at)
+
+
 CUT = StepKind(
     name="cut",
     verb="cut",
     meaning="a conductor is cut or opened at a structure",
+    made_of={s.Cut: _from_cut},
     slots=(POINT, Slot("left", "flag", meaning="it is to stay open")),
     say=lambda group, _: (
         f"Cut {listed(group, 'point')}" + ("; it stays open" if group[0].slots.get("left") is True else "")
@@ -119,6 +143,7 @@ JOIN = StepKind(
     name="join",
     verb="join",
     meaning="a conductor is joined at a structure",
+    made_of={s.Join: each_point},
     slots=(POINT,),
     say=saying("Join", "point"),
     protects=False,
@@ -128,6 +153,7 @@ DOWNED = StepKind(
     name="downed",
     verb="downed",
     meaning="a conductor is found broken or down at a structure",
+    made_of={s.Downed: each_point},
     slots=(POINT,),
     say=saying("Found down:", "point"),
     protects=False,
@@ -137,6 +163,7 @@ STRING = StepKind(
     name="string",
     verb="string",
     meaning="a new conductor is pulled in at a structure",
+    made_of={s.StringIn: each_point},
     slots=(POINT,),
     say=saying("String", "point"),
     protects=False,
@@ -146,6 +173,7 @@ SPIKE = StepKind(
     name="spike",
     verb="spike",
     meaning="a cable is spiked at a place, which shows that it is dead there",
+    made_of={s.Spike: _from_spike},
     slots=(Slot("cable", "cable"), Slot("structure", "structure", "at")),
     say=lambda group, _: f"Spike cable {listed(group, 'cable')} at {named(group[0].slots.get('structure'))}",
     protects=True,

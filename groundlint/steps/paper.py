@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from groundlint.plan.models import Action, Person
+from groundlint.language import statements as s
+from groundlint.plan.models import Action, Person, Structure
 from groundlint.steps.kind import Slot, StepKind, Words, nothing
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, reach_words, saying
+from groundlint.steps.unfolding import Env, Unfolding, each, text
 
 TEXT = Slot("text", "text", quoted=True)
 OPERATOR = Slot("operator", "person", "by", optional=True)
@@ -32,10 +34,38 @@ def _say_certify(group: Sequence[Action], _words: Words) -> str:
     return f"Sign at {named(slots.get('structure'))} that {what}{does_it(group[0])}"
 
 
+def _from_brief(to: Unfolding, st: s.Brief, env: Env) -> None:
+    people = (
+        [t for t in to.declared.order if isinstance(t, Person)] if st.all else to.things(st.people or (), env, Person)
+    )
+    for person in people:
+        to.put("brief", st, person=person)
+
+
+def _from_work(to: Unfolding, st: s.Work, env: Env) -> None:
+    structure = to.at(st.at, env, "the work is", st) if st.at is not None else None
+    here = structure if isinstance(structure, Structure) else _one_place(to)
+    touch = tuple(to.names.points(st.touching, env, here)) if st.touching is not None else None
+    to.put("work", st, operator=to.person(st.by, env), structure=structure, touch=touch, text=str(st.text))
+
+
+def _one_place(to: Unfolding) -> Structure | None:
+    """Where everybody is who is in place; None where they are not all at one structure."""
+    places = {place for slots in to.where.values() if isinstance(place := slots["structure"], Structure)}
+    return places.pop() if len(places) == 1 else None
+
+
+def _from_certify(to: Unfolding, st: s.Certify, env: Env) -> None:
+    where = to.at(st.at, env, f"the {st.certified} signed for are", st)
+    who = to.holder(st.by, env, "who signs", st)
+    to.put("certify", st, structure=where, operator=who, certified=str(st.certified))
+
+
 BRIEF = StepKind(
     name="brief",
     verb="brief",
     meaning="a person has had the job briefing",
+    made_of={s.Brief: _from_brief},
     slots=(Slot("person", "person"),),
     say=saying("Job briefing:", "person"),
     protects=True,
@@ -45,6 +75,7 @@ WORK = StepKind(
     name="work",
     verb="work",
     meaning="the task, for those in place",
+    made_of={s.Work: _from_work},
     slots=(
         OPERATOR,
         Slot("structure", "structure", "at", optional=True),
@@ -59,6 +90,7 @@ HOLD = StepKind(
     name="hold",
     verb="hold",
     meaning="a stop that the crew may not pass until a condition is met",
+    made_of={s.Hold: text},
     slots=(TEXT,),
     say=lambda group, _: listed(group, "text"),
     protects=True,
@@ -68,6 +100,7 @@ CERTIFY = StepKind(
     name="certify",
     verb="certify",
     meaning="somebody signs that grounds are on, or that the conductors are dead",
+    made_of={s.Certify: _from_certify},
     slots=(
         Slot("structure", "structure", "at"),
         OPERATOR,
@@ -81,6 +114,7 @@ SHOCK = StepKind(
     name="shock",
     verb="shock",
     meaning="a person reports a shock",
+    made_of={s.Shock: each("person", Person)},
     slots=(Slot("person", "person"),),
     say=lambda group, _: f"{listed(group, 'person')} had a shock",
     protects=False,
@@ -90,6 +124,7 @@ REPLAN = StepKind(
     name="replan",
     verb="replan",
     meaning="the job changes from what was briefed",
+    made_of={s.Replan: text},
     slots=(TEXT._replace(quoted=False),),
     say=saying("The plan changes:", "text"),
     protects=False,
@@ -99,6 +134,7 @@ NOTE = StepKind(
     name="note",
     verb="note",
     meaning="words for the crew",
+    made_of={s.Note: text},
     slots=(TEXT,),
     say=saying("Note:", "text"),
     protects=False,

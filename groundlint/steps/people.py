@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person, PointRef, Structure
 from groundlint.steps.kind import Say, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, reach_words, saying, stand_words
+from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.values import Gap
 from groundlint.world.network import plain
 from groundlint.world.records import Stand
@@ -131,10 +134,46 @@ def _place(preposition: str) -> tuple[Slot, ...]:
     )
 
 
+def _from_enter(to: Unfolding, st: s.Enter | s.Move, env: Env) -> None:
+    for person in cast("list[Person]", to.things(st.names, env, Person)):
+        before = to.where.get(person, {}) if isinstance(st, s.Move) else {}
+        place = (st.to or st.at) if isinstance(st, s.Move) else st.at
+        structure = to.at(place, env, f"{person} is", st) if place is not None or not before else before["structure"]
+        here = structure if isinstance(structure, Structure) else None
+        stand: object = before.get("stand") if here is before.get("structure") and before else None
+        if st.stand is not None:
+            stand = to.names.point(st.stand, env, here)
+        elif stand is None:
+            stand = Gap(f"what {person} stands on", "on the pole", st.span)
+        reach: object = None
+        if st.reaching is not None:
+            reach = tuple(to.names.points(st.reaching, env, here))
+        elif before and here is before.get("structure"):
+            reach = before.get("reach")
+        if reach is None:
+            reach = Gap(f"what {person} can reach", "reaching A B C and the pole", st.span)
+        slots = {"person": person, "structure": structure, "stand": stand, "reach": reach}
+        to.where[person] = slots
+        to.put(st.kind, st, **slots)
+
+
+def _from_leave(to: Unfolding, st: s.Leave, env: Env) -> None:
+    people = list(to.where) if st.all else to.things(st.people or (), env, Person)
+    for person in people:
+        to.where.pop(cast(Person, person), None)
+        to.put("leave", st, person=person)
+
+
+def _from_gloves(to: Unfolding, st: s.Gloves, env: Env) -> None:
+    for person in to.things(st.names, env, Person):
+        to.put(f"gloves-{st.state}", st, person=person)
+
+
 ENTER = StepKind(
     name="enter",
     verb="enter",
     meaning="a person takes up a place of work",
+    made_of={s.Enter: _from_enter},
     slots=_place("at"),
     say=_going("goes to work at", "go to work at"),
     protects=False,
@@ -144,6 +183,7 @@ MOVE = StepKind(
     name="move",
     verb="move",
     meaning="a person in place changes stand or reach",
+    made_of={s.Move: _from_enter},
     slots=_place("to"),
     say=_going("moves to", "move to"),
     protects=False,
@@ -153,6 +193,7 @@ LEAVE = StepKind(
     name="leave",
     verb="leave",
     meaning="a person leaves the place of work",
+    made_of={s.Leave: _from_leave},
     slots=(PERSON,),
     say=_say_leave,
     protects=False,
@@ -162,6 +203,7 @@ GLOVES_ON = StepKind(
     name="gloves-on",
     verb="gloves on",
     meaning="a person puts rubber gloves on",
+    made_of={s.Gloves: _from_gloves},
     slots=(PERSON,),
     say=saying("Rubber gloves on:", "person"),
     protects=True,
@@ -171,6 +213,7 @@ GLOVES_OFF = StepKind(
     name="gloves-off",
     verb="gloves off",
     meaning="a person takes rubber gloves off",
+    made_of={s.Gloves: _from_gloves},
     slots=(PERSON,),
     say=saying("Rubber gloves off:", "person"),
     protects=False,

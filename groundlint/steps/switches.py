@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, PointRef, SupplySource, Switch
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, saying
+from groundlint.steps.unfolding import Env, Unfolding, each
 
 SWITCH, SOURCE = Slot("switch", "switch"), Slot("source", "source")
 OPERATOR = Slot("operator", "person", "by", optional=True)
@@ -190,10 +193,39 @@ def _say_verify(group: Sequence[Action], _words: Words) -> str:
     return f"Verify that {listed(group, 'switch')} {'is' if len(group) == 1 else 'are'} open"
 
 
+def _from_open(to: Unfolding, st: s.Open, env: Env) -> None:
+    for switch in to.things(st.names, env, Switch):
+        who = to.holder(st.by, env, f"who opens {switch}", st)
+        said = {slot: getattr(st, slot) for slot in ("seen", "in_sight", "in_reach", "one_crew")}
+        to.put("open", st, switch=switch, operator=who, **said, sole=to.person(st.sole, env))
+        if st.lock_it:
+            to.put("lock", st, switch=switch)
+        if st.tag_it:
+            to.put("tag", st, switch=switch)
+
+
+def _from_close(to: Unfolding, st: s.Close, env: Env) -> None:
+    for switch in to.things(st.names, env, Switch):
+        to.put(
+            "close",
+            st,
+            switch=switch,
+            operator=to.holder(st.by, env, f"who closes {switch}", st),
+            crew=to.crew(st.by, env),
+        )
+
+
+def _from_blocking(to: Unfolding, st: s.Block | s.Unblock, env: Env) -> None:
+    for thing in to.things(st.names, env, SupplySource, Switch):
+        for source in (thing,) if isinstance(thing, SupplySource) else cast(Switch, thing).sources:
+            to.put(st.kind, st, source=source)
+
+
 OPEN = StepKind(
     name="open",
     verb="open",
     meaning="an open point is opened",
+    made_of={s.Open: _from_open},
     slots=(
         SWITCH,
         OPERATOR,
@@ -211,6 +243,7 @@ CLOSE = StepKind(
     name="close",
     verb="close",
     meaning="an open point is closed, which can energize",
+    made_of={s.Close: _from_close},
     slots=(SWITCH, OPERATOR, Slot("crew", "text", meaning="another crew that closes it")),
     say=_say_close,
     protects=False,
@@ -220,6 +253,7 @@ TAG = StepKind(
     name="tag",
     verb="tag",
     meaning="an open point is tagged",
+    made_of={s.Tag: each("switch", Switch), s.Open: _from_open},
     slots=(SWITCH,),
     say=saying("Tag", "switch"),
     protects=True,
@@ -229,6 +263,7 @@ LOCK = StepKind(
     name="lock",
     verb="lock",
     meaning="an open point is made inoperable, as by a lock",
+    made_of={s.Lock: each("switch", Switch), s.Open: _from_open},
     slots=(SWITCH,),
     say=saying("Lock", "switch", " open"),
     protects=True,
@@ -238,6 +273,7 @@ UNTAG = StepKind(
     name="untag",
     verb="untag",
     meaning="a tag comes off, and a lock with it",
+    made_of={s.Untag: each("switch", Switch)},
     slots=(SWITCH,),
     say=saying("Take the tag off", "switch"),
     protects=False,
@@ -247,6 +283,7 @@ VERIFY = StepKind(
     name="verify",
     verb="verify",
     meaning="an open point is verified to be open, by eye or by test",
+    made_of={s.Verify: each("switch", Switch)},
     slots=(SWITCH,),
     say=_say_verify,
     protects=True,
@@ -256,6 +293,7 @@ BLOCK = StepKind(
     name="block",
     verb="block reclosing on",
     meaning="a source's reclosing is blocked",
+    made_of={s.Block: _from_blocking},
     slots=(SOURCE,),
     say=saying("Block reclosing on", "source"),
     protects=True,
@@ -265,6 +303,7 @@ UNBLOCK = StepKind(
     name="unblock",
     verb="unblock reclosing on",
     meaning="a source's reclosing is put back",
+    made_of={s.Unblock: _from_blocking},
     slots=(SOURCE,),
     say=saying("Unblock reclosing on", "source"),
     protects=False,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from groundlint.language import statements as s
 from groundlint.plan.models import Action, Detector, PointRef, Tester, Thing
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, by_means, listed, named, saying
+from groundlint.steps.unfolding import Env, Unfolding, each_point
 from groundlint.values import Gap
 from groundlint.world.network import plain
 
@@ -73,10 +75,36 @@ def _say_test(group: Sequence[Action], _words: Words) -> str:
     return f"Test {listed(group, 'point')} with {with_}{by_means(group[0], 'on')}{found}"
 
 
+def _from_prove(to: Unfolding, st: s.Prove, env: Env) -> None:
+    detector = to.names.find(st.name, env, Detector)
+    if detector is None:
+        return
+    tester: object = None
+    live: object = None
+    if st.on is not None:
+        tester = to.names.find(st.on, env, Tester) or Gap(f"on what {detector} is proven", "on T1", st.on.span)
+    elif st.on_live is not None:
+        live = to.names.point(st.on_live, env)
+    else:
+        tester = Gap(f"on what {detector} is proven", "on T1", st.span)
+    to.put("prove", st, detector=detector, tester=tester, live=live)
+
+
+def _from_test(to: Unfolding, st: s.Test, env: Env) -> None:
+    detector: object = to.names.find(st.with_, env, Detector) if st.with_ else None
+    if detector is None and not st.improvised:
+        detector = Gap("which detector tests", "with D1", st.span)
+    stick = to.stick(st.on_stick, st.by_hand, env, "the test is", st)
+    result = str(st.result) if st.result else "dead"
+    for point in to.names.points(st.points, env):
+        to.put("test", st, point=point, detector=detector, stick=stick, result=result, improvised=st.improvised)
+
+
 PROVE = StepKind(
     name="prove",
     verb="prove",
     meaning="a detector is proven on a tester or on a part known to be live",
+    made_of={s.Prove: _from_prove},
     slots=(
         Slot("detector", "detector"),
         Slot("tester", "tester", "on", optional=True),
@@ -90,6 +118,7 @@ TEST = StepKind(
     name="test",
     verb="test",
     meaning="a point is tested for voltage",
+    made_of={s.Test: _from_test},
     slots=(
         POINT,
         Slot("detector", "detector", "with"),
@@ -105,6 +134,7 @@ CLEAN = StepKind(
     name="clean",
     verb="clean",
     meaning="a point is brushed to bright metal",
+    made_of={s.Clean: each_point},
     slots=(POINT,),
     say=saying("Clean", "point", " to bright metal"),
     protects=True,

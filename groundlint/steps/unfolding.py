@@ -1,9 +1,9 @@
-"""What the unfolding of steps of every kind shares: the actions so far, and the parts that steps name."""
+"""From a statement to its primitive actions: the actions so far, and what the unfolding of several kinds shares."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any, cast
+from collections.abc import Callable, Mapping
+from typing import Any, TypeAlias, cast
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Name
@@ -20,7 +20,7 @@ Env = Mapping[str, str]
 """The names that a routine's parameters stand for."""
 
 
-class Steps:
+class Unfolding:
     """The actions gathered so far, with the stage, number and routine of the step at hand."""
 
     def __init__(self, names: Names, declared: Declarations) -> None:
@@ -30,15 +30,18 @@ class Steps:
         self.stage: str | None = None
         self.number: str | None = None
         self.use: Span | None = None
-        self._full = False
+        self.full = False  # no more actions are taken
+        self.where: dict[Person, dict[str, object]] = {}  # where each was last said to be
 
-    def _put(self, kind: str, st: s.Step, **slots: object) -> None:
-        self._add(kind, st, slots)
+    def put(self, kind: str, st: s.Step, **slots: object) -> None:
+        """One more action of a kind."""
+        self.add(kind, st, slots)
 
-    def _add(self, kind: str, st: s.Step, slots: Mapping[str, object], ends: tuple[Span, ...] = ()) -> None:
+    def add(self, kind: str, st: s.Step, slots: Mapping[str, object], ends: tuple[Span, ...] = ()) -> None:
+        """One more action, with its slots; ``ends`` are the places of both ends of a lead, where its line has both."""
         if len(self.actions) >= MAX_ACTIONS:
-            if not self._full:
-                self._full = True
+            if not self.full:
+                self.full = True
                 self.names.refuse(
                     "too-many-steps",
                     st.span,
@@ -49,31 +52,36 @@ class Steps:
         self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use, ends))
 
     # ------------------------------------------------------------- parts
-    def _things(self, names: tuple[Name, ...], env: Env, *classes: type[Thing]) -> list[Thing]:
+    def things(self, names: tuple[Name, ...], env: Env, *classes: type[Thing]) -> list[Thing]:
+        """The things that names stand for, of these classes."""
         found = (self.names.find(name, env, *classes) for name in self.names.expand(names))
         return [thing for thing in found if thing is not None]
 
-    def _person(self, name: Name | None, env: Env) -> Person | None:
+    def person(self, name: Name | None, env: Env) -> Person | None:
         """A person, or None where no one is named or a crew is."""
         if name is None or env.get(name, str(name)) in self.declared.crews:
             return None
         return cast("Person | None", self.names.find(name, env, Person))
 
-    def _crew(self, name: Name | None, env: Env) -> str | None:
+    def crew(self, name: Name | None, env: Env) -> str | None:
+        """A crew by its name, or None where no one is named or a person is."""
         text = None if name is None else env.get(name, str(name))
         return text if text in self.declared.crews else None
 
-    def _holder(self, name: Name | None, env: Env, what: str, st: s.Step, write: str = "by L1") -> Person | Gap | None:
-        return Gap(what, write, st.span) if name is None else self._person(name, env)
+    def holder(self, name: Name | None, env: Env, what: str, st: s.Step, write: str = "by L1") -> Person | Gap | None:
+        """A person; None where a crew is named."""
+        return Gap(what, write, st.span) if name is None else self.person(name, env)
 
-    def _stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step) -> Thing | Gap | None:
+    def stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step) -> Thing | Gap | None:
+        """The stick by which something is done; None where it is by hand."""
         if by_hand:
             return None
         if by is None:
             return Gap(f"whether {what} by stick or by hand", "by H1", st.span)
         return self.names.find(by, env, Stick) or Gap(f"which stick {by} is", "by H1", by.span)
 
-    def _at(self, name: Name | None, env: Env, what: str, st: s.Step) -> Structure | Gap:
+    def at(self, name: Name | None, env: Env, what: str, st: s.Step) -> Structure | Gap:
+        """The structure at which something is."""
         if name is None:
             return Gap(f"at which structure {what}", "at 212", st.span)
         gap = self.names.open_value(name, env)
@@ -82,6 +90,31 @@ class Steps:
         found = self.names.find(name, env, Structure)
         return cast(Structure, found) if found is not None else Gap(f"at which structure {what}", "at 212", name.span)
 
-    def _length(self, amount: Any, what: str, write: str, st: s.Step) -> float | Gap:
+    def length(self, amount: Any, what: str, write: str, st: s.Step) -> float | Gap:
+        """A length in m."""
         value = self.declared.amount(amount, "length")
         return value if value is not None else Gap(what, write, st.span)
+
+
+Unfold: TypeAlias = Callable[[Unfolding, Any, Env], None]
+
+
+def each(slot: str, *classes: type[Thing]) -> Unfold:
+    """One action for each thing of these classes that a statement names."""
+
+    def unfold(to: Unfolding, st: Any, env: Env) -> None:
+        for thing in to.things(st.names, env, *classes):
+            to.put(st.kind, st, **{slot: thing})
+
+    return unfold
+
+
+def each_point(to: Unfolding, st: Any, env: Env) -> None:
+    """One action for each point that a statement names."""
+    for point in to.names.points(st.points, env):
+        to.put(st.kind, st, point=point)
+
+
+def text(to: Unfolding, st: Any, _env: Env) -> None:
+    """One action, with the statement's own words."""
+    to.put(st.kind, st, text=str(st.text))
