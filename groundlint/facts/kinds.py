@@ -99,48 +99,18 @@ NOT_THINGS = frozenset({"word", "flag", "text", "length", "time"})
 """What a slot may hold that is no thing: a rule reads those as facts of ``it``."""
 
 
-HAPPENS: dict[str, tuple[str, ...]] = {
-    "open": ("opens",),
-    "close": ("closes",),
-    "tag": ("tag-goes-on",),
-    "lock": ("lock-goes-on",),
-    "untag": ("tag-comes-off", "lock-comes-off"),
-    "block": ("reclosing-blocked",),
-    "unblock": ("reclosing-unblocked",),
-    "attach": ("goes-on", "first-end-on", "second-end-on"),
-    "restore": ("goes-on", "second-end-on"),
-    "bond": ("goes-on", "first-end-on", "second-end-on", "vehicle-bonded"),
-    "detach": ("comes-off", "first-end-off", "last-end-off"),
-    "lift": ("comes-off", "first-end-off"),
-    "unbond": ("comes-off", "first-end-off", "last-end-off", "vehicle-unbonded"),
-    "enter": ("takes-place", "comes-into-reach"),
-    "move": ("takes-place", "leaves-place", "comes-into-reach", "goes-out-of-reach"),
-    "leave": ("leaves-place", "goes-out-of-reach"),
-    "barricade": ("barricade-goes-up",),
-    "unbarricade": ("barricade-comes-down",),
-    "cover": ("cover-goes-on",),
-    "uncover": ("cover-comes-off",),
-    "gloves-on": ("gloved",),
-    "gloves-off": ("ungloved",),
-    "release": ("clearance-ends",),
-    "park": ("vehicle-arrives",),
-    "wait": ("time-passes",),
-}
-"""The happenings that say what a step of a kind does."""
-
-
-def _step(kind: steps.StepKind) -> StepKind:
+def step_kind(kind: steps.StepKind) -> StepKind:
     """A kind of step with those of its slots that hold things and that one word can lead."""
     slots: list[Slot] = []
     for slot in kind.slots:
         led = {other.preposition for other in slots}
         if slot.holds not in NOT_THINGS and slot.preposition not in led and not slot.many:
             slots.append(Slot(slot.name, slot.holds, slot.preposition, slot.many, slot.optional))
-    return StepKind(kind.name, tuple(slots), kind.meaning, happens=HAPPENS.get(kind.name, ()))
+    return StepKind(kind.name, tuple(slots), kind.meaning, happens=kind.happens)
 
 
 STEPS: tuple[StepKind, ...] = (
-    *(_step(kind) for kind in steps.KINDS.values()),
+    *(step_kind(kind) for kind in steps.KINDS.values()),
     *(
         StepKind(
             kind.name,

@@ -59,9 +59,9 @@ AT_WORK = (*PLACING, paper.WORK.name)
 """Kinds of step that make a structure a place of work."""
 
 
-def step_label(action: Action, numbered: bool = True) -> str:
+def step_label(action: Action, numbered: bool = True, kinds: Mapping[str, StepKind] = KINDS) -> str:
     """The step in a few words: ``step 7, attach G20 to 212 A``; its number left out if not ``numbered``."""
-    said = KINDS[action.kind].label(action)
+    said = kinds[action.kind].label(action)
     return f"step {action.number}, {said}" if numbered and action.number else said
 
 

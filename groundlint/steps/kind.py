@@ -55,17 +55,18 @@ Effect: TypeAlias = Callable[[Run, Action], None]
 class StepKind(NamedTuple):
     """A kind of step. Every part must be given, so that none can be half there.
 
-    ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules;
-    ``made_of`` are the statements that it comes from, each with what makes actions of it; ``slots`` are in the order
-    of the label; ``say`` makes one sentence for a crew of the actions of this kind that one statement became, in order;
-    ``protects`` is whether it protects somebody by being done, so that a revision without it is worse; ``does`` is what
-    it does to the world.
+    ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules; ``made_of`` are the
+    statements that it comes from, each with what makes actions of it; ``happens`` are the happenings that say what it
+    does, for rules to ask at in its place; ``slots`` are in the order of the label; ``say`` makes one sentence for a
+    crew of the actions of this kind that one statement became, in order; ``protects`` is whether it protects somebody
+    by being done, so that a revision without it is worse; ``does`` is what it does to the world.
     """
 
     name: str
     verb: str
     meaning: str
     made_of: Mapping[type[Step], Unfold]
+    happens: tuple[str, ...]
     slots: tuple[Slot, ...]
     say: Say
     protects: bool

@@ -307,6 +307,7 @@ ATTACH = StepKind(
     verb="attach",
     meaning="an end of a lead goes on a point",
     made_of={s.Attach: _from_ends},
+    happens=("goes-on", "first-end-on", "second-end-on"),
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_moved("Attach", "to"),
     protects=True,
@@ -317,6 +318,7 @@ DETACH = StepKind(
     verb="detach",
     meaning="an end of a lead comes off a point",
     made_of={s.Detach: _from_ends},
+    happens=("comes-off", "first-end-off", "last-end-off"),
     slots=(LEAD, Slot("point", "point", "from"), BY_STICK),
     say=_moved("Detach", "from"),
     protects=True,  # a ground left on is a hazard too
@@ -327,6 +329,7 @@ BOND = StepKind(
     verb="bond",
     meaning="two points are joined, or the two sides of an opening",
     made_of={s.Bond: _from_bond, s.BondAcross: _from_bond_across},
+    happens=("goes-on", "first-end-on", "second-end-on", "vehicle-bonded"),
     slots=(
         Slot("first", "point"),
         Slot("second", "point", "to"),
@@ -343,6 +346,7 @@ UNBOND = StepKind(
     verb="unbond",
     meaning="the bond of a point comes off",
     made_of={s.Unbond: _from_unbond},
+    happens=("comes-off", "first-end-off", "last-end-off", "vehicle-unbonded"),
     slots=(Slot("first", "point"), BY_STICK),
     say=lambda group, _: f"Take the bond off {listed(group, 'first')}{by_means(group[0])}",
     protects=True,  # as `detach` does
@@ -353,6 +357,7 @@ LIFT = StepKind(
     verb="lift",
     meaning="an end of a lead comes off for a test",
     made_of={s.Lift: _from_lift},
+    happens=("comes-off", "first-end-off"),
     slots=(
         LEAD,
         Slot("point", "point", "from"),
@@ -369,6 +374,7 @@ RESTORE = StepKind(
     verb="restore",
     meaning="a lifted end goes back on",
     made_of={s.Restore: _from_restore},
+    happens=("goes-on", "second-end-on"),
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_say_restore,
     protects=True,

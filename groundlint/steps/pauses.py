@@ -44,6 +44,7 @@ PAUSE = StepKind(
     verb="pause",
     meaning="nobody is there for a while, such as a night: what was shown before is shown no more",
     made_of={s.Pause: _from_pause},
+    happens=(),
     slots=(Slot("time", "time"), Slot("text", "text", quoted=True)),
     say=_say,
     protects=False,

@@ -105,6 +105,7 @@ PROVE = StepKind(
     verb="prove",
     meaning="a detector is proven on a tester or on a part known to be live",
     made_of={s.Prove: _from_prove},
+    happens=(),
     slots=(
         Slot("detector", "detector"),
         Slot("tester", "tester", "on", optional=True),
@@ -119,6 +120,7 @@ TEST = StepKind(
     verb="test",
     meaning="a point is tested for voltage",
     made_of={s.Test: _from_test},
+    happens=(),
     slots=(
         POINT,
         Slot("detector", "detector", "with"),
@@ -135,6 +137,7 @@ CLEAN = StepKind(
     verb="clean",
     meaning="a point is brushed to bright metal",
     made_of={s.Clean: each_point},
+    happens=(),
     slots=(POINT,),
     say=saying("Clean", "point", " to bright metal"),
     protects=True,

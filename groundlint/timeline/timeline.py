@@ -264,6 +264,17 @@ class Timeline:
         """The bonds that are on, in the order they were made."""
         return self.world.bonds.at(at) or ()
 
+    def every_bond(self) -> dict[Bond, int | None]:
+        """The bonds that there ever are, in the order they were made, with the step that took each off."""
+        found: dict[Bond, int | None] = {}
+        before: tuple[Bond, ...] = ()
+        log = self.world.bonds
+        for position, bonds in zip(log.positions, log.values, strict=True):
+            found.update((bond, position - 1) for bond in before if bond not in bonds)
+            found.update((bond, None) for bond in bonds if bond not in found)
+            before = bonds
+        return found
+
     def bonded_by_no_lead(self, at: int, point: PointRef) -> bool:
         """Whether a bond is on a point of which the plan does not tell the lead."""
         return any(isinstance(one, Bond) for one in self.world.hanging.at(plain(point), at) or ())

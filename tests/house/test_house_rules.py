@@ -24,7 +24,6 @@ LONGER = {
         "lower.py:Lowering",
         "resolve.py:_Resolver",
         "rules.py:RuleReader",
-        "unfold.py:Unfolder",
     ),
     "one table of what stands for what, row by row": (
         "declare.py:build_equipment",

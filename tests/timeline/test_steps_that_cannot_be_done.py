@@ -230,12 +230,14 @@ def test_every_code_that_the_replay_gives_has_a_case() -> None:
     from pathlib import Path
 
     import groundlint.steps
+    from groundlint.timeline import HAPPENINGS
 
     folder = Path(groundlint.steps.__file__).parent
     text = "".join(path.read_text() for path in sorted(folder.glob("*.py")))
     given = set(re.findall(r'"([a-z]+(?:-[a-z]+)+)"', text))
     assert {code for code in given if code in CASES} == set(CASES)
-    known = {"gloves-on", "gloves-off"} | {kind.name for kind in groundlint.timeline.HAPPENINGS}
+    known = {"gloves-on", "gloves-off", *re.findall(r'names\.refuse\(\s*"([a-z-]+)"', text)}
+    known |= {kind.name for kind in HAPPENINGS}
     assert given - known == set(CASES)
 
 

@@ -57,6 +57,7 @@ from groundlint.plan.models import (
     SupplySource,
     Thing,
 )
+from groundlint.steps import PLACING
 from groundlint.timeline import Timeline
 from groundlint.values import Gap, Unknown
 from groundlint.world.network import FAR, NEAR
@@ -434,7 +435,7 @@ class _Builder(Pieces):
     def _touch(self) -> None:
         """Nodes for all that anybody stands on or reaches."""
         for action in self.timeline.actions:
-            if action.kind not in ("enter", "move"):
+            if action.kind not in PLACING:
                 continue
             reach = action.slots.get("reach")
             for point in (action.slots.get("stand"), *(reach if isinstance(reach, tuple) else ())):

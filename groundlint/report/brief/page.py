@@ -17,6 +17,7 @@ from groundlint.report.brief.strip import Frame
 from groundlint.report.brief.words import not_shown
 from groundlint.report.quantities import in_words, stated
 from groundlint.report.text import CAUTION, MOST_ALIKE
+from groundlint.steps import AT_WORK, PLACING
 from groundlint.steps.saying import NOT_STATED
 from groundlint.text import Severity
 from groundlint.timeline import replay
@@ -258,7 +259,7 @@ class Brief:
         sites: dict[str, None] = {}
         for action in self.plan.actions:
             here = action.slots.get("structure")
-            if action.kind in ("enter", "move", "work") and isinstance(here, Structure):
+            if action.kind in AT_WORK and isinstance(here, Structure):
                 sites[here.name] = None
         return list(sites)
 
@@ -335,7 +336,7 @@ class Brief:
             dict.fromkeys(
                 person.name
                 for action in self.plan.actions
-                if action.kind == "enter" and isinstance(person := action.slots.get("person"), Person)
+                if action.kind in PLACING and isinstance(person := action.slots.get("person"), Person)
             )
         )
 

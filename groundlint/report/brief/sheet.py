@@ -7,11 +7,17 @@ from dataclasses import dataclass
 
 from groundlint.plan.models import Action, Bar, Lead, Plan, PointRef, Rod, Thing
 from groundlint.report.brief.words import Words
+from groundlint.steps import KINDS
 from groundlint.steps.saying import NOT_STATED, point_words
 from groundlint.timeline import Timeline
 from groundlint.values import Gap
 
-_TOGETHER = {(one, other) for one in ("open", "lock", "tag") for other in ("open", "lock", "tag") if one != other}
+_TOGETHER = {
+    (one.name, other.name)
+    for one in KINDS.values()
+    for other in KINDS.values()
+    if one is not other and not one.made_of.keys().isdisjoint(other.made_of)
+}
 """Kinds of action that one statement may give beside each other."""
 
 BEFORE = "before"
@@ -135,7 +141,7 @@ class Sheets:
         self.timeline = timeline
         self.plan: Plan = timeline.plan
         self.words = Words(self.plan)
-        self.bonds = bare_bonds(self.plan.actions)
+        self.bonds = bare_bonds(timeline)
         self.holds = _Holds(timeline, self.bonds)
         self.numbers = [""] * len(self.plan.actions)
         self.stages = tuple(self._stages())
@@ -321,30 +327,16 @@ class BareBond:
     """A bond of which the plan does not tell the lead; ``on`` and ``off`` are positions of actions."""
 
     name: str
-    first: PointRef | Gap | None
-    second: PointRef | Gap | None
+    first: PointRef | Gap
+    second: PointRef | Gap
     on: int
     off: int | None
 
 
-def bare_bonds(actions: Sequence[Action]) -> tuple[BareBond, ...]:
-    """Bonds without a named lead, in order; each ends at the first later `unbond` of one of its points."""
-    found: list[BareBond] = []
-    for at, action in enumerate(actions):
-        if action.kind != "bond" or isinstance(action.slots.get("lead"), Lead):
-            continue
-        ends = [one if isinstance(one := action.slots.get(s), (PointRef, Gap)) else None for s in ("first", "second")]
-        known = [one for one in ends if isinstance(one, PointRef)]
-        off = next(
-            (
-                later
-                for later in range(at + 1, len(actions))
-                if actions[later].kind == "unbond" and actions[later].slots.get("first") in known
-            ),
-            None,
-        )
-        found.append(BareBond(f"bond {len(found) + 1}", ends[0], ends[1], at, off))
-    return tuple(found)
+def bare_bonds(timeline: Timeline) -> tuple[BareBond, ...]:
+    """Bonds without a named lead, in order, until they are taken off."""
+    bare = [(bond, off) for bond, off in timeline.every_bond().items() if bond.lead is None]
+    return tuple(BareBond(f"bond {at}", *bond.points, bond.step, off) for at, (bond, off) in enumerate(bare, start=1))
 
 
 class _Holds:
