@@ -309,8 +309,7 @@ def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
     "source-side-grounded",
     "structure",
     lines=attached,
-    meaning="toward each source a grounded structure stands between, or it is grounded itself; toward both ends of the "
-    "route for a source that may feed in anywhere",
+    meaning="it is grounded, or a structure toward each source is; toward both ends for a source anywhere",
 )
 def source_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     gap = case.closed("source")

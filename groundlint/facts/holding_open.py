@@ -129,8 +129,7 @@ def for_one_crew(case: PlanTrace, at: int, switch: Switch) -> Answer:
     "controlled-by-holder",
     "switch",
     lines=by_change("operated"),
-    meaning="it is under the sole control of the person who holds the clearance, and of nobody else; of the one person "
-    "named where the plan never takes a clearance from an operator",
+    meaning="the clearance's one holder has it under sole control; or the person named, where no clearance is taken",
 )
 def controlled_by_holder(case: PlanTrace, at: int, switch: Switch) -> Answer:
     step = _opened(case, at, switch)
