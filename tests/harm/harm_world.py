@@ -607,7 +607,9 @@ class World:
         self.parked[slots["vehicle"]] = structure if isinstance(structure, Structure) else None
 
     def _cover(self, slots: Any, step: Step) -> None:
-        self.covered.add(slots["neighbour"])
+        one, at = slots["neighbour"], slots.get("structure")
+        if not isinstance(at, Structure) or one.at in (at, None):
+            self.covered.add(one)
 
     def _uncover(self, slots: Any, step: Step) -> None:
         self.covered.discard(slots["neighbour"])

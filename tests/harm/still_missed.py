@@ -34,7 +34,6 @@ MISSED: dict[str, tuple[str, ...]] = {
     "empty-test": (
         "night-between-two-phases",
         "proof-a-night-before",
-        "proven-on-a-dead-line",
         "second-proof-a-night-later",
         "test-a-night-before",
     ),
@@ -54,7 +53,6 @@ MISSED: dict[str, tuple[str, ...]] = {
     "protection-ended": ("reclosing-back-mid-work",),
     "rod-unguarded": ("rod-barricade-down-mid-work",),
     "strung-past-live": ("strung-past-a-live-line",),
-    "too-near": ("cover-at-the-wrong-pole",),
     "two-potentials": ("gloves-off-at-the-handle",),
     "vehicle-unprotected": (
         "crane-parks-mid-work",
@@ -78,10 +76,5 @@ MISSED: dict[str, tuple[str, ...]] = {
         "work-isolated-only",
         "work-on-a-line-found-open",
         "work-tested-not-grounded",
-    ),
-    "wrong-side": (
-        "live-side-of-a-switch-further-on",
-        "live-side-said-otherwise",
-        "switch-of-the-other-source",
     ),
 }
