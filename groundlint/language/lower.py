@@ -43,7 +43,22 @@ class Clause(NamedTuple):
 # spaces.
 MAIN_SPELLING: dict[str, dict[str, str]] = {
     "METAL": {"aluminium": "aluminum"},
-    "ROLE": {"linesman": "lineman", "lineworker": "lineman", "groundworker": "groundman", "supervisor": "foreman"},
+    "ROLE": {
+        "linesman": "lineman",
+        "lineworker": "lineman",
+        "groundworker": "groundman",
+        "supervisor": "foreman",
+        "linemen": "lineman",
+        "linesmen": "lineman",
+        "lineworkers": "lineman",
+        "groundmen": "groundman",
+        "groundworkers": "groundman",
+        "foremen": "foreman",
+        "supervisors": "foreman",
+        "apprentices": "apprentice",
+        "operators": "operator",
+        "observers": "observer",
+    },
     "ALLOY": {"aluminium": "aluminum"},
     "NEUTRAL_EARTHING": {
         "multi-grounded": "multigrounded",
@@ -133,10 +148,6 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "cables": "cable",
         "vehicles": "vehicle",
         "mats": "mat",
-        "lineman": "person",
-        "linemen": "person",
-        "linesman": "person",
-        "linesmen": "person",
         "worker": "person",
         "workers": "person",
         "people": "person",
@@ -279,6 +290,12 @@ class Lowering:
 
     def _on_points(self, children: list[Node]) -> Clause:
         return self._clause("points", children, {"points": tuple(children)})
+
+    def _on_filler(self, children: list[Node]) -> Node:
+        return children[0]
+
+    def _on_filled(self, children: list[Node]) -> Clause:
+        return self._clause("names", children, {"names": tuple(children)})
 
     def _on_end(self, children: list[Any]) -> Clause:
         point, *means = children

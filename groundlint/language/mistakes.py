@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 
 from lark import Lark
 from lark.exceptions import UnexpectedCharacters, UnexpectedInput
@@ -15,7 +15,7 @@ from lark.exceptions import UnexpectedCharacters, UnexpectedInput
 from groundlint.language.lower import main_spelling
 from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
-from groundlint.language.statements import Statement
+from groundlint.language.statements import Statement, statement_classes
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UNITS, UnitProblem, parse_quantity
 
@@ -37,6 +37,10 @@ SAID = {
 _WORD = re.compile(r'"[^"\n]*"?|[^\s,()":]+|.')
 _FEET = {"'", "\u2019", "\u2032"}
 _QUOTES = {"\u201c", "\u201d", "\u201e", "\u00ab", "\u00bb", "'", "\u2018", "\u2019"}
+
+
+SLIP = 0.85
+"""How like a known word one must be to be a slip of the pen rather than a word of the trade."""
 
 
 def words_of(lark: Lark, terminals: Iterable[str]) -> list[str]:
@@ -116,8 +120,9 @@ def _where(lark: Lark, text: str) -> tuple[int, set[str]]:
     return min(max(at, 0), len(text)), {str(name) for name in before.accepts()}  # type: ignore[no-untyped-call]
 
 
-def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
-    """The diagnostic that a statement deserves that does not parse."""
+def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, ...] = ()) -> Diagnostic:
+    """The diagnostic that a statement deserves that does not parse. ``meant`` are the statements that its words could
+    mean in the trade."""
     at, expected = _where(lark, text)
     rest = text[at:]
     stripped = len(rest) - len(rest.lstrip(" \t,"))
@@ -134,7 +139,11 @@ def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
 
     could = options(lark, expected)
     if not word:
-        return say("cut-short", f"the statement stops here; {could} could follow", "complete the statement")
+        return say(
+            "cut-short",
+            f"the statement stops here; {could} could follow",
+            write_one_of(meant) or "complete the statement",
+        )
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
@@ -148,14 +157,16 @@ def explain(lark: Lark, source: Source, base: int, text: str) -> Diagnostic:
     statement = first[0].lower() if first else ""
     if at == 0:
         after = _WORD.match(text[len(word) :].lstrip())
-        return _first_word(say, word, after[0] if after else "", words_of(lark, expected))
+        return _first_word(say, word, after[0] if after else "", words_of(lark, expected), write_one_of(meant))
     if word == ";":
         message = "`;` has no meaning here; one statement stands on a line"
         return say("stray-mark", message, "put the next statement on a line of its own")
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
     near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
-    hint = _went_on(lark, span) or (f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, ""))
+    slip = near and SequenceMatcher(None, word.lower(), near[0]).ratio() > SLIP
+    close = f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, "")
+    hint = _went_on(lark, span) or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
         return say("more-than-a-statement", message, hint or "end the statement before it, or start a new line")
@@ -255,8 +266,25 @@ def _clause_words(kind: str) -> list[str]:
     return words_of_kind(kind)
 
 
-def _first_word(say: _Say, word: str, after: str, keywords: list[str]) -> Diagnostic:
-    hint = FIRST_WORD_HINTS.get(word.lower(), "")
+def write_one_of(meant: tuple[str, ...]) -> str:
+    """To write one of some statements, each with its meaning where there are several."""
+    if len(meant) < 2:
+        return f"write `{meant[0]}`" if meant else ""
+    return "write " + ", or ".join(f"`{one}` where {_meaning(one)}" for one in meant)
+
+
+def _meaning(text: str) -> str:
+    """What a statement says, by the first words of its entry in the reference."""
+    first = text.split()[0]
+    for cls in statement_classes().values():
+        if first == cls.kind:  # type: ignore[attr-defined]
+            said = (cls.__doc__ or "").split(".")[0].split(",")[0].split(";")[0].split(":")[0]
+            return " ".join((said[0].lower() + said[1:]).split())
+    return "it is meant"
+
+
+def _first_word(say: _Say, word: str, after: str, keywords: list[str], write: str) -> Diagnostic:
+    hint = write or FIRST_WORD_HINTS.get(word.lower(), "")
     verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
     if not hint and word[0].isupper() and verb in keywords:
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"

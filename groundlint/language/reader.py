@@ -18,11 +18,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.driver import Driver, Failed, Tables, tables_of
-from groundlint.language.statements import PlanText, Route, Routine, Stage, Statement, Step, Structure, declared_names
+from groundlint.language.statements import (
+    PlanText,
+    Route,
+    Routine,
+    Stage,
+    Statement,
+    Step,
+    Structure,
+    Switch,
+    declared_names,
+)
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from lark import Lark
 
 MAX_STATEMENTS = 20_000
@@ -40,14 +52,17 @@ _SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
 _TEXTS = re.compile(r'"[^"]*"')
 # Keywords that only a plan in the earthing tradition's words has.
 _EARTH = re.compile(
-    r"(?<![\w.-])(?:(?:pole[- ])?earths?|earthwire|earth-wire|earth-rods?|earthing-leads?|linesm[ae]n"
-    r"|voltage-indicators?|proving-units?|permit|operating-poles?|(?:multi|single)-earthed|aluminium)(?![\w-])",
+    r"(?<![\w.-])(?:(?:pole[- ])?earths?|earthwire|earth-wire|earth-rods?|earthing[- ]leads?|linesm[ae]n"
+    r"|voltage[- ]indicators?|proving-units?|permit|operating-poles?|(?:multi|single)-earthed|aluminium)(?![\w-])",
     re.IGNORECASE,
 )
 # Blanks of other widths, as word processors put them in; each stands for a plain one.
 _BLANKS = dict.fromkeys(
     map(ord, "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"), " "
 )
+
+
+OTHER_WORDS = "this line is not in words that are read here"
 
 
 class Line(NamedTuple):
@@ -178,9 +193,13 @@ def _read(source: Source) -> Read:
             body.clear()
         routine, lost = None, False
 
+    @cache
+    def known() -> dict[str, str]:
+        return _known(source, lines)
+
     failed = 0
     for line in lines:
-        statement = _statement(source, line, problems)
+        statement = _statement(source, line, problems, known)
         failed += statement is None
         if failed > MAX_MISTAKES:
             message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
@@ -304,7 +323,9 @@ def _split_comment(raw: str) -> tuple[str, str | None]:
     return raw, None
 
 
-def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statement | None:
+def _statement(
+    source: Source, line: Line, problems: list[Diagnostic], known: Callable[[], dict[str, str]]
+) -> Statement | None:
     parser = _parser()
     lowering = parser.lowering
     lowering.source, lowering.base, lowering.problems = source, line.start, []
@@ -318,16 +339,22 @@ def _statement(source: Source, line: Line, problems: list[Diagnostic]) -> Statem
     try:
         statement: object = parser.driver.parse(line.text)
     except Failed:
-        problems.append(_mistake(parser.lark, source, line))
+        problems.append(_mistake(source, line, known()))
         return None
     problems.extend(lowering.problems)
     if not isinstance(statement, Statement):
         return None
     names = declared_names(statement)
     if _doubtful(names, isinstance(statement, Structure)):
-        from groundlint.language.mistakes import doubtful_names
+        from groundlint.language.mistakes import doubtful_names, write_one_of
 
-        problems.extend(doubtful_names(parser.lark, statement, names))
+        doubts = doubtful_names(parser.lark, statement, names)
+        if doubts and isinstance(statement, Switch):  # `switch off SW41` is read as a declaration of two switches
+            span, meant = meant_by(Span(source, line.start, line.start), known())
+            if meant:
+                problems.append(refused("said-in-other-words", span, OTHER_WORDS, write_one_of(meant)))
+                return None
+        problems.extend(doubts)
     if isinstance(statement, Route):
         problems.extend(
             refused("doubtful-name", hop.structure.span, f"`{hop.structure}` stands for a structure here", _SPANS)
@@ -353,8 +380,54 @@ def _doubtful(names: tuple[str, ...], numbers: bool) -> bool:
     )
 
 
-def _mistake(lark: Lark, source: Source, line: Line) -> Diagnostic:
+def _mistake(source: Source, line: Line, known: dict[str, str]) -> Diagnostic:
     """What to say of a statement that does not parse."""
     from groundlint.language.mistakes import explain
 
-    return explain(lark, source, line.start, line.text)
+    _, meant = meant_by(Span(source, line.start, line.start), known)
+    return explain(_parser().lark, source, line.start, line.text, meant)
+
+
+def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[str, ...]]:
+    """The line that a place is in, and the statements that it could mean in the trade's words, other than itself;
+    ``known`` gives what names stand for, as `trade.kinds_of` does."""
+    from groundlint.language.trade import said_in_statements
+
+    text = span.source.text
+    begin, end = text.rfind("\n", 0, span.start) + 1, text.find("\n", span.start)
+    line = _split_comment(text[begin : end if end >= 0 else len(text)])[0].rstrip(" \t\r,")
+    begin += len(line) - len(line.lstrip())
+    line = line.strip()
+    number = _NUMBER.match(line)
+    if number is not None:
+        rest = line[number.end() :].lstrip()
+        begin, line = begin + len(line) - len(rest), rest
+    meant = said_in_statements(line, known, _reads)
+    return Span(span.source, begin, begin + len(line)), tuple(one for one in meant if one != line)
+
+
+def _reads(text: str) -> bool:
+    """Whether a text is a statement of the language."""
+    parser = _parser()
+    parser.lowering.source, parser.lowering.base, parser.lowering.problems = Source("", text), 0, []
+    parser.lowering.beside = {}
+    try:
+        return isinstance(parser.driver.parse(text), Statement) and not parser.lowering.problems
+    except Failed:
+        return False
+
+
+def _known(source: Source, lines: list[Line]) -> dict[str, str]:
+    """What the names that a plan declares stand for; asked for where a line of it can't be read."""
+    from groundlint.language.trade import kinds_of
+
+    parser = _parser()
+    found: list[Statement] = []
+    for line in lines:
+        parser.lowering.source, parser.lowering.base, parser.lowering.problems = source, line.start, []
+        parser.lowering.beside = {}
+        with suppress(Failed):
+            statement = parser.driver.parse(line.text)
+            if isinstance(statement, Statement):
+                found.append(statement)
+    return kinds_of(found)

@@ -173,6 +173,9 @@ class Names:
             text = value
         thing = self.things.get(text)
         wanted = " or ".join(SAID.get(cls, "a thing") for cls in classes) or "a thing"
+        strange = text.islower() if thing is None else bool(classes) and not isinstance(thing, classes)
+        if strange and _in_other_words(self, name):
+            return None
         if thing is None:
             shown = text if len(text) <= 40 else text[:37] + "..."
             hint = self._meant(text, classes) or f"declare {text} as {wanted}, or correct the name"
@@ -342,6 +345,22 @@ class Names:
                 yield from self.expand((word,))
             else:
                 yield word
+
+
+def _in_other_words(names: Names, name: Node) -> bool:
+    """Says once what to write for a line in the trade's own words, in which a word stands for a name, or a name for a
+    thing of another kind; false where it is no such line."""
+    from groundlint.language.mistakes import write_one_of
+    from groundlint.language.reader import OTHER_WORDS, meant_by
+
+    known = {
+        one: "SOURCE" if isinstance(thing, SupplySource) else type(thing).__name__.upper()
+        for one, thing in names.things.items()
+    }
+    span, meant = meant_by(name.span, known)
+    if meant:
+        names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant))
+    return bool(meant)
 
 
 def point_words(point: PointRef | Gap) -> str:

@@ -180,3 +180,10 @@ def test_json_follows_the_published_schema(plan: PlanText) -> None:
     import jsonschema
 
     jsonschema.Draft202012Validator(json_schema()).validate(json.loads(plan_json(plan)))
+
+
+@pytest.mark.parametrize("names", ["212 A", "212 C B", "3 m", "R1, 211 V, K1", "211 h 212 s"])
+@pytest.mark.parametrize("verb", ["do", "repeat"])
+def test_what_fills_a_routine_is_names_and_no_quantity(verb: str, names: str) -> None:
+    (step,) = read(f"{verb} ground ({names})\n").statements
+    assert step.names == tuple(names.replace(",", "").split())  # type: ignore[union-attr]

@@ -127,7 +127,7 @@ def test_a_slip_in_a_declaration_is_told_once() -> None:
 
 
 def test_a_role_with_a_slip_is_no_person() -> None:
-    assert ("doubtful-name", "groundmn", "did you mean `groundman`?") in told(
+    assert ("doubtful-name", "groundmn", "did you mean `groundmen`?") in told(
         PLAN.replace("crew lineman L1", "crew lineman L1, groundmn M1")
     )
 

@@ -1,0 +1,86 @@
+"""Steps as crews of both traditions write them: read, or answered by the statement to write in the plan's own names.
+
+`trade_words.txt` is the table: a line, then ``=`` and the statement that it is read as, or ``->`` and the statements
+that the hint gives to write, several where the line could mean several things.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from groundlint.language.reader import read_statements
+from groundlint.language.writer import write_statement
+from groundlint.reading.resolve import read_plan
+from groundlint.text import Source
+
+TABLE = Path(__file__).with_name("trade_words.txt").read_text(encoding="utf-8")
+PLAN = """\
+line Larkspur
+  voltage 12.47 kV
+  phases A B C
+  neutral N multigrounded
+  route 211 (52 m) 212 (48 m) 213
+source West utility beyond 211
+switch SW41 between West and 211
+breaker CB7 between SW41 and 211
+fuse F3 between CB7 and 211
+structure 211..213 wood pole
+neighbour Underbuild live 7.2 kV at 212
+capacitor C9 at 213
+rod R1 6 ft x 5/8 in
+bar K1
+lead G1..G4 2/0 copper 25 ft
+detector D1 for 5 kV to 40 kV
+tester T1
+stick H1 8 ft
+vehicle V1 bucket truck
+crew lineman L1 L2, groundman M1, foreman F1
+"""
+
+
+def rows() -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    for line in TABLE.splitlines():
+        found = re.fullmatch(r"(.+?) (=|->) (.+)", line)
+        if found and not line.startswith("#"):
+            yield found[1], found[2], tuple(found[3].split(" | "))
+
+
+ROWS = list(rows())
+READ = [(text, said[0]) for text, how, said in ROWS if how == "="]
+ANSWERED = [(text, said) for text, how, said in ROWS if how == "->"]
+
+
+def written(hint: str) -> tuple[str, ...]:
+    """The statements that a hint gives to write."""
+    return tuple(re.findall(r"`([^`]+)`", hint))
+
+
+def test_the_table_is_whole(report: Callable[[str], None]) -> None:
+    lines = [line for line in TABLE.splitlines() if line and not line.startswith("#")]
+    assert len(ROWS) == len(lines)
+    assert len({text for text, _, _ in ROWS}) == len(ROWS) >= 150
+    report(f"{len(ROWS)} phrases of the trade: {len(READ)} read, {len(ANSWERED)} answered with what to write")
+
+
+@pytest.mark.parametrize(("text", "said"), READ, ids=[text for text, _ in READ])
+def test_a_phrase_that_is_read(text: str, said: str) -> None:
+    found = read_statements(Source("plan.tpg", f"{text}\n"))
+    assert [one.message for one in found.diagnostics] == []
+    assert [write_statement(one) for one in found.text.statements] == [said]
+
+
+@pytest.mark.parametrize(("text", "said"), ANSWERED, ids=[text for text, _ in ANSWERED])
+def test_a_phrase_that_is_answered(text: str, said: tuple[str, ...]) -> None:
+    found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n"))
+    hints = [written(one.mend) for one in found.diagnostics]
+    assert hints == [said]
+
+
+@pytest.mark.parametrize("said", sorted({one for _, said in ANSWERED for one in said}))
+def test_what_a_hint_gives_to_write_is_read_in_the_plan(said: str) -> None:
+    found = read_plan(Source("plan.tpg", f"{PLAN}{said}\n"))
+    assert [(one.message, one.mend) for one in found.diagnostics] == []
