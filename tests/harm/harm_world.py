@@ -600,8 +600,7 @@ class World:
 
     def _string(self, slots: Any, step: Step) -> None:
         for node in self.nodes(slots["point"]):
-            if node not in self.state.ground:
-                self.doubts[node] = step.index
+            self.doubts[node] = step.index
 
     def _park(self, slots: Any, step: Step) -> None:
         structure = slots["structure"]
