@@ -344,19 +344,11 @@ class _Holds:
 
     def __init__(self, timeline: Timeline, bonds: Sequence[BareBond]) -> None:
         self.bonds = bonds
-        self._changes: dict[Lead, list[int]] = {}
-        for at, action in enumerate(timeline.actions):
-            lead = action.slots.get("lead")
-            if isinstance(lead, Lead):
-                self._changes.setdefault(lead, []).append(at)
-            elif action.kind == "unbond":
-                for one, positions in self._changes.items():
-                    if timeline.ends(at, one) != timeline.ends(at + 1, one):
-                        positions.append(at)
         # The lists of names are kept only where they change; a plan may have thousands of steps.
-        for thing in timeline.plan.of(Lead):  # on since the part of the job before
-            if isinstance(thing, Lead) and timeline.ends(0, thing):
-                self._changes.setdefault(thing, []).insert(0, -1)
+        self._changes: dict[Lead, list[int]] = {}
+        for log in (timeline.world.ends, timeline.world.lifted):
+            for lead, kept in log.by_key.items():
+                self._changes[lead] = sorted({*self._changes.get(lead, ()), *(at - 1 for at in kept.positions)})
         moments = sorted({at + 1 for positions in self._changes.values() for at in positions})
         moments = sorted({0, *moments, *(b.on + 1 for b in bonds), *(b.off + 1 for b in bonds if b.off is not None)})
         self._moments = moments
