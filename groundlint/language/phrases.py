@@ -305,7 +305,7 @@ def _(st: s.Crew, w: _Words) -> tuple[str, ...]:
         f"{w(m.role)} {names(m.names)}{'' if m.qualified is None else ' qualified' if m.qualified else ' unqualified'}"
         for m in st.members
     ]
-    named = f"{st.crew_name}{when(st.under, f' under {st.under}')}:" if st.crew_name else ""
+    named = f"{st.crew_name}{when(st.under is not None, f' under {st.under}')}:" if st.crew_name else ""
     return "crew", named, ", ".join(members)
 
 

@@ -491,6 +491,19 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
 )  # fmt: skip
 
 
+BESIDE = {
+    "out", "in", "up", "off", "down", "over", "back", "dead", "live", "energized", "de-energized", "deenergized",
+    "voltage", "works", "service",
+}  # fmt: skip
+"""Words that stand beside verbs and things."""
+
+
+def is_of_the_trade(text: str, known: Mapping[str, str]) -> bool:
+    """Whether a line has a word, beside its verb, in which a crew's steps are written and that is no name here."""
+    words = [word for word in _WORD.findall(text)[1:] if word not in known]
+    return any(word in BESIDE or any(pattern.fullmatch(word) for pattern, _ in _NOUNS) for word in words)
+
+
 def said_in_statements(text: str, known: Mapping[str, str], reads: Callable[[str], bool]) -> tuple[str, ...]:
     """The statements that a line could mean; none where its words are not known. ``reads`` tells whether a statement
     does."""

@@ -352,12 +352,15 @@ def _in_other_words(names: Names, name: Node) -> bool:
     thing of another kind; false where it is no such line."""
     from groundlint.language.mistakes import write_one_of
     from groundlint.language.reader import OTHER_WORDS, meant_by
+    from groundlint.language.trade import is_of_the_trade
 
     known = {
         one: "SOURCE" if isinstance(thing, SupplySource) else type(thing).__name__.upper()
         for one, thing in names.things.items()
     }
     span, meant = meant_by(name.span, known)
+    if not is_of_the_trade(span.text, known):  # the same statement again would mend nothing
+        meant = tuple(one for one in meant if one.split()[0] != span.text.split()[0].lower())
     if meant:
         names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant))
     return bool(meant)

@@ -84,3 +84,19 @@ def test_a_phrase_that_is_answered(text: str, said: tuple[str, ...]) -> None:
 def test_what_a_hint_gives_to_write_is_read_in_the_plan(said: str) -> None:
     found = read_plan(Source("plan.tpg", f"{PLAN}{said}\n"))
     assert [(one.message, one.mend) for one in found.diagnostics] == []
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("brief smith", "undeclared-name"),
+        ("brief K1", "wrong-kind"),
+        ("inspect gx", "undeclared-name"),
+        ("tag SW42", "undeclared-name"),
+        ("attach g1 to 212 A", "undeclared-name"),
+        ("discharge G1 by H1", "wrong-kind"),
+    ],
+)
+def test_a_slip_in_a_name_is_no_phrase_of_the_trade(text: str, code: str) -> None:
+    found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n"))
+    assert [one.code for one in found.diagnostics] == [code]
