@@ -250,11 +250,10 @@ class _Gathering:
 
     def _assumed(self) -> Iterator[Assumed]:
         register = self.study.site.register
-        used = {name for group in register.used.values() for name in group}
         for name, assumption in ASSUMPTIONS.items():
             if name in register.measured:
                 yield Assumed(assumption, register.measured[name])
-            elif name in used:
+            elif name in register.used:
                 yield Assumed(assumption)
 
     # ---- people ----
@@ -337,7 +336,8 @@ class _Gathering:
         without = without + device.breaker_time
         both = np.isinf(times) & np.isinf(without)
         later = np.where(both | ~counts, 0.0, times - np.where(both | ~counts, 0.0, without))
-        return self.study.bounds(np.asarray(later.max(axis=1)), at)
+        currents = self.study.fault_currents(source, at)
+        return currents if isinstance(currents, Unknown) else self.study.bounds(later.max(axis=1), at, currents)
 
 
 def _ease(device: Device) -> tuple[float, float]:

@@ -337,3 +337,14 @@ def _drive(
                 injected[where[node]] += entry.scale * sum(y * v for y, v in zip(row, source.voltage, strict=True))
         case _:
             pass
+
+
+def elements_on(layout: Layout, offs: Sequence[frozenset[str]]) -> BoolArray:
+    """Which elements are connected at states of which some are off [state, element]."""
+    at = {name: number for number, name in enumerate(layout.branch_names)}
+    on = np.ones((len(offs), len(layout.branch_names)), dtype=np.bool_)
+    for number, off in enumerate(offs):
+        for name in off:
+            if name in at:
+                on[number, at[name]] = False
+    return on

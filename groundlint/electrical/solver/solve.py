@@ -21,6 +21,7 @@ from groundlint.electrical.solver.layout import (
     IntArray,
     Layout,
     drives,
+    elements_on,
     lay_out,
     node_names,
     poles_on,
@@ -249,7 +250,7 @@ class _Work:
             for bonds_off, where in by_bonds.items():
                 if bonds_off not in layouts:
                     layout = lay_out(self.network, bonds_off, self.variants)
-                    layouts[bonds_off] = layout, _elements_on(layout, offs)
+                    layouts[bonds_off] = layout, elements_on(layout, offs)
                 layout, on = layouts[bonds_off]
                 emf, injected = drives(layout, self.network, members, self.variants)
                 closed = poles_on(layout, self.network, members[0])
@@ -375,16 +376,6 @@ class _Marks:
     voltages: ComplexArray
     opened: ComplexArray
     thevenin: ComplexArray
-
-
-def _elements_on(layout: Layout, offs: Sequence[frozenset[str]]) -> BoolArray:
-    at = {name: number for number, name in enumerate(layout.branch_names)}
-    on = np.ones((len(offs), len(layout.branch_names)), dtype=np.bool_)
-    for number, off in enumerate(offs):
-        for name in off:
-            if name in at:
-                on[number, at[name]] = False
-    return on
 
 
 def _self_admittance(layout: Layout) -> BoolArray:

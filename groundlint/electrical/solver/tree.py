@@ -33,7 +33,7 @@ class TreeAnswer:
     condition: float
 
 
-def _spanning_tree(layout: Layout, weights: FloatArray) -> FloatArray:
+def spanning_tree(layout: Layout, weights: FloatArray) -> FloatArray:
     """Node voltages in terms of tree-branch voltages [node + 1, tree branch]; earth's row is zero."""
     size = layout.nodes + 1
     component = np.arange(size)
@@ -81,7 +81,7 @@ def cut_set(
 
     Voltages of an island without a path to earth are relative to one of its own nodes.
     """
-    express = _spanning_tree(layout, np.abs(np.diagonal(y)))
+    express = spanning_tree(layout, np.abs(np.diagonal(y)))
     along = express[layout.a] - express[layout.b]
     across = express[pairs[0]] - express[pairs[1]]
     matrix = along.T @ y @ along

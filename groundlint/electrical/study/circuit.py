@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.solver.network import EARTH, Element, Energized, Impedance, Network, Scenario, Variant
-from groundlint.electrical.study.parts import GROUPS, Between, Register
+from groundlint.electrical.solver.network import EARTH, Element, Energized, Impedance, Network, Scenario
+from groundlint.electrical.study.parts import Between, Register, Shares
 from groundlint.plan.models import Lead, PointRef, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
 from groundlint.values import Gap
@@ -25,14 +24,18 @@ class Return(NamedTuple):
     sort: str  # FAULT or INDUCTION
     way: str  # three-phase, A, A B, magnetic, electric
     poles: tuple[bool, ...] = ()
-    column: int = -1  # the scenario that solves it, for induction
+    columns: tuple[int, ...] = ()  # the scenarios that solve it, for induction; any of them may hold
 
 
-class Port(NamedTuple):
-    """A terminal of a source: the nodes between which it drives, and the scenario of one ampere into the first."""
+class Value(NamedTuple):
+    """A part of an impedance that lies between bounds: of which `arms` of an element (one alone, or all at once), its
+    ends on a straight line in ohm, relative to the element as it stands in the network, and what makes its width."""
 
-    pair: tuple[str, str]
-    scenario: int
+    element: str
+    arms: tuple[int, ...]
+    low: complex
+    high: complex
+    shares: Shares
 
 
 class Hole(NamedTuple):
@@ -46,16 +49,16 @@ class Hole(NamedTuple):
 @dataclass(frozen=True)
 class Site:
     """A plan's circuit over its steps. `states` are the distinct sets of elements that are off, `state_at` the number
-    of the one at each position."""
+    of the one at each position. `values` are what lies between bounds, each by itself. `ports` are the nodes between
+    which each pole of a source drives, the phase first; `body` is a worker's resistance, where a circuit beside the
+    line may drive a current through it."""
 
     network: Network
     states: tuple[frozenset[str], ...]
     state_at: tuple[int, ...]
-    variants: tuple[Variant, ...]
-    corners: tuple[tuple[str, ...], ...]
-    groups: tuple[str, ...]
+    values: tuple[Value, ...]
     returns: tuple[Return, ...]
-    ports: dict[SupplySource, tuple[Port, ...]]
+    ports: dict[SupplySource, tuple[tuple[str, str], ...]]
     scenarios: tuple[Scenario, ...]
     missing: dict[Thing, tuple[Gap, ...]]
     holes: tuple[Hole, ...]
@@ -65,6 +68,7 @@ class Site:
     rods: dict[Rod, str]
     sources: dict[SupplySource, Equivalent]
     frequency: float
+    body: Between | None
 
     def node(self, point: PointRef) -> str | None:
         """The node of a point, remote earth for bare soil; None for a point that is not part of the circuit."""
@@ -77,7 +81,7 @@ class Site:
 
 
 class Pieces:
-    """Elements as they are collected, and the states and corners that follow from them."""
+    """Elements as they are collected, and the states that follow from them."""
 
     def __init__(self, timeline: Timeline) -> None:
         self.register = Register(timeline.plan.measured)
@@ -85,7 +89,7 @@ class Pieces:
         self.taken: set[str] = {EARTH}
         self.lacking: dict[str, tuple[Gap, ...]] = {}
         self.counts: dict[str, int] = {}
-        self.swaps: dict[str, list[tuple[Element, Element]]] = {}
+        self.values: list[Value] = []
         self.spells: dict[str, list[tuple[int, int]]] = {}
         self.nodes: dict[PointRef, str] = {}
         self.others: dict[Hashable, str] = {}
@@ -140,18 +144,24 @@ class Pieces:
         return base if count == 1 else f"{base} #{count}"
 
     def impedance(self, base: str, a: str, b: str, z: Between, *spells: tuple[int, int]) -> str:
-        """An impedance between two nodes, with what stands in for it at the other end of its bounds."""
+        """An impedance between two nodes, in the middle of its bounds."""
         name = self.name(base)
-        low, high = Impedance(name, a, b, z.low), Impedance(name, a, b, z.high)
-        self.put(low, *spells)
-        if z.low != z.high:
-            self.swaps.setdefault(z.group, []).append((low, high))
+        self.put(Impedance(name, a, b, z.middle), *spells)
+        self.values_of(name, (0,), z, middle=z.middle)
         if z.gap is not None:
             first = min((spell[0] for spell in spells), default=0)
             last = max((spell[1] for spell in spells), default=self.end)
             self.hole(z.gap, first=first, last=last)
             self.lacking[name] = (z.gap,)
         return name
+
+    def values_of(self, name: str, arms: tuple[int, ...], z: Between, times: float = 1.0, middle: complex = 0) -> None:
+        """What lies between bounds in an element, so many times that, relative to the middle."""
+        low, high = complex(z.low - middle) * times, complex(z.high - middle) * times
+        if low.real < high.real:
+            self.values.append(Value(name, arms, low.real, high.real, z.resistance))
+        if low.imag < high.imag:
+            self.values.append(Value(name, arms, 1j * low.imag, 1j * high.imag, z.reactance))
 
     def scenario(self, *names: str) -> int:
         """The number of the scenario in which these sources are on."""
@@ -178,15 +188,3 @@ class Pieces:
                 now = number.setdefault(frozenset(off), len(number))
             state_at.append(now)
         return tuple(number), tuple(state_at)
-
-    def bounded_variants(self) -> tuple[tuple[Variant, ...], tuple[tuple[str, ...], ...], tuple[str, ...]]:
-        """Each combination of groups at their low and high ends: what stands in, and which groups are high."""
-        groups = tuple(group for group in GROUPS if self.swaps.get(group))
-        variants: list[Variant] = []
-        corners: list[tuple[str, ...]] = []
-        for ends in itertools.product((0, 1), repeat=len(groups)):
-            high = tuple(group for group, end in zip(groups, ends, strict=True) if end)
-            swapped = tuple(pair[1] for group in high for pair in self.swaps[group])
-            variants.append(Variant(" and ".join(high) + " high" if high else "all low", swapped))
-            corners.append(high)
-        return tuple(variants), tuple(corners), groups

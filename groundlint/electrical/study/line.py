@@ -17,12 +17,12 @@ from groundlint.electrical.physics.conductors import find_conductor
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.spacings import Position, Spacing, find_spacing
 from groundlint.electrical.solver.network import BALANCED
-from groundlint.electrical.study.parts import LEADS, Register, wire_of
+from groundlint.electrical.study.parts import Between, Register, middle, wire_of
 from groundlint.plan.models import Conductor, Plan
 from groundlint.values import Gap, Unknown
 
 USUAL_HEIGHT: Final = 9.0
-"""Height in m of conductors where the plan states none, for capacitance alone (common practice, no source)."""
+"""Height in m of the lowest conductor where the plan states none, for capacitance alone (common practice)."""
 
 USUAL_SPAN: Final = 60.0
 """Span in m for what is not known of one; a gap goes with it."""
@@ -31,21 +31,14 @@ STAND_IN: Final = "336.4 kcmil acsr"
 """In the place of a conductor whose size and kind are not stated; a gap goes with it, so that no result is told."""
 
 
-class LineConstants(NamedTuple):
-    """Series impedance (ohm/m, n by n) at the low and high bounds, shunt admittance (S/m), and the neutral's own
-    impedance with earth return (ohm/m) for its ladder; `gaps` are what had to be stood in for."""
+class Arrangement(NamedTuple):
+    """Conductors in their places, `x` and `y` in m, with their radii, m, and shunt admittance (S/m, n by n)."""
 
-    low: ComplexArray
-    high: ComplexArray
-    shunt: ComplexArray
-    neutral_low: complex
-    neutral_high: complex
-    gaps: tuple[Gap, ...]
-    frequency: float
     x: FloatArray
     y: FloatArray
     radius: FloatArray
-    usual_span: float = USUAL_SPAN
+    shunt: ComplexArray
+    frequency: float
 
     def emf_per_metre(self, distance: float, current: float) -> ComplexArray:
         """Electromotive force along each conductor, V/m, from balanced currents in a circuit `distance` m to its side.
@@ -79,6 +72,25 @@ class LineConstants(NamedTuple):
         return np.asarray(edge + distance + spread * np.arange(3)), np.full(3, height)
 
 
+class LineConstants(NamedTuple):
+    """A line per metre: series impedance `z` (ohm/m, n by n) in the middle of its bounds and shunt admittance `shunt`.
+
+    Relative to the middle, and each by itself, every conductor's impedance lies between the ends of `own` [n], and
+    between those of `common` what is the same in every entry of the matrix: the reactance of the earth return.
+    `neutral` is the neutral's own impedance; `gaps` are what had to be stood in for. `arrangements` are those in which
+    a circuit beside the line is taken to induce.
+    """
+
+    z: ComplexArray
+    shunt: ComplexArray
+    own: tuple[Between, ...]
+    common: Between
+    neutral: Between
+    arrangements: tuple[Arrangement, ...]
+    gaps: tuple[Gap, ...]
+    usual_span: float = USUAL_SPAN
+
+
 def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float, register: Register) -> LineConstants:
     """Constants of a plan's line for its conductors in their order."""
     gaps: list[Gap] = []
@@ -90,54 +102,72 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
             found = find_conductor(STAND_IN)
             assert isinstance(found, Wire)
         wires.append(found)
-    warm = register.bounds("conductor-temperature", LEADS)
-    deep = register.bounds("earth-return-resistivity", LEADS)
+    cold, warm = (
+        np.array([float(wire.resistance(at)) for wire in wires]) for at in register.bounds("conductor-temperature")
+    )
+    usual = (cold + warm) / 2
+    shallow, deep = register.bounds("earth-return-resistivity")
+    resistivity = middle(shallow, deep)
     gmr = np.array([wire.gmr for wire in wires])
     radius = np.array([wire.radius for wire in wires])
-    made = []
-    places = _positions(plan, conductors, register)
-    gaps += places[1]
-    for which, positions in enumerate(places[0]):
+    places, (near, far), missing = _positions(plan, conductors, register)
+    arrangements = []
+    for positions in places:
         x, y = np.array([p[0] for p in positions]), np.array([p[1] for p in positions])
-        resistance = np.array([float(wire.resistance(warm[which])) for wire in wires])
-        made.append((x, y, primitive_impedance(x, y, gmr, resistance, frequency, deep[which])))
-    x, y, low = made[0]
-    high = made[1][2]
-    capacitance = np.linalg.inv(potential_coefficients(x, y, radius))
-    own = next((k for k, c in enumerate(conductors) if c.role == "neutral"), 0)
+        shunt = np.asarray(2j * math.pi * frequency * np.linalg.inv(potential_coefficients(x, y, radius)))
+        arrangements.append(Arrangement(x, y, radius, shunt, frequency))
+    here = arrangements[len(arrangements) // 2]
+    z = primitive_impedance(here.x, here.y, gmr, usual, frequency, resistivity)
+
+    def reactance(distance: float, soil: float) -> float:
+        return float(mutual_impedance(distance, frequency, soil).imag)
+
+    usual_x, apart = reactance(1.0, resistivity), reactance(near, resistivity) - reactance(far, resistivity)
+    earth = Between(
+        1j * (reactance(1.0, shallow) - usual_x),
+        1j * (reactance(1.0, deep) - usual_x),
+        reactance=(("earth-return-resistivity", reactance(1.0, deep) - reactance(1.0, shallow)),),
+    )
+    number = next((k for k, c in enumerate(conductors) if c.role == "neutral"), 0)
+    own = complex(z[number, number])
+    neutral = Between(own + cold[number] - usual[number] + earth.low, own + warm[number] - usual[number] + earth.high)
+    # Distances all in one proportion change each mutual reactance alike: the common part by that, and each conductor's
+    # own back by as much.
+    spread = (("conductor-spacing", apart),) if apart else ()
     return LineConstants(
-        low,
-        high,
-        np.asarray(2j * math.pi * frequency * capacitance),
-        complex(low[own, own]),
-        complex(high[own, own]),
-        tuple(dict.fromkeys(gaps)),
-        frequency,
-        x,
-        y,
-        radius,
+        z,
+        here.shunt,
+        tuple(
+            Between(low - 0.5j * apart, high + 0.5j * apart, (("conductor-temperature", high - low),), spread)
+            for low, high in zip((cold - usual).tolist(), (warm - usual).tolist(), strict=True)
+        ),
+        Between(earth.low - 0.5j * apart, earth.high + 0.5j * apart, (), earth.reactance + spread),
+        neutral,
+        tuple(arrangements),
+        tuple(dict.fromkeys((*gaps, *missing))),
     )
 
 
 def _positions(
     plan: Plan, conductors: Sequence[Conductor], register: Register
-) -> tuple[tuple[list[Position], list[Position]], list[Gap]]:
-    """Positions of the conductors at the low and the high bound; both the same where the plan settles them."""
+) -> tuple[list[list[Position]], tuple[float, float], list[Gap]]:
+    """Positions of the conductors, and the bounds of the distance between phases; three arrangements where the plan
+    does not settle them, at the low bound, in the middle and at the high one."""
     line = plan.line
     assert line is not None
     if all(c.across is not None and c.height is not None for c in conductors):
-        stated = [(c.across or 0.0, c.height or USUAL_HEIGHT) for c in conductors]
-        return (stated, stated), []
+        return [[(c.across or 0.0, c.height or USUAL_HEIGHT) for c in conductors]], (1.0, 1.0), []
     gaps: list[Gap] = []
     if line.spacing is not None:
         found = find_spacing(line.spacing)
         if isinstance(found, Spacing):
             named = _of_spacing(found, conductors)
             if named is not None:
-                return (named, named), []
+                return [named], (1.0, 1.0), []
         gaps.append(Gap(f"positions of the conductors in spacing {line.spacing}", "spacing ieee-500", line.span))
-    near, far = register.bounds("conductor-spacing", LEADS)
-    return (_flat(near, conductors), _flat(far, conductors)), gaps
+    near, far = register.bounds("conductor-spacing")
+    apart = [near] if near == far else [near, middle(near, far), far]
+    return [_flat(distance, conductors) for distance in apart], (near, far), gaps
 
 
 def _of_spacing(spacing: Spacing, conductors: Sequence[Conductor]) -> list[Position] | None:
@@ -153,15 +183,13 @@ def _of_spacing(spacing: Spacing, conductors: Sequence[Conductor]) -> list[Posit
 
 
 def _flat(apart: float, conductors: Sequence[Conductor]) -> list[Position]:
-    """Phases side by side, the neutral below their middle, the shield wire above it."""
+    """Phases side by side, the neutral as far below their middle, the shield wire above it."""
     found: list[Position] = []
     phases = 0
     for conductor in conductors:
         if conductor.role == "phase":
-            found.append(((phases - 1) * apart, USUAL_HEIGHT))
+            found.append(((phases - 1) * apart, USUAL_HEIGHT + apart))
             phases += 1
-        elif conductor.role == "neutral":
-            found.append((0.1, USUAL_HEIGHT - max(1.0, apart / 2)))
         else:
-            found.append((-0.1, USUAL_HEIGHT + max(1.5, apart)))
+            found.append((0.0, USUAL_HEIGHT + (2 * apart if conductor.role == "shield" else 0.0)))
     return found

@@ -7,6 +7,7 @@ as long as which nothing computed from the circuit is known.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
@@ -26,50 +27,54 @@ from groundlint.world.records import RodSet
 STAND_IN: Final = 1e3
 """Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
 
-LEADS, EARTH, POLES = "leads and conductors", "ways to earth", "poles and bodies"
-RODS = "rods side by side"
-GROUPS: Final = (LEADS, EARTH, POLES, RODS)
-"""Values that move together between their bounds: all impedances of a group push a result the same way, so that the
-corners of the groups hold the bounds of the result."""
+Shares = tuple[tuple[str, float], ...]
+"""Assumptions by name, with how much of a width each makes."""
 
 
 class Between(NamedTuple):
-    """An impedance at its low and its high end in ohm, the group it moves with, and what is to blame if not stated."""
+    """An impedance in ohm: its least resistance and reactance, its largest, which may be reached in any combination;
+    what makes the width of each; and what is to blame if it is not stated."""
 
     low: complex
     high: complex
-    group: str
+    resistance: Shares = ()
+    reactance: Shares = ()
     gap: Gap | None = None
+
+    @property
+    def middle(self) -> complex:
+        """The geometric mean of both parts."""
+        return complex(middle(self.low.real, self.high.real), middle(self.low.imag, self.high.imag))
+
+
+def middle(low: float, high: float) -> float:
+    """The geometric mean of two positive values, else the arithmetic one."""
+    return low if low == high else math.sqrt(low * high) if low > 0 else (low + high) / 2
 
 
 def anything(gap: Gap) -> Between:
     """An impedance of which nothing is known."""
-    return Between(STAND_IN, STAND_IN, POLES, gap)
+    return Between(STAND_IN, STAND_IN, gap=gap)
 
 
 @dataclass
 class Register:
-    """The assumptions that a calculation has used, by group, with what the plan says was measured in their place."""
+    """The assumptions that a calculation has used, with what the plan says was measured in their place."""
 
     measured: Mapping[str, float] = field(default_factory=dict)
-    used: dict[str, dict[str, Assumption]] = field(default_factory=dict)
+    used: dict[str, Assumption] = field(default_factory=dict)
 
-    def bounds(self, name: str, group: str) -> tuple[float, float]:
+    def bounds(self, name: str) -> tuple[float, float]:
         """Low and high value of an assumption; both the measured one where there is one."""
         if name in self.measured:
             return self.measured[name], self.measured[name]
-        assumption = ASSUMPTIONS[name]
-        self.used.setdefault(group, {})[name] = assumption
+        assumption = self.used[name] = ASSUMPTIONS[name]
         return assumption.bounds
 
-    def resistance(self, name: str, group: str) -> Between:
+    def resistance(self, name: str) -> Between:
         """A resistance taken from the register."""
-        low, high = self.bounds(name, group)
-        return Between(low, high, group)
-
-    def gaps(self, group: str) -> tuple[Gap, ...]:
-        """What to state or measure to narrow the values of a group."""
-        return tuple(assumption.gap for assumption in self.used.get(group, {}).values())
+        low, high = self.bounds(name)
+        return Between(low, high, ((name, high - low),))
 
 
 # ------------------------------------------------------------------ leads
@@ -101,16 +106,26 @@ def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
         return anything(size.gaps[0])
     if isinstance(length, Unknown):
         return anything(length.gaps[0])
-    contact = register.bounds("clamp-contact-resistance", LEADS)
-    warm = register.bounds("lead-temperature", LEADS)
-    lay = register.bounds("rope-lay-factor", LEADS)
-    apart = register.bounds("lead-loop-distance", LEADS)
-    ends = []
-    for which in (0, 1):
-        r = float(lead_resistance(size.area, length, warm[which], size.metal, lay[which])) + 2 * contact[which]
-        x = float(loop_reactance(length, apart[which], size.diameter / 2, frequency))
-        ends.append(complex(r, x))
-    return Between(ends[0], ends[1], LEADS)
+    contact = register.bounds("clamp-contact-resistance")
+    warm = register.bounds("lead-temperature")
+    lay = register.bounds("rope-lay-factor")
+    apart = register.bounds("lead-loop-distance")
+
+    def cable(which: int, laid: int) -> float:
+        return float(lead_resistance(size.area, length, warm[which], size.metal, lay[laid]))
+
+    x = [float(loop_reactance(length, distance, size.diameter / 2, frequency)) for distance in apart]
+    resistance = (
+        ("clamp-contact-resistance", 2 * (contact[1] - contact[0])),
+        ("lead-temperature", cable(1, 1) - cable(0, 1)),
+        ("rope-lay-factor", cable(1, 1) - cable(1, 0)),
+    )
+    return Between(
+        complex(cable(0, 0) + 2 * contact[0], x[0]),
+        complex(cable(1, 1) + 2 * contact[1], x[1]),
+        resistance,
+        (("lead-loop-distance", x[1] - x[0]),),
+    )
 
 
 # ------------------------------------------------------------------ earth
@@ -142,16 +157,16 @@ def rod_resistance_of(rod: Rod, found: RodSet | None, soil: Soil | Unknown) -> f
 def pole_between(structure: Structure, register: Register) -> Between:
     """From the surface of a pole at the work to earth."""
     if structure.material == "wood":
-        return register.resistance("wood-pole-resistance", POLES)
+        return register.resistance("wood-pole-resistance")
     if structure.material == "concrete":
-        return register.resistance("concrete-structure-resistance", POLES)
+        return register.resistance("concrete-structure-resistance")
     gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
     return anything(gap)
 
 
-def stated_or(value: float | None, name: str, group: str, register: Register) -> Between:
+def stated_or(value: float | None, name: str, register: Register) -> Between:
     """A resistance that the plan states, or that of the register."""
-    return Between(value, value, group) if value is not None and value > 0 else register.resistance(name, group)
+    return Between(value, value) if value is not None and value > 0 else register.resistance(name)
 
 
 # ------------------------------------------------------------------ the line

@@ -16,7 +16,8 @@ from groundlint.electrical.physics.earth import distance_for_step, surface_layer
 from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
-from groundlint.electrical.study.parts import POLES, rod_resistance_of, size_of, soil_of
+from groundlint.electrical.study.extents import Extent
+from groundlint.electrical.study.parts import rod_resistance_of, size_of, soil_of
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
 from groundlint.electrical.study.study import Study
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing
@@ -177,8 +178,7 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
             best.setdefault(("state", state), (0.0, at))
             continue
         gang = len(study.gangs(lead, at))
-        most = current.max(axis=1)
-        for end, value in (("low", float(most.min())), ("high", float(most.max()))):
+        for end, value in zip(("low", "high"), current.ends.max(axis=1).tolist(), strict=True):
             if value > best.get((end, gang), (-1.0, at))[0]:
                 best[end, gang] = (value, at)
     return tuple(sorted({at for _, at in best.values()}))
@@ -199,8 +199,8 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         return LeadDuty(
             lead, source, at, "", *(current,) * 5, *_rated_at_all(study, lead, source, gang), *(current,) * 3, gang
         )
-    way = study.ways(source)[int(current.max(axis=0).argmax())].way
-    rms = study.bounds(current.max(axis=1), at)
+    way = study.ways(source)[current.way].way
+    rms = study.bounds(current.ends.max(axis=1), at, current)
     times = study.times(source, at)
     if isinstance(times, Unknown):
         return LeadDuty(lead, source, at, way, rms, times, times, times, times, times, "", times, times, times, gang)
@@ -208,13 +208,14 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     ratio = equivalent.x_over_r
     steady = np.isinf(times)
     plain = not (lead.grade or "").upper().endswith("H")
+    # a longer time has the smaller factor
     factor = np.where(steady | (not plain), 1.0, decrement(np.where(steady, 1.0, times), ratio, study.site.frequency))
-    effective = current * factor
-    duty = study.bounds(effective.max(axis=1), at)
-    peak = study.bounds(current.max(axis=1) * float(peak_factor(ratio)), at)
-    i2t = study.bounds((effective**2 * times).max(axis=1), at) if not steady.any() else _endless(source)
+    effective = current.ends * factor[::-1]
+    duty = study.bounds(effective.max(axis=1), at, current)
+    peak = study.bounds(current.ends.max(axis=1) * float(peak_factor(ratio)), at, current)
+    i2t = study.bounds((effective**2 * times).max(axis=1), at, current) if not steady.any() else _endless(source)
     time = _time(study, source, at)
-    rating, basis, loading = _loading(study, lead, source, at, effective, times, gang)
+    rating, basis, loading = _loading(study, lead, source, at, current, effective, times, gang)
     longest = float(times.max())
     temperature: Measure | Unknown
     size = size_of(lead)
@@ -228,7 +229,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
             temperature = Unknown.of(f"the metal of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
         else:
             hot, _ = final_temperature(effective, times, size.area, metal, AMBIENT_C)
-            temperature = study.bounds(np.asarray(hot).max(axis=1), at)
+            temperature = study.bounds(np.asarray(hot).max(axis=1), at, current)
         enough = smallest_rated_lead(float(effective.max()), longest)
     return LeadDuty(
         lead, source, at, way, rms, time, duty, peak, i2t, rating, basis, loading, temperature, enough, gang
@@ -250,7 +251,14 @@ def _endless(source: SupplySource) -> Unknown:
 
 
 def _loading(
-    study: Study, lead: Lead, source: SupplySource, at: int, effective: FloatArray, times: FloatArray, gang: int
+    study: Study,
+    lead: Lead,
+    source: SupplySource,
+    at: int,
+    current: Extent,
+    effective: FloatArray,
+    times: FloatArray,
+    gang: int,
 ) -> tuple[Measure | Unknown, str, Measure | Unknown]:
     """Rating, what it is by, and duty over rating, worst over the ways in which the source can return."""
     ratio = study.site.sources[source].x_over_r
@@ -265,13 +273,14 @@ def _loading(
         bottom, top = ends(rating)
         here = times == time
         low[here], high[here] = bottom, top
-    best = np.asarray(effective / high)
+    # the longer time has the lower rating
+    with np.errstate(divide="ignore"):
+        share = np.array([effective[0] / high[0], np.where(low[1] > 0, effective[1] / low[1], math.inf)])
+    loading = study.bounds(share.max(axis=1), at, current)
+    if gaps and isinstance(loading, Bounds):
+        loading = Bounds(loading.low, loading.high, tuple(dict.fromkeys((*gaps, *loading.gaps))))
     if bool((low == high).all()):
-        return _span(low, gaps_of(_time(study, source, at))), basis, study.bounds(best.max(axis=1), at)
-    loading = study.bounds(best.max(axis=1), at)
-    worst = study.bounds(np.asarray(effective / low).max(axis=1), at) if bool((low > 0).all()) else math.inf
-    if not isinstance(loading, Unknown) and not isinstance(worst, Unknown):
-        loading = Bounds(ends(loading)[0], ends(worst)[1], tuple(dict.fromkeys((*gaps, *gaps_of(worst)))))
+        return _span(low, gaps_of(_time(study, source, at))), basis, loading
     return Bounds(float(low.min()), float(high.max()), gaps), basis, loading
 
 
@@ -322,15 +331,14 @@ def exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exp
 
 
 def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exposure:
-    voltages = study.voltages(person, source, at)
-    if isinstance(voltages, Unknown):
-        return Exposure(person, source, at, None, "", voltages, _time(study, source, at))
-    if not voltages:
-        return Exposure(person, source, at, None, "", 0.0, _time(study, source, at))
-    pair = max(voltages, key=lambda one: float(voltages[one].max()))
-    by_corner = np.max([rows.max(axis=1) for rows in voltages.values()], axis=0)
-    way = study.ways(source)[int(voltages[pair].max(axis=0).argmax())].way
-    return Exposure(person, source, at, pair, way, study.bounds(np.asarray(by_corner), at), _time(study, source, at))
+    found = study.voltage(person, source, at)
+    time = _time(study, source, at)
+    if isinstance(found, Unknown):
+        return Exposure(person, source, at, None, "", found, time)
+    extent, pair = found
+    way = study.ways(source)[extent.way].way if pair is not None else ""
+    voltage = study.bounds(extent.ends.max(axis=1), at, extent) if pair is not None else 0.0
+    return Exposure(person, source, at, pair, way, voltage, time)
 
 
 def _time(study: Study, source: SupplySource, at: int) -> Measure | Unknown:
@@ -377,24 +385,17 @@ def _limit(name: str, time: float) -> Measure | Unknown:
 
 
 def induced_current(study: Study, person: Person, cause: Thing, at: int) -> Measure | Unknown | None:
-    """Steady current through a worker by induction from a circuit beside the line, A, for the body resistance of the
-    register; None while the worker is not in place."""
-    body = study.site.register.bounds("body-resistance", "bodies")
+    """Steady current through a worker by induction from a circuit beside the line, A, across the worst of what is in
+    reach; None while the worker is not in place."""
     if study.timeline.stand(at, person) is None:
         return None
-    found: list[FloatArray] = []
-    for resistance in body:
-        current = study.induced_currents(person, cause, at, resistance)
-        if isinstance(current, Unknown):
-            return current
-        found.append(current)
-    both = np.stack(found)
-    low, high = float(both.min()), float(both.max())
-    holes = study.site.gaps_at(at)
-    if holes:
-        return Unknown(holes)
-    gaps = study.site.register.gaps("bodies") + study.site.register.gaps(POLES)
-    return low if math.isclose(low, high, rel_tol=1e-9) else Bounds(low, high, tuple(dict.fromkeys(gaps)))
+    found = study.induced_currents(person, cause, at)
+    if isinstance(found, Unknown):
+        return found
+    if not found:
+        return study.bounds(np.zeros(2), at)
+    both = np.max([one.ends[:, 0] for one in found], axis=0)
+    return study.bounds(both, at, max(found, key=lambda one: float(one.ends[1, 0])))
 
 
 # ------------------------------------------------------------------ electrodes
@@ -415,8 +416,9 @@ def rod_result(
         if isinstance(rises, Unknown) or isinstance(currents, Unknown):
             missing = next(value for value in (rises, currents) if isinstance(value, Unknown))
             continue
-        way = study.ways(source)[int(rises.max(axis=0).argmax())].way
-        rows.append((at, way, study.bounds(currents.max(axis=1), at), study.bounds(rises.max(axis=1), at)))
+        way = study.ways(source)[rises.way].way
+        current, rise = (study.bounds(one.ends.max(axis=1), at, one) for one in (currents, rises))
+        rows.append((at, way, current, rise))
     resistance = rod_ohms(study, rod)
     if not rows:
         gone = missing or Unknown.of(
@@ -490,10 +492,11 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     bolted = np.array([bolted_current(equivalent, sum(one.poles)) for one in study.ways(source)])
     # a way that drives nothing even into a bolted fault (no zero-sequence path) is no fault
     counts = bolted > 0
-    shares = np.where(counts, currents / np.where(counts, bolted, 1.0), np.inf)
-    share = study.bounds(shares.min(axis=1), at)
-    least = study.bounds(np.where(counts, currents, np.inf).min(axis=1), at)
-    way = study.ways(source)[int(shares.min(axis=0).argmin())].way
+    shares = np.where(counts, currents.ends / np.where(counts, bolted, 1.0), np.inf)
+    least_way = int(shares[0].argmin())
+    share = study.bounds(shares.min(axis=1), at, currents)
+    least = study.bounds(np.where(counts, currents.ends, np.inf).min(axis=1), at, currents)
+    way = study.ways(source)[least_way].way
     guard = study.protection(source)
     multiple: Measure | Unknown
     if isinstance(guard, Unknown):

@@ -13,13 +13,13 @@ from collections.abc import Hashable
 
 import numpy as np
 
+from groundlint.electrical.physics.constants import MILE
 from groundlint.electrical.physics.sources import Equivalent
 from groundlint.electrical.solver.ladder import ladder_infinite
 from groundlint.electrical.solver.network import (
     EARTH,
     Bond,
     CapacitiveCoupling,
-    CurrentSource,
     Impedance,
     InducedEmf,
     Network,
@@ -28,13 +28,9 @@ from groundlint.electrical.solver.network import (
     Span,
     matrix,
 )
-from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Port, Return, Site
+from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Return, Site
 from groundlint.electrical.study.line import LineConstants, line_constants
-from groundlint.electrical.study.parts import EARTH as EARTH_GROUP
 from groundlint.electrical.study.parts import (
-    LEADS,
-    POLES,
-    RODS,
     Between,
     anything,
     equivalent_of,
@@ -98,7 +94,7 @@ class _Builder(Pieces):
         self.frequency = frequency
         self.missing: dict[Thing, tuple[Gap, ...]] = {}
         self.returns: list[Return] = []
-        self.ports: dict[SupplySource, tuple[Port, ...]] = {}
+        self.ports: dict[SupplySource, tuple[tuple[str, str], ...]] = {}
         self.sources: dict[SupplySource, Equivalent] = {}
 
     # ---- the whole ----
@@ -122,14 +118,11 @@ class _Builder(Pieces):
             self._parallel(circuit, constants)
         self._leak()
         states, state_at = self.numbered_states()
-        variants, corners, groups = self.bounded_variants()
         return Site(
             Network(tuple(self.elements)),
             states,
             state_at,
-            variants,
-            corners,
-            groups,
+            tuple(self.values),
             tuple(self.returns),
             self.ports,
             tuple(self.scenarios),
@@ -141,6 +134,7 @@ class _Builder(Pieces):
             self.rods,
             self.sources,
             self.frequency,
+            self.register.resistance("body-resistance") if self.plan.of(ParallelCircuit) else None,
         )
 
     # ---- the line ----
@@ -171,21 +165,18 @@ class _Builder(Pieces):
                     self.others["switch", one, other, conductor] = right[number]
                     self.others["beyond", right[number]] = self.at(PointRef(NEAR, other, conductor))
             name = self.name(f"span {one} {other}")
-            low, high = (
-                Span(name, tuple(left), tuple(right), matrix(z * length)) for z in (constants.low, constants.high)
-            )
-            self.put(low)
-            self.swaps.setdefault(LEADS, []).append((low, high))
+            self.put(Span(name, tuple(left), tuple(right), matrix(constants.z * length)))
+            for k, between in enumerate(constants.own):
+                self.values_of(name, (k,), between, length)
+            self.values_of(name, tuple(range(len(left))), constants.common, length)
         for structure in self.structures:
             nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
             length = share.get(structure, constants.usual_span)
-            name = self.name(f"insulation and capacitance {structure}")
-            wet, dry = (
-                ShuntAdmittance(name, nodes, matrix(constants.shunt * length + np.eye(len(nodes)) / ohms))
-                for ohms in self.register.bounds("leakage-resistance", POLES)
-            )
-            self.put(wet)
-            self.swaps.setdefault(POLES, []).append((wet, dry))
+            name = self.name(f"capacitance {structure}")
+            self.put(ShuntAdmittance(name, nodes, matrix(constants.shunt * length)))
+            for conductor, node in zip(self.conductors, nodes, strict=True):
+                base = f"insulation {structure} {conductor}"
+                self.impedance(base, node, EARTH, self.register.resistance("leakage-resistance"))
         for (structure, thing), first in self.splits.items():
             point = self.at(PointRef("conductor", structure, thing))
             for side in (NEAR, FAR):
@@ -203,12 +194,12 @@ class _Builder(Pieces):
         else:
             steel = self.at(PointRef("footing", structure))
             if structure.material == "steel":
-                z = stated_or(structure.footing, "steel-structure-footing-resistance", EARTH_GROUP, self.register)
+                z = stated_or(structure.footing, "steel-structure-footing-resistance", self.register)
             else:
                 z = pole_between(structure, self.register)
             self.impedance(f"{structure} footing", steel, EARTH, z)
         if structure.pole_ground and PointRef("pole ground", structure) in self.nodes:
-            z = stated_or(structure.pole_ground_resistance, "pole-ground-resistance", EARTH_GROUP, self.register)
+            z = stated_or(structure.pole_ground_resistance, "pole-ground-resistance", self.register)
             self.impedance(f"{structure} pole ground", self.at(PointRef("pole ground", structure)), EARTH, z)
 
     def _join(self, joint: Joint) -> None:
@@ -248,21 +239,19 @@ class _Builder(Pieces):
         if lead is not None:
             return self.impedance(base, one, other, lead_between(lead, self.frequency, self.register), spell)
         if sort == "bond":
-            z = self.register.resistance("unnamed-bond-resistance", LEADS)
+            z = self.register.resistance("unnamed-bond-resistance")
             return self.impedance(base, one, other, z, spell)
         if sort == "bar":
             return self.impedance(base, one, other, self._bar_contact(joint.other), spell)
         return self.put(Bond(self.name(base), one, other), spell)
 
     def _bar_contact(self, surface: Hashable) -> Between:
-        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole. Wet wood lowers the
-        resistance of strap and pole together; that of a concrete pole is a matter of its bars and footing."""
+        """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole."""
         structure = surface.structure if isinstance(surface, PointRef) else None
         if structure is not None and structure.material in ("wood", "concrete"):
-            group = POLES if structure.material == "wood" else LEADS
-            return self.register.resistance("bar-to-pole-resistance", group)
-        low, high = self.register.bounds("cluster-bar-resistance", LEADS)
-        return Between(max(low, 1e-5), max(high, 1e-5), LEADS)
+            return self.register.resistance("bar-to-pole-resistance")
+        low, high = (max(ohms, 1e-5) for ohms in self.register.bounds("cluster-bar-resistance"))
+        return Between(low, high, (("cluster-bar-resistance", high - low),))
 
     def _ends(self, joint: Joint) -> tuple[str, str]:
         """The nodes of a joint; a switch in a span has its own node on the near side."""
@@ -294,7 +283,7 @@ class _Builder(Pieces):
                 z = anything(ground.gap)
                 self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, ground.last))
         for guy in [point for point in self.nodes if point.sort == "guy"]:
-            z = self.register.resistance("guy-anchor-resistance", EARTH_GROUP)
+            z = self.register.resistance("guy-anchor-resistance")
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
 
     def _place(self, rod: Rod) -> RodSet | None:
@@ -308,10 +297,10 @@ class _Builder(Pieces):
         return None in places or places[0] is places[1]
 
     def _among(self, alone: float, others: int) -> Between:
-        """Resistance of a rod with so many others at its structure. It moves by itself: more of it drives more current
-        into the neutral's way to earth, and the other way round."""
-        low, high = self.register.bounds("rod-sharing", RODS) if others else (0.0, 0.0)
-        return Between(alone * (1 + others * low), alone * (1 + others * high), RODS)
+        """Resistance of a rod with so many others at its structure."""
+        low, high = self.register.bounds("rod-sharing") if others else (0.0, 0.0)
+        ends = alone * (1 + others * low), alone * (1 + others * high)
+        return Between(*ends, (("rod-sharing", ends[1] - ends[0]),))
 
     def _neutral(self, constants: LineConstants) -> None:
         """A multigrounded neutral goes on beyond both ends of the route, as an endless ladder."""
@@ -327,15 +316,34 @@ class _Builder(Pieces):
             gap = Gap(f"whether neutral {neutral} is multigrounded", f"neutral {neutral} multigrounded", neutral.span)
             z = anything(gap)
         else:
-            grounds = self.register.bounds("neutral-ground-resistance", EARTH_GROUP)
-            a_mile = self.register.bounds("neutral-grounds-per-mile", EARTH_GROUP)
-            low = ladder_infinite(constants.neutral_low * 1609.344 / a_mile[1], grounds[0])
-            high = ladder_infinite(constants.neutral_high * 1609.344 / a_mile[0], grounds[1])
-            assert not isinstance(low, NotSolvable), low.reason  # both ends of the register are passive
-            assert not isinstance(high, NotSolvable), high.reason
-            z = Between(low, high, EARTH_GROUP)
+            z = self._beyond(constants.neutral)
         for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
             self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, z)
+
+    def _beyond(self, series: Between) -> Between:
+        """The ladder of a neutral beyond the route, within all that its spans and grounds may be."""
+        grounds = self.register.bounds("neutral-ground-resistance")
+        a_mile = self.register.bounds("neutral-grounds-per-mile")
+
+        def ladder(r: float, x: float, ground: float, count: float) -> complex:
+            found = ladder_infinite(complex(r, x) * MILE / count, ground)
+            assert not isinstance(found, NotSolvable), found.reason  # the whole register is passive
+            return found
+
+        ranges = ((series.low.real, series.high.real), (series.low.imag, series.high.imag), grounds, a_mile)
+        every = [ladder(*values) for values in itertools.product(*((a, (a + b) / 2, b) for a, b in ranges))]
+        names = ("conductor-temperature", "earth-return-resistivity", "neutral-ground-resistance")
+        middles = [(a + b) / 2 for a, b in ranges]
+        shares = []
+        for k, name in enumerate((*names, "neutral-grounds-per-mile")):
+            ends = [ladder(*(end if n == k else value for n, value in enumerate(middles))) for end in ranges[k]]
+            shares.append((name, abs(ends[1] - ends[0])))
+        return Between(
+            complex(min(z.real for z in every), min(z.imag for z in every)),
+            complex(max(z.real for z in every), max(z.imag for z in every)),
+            tuple(shares),
+            tuple(shares),
+        )
 
     # ---- what could energize it ----
 
@@ -356,11 +364,7 @@ class _Builder(Pieces):
             return
         self.sources[source] = found
         phases = [self.at(entry) for entry in entries if entry is not None]
-        ports = []
-        for phase, node in zip(self.phases, phases, strict=True):
-            name = self.put(CurrentSource(self.name(f"{source} into {phase}"), neutral, node, 1.0))
-            ports.append(Port((node, neutral), self.scenario(name)))
-        self.ports[source] = tuple(ports)
+        self.ports[source] = tuple((node, neutral) for node in phases)
         for chosen in _ways(len(self.phases)):
             words = "three-phase" if len(chosen) == 3 else " and ".join(str(self.phases[k]) for k in chosen)
             self.returns.append(Return(source, FAULT, words, tuple(k in chosen for k in range(3))))
@@ -379,8 +383,8 @@ class _Builder(Pieces):
         if entry is None:
             return EARTH
         neutral = self.others["station", source] = self.fresh(f"{source} station")
-        station = self.register.resistance("station-ground-resistance", EARTH_GROUP)
-        back = self.register.resistance("neutral-back-to-source", EARTH_GROUP)
+        station = self.register.resistance("station-ground-resistance")
+        back = self.register.resistance("neutral-back-to-source")
         self.impedance(f"{source} station ground", neutral, EARTH, station)
         self.impedance(f"{source} neutral back", neutral, self.at(entry), back)
         return neutral
@@ -400,33 +404,43 @@ class _Builder(Pieces):
         if circuit.current is None:
             gaps.append(Gap(f"the current of circuit {circuit}", "current 300 A", circuit.span))
         else:
-            emf = constants.emf_per_metre(circuit.distance, circuit.current)
-            on = []
-            for index in range(begin, end):
-                span = f"span {route[index]} {route[index + 1]}"
-                length = route[index].span_after or constants.usual_span
-                name = self.name(f"{circuit} along {span}")
-                self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
-                on.append(name)
-            if on:
-                self.returns.append(Return(circuit, INDUCTION, "magnetic", column=self.scenario(*on)))
+            columns = []
+            for arrangement in constants.arrangements:
+                emf = arrangement.emf_per_metre(circuit.distance, circuit.current)
+                on = []
+                for index in range(begin, end):
+                    span = f"span {route[index]} {route[index + 1]}"
+                    length = route[index].span_after or constants.usual_span
+                    name = self.name(f"{circuit} along {span}")
+                    self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
+                    on.append(name)
+                columns.append(self.scenario(*on))
+            if begin < end:
+                self.returns.append(Return(circuit, INDUCTION, "magnetic", columns=tuple(columns)))
         if circuit.voltage is None:
             gaps.append(Gap(f"the voltage of circuit {circuit}", "voltage 34.5 kV", circuit.span))
         else:
-            y, volts = constants.coupling_per_metre(circuit.distance, circuit.voltage)
-            on = []
-            for index in range(begin, end + 1):
-                structure = route[index]
-                length = sum(
-                    (route[i].span_after or constants.usual_span) / 2 for i in (index - 1, index) if begin <= i < end
-                )
-                if length == 0:
-                    length = constants.usual_span
-                nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
-                name = self.name(f"{circuit} beside {structure}")
-                self.put(CapacitiveCoupling(name, nodes, matrix(y * length), volts))
-                on.append(name)
-            self.returns.append(Return(circuit, INDUCTION, "electric", column=self.scenario(*on)))
+            columns = []
+            for arrangement in constants.arrangements:
+                y, volts = arrangement.coupling_per_metre(circuit.distance, circuit.voltage)
+                # what floats takes a voltage that goes with its coupling over its own capacitance
+                scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
+                on = []
+                for index in range(begin, end + 1):
+                    structure = route[index]
+                    length = sum(
+                        (route[i].span_after or constants.usual_span) / 2
+                        for i in (index - 1, index)
+                        if begin <= i < end
+                    )
+                    if length == 0:
+                        length = constants.usual_span
+                    nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
+                    name = self.name(f"{circuit} beside {structure}")
+                    self.put(CapacitiveCoupling(name, nodes, matrix(y * length * scale), volts))
+                    on.append(name)
+                columns.append(self.scenario(*on))
+            self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns)))
         if gaps:
             self.missing[circuit] = tuple(gaps)
 
@@ -453,7 +467,7 @@ class _Builder(Pieces):
                 continue
             vehicle = next((p for p, n in self.nodes.items() if n == name and p.sort == "vehicle"), None)
             entry = "vehicle-to-earth-resistance" if vehicle is not None else "leakage-resistance"
-            self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry, POLES))
+            self.impedance(f"{name} to earth", name, EARTH, self.register.resistance(entry))
 
 
 def _ways(count: int) -> list[tuple[int, ...]]:

@@ -1,13 +1,12 @@
 """What a returning source does at each step: currents in leads, voltages across workers, rise of rods, clearing.
 
-The circuit is solved once for each distinct state and each corner of the assumptions, with one ampere into each
-source's terminals; every way in which a source can return then follows from a system of at most three equations
-(compensation, or Thevenin's theorem at the source's terminals). Results are bounds: the low and the high end over the
-corners, with what would narrow them.
+Every result is an `Extent`: the least and the largest magnitude for each way in which a source can return, over all
+that is assumed.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,13 +14,12 @@ from typing import Any, Final
 
 import numpy as np
 
-from groundlint.electrical.physics.constants import ComplexArray, FloatArray
+from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.solver.network import BALANCED, NotSolvable, sequence_matrix
-from groundlint.electrical.solver.solution import Solution, Values
-from groundlint.electrical.solver.solve import solve
-from groundlint.electrical.study.circuit import INDUCTION, Port, Return, Site
+from groundlint.electrical.solver.network import EARTH, NotSolvable
+from groundlint.electrical.study.assumptions import ASSUMPTIONS
+from groundlint.electrical.study.circuit import FAULT, Return, Site
+from groundlint.electrical.study.extents import Asked, Extent, Extents, Pair
 from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
@@ -30,11 +28,11 @@ from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure
 from groundlint.world.network import plain
 
-NO_ZERO_SEQUENCE: Final = 1e6
-"""Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""
+SAME: Final = 5e-5
+"""Share of a quantity within which its two ends are one: twice what bounds are widened by, and to spare."""
 
 MATTERS: Final = 0.01
-"""Share of a result that a group of assumptions must move it by to be named as what would narrow it."""
+"""Share of a result that an assumption must move it by to be named as what would narrow it."""
 
 
 @dataclass(frozen=True)
@@ -43,12 +41,9 @@ class Study:
 
     timeline: Timeline
     site: Site
-    pairs: tuple[tuple[str, str], ...]
-    solution: Solution | NotSolvable
+    extents: Extents
     exposures: dict[object, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What `results` keeps of people, by person, source, place and state."""
-    _lead_arrays: dict[object, FloatArray] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _pair_arrays: dict[object, FloatArray] = field(default_factory=dict, init=False, repr=False, compare=False)
     _joins: dict[int, dict[frozenset[object], tuple[Lead, ...]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -69,52 +64,24 @@ class Study:
     @cached_property
     def unsolved(self) -> Unknown | None:
         """Why nothing has a value, if so."""
-        if isinstance(self.solution, NotSolvable):
-            return Unknown.of(f"a circuit that can be solved: {self.solution.reason}", where=self.timeline.plan.start)
-        return None
-
-    @cached_property
-    def _terminal(self) -> dict[SupplySource, ComplexArray]:
-        """Currents out of a source's three terminals, A [state, corner, way, pole], over its ways to return."""
-        assert isinstance(self.solution, Solution)
-        found: dict[SupplySource, ComplexArray] = {}
-        for source, equivalent in self.site.sources.items():
-            ports = self.site.ports[source]
-            impedance = np.stack(
-                [self._response(self.solution.open_circuit(port.pair), ports) for port in ports], axis=-2
+        if isinstance(self.extents.impedance, NotSolvable):
+            return Unknown.of(
+                f"a circuit that can be solved: {self.extents.impedance.reason}", where=self.timeline.plan.start
             )
-            found[source] = _returning(impedance, equivalent, self.ways(source), len(ports))
-        return found
-
-    def _response(self, values: Values | NotSolvable, ports: Sequence[Port]) -> ComplexArray:
-        """Responses to one ampere into each port [state, corner, port]; NaN where there is none."""
-        states, corners = len(self.site.states), len(self.site.variants)
-        if isinstance(values, NotSolvable):
-            return np.full((states, corners, len(ports)), np.nan, dtype=np.complex128)
-        columns = [port.scenario for port in ports]
-        return np.where(values.codes[..., columns] == 0, values.values[..., columns], np.nan)
+        return None
 
     def ways(self, source: SupplySource) -> tuple[Return, ...]:
         """The ways in which a source can return."""
-        return tuple(one for one in self.site.returns if one.cause is source)
+        return tuple(one for one in self.site.returns if one.cause is source and one.sort == FAULT)
 
-    def _driven(self, values: Values | NotSolvable, source: SupplySource) -> FloatArray:
-        """Magnitudes [state, corner, way] of a quantity while a source returns."""
-        unit = self._response(values, self.site.ports[source])
-        size: FloatArray = np.abs(np.einsum("scp,scwp->scw", unit, self._terminal[source]))
-        return size
-
-    def _induced(self, values: Values | NotSolvable, cause: Thing) -> FloatArray:
-        """Magnitude [state, corner] of a quantity by induction: what magnetic and electric coupling add up to."""
-        states, corners = len(self.site.states), len(self.site.variants)
-        total = np.zeros((states, corners))
-        for one in self.ways(cause):  # type: ignore[arg-type]
-            if isinstance(values, NotSolvable) or one.sort != INDUCTION:
-                return np.full((states, corners), np.nan)
-            column = one.column
-            part = np.where(values.codes[..., column] == 0, np.abs(values.values[..., column]), np.nan)
-            total = total + part
-        return total
+    def _extent(self, key: object, source: SupplySource, at: int) -> Extent | Unknown:
+        """Bounds of a quantity while a source returns; nothing of it where it is not part of the circuit then."""
+        if (gap := self._no_cause(source)) is not None:
+            return gap
+        found = self.extents.by_source.get((self.site.state_at[at], source, key))
+        if found is None:
+            return self.extents.nothing(len(self.ways(source)))
+        return found if bool(np.isfinite(found.ends).all()) else Unknown((_unsolved(),))
 
     # ---- clearing ----
 
@@ -122,64 +89,31 @@ class Study:
         """What clears a fault from a source."""
         return protection_of(self.timeline.plan, source)
 
-    @cached_property
-    def _times(self) -> dict[SupplySource, FloatArray]:
-        """Clearing time in s [state, corner, way]; `inf` where nothing clears the fault, NaN where not stated."""
-        found: dict[SupplySource, FloatArray] = {}
-        for source, terminal in self._terminal.items():
-            guard = self.protection(source)
-            shape = terminal.shape[:3]
-            if isinstance(guard, Unknown):
-                found[source] = np.full(shape, np.nan)
-            elif guard.fixed is not None:
-                found[source] = np.full(shape, guard.fixed)
-            elif guard.device is None or guard.device.curve is None or guard.device.dial is None:
-                found[source] = np.full(shape, np.inf)
-            else:
-                largest = np.abs(terminal).max(axis=3)
-                time, _ = relay_times(guard.device.curve, guard.device.dial, largest / guard.device.pickup)
-                found[source] = time + guard.device.breaker_time
-        return found
-
     def times(self, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Clearing times in s at a position [corner, way]."""
-        if source not in self._times:
-            return Unknown(self.site.missing.get(source) or (_unsolved(),))
-        times: FloatArray = self._times[source][self.site.state_at[at]]
-        if bool(np.isnan(times).any()):
-            guard = self.protection(source)
-            return guard if isinstance(guard, Unknown) else Unknown((_unsolved(),))
-        return times
+        """Clearing times in s at a position, least and longest [end, way]; `inf` where nothing clears the fault."""
+        guard = self.protection(source)
+        if isinstance(guard, Unknown):
+            return guard
+        shape = (2, len(self.ways(source)))
+        if guard.fixed is not None:
+            return np.full(shape, guard.fixed)
+        if guard.device is None or guard.device.curve is None or guard.device.dial is None:
+            return np.full(shape, np.inf)
+        currents = self.fault_currents(source, at)
+        if isinstance(currents, Unknown):
+            return currents
+        time, _ = relay_times(guard.device.curve, guard.device.dial, currents.ends[::-1] / guard.device.pickup)
+        return time + guard.device.breaker_time
 
-    def fault_currents(self, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Largest current in any pole of a source at a position, A [corner, way]."""
-        if source not in self._terminal:
-            return Unknown(self.site.missing.get(source) or (_unsolved(),))
-        found = np.abs(self._terminal[source][self.site.state_at[at]]).max(axis=2)
-        return Unknown((_unsolved(),)) if bool(np.isnan(found).any()) else np.asarray(found)
+    def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
+        """Largest current in any pole of a source at a position, A."""
+        return self._extent("poles", source, at)
 
     # ---- leads ----
 
-    def lead_currents(self, lead: Lead, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Current in a lead at a position while a source returns, A [corner, way]; zeros where it joins nothing."""
-        if (gap := self._no_cause(source)) is not None:
-            return gap
-        names = self.site.leads.get(lead, ())
-        state = self.site.state_at[at]
-        on = [name for name in names if name not in self.site.states[state]]
-        if not on:
-            return np.zeros((len(self.site.variants), len(self.ways(source))))
-        return self._rows(self._lead_arrays, (lead, source), on, source, state)
-
-    def _rows(
-        self, kept: dict[object, FloatArray], key: object, names: Sequence[str], source: SupplySource, state: int
-    ) -> FloatArray | Unknown:
-        array = kept.get((key, names[0]))
-        if array is None:
-            assert isinstance(self.solution, Solution)
-            array = kept[key, names[0]] = self._driven(self.solution.current(names[0]), source)
-        found = array[state]
-        return Unknown((_unsolved(),)) if bool(np.isnan(found).any()) else np.asarray(found)
+    def lead_currents(self, lead: Lead, source: SupplySource, at: int) -> Extent | Unknown:
+        """Current in a lead at a position while a source returns, A; nothing where it joins nothing."""
+        return self._extent(lead, source, at)
 
     def _no_cause(self, source: SupplySource) -> Unknown | None:
         if self.unsolved is not None:
@@ -222,45 +156,24 @@ class Study:
             return Unknown(tuple(Gap(f"what {point} is joined to", f"bond {point} to K1 with G5") for point in apart))
         return pairs
 
-    def voltages(
+    def voltage(
         self, person: Person, source: SupplySource, at: int
-    ) -> dict[tuple[PointRef, PointRef], FloatArray] | Unknown:
-        """Open-circuit voltage of each pair in reach at a position while a source returns, V [corner, way]."""
+    ) -> tuple[Extent, tuple[PointRef, PointRef] | None] | Unknown:
+        """The largest open-circuit voltage of the pairs in reach at a position while a source returns, V, and the pair
+        that may have it."""
         pairs = self.pairs_of(person, at)
         if isinstance(pairs, Unknown):
             return pairs
         if (gap := self._no_cause(source)) is not None:
             return gap
-        assert isinstance(self.solution, Solution)
-        found: dict[tuple[PointRef, PointRef], FloatArray] = {}
-        for pair in pairs:
-            nodes = self._nodes(pair)
-            if nodes is None:
-                continue
-            key = (nodes, source)
-            array = self._pair_arrays.get(key)
-            if array is None:
-                array = self._pair_arrays[key] = self._driven(self.solution.open_circuit(nodes), source)
-            rows = array[self.site.state_at[at]]
-            if bool(np.isnan(rows).any()):
-                return Unknown((_unsolved(),))
-            found[pair] = np.asarray(rows)
-        return found
+        nodes = {found: pair for pair in pairs if (found := nodes_of(self.site, *pair)) is not None}
+        if not nodes:
+            return self.extents.nothing(len(self.ways(source))), None
+        extent = self._extent(tuple(nodes), source, at)
+        return extent if isinstance(extent, Unknown) else (extent, list(nodes.values())[extent.which])
 
-    def _nodes(self, pair: tuple[PointRef, PointRef]) -> tuple[str, str] | None:
-        """The nodes of a pair in the order in which it was asked; None where both are one, or one is not in the
-        circuit."""
-        one, other = (self.site.node(point) for point in pair)
-        if one is None or other is None or one == other:
-            return None
-        return (one, other) if (one, other) in self._asked else (other, one)
-
-    @cached_property
-    def _asked(self) -> frozenset[tuple[str, str]]:
-        return frozenset(self.pairs)
-
-    def induced_currents(self, person: Person, cause: Thing, at: int, body: float) -> FloatArray | Unknown:
-        """Steady current through a body of `body` ohm across the worst pair in reach, A [corner]."""
+    def induced_currents(self, person: Person, cause: Thing, at: int) -> tuple[Extent, ...] | Unknown:
+        """Steady currents through a body across each pair in reach, A, magnetic and electric together."""
         pairs = self.pairs_of(person, at)
         if isinstance(pairs, Unknown):
             return pairs
@@ -268,97 +181,63 @@ class Study:
             return self.unsolved
         if cause in self.site.missing:
             return Unknown(self.site.missing[cause])
-        assert isinstance(self.solution, Solution)
-        worst = np.zeros(len(self.site.variants))
+        found = []
         for pair in pairs:
-            nodes = self._nodes(pair)
+            nodes = nodes_of(self.site, *pair)
             if nodes is not None:
-                found = self._induced(self.solution.body_current(nodes, body), cause)[self.site.state_at[at]]
-                if bool(np.isnan(found).any()):
+                extent = self.extents.by_induction[self.site.state_at[at], cause][nodes]
+                if not np.isfinite(extent.ends).all():
                     return Unknown((_unsolved(),))
-                worst = np.maximum(worst, found)
-        return worst
+                found.append(extent)
+        return tuple(found)
 
     # ---- electrodes ----
 
-    def rod_currents(self, rod: Rod, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Current of a rod into the earth at a position while a source returns, A [corner, way]."""
-        if (gap := self._no_cause(source)) is not None:
-            return gap
-        name = self.site.rods.get(rod)
-        state = self.site.state_at[at]
-        if name is None or name in self.site.states[state]:
-            return np.zeros((len(self.site.variants), len(self.ways(source))))
-        return self._rows(self._lead_arrays, (rod, source), [name], source, state)
+    def rod_currents(self, rod: Rod, source: SupplySource, at: int) -> Extent | Unknown:
+        """Current of a rod into the earth at a position while a source returns, A."""
+        return self._extent(rod, source, at)
 
-    def rod_rises(self, rod: Rod, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Voltage of a rod over remote earth at a position while a source returns, V [corner, way]."""
-        currents = self.rod_currents(rod, source, at)
-        if isinstance(currents, Unknown) or not currents.any():
-            return currents
-        assert isinstance(self.solution, Solution)
-        node = self.site.nodes[PointRef("rod", None, rod)]
-        array = self._pair_arrays.get((rod, source))
-        if array is None:
-            array = self._pair_arrays[rod, source] = self._driven(self.solution.voltage(node), source)
-        rows = array[self.site.state_at[at]]
-        return Unknown((_unsolved(),)) if bool(np.isnan(rows).any()) else np.asarray(rows)
+    def rod_rises(self, rod: Rod, source: SupplySource, at: int) -> Extent | Unknown:
+        """Voltage of a rod over remote earth at a position while a source returns, V."""
+        return self._extent((rod, "rise"), source, at)
 
-    # ---- from corners to bounds ----
+    # ---- from extents to bounds ----
 
-    def bounds(self, by_corner: FloatArray, at: int) -> Measure | Unknown:
-        """A quantity's bounds over the corners of the assumptions [corner], and what would narrow them.
+    def bounds(self, low_high: FloatArray, at: int, *extents: Extent) -> Measure | Unknown:
+        """A quantity between two ends [end], which rests on what has these extents, and what would narrow it.
 
         Where the plan fails to say something of the circuit at that position, nothing computed from it is known.
         """
-        low, high = float(by_corner.min()), float(by_corner.max())
+        low, high = float(low_high[0]), float(low_high[1])
         holes = self.site.gaps_at(at)
         if holes:
             return Unknown(holes)
-        if high - low <= 1e-12 * abs(high):
+        if low == high or high - low <= SAME * high < math.inf:
             return high
-        return Bounds(low, high, self._narrowing(by_corner, high))
+        return Bounds(low, high, self.narrowing(*extents))
 
-    def _narrowing(self, by_corner: FloatArray, high: float) -> tuple[Gap, ...]:
-        """The gaps of the groups that move a result, those that move it most first."""
-        corners = self.site.corners
-        number = {corner: k for k, corner in enumerate(corners)}
-        moved: list[tuple[float, str]] = []
-        for group in self.site.groups:
-            most = 0.0
-            for corner, k in number.items():
-                if group in corner:
-                    other = number[tuple(one for one in corner if one != group)]
-                    most = max(most, abs(float(by_corner[k]) - float(by_corner[other])))
-            moved.append((most, group))
-        moved.sort(key=lambda entry: -entry[0])
-        gaps: list[Gap] = []
-        for most, group in moved:
-            if most > MATTERS * high or not gaps:
-                gaps += self.site.register.gaps(group)
-        return tuple(dict.fromkeys(gaps)) or (_unsolved(),)
+    def narrowing(self, *extents: Extent) -> tuple[Gap, ...]:
+        """The assumptions that move a result, the one that moves it most first."""
+        moved = {}
+        for extent in extents:
+            whole = float(extent.ends[1].max()) or 1.0
+            for name, number in self.extents.names.items():
+                moved[name] = max(moved.get(name, 0.0), float(extent.moved[number]) / whole)
+        names = sorted(moved, key=lambda name: -moved[name])
+        kept = [name for name in names if moved[name] > MATTERS] or names[:1]
+        return tuple(dict.fromkeys(ASSUMPTIONS[name].gap for name in kept)) or (_unsolved(),)
+
+
+def nodes_of(site: Site, one: PointRef, other: PointRef) -> Pair | None:
+    """The nodes of a pair, in one order for both; None where both are one, or one is not in the circuit."""
+    a, b = site.node(one), site.node(other)
+    if a is None or b is None or a == b:
+        return None
+    return (a, b) if a < b else (b, a)
 
 
 def _unsolved() -> Gap:
     return Gap("a circuit that can be solved", "what joins these points, and how they are grounded")
-
-
-def _returning(impedance: ComplexArray, equivalent: Equivalent, ways: Sequence[Return], count: int) -> ComplexArray:
-    """Currents out of three terminals [..., way, port] through the port impedances [..., port, port] of a circuit."""
-    z0 = equivalent.z0 if isinstance(equivalent.z0, complex) else NO_ZERO_SEQUENCE * equivalent.z1
-    own = np.array(sequence_matrix(equivalent.z1, z0))[:count, :count]
-    emf = equivalent.emf * np.array(BALANCED)[:count]
-    found = np.zeros((*impedance.shape[:2], len(ways), count), dtype=np.complex128)
-    for number, way in enumerate(ways):
-        on = np.flatnonzero(way.poles[:count])
-        if equivalent.z0 is None and on.size == 1:
-            continue
-        loop = (impedance + own)[..., on[:, None], on[None, :]]
-        solvable = np.isfinite(loop).all(axis=(-1, -2))
-        safe = np.where(solvable[..., None, None], loop, np.eye(on.size))
-        currents = np.linalg.solve(safe, np.broadcast_to(emf[on], (*safe.shape[:-2], on.size))[..., None])[..., 0]
-        found[..., number, on] = np.where(solvable[..., None], currents, np.nan)
-    return found
 
 
 def _bridged(stand: PointRef, reach: Sequence[PointRef]) -> Iterable[tuple[PointRef, PointRef]]:
@@ -379,24 +258,37 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     site = build_site(timeline)
     if isinstance(site, Unknown):
         return site
-    pairs: dict[tuple[str, str], None] = dict.fromkeys(port.pair for ports in site.ports.values() for port in ports)
-    seen: set[tuple[PointRef | None, tuple[PointRef, ...]]] = set()
+    plan = timeline.plan
+    every = frozenset(site.sources)
+    relayed = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None)
+    wanted: dict[int, dict[object, Asked]] = {}
+    for state, off in enumerate(site.states):
+        mine = wanted[state] = {"poles": Asked(every=every)}
+        for lead, names in site.leads.items():
+            on = tuple(name for name in names if name not in off)
+            if on:
+                mine[lead] = Asked(arms=on[:1], every=relayed)
+        for rod, name in site.rods.items():
+            if name not in off:
+                mine[rod] = Asked(arms=(name,))
+                mine[rod, "rise"] = Asked(pairs=((site.nodes[PointRef("rod", None, rod)], EARTH),))
+    seen: set[object] = set()
     for person in timeline.plan.of(Person):
         assert isinstance(person, Person)
         for at in range(timeline.n + 1):
             stand = timeline.stand(at, person)
             if stand is None or stand.point is None or stand.reach is None:
                 continue
+            state = site.state_at[at]
             reach = tuple(one for one in stand.reach if isinstance(one, PointRef))
-            if (stand.point, reach) in seen:
+            if (state, stand.point, reach) in seen:
                 continue
-            seen.add((stand.point, reach))
-            for one, other in _bridged(stand.point, reach):
-                a, b = site.node(one), site.node(other)
-                if a is not None and b is not None and a != b and (b, a) not in pairs:
-                    pairs[a, b] = None
-    solution = solve(site.network, site.states, site.scenarios, variants=site.variants, pairs=tuple(pairs))
-    return Study(timeline, site, tuple(pairs), solution)
+            seen.add((state, stand.point, reach))
+            found = (nodes_of(site, *pair) for pair in _bridged(stand.point, reach))
+            pairs = tuple(dict.fromkeys(pair for pair in found if pair is not None))
+            if pairs:
+                wanted[state][pairs] = Asked(pairs=pairs)
+    return Study(timeline, site, Extents(site, wanted))
 
 
 __all__ = ["Study", "study_of"]

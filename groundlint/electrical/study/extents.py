@@ -1,0 +1,557 @@
+"""How far currents and voltages of a circuit reach while everything that is assumed moves within its bounds.
+
+The circuit is solved once for each state, in the middle of the bounds, with the nodes of every value among the pairs
+asked. What one value does to any quantity then follows from that solution, and so does what a source drives that
+returns in one way or another (compensation, or Thevenin's theorem at its terminals).
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from groundlint.electrical.physics.constants import ComplexArray, FloatArray
+from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.solver.extremes import Chains, Extreme, extremes
+from groundlint.electrical.solver.layout import IntArray
+from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
+from groundlint.electrical.solver.ports import port_impedances
+from groundlint.electrical.solver.solution import Solution
+from groundlint.electrical.solver.solve import solve
+from groundlint.electrical.study.circuit import INDUCTION, Return, Site
+from groundlint.plan.models import SupplySource, Thing
+
+NO_ZERO_SEQUENCE: Final = 1e6
+"""Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""
+
+FOLLOWED: Final = (4, 8, 12, 16, 24)
+"""How many values may be followed for one quantity; what the others do is added to its bounds."""
+
+REST: Final = 1e-2
+"""Share of a magnitude that the values that are not followed may move it by."""
+
+LOWEST: Final = 3
+"""Of how many of several quantities the least magnitude is found: any of them is a low end of the largest of all."""
+
+SMALL: Final = 1e-2
+"""Share of the largest of what is asked together below which what the others do is not looked at any closer."""
+
+TURNS: Final = 2
+"""How often a quantity is followed at most, each time with the values that turned out to matter."""
+
+SLACK: Final = 1e-5
+"""Share of a magnitude by which bounds are widened for rounding and for what the search leaves."""
+
+Pair = tuple[str, str]
+
+
+class Extent(NamedTuple):
+    """Least and largest magnitude [end, way] of the largest of some quantities, how much of it each assumption makes,
+    by its number [name], and which of the quantities reaches furthest, by which way."""
+
+    ends: FloatArray
+    moved: FloatArray
+    which: int = 0
+    way: int = 0
+
+
+class Asked(NamedTuple):
+    """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
+    of a source's poles. Only the largest over the ways has to be right, but for those of `every` cause, which are asked
+    for each way by itself."""
+
+    arms: tuple[str, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+    every: frozenset[Thing] = frozenset()
+
+
+class _Arms:
+    """The arms of a site that carry values or are asked for, as arrays."""
+
+    def __init__(self, site: Site, elements: Sequence[str]) -> None:
+        every = {element.name: element for element in site.network.elements}
+        self.elements: list[str] = []
+        self.first: dict[str, int] = {}
+        self.nodes: list[Pair] = []
+        self.blocks: list[slice] = []
+        matrices: list[ComplexArray] = []
+        for name in dict.fromkeys((*(value.element for value in site.values), *elements)):
+            element = every[name]
+            assert isinstance(element, Impedance | Span)
+            first = self.first[name] = len(self.nodes)
+            if isinstance(element, Impedance):
+                self.nodes.append((element.a, element.b))
+                matrices.append(np.array([[1 / element.z]]))
+            else:
+                self.nodes += zip(element.a, element.b, strict=True)
+                matrices.append(np.linalg.inv(np.array(element.z)))
+                self.blocks.append(slice(first, len(self.nodes)))
+            self.elements += [name] * (len(self.nodes) - first)
+        count = len(self.nodes)
+        self.own = np.zeros(count, dtype=np.complex128)  # of arms that are coupled with no other
+        self.coupled: list[ComplexArray] = []
+        for name, matrix in zip(self.first, matrices, strict=True):
+            if len(matrix) == 1 and isinstance(every[name], Impedance):
+                self.own[self.first[name]] = matrix[0, 0]
+            else:
+                self.coupled.append(matrix)
+        self.values = np.zeros((count, len(site.values)))
+        for k, value in enumerate(site.values):
+            for arm in value.arms:
+                self.values[self.first[value.element] + arm, k] = 1
+        self.alone = np.array(
+            [self.first[value.element] + value.arms[0] if len(value.arms) == 1 else -1 for value in site.values],
+            dtype=np.intp,
+        )
+        self.joint = [(k, v) for k, v in enumerate(site.values) if len(v.arms) > 1]
+
+    def currents(self, volts: ComplexArray, on: FloatArray) -> ComplexArray:
+        """Currents of the arms that are on [arm, q] for voltages along them."""
+        out: ComplexArray = self.own[:, None] * volts
+        for part, matrix in zip(self.blocks, self.coupled, strict=True):
+            out[part] = matrix @ volts[part]
+        out *= on[:, None]
+        return out
+
+    def of_values(self, by_arm: ComplexArray) -> ComplexArray:
+        """What is known by arm [arm, q], by value [value, q]: that of its arm, or the sum over its arms."""
+        out: ComplexArray = by_arm[self.alone]
+        for k, value in self.joint:
+            first = self.first[value.element]
+            out[k] = by_arm[[first + arm for arm in value.arms]].sum(axis=0)
+        return out
+
+    def on(self, off: frozenset[str]) -> FloatArray:
+        """Which arms are on at a state, as 1 or 0."""
+        return np.array([name not in off for name in self.elements], dtype=np.float64)
+
+
+class _Driven(NamedTuple):
+    """Quantities of a state while something drives in each of W ways: `value` [W, q], `row` [W, q, k] what 1 V in a
+    value's branch adds, `current` [W, k] through that branch, and the matrix between values, `base` [k, k] with what
+    closing the source adds, `into` [k, s] @ `across` [W, s, k]."""
+
+    value: ComplexArray
+    row: ComplexArray
+    current: ComplexArray
+    base: ComplexArray
+    into: ComplexArray
+    across: ComplexArray
+
+
+class _Screen(NamedTuple):
+    """Where each quantity could go, from what each value does by itself [W, q]: `top` is reached by one value alone,
+    `most` and `least` are guesses of where all together could lead. `moved` [W, q, k] is what each value does."""
+
+    here: FloatArray
+    top: FloatArray
+    most: FloatArray
+    least: FloatArray
+    moved: FloatArray
+
+
+class _Case(NamedTuple):
+    """A state and what drives it, with its quantities screened."""
+
+    driven: _Driven
+    screen: _Screen
+
+
+class _Job(NamedTuple):
+    """One quantity of a case in one way, of what was asked under a key, to be followed to one end. `which` it is of
+    those asked together; `scale` is the magnitude that the largest of them reaches at least, and `bar` the name of what
+    it has to be larger than to matter."""
+
+    key: tuple[object, ...]
+    case: int
+    way: int
+    row: int
+    which: int
+    scale: float
+    bar: tuple[object, ...]
+
+
+class _Part(NamedTuple):
+    """Some quantities of a case with the values that they are followed with: which those are [q, k], the magnitudes
+    that count [q], and what every value moves [q, all]."""
+
+    jobs: list[_Job]
+    chains: Chains
+    which: IntArray
+    scale: FloatArray
+    moved: FloatArray
+
+
+class Extents:
+    """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key."""
+
+    def __init__(self, site: Site, wanted: Mapping[int, Mapping[object, Asked]]) -> None:
+        self.site = site
+        self.wanted = wanted
+        shares = [share for value in site.values for share in value.shares]
+        shares += site.body.resistance if site.body is not None else ()
+        self.names = {name: k for k, name in enumerate(dict.fromkeys(name for name, _ in shares))}
+        elements = [name for names in site.leads.values() for name in names] + list(site.rods.values())
+        self.arms = _Arms(site, elements)
+        asked = (asked.pairs for of_state in wanted.values() for asked in of_state.values())
+        self.pairs = tuple(dict.fromkeys(itertools.chain(*asked, *site.ports.values(), self.arms.nodes)))
+        self.number = {pair: k for k, pair in enumerate(self.pairs)}
+        self.low = np.array([value.low for value in site.values], dtype=np.complex128)
+        self.high = np.array([value.high for value in site.values], dtype=np.complex128)
+        self.impedance = port_impedances(site.network, site.states, self.pairs)
+        self.shares = np.zeros((len(site.values), len(self.names)))
+        for k, value in enumerate(site.values):
+            whole = sum(share for _, share in value.shares)
+            for name, share in value.shares:
+                self.shares[k, self.names[name]] += share / whole if whole else 0.0
+
+    def nothing(self, ways: int) -> Extent:
+        """What is not there."""
+        return Extent(np.zeros((2, ways)), np.zeros(len(self.names)))
+
+    @cached_property
+    def by_source(self) -> dict[tuple[object, ...], Extent]:
+        """Bounds of all that is asked, by state, returning source and key."""
+        search = _Following(self.low, self.high, self.shares)
+        for state, asked in self.wanted.items():
+            model = _Model(self, state)
+            rows = model.rows(asked)
+            for source, equivalent in self.site.sources.items():
+                ways = [one for one in self.site.returns if one.cause is source]
+                driven = model.returning(source, equivalent, ways, rows)
+                poles = len(self.site.ports[source])
+                search.add((state, source), asked, driven, poles)
+        return search.found()
+
+    @cached_property
+    def by_induction(self) -> dict[tuple[int, Thing], dict[Pair, Extent]]:
+        """Bounds of the current through a body across each pair that is wanted, by state and inducing circuit; what
+        its current and its voltage drive is added up."""
+        body = self.site.body
+        assert body is not None
+        own = np.zeros((1, len(self.names)))
+        own[0, self.names["body-resistance"]] = 1.0
+        ends = (np.append(end, limit - body.middle) for end, limit in ((self.low, body.low), (self.high, body.high)))
+        search = _Following(*ends, np.concatenate([self.shares, own]))
+        returns = [one for one in self.site.returns if one.sort == INDUCTION]
+        pairs_of = {
+            state: tuple(
+                dict.fromkeys(pair for key, one in asked.items() if isinstance(key, tuple) for pair in one.pairs)
+            )
+            for state, asked in self.wanted.items()
+        }
+        every_pair = tuple(dict.fromkeys(pair for pairs in pairs_of.values() for pair in pairs))
+        idle = solve(self.site.network, self.site.states, self.site.scenarios, pairs=every_pair)
+        assert isinstance(idle, Solution)  # what is wrong with the network shows in its impedances first
+        for state, pairs in pairs_of.items():
+            model = _Model(self, state)
+            for way in returns:
+                for pair in pairs:
+                    asked = {"body": Asked(every=frozenset((way.cause,)))}
+                    search.add((state, pair, way), asked, model.bridged(idle, pair, way.columns, body.middle), 1)
+        every = search.found()
+        found: dict[tuple[int, Thing], dict[Pair, Extent]] = {}
+        for state, pairs in pairs_of.items():
+            for way in returns:
+                mine = found.setdefault((state, way.cause), {pair: self.nothing(1) for pair in pairs})
+                for pair in pairs:
+                    one, before = every[state, pair, way, "body"], mine[pair]
+                    low = 0.0 if len(way.columns) > 1 and way.way == "electric" else float(one.ends[0].min())
+                    mine[pair] = Extent(
+                        before.ends + np.array([[low], [float(one.ends[1].max())]]), before.moved + one.moved
+                    )
+        return found
+
+
+class _Following:
+    """Quantities as they are asked, and their bounds once they have been followed to both ends."""
+
+    def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray) -> None:
+        self.low, self.high, self.shares = low, high, shares
+        self.cases: list[_Case] = []
+        self.extents: dict[tuple[object, ...], Extent] = {}
+        self.lowest: list[_Job] = []
+        self.first: list[_Job] = []
+        self.others: list[tuple[float, _Job]] = []
+        self.reached: dict[tuple[object, ...], float] = {}
+
+    def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: _Driven, poles: int) -> None:
+        """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
+        screen = self._screen(driven)
+        self.cases.append(_Case(driven, screen))
+        at = 0
+        for key, one in asked.items():
+            rows = slice(at, at + (len(one.arms) + len(one.pairs) or poles))
+            at = rows.stop
+            most = screen.most[:, rows]
+            self.extents[*cause, key] = extent = Extent(
+                np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[1])
+            )
+            if np.isfinite(driven.value[:, rows]).all():
+                self._pick((*cause, key), rows, cause[-1] in one.every)
+            else:
+                extent.ends[:] = np.nan
+
+    def _pick(self, full: tuple[object, ...], rows: slice, every: bool) -> None:
+        """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
+        every quantity that could be the largest, the most likely one first."""
+        screen = self.cases[-1].screen
+        number = len(self.cases) - 1
+        most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
+        for ways in [[way] for way in range(len(most))] if every else [list(range(len(most)))]:
+
+            def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
+                way, which = divmod(place, most.shape[1])
+                bar = (*full, ways[way]) if every else full
+                return _Job(full, number, ways[way], rows.start + which, which, scale, bar)
+
+            small = SMALL * float(top.max())
+            likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
+            self.lowest += [job(place, small) for place in likely.tolist()]
+            scale = max(float(top[ways].max()), small)
+            guesses = most[ways].ravel()
+            order = np.argsort(-guesses)
+            if scale > 0:
+                self.first.append(job(int(order[0]), scale))
+                self.others += [(float(guesses[k]), job(k, scale)) for k in order[1:].tolist() if guesses[k] >= scale]
+
+    def _screen(self, driven: _Driven) -> _Screen:
+        """What each value does by itself, at either end of its bounds."""
+        here = np.abs(driven.value)
+        least = most = here[:, :, None]
+        moved = np.zeros(driven.row.shape)
+        own = np.diagonal(driven.base) + np.einsum("ks,wsk->wk", driven.into, driven.across)
+        for end in (self.low, self.high):
+            by = end / (1 + end * own) * driven.current
+            step = driven.row * by[:, None, :]
+            size = np.abs(driven.value[:, :, None] - step)
+            least, most = np.minimum(least, size), np.maximum(most, size)
+            moved = np.maximum(moved, np.abs(step))
+        top = np.maximum(here, most.max(axis=2, initial=0.0))
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            up = here * np.exp(np.log(most / here[:, :, None]).sum(axis=2))
+            down = here * np.exp(np.log(least / here[:, :, None]).sum(axis=2))
+        up = np.where(here > 0, up, np.where(top > 0, np.inf, 0.0))
+        return _Screen(here, top, up, np.where(here > 0, down, 0.0), moved)
+
+    def found(self) -> dict[tuple[object, ...], Extent]:
+        """The bounds, once everything has been followed."""
+        self._follow(self.lowest, False)
+        self._follow(self.first, True)
+        self._follow([job for guess, job in self.others if guess >= self.reached[job.bar]], True)
+        return self.extents
+
+    def _follow(self, jobs: list[_Job], largest: bool) -> None:
+        """Follow quantities to an end, in groups by how many values each is followed with; again with more where others
+        turn out to matter at that end."""
+        screened = [(job, self.cases[job.case].screen.moved[job.way, job.row]) for job in jobs]
+        for turn in range(TURNS):
+            groups: dict[int, list[_Part]] = {}
+            for number, mine in itertools.groupby(screened, key=lambda one: one[0].case):
+                some, moved = zip(*mine, strict=True)
+                for part in self._parts(self.cases[number], some, np.array(moved)):
+                    groups.setdefault(part.which.shape[1], []).append(part)
+            later: list[tuple[_Job, FloatArray]] = []
+            for _, parts in sorted(groups.items()):
+                self._to_end(parts, largest, later, turn == TURNS - 1)
+            screened = sorted(later, key=lambda one: one[0].case)
+
+    def _to_end(self, parts: list[_Part], largest: bool, later: list[tuple[_Job, FloatArray]], last: bool) -> None:
+        """Follow a group of quantities, and take in what is found; those for which other values matter as well go to
+        `later`, with what every value moves."""
+        chains = Chains(*(np.concatenate([part.chains[k] for part in parts]) for k in range(6)))
+        found = extremes(chains, largest)
+        shares = np.einsum("ck,ckn->cn", found.moved, self.shares[np.concatenate([part.which for part in parts])])
+        at = 0
+        for part in parts:
+            here = slice(at, at + len(part.jobs))
+            at = here.stop
+            rest, moved = self._rest(part, Extreme(*(each[here] for each in found)))
+            more = np.zeros(len(rest), dtype=np.bool_) if last else rest > REST * part.scale
+            if largest:
+                ends = found.magnitude[here] * (1 + SLACK) + rest
+            else:
+                ends = np.maximum(found.magnitude[here] * (1 - SLACK) - 2 * rest, 0.0)
+            for k, job in enumerate(part.jobs):
+                if more[k] and not (largest and ends[k] < self.reached.get(job.bar, 0.0)):
+                    later.append((job, moved[k]))
+                else:
+                    self._take(job, largest, float(ends[k]), shares[here][k])
+
+    def _rest(self, part: _Part, end: Extreme) -> tuple[FloatArray, FloatArray]:
+        """What the values that were not followed would move where the others have come to [q], and with it what every
+        value moves there or moved at the start [q, k]."""
+        driven, _ = self.cases[part.jobs[0].case]
+        ways = np.array([job.way for job in part.jobs], dtype=np.intp)
+        rows = np.array([job.row for job in part.jobs], dtype=np.intp)
+        shape = (len(ways), len(self.low))
+        by_current, by_row = np.zeros(shape, dtype=np.complex128), np.zeros(shape, dtype=np.complex128)
+        np.put_along_axis(by_current, part.which, end.offset * end.current, axis=1)
+        np.put_along_axis(by_row, part.which, end.offset * end.row, axis=1)
+        across = driven.across[ways]
+        current = driven.current[ways] - by_current @ driven.base.T
+        current -= np.einsum("csk,ck->cs", across, by_current) @ driven.into.T
+        row = driven.row[ways, rows] - by_row @ driven.base
+        row -= ((by_row @ driven.into)[:, None, :] @ across)[:, 0]
+        own = (np.diagonal(driven.base) + np.einsum("ks,wsk->wk", driven.into, driven.across))[ways]
+        moved = np.zeros(shape)
+        for limit in (self.low, self.high):
+            moved = np.maximum(moved, np.abs(row * current * (limit / (1 + limit * own))))
+        np.put_along_axis(moved, part.which, 0.0, axis=1)
+        return moved.sum(axis=1), np.maximum(moved, part.moved)
+
+    def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
+        """Take in an end that was found. The largest of a way has a guess in its place until then."""
+        extent = self.extents[job.key]
+        np.maximum(extent.moved, moved, out=extent.moved)
+        if not largest:
+            extent.ends[0, job.way] = max(extent.ends[0, job.way], end)
+            return
+        way = (*job.key, job.way)
+        if end > self.reached.get(way, -1.0):
+            self.reached[way] = extent.ends[1, job.way] = end
+        if end > self.reached.get(job.key, -1.0):
+            self.reached[job.key] = end
+            self.extents[job.key] = extent._replace(which=job.which, way=job.way)
+
+    def _parts(self, case: _Case, jobs: Sequence[_Job], moved: FloatArray) -> Iterator[_Part]:
+        """Quantities of a case with the values that move them most, in groups by how many these are."""
+        driven, screen = case
+        ways = np.array([job.way for job in jobs], dtype=np.intp)
+        rows = np.array([job.row for job in jobs], dtype=np.intp)
+        order = np.argsort(-moved, axis=1)[:, : FOLLOWED[-1]]
+        left = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
+        scale = np.maximum(screen.here[ways, rows], [job.scale for job in jobs])
+        enough = (left > REST * scale[:, None]).sum(axis=1) + 1
+        sizes = sorted({min(size, moved.shape[1]) for size in FOLLOWED})
+        group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
+        for number in np.unique(group).tolist():
+            mine = np.flatnonzero(group == number)
+            which, way, row = order[mine, : sizes[number]], ways[mine], rows[mine]
+            matrix = driven.base[which[:, :, None], which[:, None, :]]
+            matrix = matrix + driven.into[which] @ np.take_along_axis(driven.across[way], which[:, None, :], axis=2)
+            chains = Chains(
+                driven.value[way, row],
+                np.take_along_axis(driven.current[way], which, axis=1),
+                np.take_along_axis(driven.row[way, row], which, axis=1),
+                matrix,
+                self.low[which],
+                self.high[which],
+            )
+            yield _Part([jobs[k] for k in mine.tolist()], chains, which, scale[mine], moved[mine])
+
+
+class _Model:
+    """One state: what an electromotive force in a value's branch does to every arm."""
+
+    def __init__(self, extents: Extents, state: int) -> None:
+        arms = extents.arms
+        assert not isinstance(extents.impedance, NotSolvable)
+        self.extents, self.state = extents, state
+        self.impedance: ComplexArray = extents.impedance[state]
+        self.on = arms.on(extents.site.states[state])
+        self.at = np.array([extents.number[pair] for pair in arms.nodes], dtype=np.intp)
+        self.into = arms.currents(arms.values, self.on)  # out of the ends of each arm, by 1 V in a value's branch
+        left: ComplexArray = arms.values - self._between(self.into)
+        self.currents = arms.currents(left, self.on)  # of each arm, by 1 V in a value's branch
+        self.base = arms.of_values(self.currents)
+
+    def _between(self, into: ComplexArray) -> ComplexArray:
+        """Voltages along the arms by currents put into their ends, most of which are those of one arm by itself."""
+        arms = self.extents.arms
+        rows = self.impedance[self.at]
+        columns = rows[:, self.at]
+        out: ComplexArray = columns[:, arms.alone] * into[arms.alone, np.arange(len(arms.alone))]
+        for part in arms.blocks:
+            mine = np.flatnonzero((arms.values[part] != 0).any(axis=0))
+            out[:, mine] = columns[:, part] @ into[part][:, mine]
+        return out
+
+    def rows(self, asked: Mapping[object, Asked]) -> tuple[ComplexArray, ComplexArray, list[int]]:
+        """What each quantity is by 1 V in a value's branch [q, k], and by 1 A into each pair [q, pair]; where among the
+        quantities the poles of a source are to stand."""
+        extents = self.extents
+        rows, drives, poles = [], [], []
+        for one in asked.values():
+            for element in one.arms:
+                arm = extents.arms.first[element]
+                rows.append(self.currents[arm])
+                drives.append(extents.arms.own[arm] * self.on[arm] * self.impedance[self.at[arm]])
+            for pair in one.pairs:
+                number = extents.number[pair]
+                rows.append(-self._values_by(number))
+                drives.append(self.impedance[number])
+            if not (one.arms or one.pairs):
+                poles.append(len(rows))
+        width = len(extents.low), len(extents.pairs)
+        by_value, by_pair = (
+            np.array(found, dtype=np.complex128).reshape(len(found), count)
+            for found, count in zip((rows, drives), width, strict=True)
+        )
+        return by_value, by_pair, poles
+
+    def _values_by(self, number: int) -> ComplexArray:
+        """Current of each value by 1 A into a pair [k]."""
+        arms = self.extents.arms
+        volts = self.impedance[number, self.at]
+        return arms.of_values(arms.currents(volts[:, None], self.on))[:, 0]
+
+    def returning(
+        self,
+        source: SupplySource,
+        equivalent: Equivalent,
+        ways: Sequence[Return],
+        rows: tuple[ComplexArray, ComplexArray, list[int]],
+    ) -> _Driven:
+        """Every quantity while a source returns by each of its ways."""
+        extents = self.extents
+        ports = np.array([extents.number[pair] for pair in extents.site.ports[source]], dtype=np.intp)
+        count = len(ports)
+        z0 = equivalent.z0 if isinstance(equivalent.z0, complex) else NO_ZERO_SEQUENCE * equivalent.z1
+        inside = np.array(sequence_matrix(equivalent.z1, z0))[:count, :count]
+        emf = equivalent.emf * np.array(BALANCED)[:count]
+        loop = inside + self.impedance[ports[:, None], ports[None, :]]
+        inverse = np.zeros((len(ways), count, count), dtype=np.complex128)
+        for number, way in enumerate(ways):
+            on = np.flatnonzero(way.poles[:count])
+            if not (equivalent.z0 is None and on.size == 1):
+                inverse[number, on[:, None], on[None, :]] = np.linalg.inv(loop[on[:, None], on[None, :]])
+        into = np.stack([self._values_by(int(port)) for port in ports], axis=1)
+        by_value, by_pair, poles = rows
+        drives = by_pair[:, ports]
+        out = inverse @ emf
+        across = inverse @ into.T  # current out of each pole by 1 V in a value's branch
+        value = out @ drives.T
+        row = by_value + drives @ across
+        for place in reversed(poles):
+            value = np.concatenate([value[:, :place], out, value[:, place:]], axis=1)
+            row = np.concatenate([row[:, :place], across, row[:, place:]], axis=1)
+        return _Driven(value, row, out @ into.T, self.base, into, across)
+
+    def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> _Driven:
+        """The current through a body across a pair in each of some scenarios, of which `solution` says what they do
+        without it; the body is the last of the values."""
+        arms = self.extents.arms
+        row = int(solution.row[self.state])
+        lines = [solution.first_arm[name] + k - arms.first[name] for k, name in enumerate(arms.elements)]
+        idle = arms.of_values(solution.rows.arms[row, 0][np.ix_(columns, lines)].T).T
+        number = self.extents.number[pair]
+        share = 1 / (body + self.impedance[number, number])
+        into = np.append(-self._values_by(number), 1.0)[:, None]
+        current = solution.rows.open_circuit[row, 0, list(columns), solution.pairs.index(pair)] * share
+        across = share * into.T
+        base = np.zeros((len(into),) * 2, dtype=np.complex128)
+        base[:-1, :-1] = self.base
+        count = len(columns)
+        return _Driven(
+            current[:, None],
+            np.broadcast_to(across, (count, *across.shape)),
+            np.append(idle, np.zeros((count, 1)), axis=1) + current[:, None] * into[:, 0],
+            base,
+            into,
+            np.broadcast_to(across, (count, *across.shape)),
+        )

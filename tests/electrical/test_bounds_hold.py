@@ -1,0 +1,188 @@
+"""Bounds hold everything that they say they hold: random draws of all that is assumed, each value by itself, corners
+tried one after another, and what is known of more values."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from groundlint.electrical.solver.extremes import Chains, extremes
+from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized, Impedance, Network, Scenario, Variant
+from groundlint.electrical.solver.ports import port_impedances
+from groundlint.electrical.solver.solution import Solution, Values
+from groundlint.electrical.solver.solve import solve
+from groundlint.electrical.study import circuit
+from groundlint.electrical.study.parts import Register
+from groundlint.electrical.study.study import Study, study_of
+from groundlint.plan.measured import MEASURABLE
+from groundlint.reading import read_plan
+from groundlint.text import Source
+from groundlint.timeline import Timeline, replay
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SOUND = (
+    "bucket-cutouts.tpg",
+    "customer-generation.tpg",
+    "delta-jumper.tpg",
+    "dual-point-crossarm.tpg",
+    "single-point-insulator.tpg",
+    "small-neutral.tpg",
+    "standard-procedure.tpg",
+    "steel-shield-wire.tpg",
+)
+SLACK = 2e-5
+"""What the bounds are widened by for rounding, twice."""
+
+
+def replayed(text: str) -> Timeline:
+    return replay(
+        read_plan(Source("plan.tpg", text), lambda name: Source(name, (EXAMPLES / name).read_text("utf-8"))).plan
+    )
+
+
+def studied(timeline: Timeline) -> Study:
+    found = study_of(timeline)
+    assert isinstance(found, Study)
+    return found
+
+
+class Drawn(Register):
+    """A register that gives one value within the bounds, another each time it is asked: at an end, or between."""
+
+    rng = random.Random(0)
+
+    def bounds(self, name: str) -> tuple[float, float]:
+        low, high = super().bounds(name)
+        share = self.rng.choice((0.0, 1.0, self.rng.random()))
+        even = low <= 0 or self.rng.random() < 0.5
+        value = low + share * (high - low) if even else math.exp(math.log(low) + share * math.log(high / low))
+        return value, value
+
+
+def outside(whole: Study, drawn: Study) -> Iterator[str]:
+    """What of a drawn circuit lies outside of the bounds."""
+    assert not drawn.site.values
+    inside = drawn.extents.by_source
+    for key, extent in whole.extents.by_source.items():
+        every = key[2] == "poles"
+        low, high = extent.ends if every else extent.ends.max(axis=1)
+        here = inside[key].ends if every else inside[key].ends.max(axis=1)
+        floor = 1e-9 * np.max(high)
+        if np.any(here[0] > high * (1 + SLACK) + floor) or np.any(here[1] < low * (1 - SLACK) - floor):
+            yield f"state {key[0]} {key[1]} {key[2]}: {here[1]} outside {low} to {high}"
+
+
+def draw(name: str, count: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    timeline = replayed((EXAMPLES / name).read_text("utf-8"))
+    whole = studied(timeline)
+    monkeypatch.setattr(circuit, "Register", Drawn)
+    Drawn.rng = random.Random(name)
+    for number in range(count):
+        found = list(outside(whole, studied(timeline)))
+        assert not found, (number, found[:3])
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_no_draw_of_what_is_assumed_is_outside(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    draw(name, 6, monkeypatch)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", SOUND)
+def test_no_draw_of_a_thousand_is_outside(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    draw(name, 1000, monkeypatch)
+
+
+nodes = ["a", "b", "c", EARTH]
+branches = st.lists(
+    st.tuples(st.sampled_from(list(itertools.combinations(nodes, 2))), st.integers(-3, 3), st.integers(0, 3)),
+    min_size=3,
+    max_size=6,
+)
+
+
+@given(branches=branches)
+@settings(max_examples=40, deadline=None)
+def test_the_search_finds_what_trying_every_corner_finds(
+    branches: list[tuple[tuple[str, str], int, int]],
+) -> None:
+    """Resistances from 1 mohm to 1 kohm, each of up to three decades; a current put into one node, a voltage taken."""
+    kept = [(name, 1e3, 0) for name in (("a", EARTH), ("b", EARTH), ("c", EARTH))] + [
+        (pair, 10.0**low, wide) for pair, low, wide in branches
+    ]
+    lows = [low for _, low, _ in kept]
+    highs = [low * 10.0**wide for _, low, wide in kept]
+    middles = [math.sqrt(low * high) for low, high in zip(lows, highs, strict=True)]
+    pairs = tuple(pair for pair, _, _ in kept)
+    asked, driven = ("a", "b"), ("c", EARTH)
+    elements = [Impedance(f"z{k}", *pair, complex(middles[k])) for k, pair in enumerate(pairs)]
+    push = CurrentSource("push", EARTH, "c", 1.0)
+    z = port_impedances(Network(tuple(elements)), [frozenset()], (*pairs, asked, driven))
+    assert isinstance(z, np.ndarray)
+    n = len(pairs)
+    y = 1 / np.array(middles)
+    between = z[0, :n, :n]
+    matrix = np.diag(y) - y[:, None] * between * y[None, :]
+    chains = Chains(
+        np.array([z[0, n, n + 1]]),
+        (y * z[0, :n, n + 1])[None],
+        (-z[0, n, :n] * y)[None],
+        matrix[None].astype(complex),
+        (np.array(lows) - middles)[None].astype(complex),
+        (np.array(highs) - middles)[None].astype(complex),
+    )
+    ends = [sorted({low, high}) for low, high in zip(lows, highs, strict=True)]
+    variants = [
+        Variant(str(k), tuple(Impedance(f"z{n}", *pairs[n], complex(value)) for n, value in enumerate(values)))
+        for k, values in enumerate(itertools.product(*ends))
+    ]
+    network = Network((*elements, push))
+    solution = solve(network, [frozenset()], [Scenario("on", (Energized("push"),))], variants=variants, pairs=(asked,))
+    assert isinstance(solution, Solution)
+    volts = solution.open_circuit(asked)
+    assert isinstance(volts, Values)
+    corners = volts.magnitudes[0, :, 0]
+    signed = volts.values[0, :, 0].real
+    most, least = extremes(chains, True).magnitude[0], extremes(chains, False).magnitude[0]
+    assert most == pytest.approx(corners.max(), rel=1e-4, abs=1e-9)
+    # where the corners lie on both sides of nothing, nothing lies between
+    lowest = 0.0 if signed.min() < 0 < signed.max() else corners.min()
+    assert least <= lowest * (1 + 1e-4) + 1e-9
+
+
+@pytest.mark.parametrize("name", ["single-point-insulator.tpg", "small-neutral.tpg"])
+@pytest.mark.parametrize("seed", range(6))
+def test_knowing_more_never_widens(name: str, seed: int) -> None:
+    text = (EXAMPLES / name).read_text("utf-8")
+    rng = random.Random(f"{name} {seed}")
+    whole = studied(replayed(text))
+    said = "".join(
+        f"measured {one} {known.low + rng.random() * (known.high - known.low):.9g} {UNITS[known.dimension]}\n"
+        for one, known in rng.sample(sorted(MEASURABLE.items()), 3)
+        if f"measured {one}" not in text
+    )
+    lines = text.split("\n")
+    first = next(k for k, line in enumerate(lines) if line.startswith("source"))
+    more = studied(replayed("\n".join([*lines[:first], said, *lines[first:]])))
+    for key, extent in whole.extents.by_source.items():
+        twin = next((k for k in more.extents.by_source if str(k) == str(key)), None)
+        if twin is None:
+            continue
+        inner = more.extents.by_source[twin].ends.max(axis=1)
+        outer = extent.ends.max(axis=1)
+        assert inner[1] <= outer[1] * (1 + WIDER) + 1e-9, key
+        assert inner[0] >= outer[0] * (1 - WIDER) - 1e-9, key
+
+
+WIDER = 0.025
+"""What is not followed may add that much to bounds: twice its share."""
+
+UNITS = {"resistance": "ohm", "temperature": "C", "length": "m", "resistivity": "ohm m"}
