@@ -48,8 +48,8 @@ def port_impedances(
         ends = np.array([[node[a], node[b]] for a, b in pairs], dtype=np.intp).reshape(-1, 2)
         poles = poles_on(layout, network, quiet)
         on = elements_on(layout, [states[number] for number in where])
-        number, _ = islands(layout, on[:, layout.element_of_arm] & poles)
-        floating = np.asarray(number.any(axis=1))
+        island, _ = islands(layout, on[:, layout.element_of_arm] & poles)
+        floating = np.asarray(island.any(axis=1))
         y = admittances(layout, poles, on)
         for place, number in enumerate(where):
             if not floating[place]:

@@ -34,13 +34,19 @@ FOLLOWED: Final = (4, 8, 12, 16, 24)
 REST: Final = 1e-2
 """Share of a magnitude that the values that are not followed may move it by."""
 
+TOGETHER: Final = 3.0
+"""What the values that are not followed do together is taken as so many times what they do one by one."""
+
+NOTHING: Final = 1.0
+"""A and V: of less than that while a source returns nothing is told but that it is no more."""
+
 LOWEST: Final = 3
 """Of how many of several quantities the least magnitude is found: any of them is a low end of the largest of all."""
 
 SMALL: Final = 1e-2
 """Share of the largest of what is asked together below which what the others do is not looked at any closer."""
 
-TURNS: Final = 2
+TURNS: Final = 4
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
 SLACK: Final = 1e-5
@@ -216,7 +222,7 @@ class Extents:
     @cached_property
     def by_source(self) -> dict[tuple[object, ...], Extent]:
         """Bounds of all that is asked, by state, returning source and key."""
-        search = _Following(self.low, self.high, self.shares)
+        search = _Following(self.low, self.high, self.shares, NOTHING)
         for state, asked in self.wanted.items():
             model = _Model(self, state)
             rows = model.rows(asked)
@@ -270,8 +276,9 @@ class Extents:
 class _Following:
     """Quantities as they are asked, and their bounds once they have been followed to both ends."""
 
-    def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray) -> None:
+    def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray, least: float = 0.0) -> None:
         self.low, self.high, self.shares = low, high, shares
+        self.least = least if len(low) else 0.0
         self.cases: list[_Case] = []
         self.extents: dict[tuple[object, ...], Extent] = {}
         self.lowest: list[_Job] = []
@@ -291,6 +298,8 @@ class _Following:
             self.extents[*cause, key] = extent = Extent(
                 np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[1])
             )
+            if most.max(initial=0.0) < self.least / 3:
+                continue
             if np.isfinite(driven.value[:, rows]).all():
                 self._pick((*cause, key), rows, cause[-1] in one.every)
             else:
@@ -333,7 +342,7 @@ class _Following:
             moved = np.maximum(moved, np.abs(step))
         top = np.maximum(here, most.max(axis=2, initial=0.0))
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            up = here * np.exp(np.log(most / here[:, :, None]).sum(axis=2))
+            up = here * np.exp(np.log1p(moved / here[:, :, None]).sum(axis=2))
             down = here * np.exp(np.log(least / here[:, :, None]).sum(axis=2))
         up = np.where(here > 0, up, np.where(top > 0, np.inf, 0.0))
         return _Screen(here, top, up, np.where(here > 0, down, 0.0), moved)
@@ -343,6 +352,9 @@ class _Following:
         self._follow(self.lowest, False)
         self._follow(self.first, True)
         self._follow([job for guess, job in self.others if guess >= self.reached[job.bar]], True)
+        for extent in self.extents.values():
+            nothing = extent.ends[1] < self.least
+            extent.ends[0, nothing], extent.ends[1, nothing] = 0.0, self.least
         return self.extents
 
     def _follow(self, jobs: list[_Job], largest: bool) -> None:
@@ -371,11 +383,12 @@ class _Following:
             here = slice(at, at + len(part.jobs))
             at = here.stop
             rest, moved = self._rest(part, Extreme(*(each[here] for each in found)))
-            more = np.zeros(len(rest), dtype=np.bool_) if last else rest > REST * part.scale
+            size = np.maximum(part.scale, found.magnitude[here])
+            more = np.zeros(len(rest), dtype=np.bool_) if last else rest > REST * size
             if largest:
-                ends = found.magnitude[here] * (1 + SLACK) + rest
+                ends = found.magnitude[here] * (1 + SLACK) + TOGETHER * rest
             else:
-                ends = np.maximum(found.magnitude[here] * (1 - SLACK) - 2 * rest, 0.0)
+                ends = np.maximum(found.magnitude[here] * (1 - SLACK) - TOGETHER * rest, 0.0)
             for k, job in enumerate(part.jobs):
                 if more[k] and not (largest and ends[k] < self.reached.get(job.bar, 0.0)):
                     later.append((job, moved[k]))
