@@ -177,6 +177,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             kept = forms.get(said, rest)
             empty = {"names": (), "points": (), "from_rod": (), "clearance": False}
             v.update({key: empty.get(key) for key in v if key not in (*kept, *BESIDE)})
+        case "Crew" if v["crew_name"] is None:
+            v["under"] = None
         case "Work":
             v["touching"] = v["touching"] or None
         case "Mount":
