@@ -243,6 +243,20 @@ def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return False if ended is None else _doubt_of_end(case, ended, point) or False
 
 
+@fact(
+    "found-live",
+    "point",
+    lines=by_steps("test"),
+    meaning="its last test found it live",
+)
+def found_live(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    tested = case.timeline.tested(at, point)
+    if tested is None:
+        return False
+    event = case.event(tested)
+    return event.kind == "test" and event.slots.get("result") == "live"
+
+
 def _open_sides(case: PlanTrace, at: int, point: PointRef) -> tuple[PointRef, ...]:
     """The two sides of a conductor that is open at a structure, where the point does not say which it means."""
     if point.sort != "conductor" or point.structure is None or not isinstance(point.thing, Conductor):

@@ -116,7 +116,9 @@ def seen(_case: PlanTrace, _at: int, step: Event) -> Answer:
 
 
 def _texted(step: Event, slot: str, fact_: str, write: str) -> Answer:
-    found = step.slots.get(slot)
+    if slot not in step.slots:
+        return False
+    found = step.slots[slot]
     if isinstance(found, Unknown):
         return found
     return only_if(bool(found), fact_, write, step.span)

@@ -172,6 +172,9 @@ class PlanTrace(Studied):
                 gap = Gap(fact, write, where)
                 for name in (kind, f"{kind}-point", "conductor", "conductor-point"):
                     found.setdefault(name, gap)
+        unnamed = next((g for action in self.actions if isinstance(g := action.slots.get("person"), Gap)), None)
+        if unnamed is not None:  # somebody whom the plan does not name is in place, or may be
+            found["person"] = unnamed
         for gap in list(found.values()):
             found.setdefault("thing", gap)
         return found

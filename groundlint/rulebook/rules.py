@@ -364,6 +364,9 @@ class RuleReader:
                 inner = self.layout.source.span(span.start + match.start(1) + skip, span.start + match.end(1))
                 tree, phrase = parse_text(self.layout.source, inner, match[1][skip:], "term")
                 term = self.checker.term(tree, phrase, self.scope)
+                if skip and self.scope.lasting:
+                    words = "`after` in a `while` rule, which asks of no step; leave it out"
+                    raise MistakeError(mistake("after-in-while", inner, words))
                 parts.append(Later(term) if skip else term)
                 at = match.end()
             self._braces(text[at:], span, at)

@@ -11,11 +11,12 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
-from groundlint.plan.models import Action, Lead, Person, PointRef, Vehicle
+from groundlint.plan.models import Action, Conductor, Lead, Person, PointRef, Vehicle
 from groundlint.timeline.timeline import Timeline
 from groundlint.values import FALSE, TRUE, Gap
 from groundlint.world.logs import Log, Logs
-from groundlint.world.network import plain
+from groundlint.world.network import FAR, NEAR, plain
+from groundlint.world.records import End
 from groundlint.world.world import World
 
 T = TypeVar("T")
@@ -190,7 +191,7 @@ def _ends(timeline: Timeline, world: World) -> Iterator[tuple[int, Happening]]:
         for index, before, after in edges(log):
             action = timeline.actions[index]
             stick = _stick(action)
-            had, has = [end for end, _ in before or ()], [end for end, _ in after or ()]
+            had, has = ([_whole(timeline, index, end) for end, _ in ends or ()] for ends in (before, after))
             named = {plain(value) for value in action.slots.values() if isinstance(value, PointRef)}
             # of two ends that come off at one step, the one that the step names comes off first
             still = list(had)
@@ -200,6 +201,15 @@ def _ends(timeline: Timeline, world: World) -> Iterator[tuple[int, Happening]]:
             for end in (end for end in has if end not in had):
                 yield from _goes_on(index, lead, end, still[-1] if still else None, stick)
                 still.append(end)
+
+
+def _whole(timeline: Timeline, index: int, end: End) -> End:
+    """The place of an end; before a conductor is cut, either side of it there is the conductor itself."""
+    if not isinstance(end, PointRef) or end.sort not in (NEAR, FAR) or not isinstance(end.thing, Conductor):
+        return end
+    if end.structure is None or timeline.cut(index, end.structure, end.thing):
+        return end
+    return PointRef("conductor", end.structure, end.thing)
 
 
 def _goes_on(
@@ -230,7 +240,10 @@ def _bonds_without_a_lead(timeline: Timeline) -> Iterator[tuple[int, Happening]]
             continue
         on = timeline.actions[joint.first - 1]
         lead = _unnamed(on)
-        ends = [end if isinstance(end, PointRef) else joint.gap for end in (joint.one, joint.other)]
+        ends = [
+            _whole(timeline, joint.first - 1, end) if isinstance(end, PointRef) else joint.gap
+            for end in (joint.one, joint.other)
+        ]
         if key[0] == "lead not named":
             yield from _goes_on(joint.first - 1, lead, ends[0], None, _stick(on))
             continue

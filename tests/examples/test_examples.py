@@ -115,6 +115,7 @@ SAID_AS = {"finds": Kind.BROKEN, "not shown": Kind.UNSHOWN}
 NOT_IN_A_SOUND_PLAN = {
     "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
     "tested-dead-in-reach": "no example goes without grounds",
+    "live-finding-settled": "no test of the examples finds a conductor live",
     "ganged-leads-match": "no lead lies beside another in the examples",
 }
 """Rules that apply to none of the sound plans."""
