@@ -99,35 +99,6 @@ NOT_THINGS = frozenset({"word", "flag", "text", "length", "time"})
 """What a slot may hold that is no thing: a rule reads those as facts of ``it``."""
 
 
-HAPPENS: dict[str, tuple[str, ...]] = {
-    "open": ("opens",),
-    "close": ("closes",),
-    "tag": ("tag-goes-on",),
-    "lock": ("lock-goes-on",),
-    "untag": ("tag-comes-off", "lock-comes-off"),
-    "block": ("reclosing-blocked",),
-    "unblock": ("reclosing-unblocked",),
-    "attach": ("goes-on", "first-end-on", "second-end-on"),
-    "restore": ("goes-on", "second-end-on"),
-    "bond": ("goes-on", "first-end-on", "second-end-on", "vehicle-bonded"),
-    "detach": ("comes-off", "first-end-off", "last-end-off"),
-    "lift": ("comes-off", "first-end-off"),
-    "unbond": ("comes-off", "first-end-off", "last-end-off", "vehicle-unbonded"),
-    "enter": ("takes-place", "comes-into-reach"),
-    "move": ("takes-place", "leaves-place", "comes-into-reach", "goes-out-of-reach"),
-    "leave": ("leaves-place", "goes-out-of-reach"),
-    "barricade": ("barricade-goes-up",),
-    "unbarricade": ("barricade-comes-down",),
-    "cover": ("cover-goes-on",),
-    "uncover": ("cover-comes-off",),
-    "gloves-on": ("gloved",),
-    "gloves-off": ("ungloved",),
-    "park": ("vehicle-arrives",),
-    "wait": ("time-passes",),
-}
-"""The happenings that say what a step of a kind does."""
-
-
 def step_kind(kind: steps.StepKind) -> StepKind:
     """A kind of step with those of its slots that hold things and that one word can lead."""
     slots: list[Slot] = []

@@ -7,8 +7,8 @@ from typing import Any
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, by_change, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, Switch, Vehicle
-from groundlint.values import TRUE, Gap, Unknown
+from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, SupplySource, Switch, Vehicle
+from groundlint.values import TRUE, UNKNOWN, Gap, Unknown
 from groundlint.world.network import plain
 
 # ---- what a point is ----
@@ -218,6 +218,12 @@ def feedable(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return settled(case.timeline.feeding(at, point), lambda: gap)
 
 
+@fact("feedable-from", "point", "source", meaning="that source could reach it now")
+def feedable_from(case: PlanTrace, at: int, point: PointRef, source: SupplySource) -> Answer:
+    found, gaps = case.timeline.world.feed.way(at, source, point)
+    return Unknown(gaps or (Gap(f"whether {source} reaches {point}"),)) if found is UNKNOWN else found is TRUE
+
+
 @fact("occupied", "point", meaning="a lead is on it")
 def occupied(case: PlanTrace, at: int, point: PointRef) -> Answer:
     return case.timeline.loaded(at, point)
@@ -246,7 +252,7 @@ def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
 @fact(
     "found-live",
     "point",
-    lines=by_steps("test"),
+    lines=by_change("tested"),
     meaning="its last test found it live",
 )
 def found_live(case: PlanTrace, at: int, point: PointRef) -> Answer:

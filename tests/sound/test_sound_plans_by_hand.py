@@ -33,11 +33,7 @@ IN_ROUTE = "the switch stands between two structures of the route, and opens wha
 STILL_CALLED: dict[str, dict[str, str]] = {
     "18-splice-cut-mid-line-bridge-held": dict.fromkeys(
         (
-            "every-conductor-tested",
             "every-ground-accounted",
-            "test-before-ground",
-            "clean-contact",
-            "test-at-this-structure",
             "between-work-and-every-source",
             "bucket-same-zone",
             "method-built-as-declared",
@@ -48,17 +44,13 @@ STILL_CALLED: dict[str, dict[str, str]] = {
         ),
         SIDES,
     ),
-    "19-jumper-bridge-near-to-far": dict.fromkeys(
-        ("every-conductor-tested", "test-before-ground", "clean-contact", "test-at-this-structure", "bond-before-cut"),
-        SIDES,
-    ),
+    "19-jumper-bridge-near-to-far": {"bond-before-cut": SIDES},
     "29-cable-spiked-and-spliced": {
         "lead-carries-duty": CABLE,
         "exposure-below-limit": CABLE,
         "worker-inside-zone": INSULATED,
         "bond-before-cut": INSULATED,
         "bond-across-opening": INSULATED,
-        "grounds-on-while-work": INSULATED,
     },
     "33-midspan-repair-from-bucket": {"lead-carries-duty": IN_SPAN, "step-potential-kept-away": IN_SPAN},
     "36-open-point-in-the-route": dict.fromkeys(
