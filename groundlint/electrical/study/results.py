@@ -346,7 +346,7 @@ def _time(study: Study, source: SupplySource, at: int) -> Measure | Unknown:
     if isinstance(times, Unknown):
         return times
     gap = Gap(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
-    return _span(times, (gap,))
+    return _span(times, (gap,)) if times.size else Unknown((gap,))  # no way to return is solved at this step
 
 
 def body_limit(criterion: str, time: Measure | Unknown) -> Measure | Unknown:
