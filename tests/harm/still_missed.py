@@ -1,9 +1,7 @@
 """Written plans that hurt somebody and that a review still calls clean, by what hurts. Who mends one takes it out."""
 
 MISSED: dict[str, tuple[str, ...]] = {
-    "clamp-on-live": (
-        "bond-to-live-underbuild",
-    ),
+    "clamp-on-live": ("bond-to-live-underbuild",),
     "empty-test": (
         "night-between-two-phases",
         "proof-a-night-before",
@@ -14,12 +12,8 @@ MISSED: dict[str, tuple[str, ...]] = {
         "moves-on-towards-the-source",
         "two-crews-one-unprotected",
     ),
-    "person-left": (
-        "somebody-left-up-over-the-night",
-    ),
-    "strung-past-live": (
-        "strung-past-a-live-line",
-    ),
+    "person-left": ("somebody-left-up-over-the-night",),
+    "strung-past-live": ("strung-past-a-live-line",),
     "work-unprotected": (
         "nobody-ever-climbs",
         "work-after-leaving",
