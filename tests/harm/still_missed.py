@@ -14,6 +14,7 @@ MISSED: dict[str, tuple[str, ...]] = {
     ),
     "person-left": ("somebody-left-up-over-the-night",),
     "strung-past-live": ("strung-past-a-live-line",),
+    "two-potentials": ("moves-up-into-an-open-zone",),
     "work-unprotected": (
         "nobody-ever-climbs",
         "work-after-leaving",
