@@ -322,6 +322,13 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
     return found
 
 
-@fact("dealt-with", "thing", timed=False, meaning="a step names it, or a point on it")
+@fact(
+    "dealt-with",
+    "thing",
+    timed=False,
+    meaning="a step names it, or a point on it; an open point that is open and tagged before the plan begins is dealt with",
+)
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
+    if isinstance(thing, Switch) and thing.position == "open" and thing.tagged:
+        return True
     return thing in case.named_by_steps

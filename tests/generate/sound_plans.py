@@ -359,7 +359,7 @@ class _Builder:
                 self.rods.append(seat["rod"])
             if seat["vehicle"] != "barricade":
                 seat["bond"] = self._leads(1)[0]
-        elif this.guyed and rng.random() < 0.5:
+        if this.guyed and rng.random() < 0.5:
             seat["guy"] = self._leads(1)[0]
         if rng.random() < 0.12:
             seat["cut"] = self._leads(1)[0]

@@ -98,6 +98,7 @@ def site(rng: Random) -> Site:
         left = right = None
     material = rng.choice(("wood", "wood", "wood", "concrete", "steel"))
     earthing = rng.choice(("multigrounded", "multigrounded", "multigrounded", "unigrounded", ""))
+    bucket = rng.random() < 0.3
     return Site(
         rng=rng,
         say=say,
@@ -107,14 +108,15 @@ def site(rng: Random) -> Site:
         left=left,
         right=right,
         material=material,
-        pole_grounds=material != "steel" and rng.random() < 0.35,
-        guyed=material != "steel" and rng.random() < 0.25,
+        # whoever stands on the pole has its guy and its pole ground in reach, and would have to bond both
+        pole_grounds=bucket and material != "steel" and rng.random() < 0.6,
+        guyed=bucket and material != "steel" and rng.random() < 0.5,
         phases=rng.choice(PHASES),
         neutral=rng.choice(("N", "N", "NT")) if earthing else "",
         earthing=earthing,
         small=earthing == "multigrounded" and rng.random() < 0.25,
         shield=rng.choice(("OGW", "SH", "EW")) if rng.random() < 0.25 else "",
-        bucket=rng.random() < 0.3,
+        bucket=bucket,
         voltage=rng.choice(list(VOLTAGES)),
         line=rng.choice(NAMES),
     )
