@@ -326,7 +326,7 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
     "dealt-with",
     "thing",
     timed=False,
-    meaning="a step names it, or a point on it; an open point that is open and tagged before the plan begins is dealt with",
+    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins",
 )
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
     if isinstance(thing, Switch) and thing.position == "open" and thing.tagged:
