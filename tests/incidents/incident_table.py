@@ -190,7 +190,6 @@ INCIDENTS = (
             "grounds-or-lawful-omission": "no grounds are on, as every-phase-grounded says",
             "worker-inside-zone": "no grounds are on",
             "between-work-and-every-source": "no grounds are on",
-            "grounds-on-while-work": "no grounds are on",
             "test-before-ground": "the twin's earths go on untested, as every-conductor-tested says",
             "test-at-this-structure": "the twin's earths go on untested",
         },
