@@ -415,7 +415,9 @@ class _Builder:
                 )
             )
             after.append(step("unbond", "unbond {what} {by} H1", what=f"{at} {phase}", by=say.by))
-        rows: list[Row] = list(before)
+        used = [seat[what] for what in ("bond", "guy", "cut") if what in seat]
+        rows: list[Row] = [step("inspect", "inspect {names}", names=" ".join(used))] if used else []
+        rows += before
         if not self.held:
             rows.append(step("hold", '{word} "{text}"', word=say.hold, text="the foreman has looked over the grounds"))
             self.held = True
