@@ -61,6 +61,7 @@ WORDS = {
     ("Wire", "metal"): "copper|aluminum|acsr|aac",
     ("Wire", "form"): "stranded|solid|bus",
     ("Reclosing", "state"): "on|off|blocked",
+    ("Grounding", "system"): "solid|impedance|resonant|ungrounded",
     (
         "Param",
         "sort",
@@ -107,6 +108,8 @@ def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStr
     if type(None) in arguments:
         inner = [value(owner, field, argument) for argument in arguments if argument is not type(None)]
         return st.one_of(st.none(), *inner)
+    if key == ("Lead", "rated"):  # a current, and for how long
+        return st.one_of(st.just(()), st.tuples(amounts("current"), amounts("time")))
     if typing.get_origin(hint) is tuple:
         inner_hint = arguments[0]
         if typing.get_origin(inner_hint) is typing.Annotated:

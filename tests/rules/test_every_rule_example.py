@@ -26,6 +26,8 @@ UNMARKED = {
     "approach-distance-in-force": "asked once of a plan, and reported at its first line",
     "paragraphs-in-force": "asked once of a plan, and reported at its first line",
     "single-point-preferred": "asked once of a plan, and reported at its first line",
+    "spans-likely": "asked of the line, and reported where the base plan declares it",
+    "method-built-somewhere": "asked once of a plan, and reported at its first line",
 }
 """Rules whose failing examples can mark no line, with the reason."""
 
