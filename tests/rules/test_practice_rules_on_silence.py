@@ -62,7 +62,16 @@ CLAIMS = {
 }
 """Rules, notices both, on what a plan says of itself, and the word it says it with: without the claim none is wrong."""
 
-EXAMPLES = [example for example in program().book.shelf().examples if example.sort in ("fails", "unshown")]
+SPOKEN_OF = {"consistency.rule", "owed.rule", "parts.rule"}
+"""Files of rules on two statements that contradict each other, on what is declared and never dealt with, and on what an
+earlier part has left: without the statement there is nothing to contradict, to owe or to take over. That a whole review
+never turns clean by it is for `tests/properties/test_saying_less_is_never_safer.py`."""
+
+EXAMPLES = [
+    example
+    for example in program().book.shelf().examples
+    if example.sort in ("fails", "unshown") and example.file.rpartition("/")[2] not in SPOKEN_OF
+]
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: f"{example.rule}-{example.line}")
