@@ -63,9 +63,9 @@ CLAIMS = {
 """Rules, notices both, on what a plan says of itself, and the word it says it with: without the claim none is wrong."""
 
 SPOKEN_OF = {"consistency.rule", "owed.rule", "parts.rule"}
-"""Files of rules on two statements that contradict each other, on what is declared and never dealt with, and on what an
-earlier part has left: without the statement there is nothing to contradict, to owe or to take over. That a whole review
-never turns clean by it is for `tests/properties/test_saying_less_is_never_safer.py`."""
+"""Known gap: rules on statements that contradict each other, on what is declared and never dealt with, and on what an
+earlier part has left, are left out whole. Without the statement many have nothing to ask; which of them may be silent
+then, and whether another rule speaks, has not been judged rule by rule."""
 
 EXAMPLES = [
     example
