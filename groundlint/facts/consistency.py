@@ -27,6 +27,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vehicle,
 )
 from groundlint.values import FALSE, TRUE, Gap, Unknown
 
@@ -326,9 +327,13 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
     "dealt-with",
     "thing",
     timed=False,
-    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins",
+    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins, and a rod or a "
+    "vehicle of a register that the plan takes in with `use`",
 )
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
+    # A yard's register lists more than one job takes along.
+    if isinstance(thing, Rod | Vehicle) and thing.span.source is not case.plan.source:
+        return True
     if isinstance(thing, Switch) and thing.position == "open" and thing.tagged:
         return True
     return thing in case.named_by_steps
