@@ -37,10 +37,19 @@ def found(review: Review) -> set[tuple[str, Kind]]:
 @pytest.mark.parametrize("reached", ["K4", "the pole"])
 def test_what_leads_out_of_the_zone_fails_on_exposure_alone(reached: str) -> None:
     """The bar and its leads hang within reach of a man on the soil, who is no part of the zone: every lead is on, every
-    step in its order, and what he touches rises with the line."""
-    review = changed(
-        "single-point-insulator.tpg", ("on the ground, reaching nothing", f"on the ground, reaching {reached}")
+    step in its order, and what he touches rises with the line. How far it rises is known only where the way back to the
+    source is stated."""
+    name, onto = "single-point-insulator.tpg", ("on the ground, reaching nothing", f"on the ground, reaching {reached}")
+    assert found(changed(name, onto)) == {("exposure-below-limit", Kind.UNSHOWN)}
+    stated = "soil      60 ohm m\n" + "".join(
+        f"measured  {value}\n"
+        for value in (
+            "neutral-back-to-source 0.4 ohm",
+            "station-ground-resistance 1 ohm",
+            "neutral-ground-resistance 25 ohm",
+        )
     )
+    review = changed(name, ("soil      60 ohm m\n", stated), onto)
     assert found(review) == {("exposure-below-limit", Kind.BROKEN)}
     assert review.status() == 1
 
