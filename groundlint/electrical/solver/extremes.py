@@ -59,6 +59,11 @@ class Extreme(NamedTuple):
     current: ComplexArray
     row: ComplexArray
 
+    def take(self, which: slice) -> Extreme:
+        """Some of the quantities."""
+        magnitude, moved, *others = self
+        return Extreme(magnitude[which], moved[which], *(part[which] for part in others))
+
     def better(self, other: Extreme, where: IntArray) -> None:
         """Take over those of another, for some of the quantities, that are larger."""
         kept = other.magnitude > self.magnitude[where]

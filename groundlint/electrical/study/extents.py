@@ -105,7 +105,7 @@ class _Arms:
                 self.own[self.first[name]] = matrix[0, 0]
             else:
                 self.coupled.append(matrix)
-        self.values = np.zeros((count, len(site.values)))
+        self.values = np.zeros((count, len(site.values)), dtype=np.complex128)
         for k, value in enumerate(site.values):
             for arm in value.arms:
                 self.values[self.first[value.element] + arm, k] = 1
@@ -241,8 +241,8 @@ class Extents:
         assert body is not None
         own = np.zeros((1, len(self.names)))
         own[0, self.names["body-resistance"]] = 1.0
-        ends = (np.append(end, limit - body.middle) for end, limit in ((self.low, body.low), (self.high, body.high)))
-        search = _Following(*ends, np.concatenate([self.shares, own]))
+        least, most = np.append(self.low, body.low - body.middle), np.append(self.high, body.high - body.middle)
+        search = _Following(least, most, np.concatenate([self.shares, own]))
         returns = [one for one in self.site.returns if one.sort == INDUCTION]
         pairs_of = {
             state: tuple(
@@ -257,7 +257,7 @@ class Extents:
             model = _Model(self, state)
             for way in returns:
                 for pair in pairs:
-                    asked = {"body": Asked(every=frozenset((way.cause,)))}
+                    asked: dict[object, Asked] = {"body": Asked(every=frozenset((way.cause,)))}
                     search.add((state, pair, way), asked, model.bridged(idle, pair, way.columns, body.middle), 1)
         every = search.found()
         found: dict[tuple[int, Thing], dict[Pair, Extent]] = {}
@@ -382,7 +382,7 @@ class _Following:
         for part in parts:
             here = slice(at, at + len(part.jobs))
             at = here.stop
-            rest, moved = self._rest(part, Extreme(*(each[here] for each in found)))
+            rest, moved = self._rest(part, found.take(here))
             size = np.maximum(part.scale, found.magnitude[here])
             more = np.zeros(len(rest), dtype=np.bool_) if last else rest > REST * size
             if largest:

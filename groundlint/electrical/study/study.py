@@ -218,7 +218,7 @@ class Study:
 
     def narrowing(self, *extents: Extent) -> tuple[Gap, ...]:
         """The assumptions that move a result, the one that moves it most first."""
-        moved = {}
+        moved: dict[str, float] = {}
         for extent in extents:
             whole = float(extent.ends[1].max()) or 1.0
             for name, number in self.extents.names.items():
