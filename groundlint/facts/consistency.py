@@ -327,8 +327,8 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
     "dealt-with",
     "thing",
     timed=False,
-    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins, and a rod or "
-    "a vehicle of a register that the plan takes in with `use`",
+    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins, and a rod "
+    "or a vehicle of a register that the plan takes in with `use`",
 )
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
     # A yard's register lists more than one job takes along.
