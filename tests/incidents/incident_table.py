@@ -111,6 +111,7 @@ INCIDENTS = (
         "step bolts are changed on a tower whose circuit stays on",
         "the circuit is switched off",
         ("every-source-open", "approach-distance-kept"),
+        {"method-built-somewhere": "the work is on steel, and the report speaks of no grounds: none are written in"},
     ),
     Incident(
         "face-90-08",
@@ -189,6 +190,7 @@ INCIDENTS = (
         {
             "grounds-or-lawful-omission": "no grounds are on, as every-phase-grounded says",
             "worker-inside-zone": "no grounds are on",
+            "method-built-somewhere": "no grounds are on, nor go on later",
             "between-work-and-every-source": "no grounds are on",
             "test-before-ground": "the twin's earths go on untested, as every-conductor-tested says",
             "test-at-this-structure": "the twin's earths go on untested",
@@ -339,6 +341,7 @@ INCIDENTS = (
         "the loose end of a ground wire reaches a live conductor on the old pole",
         "the wire has both ends on",
         ("approach-distance-kept", "no-floating-end", "energized-neighbour-covered", "gloves-until-grounded"),
+        {"method-built-somewhere": "the ground wire itself is the work: no grounds on the phases are written in"},
     ),
     Incident(
         "osha-200001865",
@@ -369,6 +372,14 @@ INCIDENTS = (
         ("approach-distance-kept", "every-source-open"),
     ),
 )
+
+SAYS_AGAIN = {
+    "every-source-open": {
+        "cut-off-while-handled": "the source that was left closed, said of what is handled",
+        "source-dealt-with": "the source that was left closed, said of what is in reach",
+    },
+}
+"""Rules that say again of the state what the first says of a step, wherever a report asks for the first."""
 
 NOT_ENCODED = {
     "MSHA 1999 metal-nonmetal 33": "the report does not say how near the wire came, nor by what it became live; "
