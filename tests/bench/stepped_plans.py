@@ -26,6 +26,7 @@ no live neighbour
 recloser  SW41 between West and 211
 structure 211 212 213 214 wood pole
 soil      120 ohm m
+measured  bar-to-pole-resistance 0.1 ohm
 bar       K1
 lead      G1..G4 2/0 copper 25 ft grade 3 tested 2025-09-10
 detector  D1 for 5 kV to 40 kV

@@ -37,7 +37,6 @@ LONGER = {
     ),
     "a question a method, over one state that is kept for all": (
         "network.py:Network",
-        "study.py:Study",
         "timeline.py:Timeline",
         "trace.py:PlanTrace",
     ),
