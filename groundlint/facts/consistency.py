@@ -27,7 +27,6 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
-    Vehicle,
 )
 from groundlint.values import FALSE, TRUE, Gap, Unknown
 
@@ -331,9 +330,6 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
     "or a vehicle of a register that the plan takes in with `use`",
 )
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
-    # A yard's register lists more than one job takes along.
-    if isinstance(thing, Rod | Vehicle) and thing.span.source is not case.plan.source:
-        return True
     if isinstance(thing, Switch) and thing.position == "open" and thing.tagged:
         return True
     return thing in case.named_by_steps
