@@ -44,6 +44,9 @@ EXPLAINED = (
         "bond and unbond for attach and detach",
         (
             "ground-end-first",
+            "ground-end-grounded",
+            "line-end-by-stick",
+            "one-place-at-a-time",
             "short-path-between-phases",
         ),
         (
@@ -52,6 +55,7 @@ EXPLAINED = (
             "harm/bond-phase-to-neutral-left",
             "harm/cable-cut-unspiked",
             "harm/one-of-two-left-up",
+            "incidents/face-89-36.case",
         ),
         "both ends go on, or come off, at one step: what the first end brings is not there when the second is asked of",
         True,
