@@ -136,8 +136,7 @@ def test_the_search_finds_what_trying_every_corner_finds(
         (y * z[0, :n, n + 1])[None],
         (-z[0, n, :n] * y)[None],
         matrix[None].astype(complex),
-        (np.array(lows) - middles)[None].astype(complex),
-        (np.array(highs) - middles)[None].astype(complex),
+        *(np.array([[np.array(limits) - middles, np.zeros(n)]], dtype=complex) for limits in (lows, highs)),
     )
     ends = [sorted({low, high}) for low, high in zip(lows, highs, strict=True)]
     variants = [

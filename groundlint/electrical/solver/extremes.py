@@ -2,9 +2,10 @@
 
 A quantity of a network is, as a function of one impedance, a ratio of two linear functions: its extremes along one
 value are exact, and cost a rank-one change of what was solved at one point (Householder's matrix modification formula,
-1953, from memory). The search goes from that point to the best extreme along any one value, and on from there until
-nothing moves; it finds a largest value from two starts, since a difference of two voltages can grow on either side
-of zero. What it cannot do is prove that no other combination goes further: tests sample the whole and hold it to that.
+1953, from memory). The search moves all values at once to where each by itself does most, or the best of them alone
+where that does more, and goes on from there until nothing moves; it finds a largest value from two starts, since a
+difference of two voltages can grow on either side of zero. What it cannot do is prove that no other combination goes
+further: tests sample the whole and hold it to that.
 """
 
 from __future__ import annotations
@@ -21,20 +22,29 @@ SETTLED: Final = 1e-6
 CROSSES: Final = 0.05
 """Where a magnitude can fall to this share of what it was, the largest one is looked for from that end as well."""
 
-NOTHING: Final = 1e-3
-"""Share of a magnitude, of that at the start, below which the least one is taken as zero: a sum of phasors can come to
-nothing, by ever smaller moves."""
+NOTHING: Final = 0.01
+"""Share of a magnitude, of that at the start, below which the least one is taken as zero."""
 
-CHUNK: Final = 1024
+NEAR: Final = 0.01
+"""Share of the least magnitude by which the one given may be less."""
+
+LEAPS: Final = 6
+"""How often all values are moved at once: what then still moves goes past where it should."""
+
+ROUNDS: Final = 24
+"""How often values are moved at most to find a least magnitude: one that was found for any direction holds."""
+
+CHUNK: Final = 512
 """Quantities searched together, so that their arrays stay in a cache."""
 
 
 class Chains(NamedTuple):
-    """Quantities at one point of the bounds, each with the K values that can move it, all complex.
+    """Quantities at one point of the bounds, each with the K branches that can move it, all complex.
 
-    `value` [C]; `current` [C, K] through each value's branch; `row` [C, K] what an electromotive force of 1 V in that
-    branch adds to the quantity; `matrix` [C, K, K] what one in the second branch adds to the current of the first.
-    `low` and `high` [C, K] are the ends of the straight line on which each impedance lies, ohm relative to this point.
+    `value` [C]; `current` [C, K] through each branch; `row` [C, K] what an electromotive force of 1 V in that branch
+    adds to the quantity; `matrix` [C, K, K] what one in the second branch adds to the current of the first. `low` and
+    `high` [C, 2, K] are the ends of two straight lines along which each branch's impedance moves, each by itself, ohm
+    relative to this point: one of resistance, one of reactance.
     """
 
     value: ComplexArray
@@ -50,68 +60,57 @@ class Chains(NamedTuple):
 
 
 class Extreme(NamedTuple):
-    """Magnitudes [C] at one end, how far each value by itself moves the magnitude from there [C, K], where each value
-    is then, as an offset in ohm, and the quantities' `current` and `row` there."""
+    """Magnitudes [C] at one end, how far each value by itself moves the magnitude from there [C, 2, K], where each
+    branch is then, as an offset in ohm [C, K], the direction `toward` which that end lies, and the quantities' `value`,
+    `current` and `row` there. `beaten` were left alone on the way, since they do not come to their floor."""
 
     magnitude: FloatArray
     moved: FloatArray
     offset: ComplexArray
+    toward: ComplexArray
+    value: ComplexArray
     current: ComplexArray
     row: ComplexArray
-
-    def take(self, which: slice) -> Extreme:
-        """Some of the quantities."""
-        magnitude, moved, *others = self
-        return Extreme(magnitude[which], moved[which], *(part[which] for part in others))
-
-    def better(self, other: Extreme, where: IntArray) -> None:
-        """Take over those of another, for some of the quantities, that are larger."""
-        kept = other.magnitude > self.magnitude[where]
-        for mine, theirs in zip(self, other, strict=True):
-            mine[where[kept]] = theirs[kept]
+    beaten: BoolArray
 
 
-def extremes(chains: Chains, largest: bool) -> Extreme:
-    """The largest magnitude of each quantity, or the least."""
-    count, values = chains.low.shape
-    if not count or not values:
-        none = np.zeros((count, values), dtype=np.complex128)
-        return Extreme(np.abs(chains.value), none.real, none, none, none)
-    ends = [_extreme(chains.take(slice(start, start + CHUNK)), largest) for start in range(0, count, CHUNK)]
-    return Extreme(*(np.concatenate(parts) for parts in zip(*ends, strict=True)))
+def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None) -> Extreme:
+    """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C]."""
+    count = len(chains.value)
+    floor = np.zeros(count) if floor is None else floor
+    parts = [slice(start, start + CHUNK) for start in range(0, max(count, 1), CHUNK)]
+    ends = [_extreme(chains.take(part), largest, floor[part]) for part in parts]
+    return Extreme(*(np.concatenate(found) for found in zip(*ends, strict=True)))
 
 
-def _extreme(chains: Chains, largest: bool) -> Extreme:
+def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
+    start = np.abs(chains.value)
     search = _Search(chains)
     if not largest:
-        settled = search.run(largest=False)
-        found = search.extreme(largest=False)
-        found.magnitude[~settled | (found.magnitude < NOTHING * np.abs(chains.value))] = 0.0
-        return found
-    here = np.abs(chains.value)
-    sizes, _ = search.along(largest=False)
+        return search.least(floor)
     with np.errstate(divide="ignore"):
-        low = np.exp(np.log(np.maximum(sizes, 1e-300) / here[:, None]).sum(axis=1))
+        low = np.exp(np.log(np.maximum(search.falls(), 1e-300) / start[:, None, None]).sum(axis=(1, 2)))
     across = np.flatnonzero(low < CROSSES)
     other = search.part(across)
-    search.run(largest=True)
-    found = search.extreme(largest=True)
+    found = search.largest(floor)
     if across.size:
-        other.run(largest=False, rounds=1)
-        other.run(largest=True)
-        found.better(other.extreme(largest=True), across)
+        other.cross()
+        theirs = other.largest(np.maximum(floor[across], found.magnitude[across]))
+        kept = theirs.magnitude > found.magnitude[across]
+        for mine, better in zip(found, theirs, strict=True):
+            mine[across[kept]] = better[kept]
     return found
 
 
 class _Search:
-    """Quantities on their way; `at` [C, K] is where each value stands on its line, as an offset of its impedance."""
+    """Quantities on their way; `at` [C, 2, K] is where each value stands on its line, as a share of it."""
 
     def __init__(self, chains: Chains) -> None:
-        self.chains = Chains(*(part.copy() for part in chains))
+        self.chains = chains
         self.span = chains.high - chains.low
-        with np.errstate(invalid="ignore", divide="ignore"):
-            at = np.real(-chains.low * np.conj(self.span)) / np.abs(self.span) ** 2
-        self.at: FloatArray = np.where(np.abs(self.span) > 0, at, 0.0)
+        width = np.abs(self.span) ** 2
+        along = np.real(-chains.low * np.conj(self.span))
+        self.at: FloatArray = np.divide(along, width, out=np.zeros(width.shape), where=width > 0)
 
     def part(self, which: IntArray) -> _Search:
         """Some of the quantities, where they are now."""
@@ -119,53 +118,86 @@ class _Search:
         found.chains, found.span, found.at = self.chains.take(which), self.span[which], self.at[which]
         return found
 
-    def run(self, largest: bool, rounds: int = 3) -> BoolArray:
-        """Move one value at a time to where it does most, until none does any more or each had so many turns; where it
-        came to the first."""
-        self.leap(largest)
+    def largest(self, floor: FloatArray) -> Extreme:
+        """Move values to where the magnitude is largest until none adds to it, or until what each still adds by itself
+        does not lead to the floor all together, which is then what is given."""
         now, left = self, np.arange(len(self.at))
-        start = np.abs(self.chains.value)
-        for _ in range(rounds * self.at.shape[1]):
-            sizes, steps = now.along(largest)
-            best = (sizes.argmax if largest else sizes.argmin)(axis=1)
-            rows = np.arange(len(best))
-            found, here = sizes[rows, best], np.abs(now.chains.value)
-            if largest:
-                moves = found > here * (1 + SETTLED)
-            else:
-                moves = (found < here * (1 - SETTLED)) & (here > NOTHING * start[left])
-            kept = np.flatnonzero(moves)
-            if kept.size < 0.75 * moves.size:
+        most = np.zeros(len(left))
+        beaten = np.zeros(len(left), dtype=np.bool_)
+        for turn in range(6 * self.at.shape[2]):
+            sizes, steps = now.along()
+            here = np.maximum(np.abs(now.chains.value), 1e-300)[:, None, None]
+            moves = sizes > here * (1 + SETTLED)
+            with np.errstate(over="ignore"):
+                most[left] = (sizes / here).prod(axis=(1, 2)) * here[:, 0, 0]
+            beaten[left] = (most[left] < floor[left]) & (turn > 0)
+            kept = np.flatnonzero(moves.any(axis=(1, 2)) & ~beaten[left])
+            if kept.size < len(left):
                 self._settle(now, left)
                 left = left[kept]
                 if not left.size:
-                    return np.ones(len(self.at), dtype=np.bool_)
-                now, best, rows, steps, moves = now.part(kept), best[kept], rows[: kept.size], steps[kept], moves[kept]
-            now.move(best, np.where(moves, steps[rows, best], 0.0))
-        self._settle(now, left)
-        settled = np.ones(len(self.at), dtype=np.bool_)
-        settled[left] = ~moves
-        return settled
+                    break
+                now, sizes, steps, moves = now.part(kept), sizes[kept], steps[kept], moves[kept]
+            now.move(sizes, np.where(moves, steps, 0.0), None, turn < LEAPS)
+        else:
+            self._settle(now, left)
+        toward = _unit(self.chains.value)
+        return self.extreme(np.where(beaten, most, np.abs(self.chains.value)), toward, toward, beaten)
 
-    def leap(self, largest: bool) -> None:
-        """Move all values at once to where each by itself does most, where that is better than the best of them."""
-        sizes, steps = self.along(largest)
-        value, current, row, matrix, _, _ = self.chains
-        here = np.abs(value)[:, None]
-        steps = np.where(sizes > here * (1 + SETTLED) if largest else sizes < here * (1 - SETTLED), steps, 0.0)
-        by = steps * self.span
-        count = self.at.shape[1]
-        sides = np.concatenate([matrix, current[:, :, None]], axis=2)
-        solved = np.linalg.solve(np.eye(count) + matrix * by[:, None, :], sides)
-        then = solved[:, :, count]
-        found = value - np.einsum("ck,ck->c", row * by, then)
-        best = (sizes.max if largest else sizes.min)(axis=1)
-        good = np.flatnonzero(np.abs(found) > best if largest else np.abs(found) < best)
-        value[good], current[good] = found[good], then[good]
-        inverse = solved[good, :, :count]
-        row[good] -= ((row * by)[good][:, None, :] @ inverse)[:, 0]
-        matrix[good] = inverse
-        self.at[good] += steps[good]
+    def falls(self) -> FloatArray:
+        """The least magnitude along each value's line [C, 2, K]."""
+        value, beta, gamma = self._line()
+        over = -_square(value), -2 * np.real(value * np.conj(beta)), -_square(beta)
+        best, _ = _on_line(over, gamma, -self.at, 1 - self.at)
+        return np.sqrt(np.maximum(-best, 0.0))
+
+    def cross(self) -> None:
+        """Move values to where each by itself adds most against the direction in which the quantity lies."""
+        toward = _unit(self.chains.value)
+        sizes, steps = self.along(toward)
+        moves = sizes > (SETTLED - 1) * np.abs(self.chains.value)[:, None, None]
+        self.move(sizes, np.where(moves, steps, 0.0), toward, True)
+
+    def least(self, floor: FloatArray) -> Extreme:
+        """How near to nothing the quantity comes.
+
+        No magnitude is less than the least part that lies in some direction. What is looked for is the direction in
+        which that is most: that of the point nearest to nothing of a line between two that were found (Gilbert, Johnson
+        and Keerthi 1988, from memory). Where they lie around nothing it is none.
+        """
+        now, left = self, np.arange(len(self.at))
+        start = np.abs(self.chains.value)
+        one, other, nearest = (self.chains.value.copy() for _ in range(3))
+        low = np.zeros(len(left))
+        beaten = np.zeros(len(left), dtype=np.bool_)
+        for _ in range(ROUNDS):
+            toward, value = _unit(nearest[left]), now.chains.value
+            here = np.real(np.conj(toward) * value)
+            sizes, steps = now.along(toward)
+            moves = sizes > (SETTLED * start[left] - here)[:, None, None]
+            there = ~moves.any(axis=(1, 2))
+            low[left] = np.where(there, np.maximum(low[left], here), low[left])
+            around = _around(one[left], other[left], value)
+            ends = [_nearest(end[left], value) for end in (one, other)]
+            first = np.abs(ends[0]) <= np.abs(ends[1])
+            one[left], other[left] = np.where(first, one[left], other[left]), value
+            nearest[left] = np.where(around, 0.0, np.where(first, *ends))
+            distance = np.abs(nearest[left])
+            beaten[left] = distance < floor[left]
+            going = (distance - low[left] > np.maximum(NEAR * distance, NOTHING * start[left])) & ~beaten[left]
+            kept = np.flatnonzero(going)
+            if kept.size < len(left):
+                self._settle(now, left)
+                left = left[kept]
+                if not left.size:
+                    break
+                now, sizes, steps, moves, toward = now.part(kept), sizes[kept], steps[kept], moves[kept], toward[kept]
+            now.move(sizes, np.where(moves, steps, 0.0), toward, True)
+        else:
+            self._settle(now, left)
+        low[low < NOTHING * start] = 0.0
+        toward = np.where(low > 0, _unit(nearest), _unit(self.chains.value))
+        return self.extreme(low, toward, -toward, beaten)
 
     def _settle(self, other: _Search, where: IntArray) -> None:
         """Take over where some of the quantities have come to."""
@@ -174,62 +206,116 @@ class _Search:
                 mine[where] = theirs
             self.at[where] = other.at
 
-    def along(self, largest: bool) -> tuple[FloatArray, FloatArray]:
-        """The extreme magnitude along each value's line [C, K], and the step that leads to it."""
+    def along(self, toward: ComplexArray | None = None) -> tuple[FloatArray, FloatArray]:
+        """The largest magnitude along each value's line [C, 2, K], or the largest part against some direction, and the
+        step that leads to it."""
+        value, beta, gamma = self._line()
+        if toward is None:
+            over = _square(value), 2 * np.real(value * np.conj(beta)), _square(beta)
+            best, where = _on_line(over, gamma, -self.at, 1 - self.at)
+            return np.sqrt(np.maximum(best, 0.0)), where
+        against = -np.conj(toward)[:, None, None]
+        alpha, beta = against * value, against * beta
+        over = alpha.real, np.real(beta + alpha * np.conj(gamma)), np.real(beta * np.conj(gamma))
+        return _on_line(over, gamma, -self.at, 1 - self.at)
+
+    def _line(self) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
+        """What makes a quantity (value + beta s) / (1 + gamma s) along each value's line."""
         value, current, row, matrix, _, _ = self.chains
         own = np.einsum("ckk->ck", matrix)
-        beta = self.span * (value[:, None] * own - row * current)
-        gamma = self.span * own
-        return _on_line(value[:, None], beta, gamma, -self.at, 1 - self.at, largest)
+        beta = self.span * (value[:, None] * own - row * current)[:, None, :]
+        return value[:, None, None], beta, self.span * own[:, None, :]
 
-    def move(self, which: IntArray, step: FloatArray) -> None:
-        """Move one value of each quantity along its line."""
+    def move(self, sizes: FloatArray, steps: FloatArray, toward: ComplexArray | None, leap: bool) -> None:
+        """Move all values at once by their steps, where that is better than the best of them alone, else that one."""
+        best = sizes.max(axis=(1, 2))
         value, current, row, matrix, _, _ = self.chains
-        rows = np.arange(len(which))
-        by = step * self.span[rows, which]
-        by = by / (1 + by * matrix[rows, which, which])
-        to, back = matrix[rows, :, which], matrix[rows, which, :]
-        i, r = current[rows, which] * by, row[rows, which] * by
-        value -= r * current[rows, which]
-        current -= to * i[:, None]
-        row -= r[:, None] * back
-        matrix -= (to * by[:, None])[:, :, None] * back[:, None, :]
-        self.at[rows, which] += step
+        by = (steps * self.span).sum(axis=1)
+        count = (steps != 0).sum(axis=(1, 2))
+        many = np.flatnonzero(count > (1 if leap else steps.size))
+        alone = count > 0
+        if many.size:
+            by_many, k = by[many], by.shape[1]
+            sides = np.concatenate([matrix[many], current[many][:, :, None]], axis=2)
+            solved = np.linalg.solve(np.eye(k) + matrix[many] * by_many[:, None, :], sides)
+            inverse, then = solved[:, :, :k], solved[:, :, k]
+            weight = row[many] * by_many
+            found = value[many] - np.einsum("ck,ck->c", weight, then)
+            size = np.abs(found) if toward is None else -np.real(np.conj(toward[many]) * found)
+            good = np.flatnonzero(size > best[many])
+            to = many[good]
+            value[to], current[to], matrix[to] = found[good], then[good], inverse[good]
+            row[to] -= (weight[good, None, :] @ inverse[good])[:, 0]
+            self.at[to] += steps[to]
+            alone[to] = False
+        one = np.flatnonzero(alone)
+        if one.size:
+            self._move_one(one, sizes[one], steps[one])
 
-    def extreme(self, largest: bool) -> Extreme:
-        """Where the quantities are, and what each value moves from there."""
-        here = np.abs(self.chains.value)
-        other, _ = self.along(not largest)
-        offset = self.chains.low + self.at * self.span
-        return Extreme(here, np.abs(other - here[:, None]), offset, self.chains.current, self.chains.row)
+    def _move_one(self, which: IntArray, sizes: FloatArray, steps: FloatArray) -> None:
+        """Move the value that does most of some of the quantities."""
+        value, current, row, matrix, _, _ = self.chains
+        part, k = np.divmod(sizes.reshape(len(which), -1).argmax(axis=1), sizes.shape[2])
+        step = steps[np.arange(len(which)), part, k]
+        by = step * self.span[which, part, k]
+        by = by / (1 + by * matrix[which, k, k])
+        to, back = matrix[which, :, k], matrix[which, k, :]
+        through, adds = current[which, k] * by, row[which, k] * by
+        value[which] -= adds * current[which, k]
+        current[which] -= to * through[:, None]
+        row[which] -= adds[:, None] * back
+        matrix[which] -= (to * by[:, None])[:, :, None] * back[:, None, :]
+        self.at[which, part, k] += step
+
+    def extreme(self, magnitude: FloatArray, toward: ComplexArray, against: ComplexArray, beaten: BoolArray) -> Extreme:
+        """Where the quantities are, and how far back each value moves them from there."""
+        back = np.real(np.conj(against) * self.chains.value)[:, None, None] + self.along(against)[0]
+        offset = (self.chains.low + self.at * self.span).sum(axis=1)
+        return Extreme(magnitude, back, offset, toward, *self.chains[:3], beaten)
 
 
 def _on_line(
-    alpha: ComplexArray, beta: ComplexArray, gamma: ComplexArray, first: FloatArray, last: FloatArray, largest: bool
+    over: tuple[FloatArray, FloatArray, FloatArray], gamma: ComplexArray, first: FloatArray, last: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """The extreme of abs((alpha + beta s) / (1 + gamma s)) for s from `first` to `last`, and where it is."""
-    a0, a1, a2 = _square(alpha), 2 * np.real(alpha * np.conj(beta)), _square(beta)
+    """The largest (a0 + a1 s + a2 s2) / abs(1 + gamma s)2 for s from `first` to `last`, and where it is."""
+    a0, a1, a2 = over
     b1, b2 = 2 * np.real(gamma), _square(gamma)
 
     def size(s: FloatArray) -> FloatArray:
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            return np.asarray(np.maximum(a0 + (a1 + a2 * s) * s, 0.0) / (1 + (b1 + b2 * s) * s))
+            return np.asarray((a0 + (a1 + a2 * s) * s) / (1 + (b1 + b2 * s) * s))
 
     best, where = size(first), first.copy()
     # the derivative's numerator: p s2 + 2 q s + r, with a root for the least and one for the largest
     p, q, r = a2 * b1 - a1 * b2, a2 - a0 * b2, a1 - a0 * b1
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         root = np.sqrt(np.maximum(q * q - p * r, 0.0))
-        sign = np.where(q < 0, -1.0, 1.0)
-        far = -(q + sign * root)
-        candidates = (last, far / p, r / far)
-    for s in candidates:
+        # it falls from above to below nothing at the largest
+        largest = np.where(q < 0, r / (root - q), -(q + root) / p)
+    for s in (last, largest):
         inside = np.isfinite(s) & (s > first) & (s <= last)
         s = np.where(inside, s, first)
         found = size(s)
-        better = inside & (found > best if largest else found < best)
+        better = inside & (found > best)
         best, where = np.where(better, found, best), np.where(better, s, where)
-    return np.sqrt(best), where
+    return best, where
+
+
+def _nearest(a: ComplexArray, b: ComplexArray) -> ComplexArray:
+    """The point nearest to nothing of the line between two."""
+    step = b - a
+    share = -np.real(np.conj(step) * a) / np.maximum(_square(step), 1e-300)
+    return np.asarray(a + np.clip(share, 0.0, 1.0) * step)
+
+
+def _around(a: ComplexArray, b: ComplexArray, c: ComplexArray) -> BoolArray:
+    """Whether nothing lies within a triangle."""
+    sides = np.array([np.imag(np.conj(_unit(p)) * _unit(q)) for p, q in ((a, b), (b, c), (c, a))])
+    return np.asarray((sides > SETTLED).all(axis=0) | (sides < -SETTLED).all(axis=0))
+
+
+def _unit(z: ComplexArray) -> ComplexArray:
+    return np.asarray(z / np.maximum(np.abs(z), 1e-300))
 
 
 def _square(z: ComplexArray) -> FloatArray:

@@ -8,7 +8,7 @@ returns in one way or another (compensation, or Thevenin's theorem at its termin
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -16,7 +16,7 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.solver.extremes import Chains, Extreme, extremes
+from groundlint.electrical.solver.extremes import Chains, extremes
 from groundlint.electrical.solver.layout import IntArray
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
 from groundlint.electrical.solver.ports import port_impedances
@@ -46,11 +46,18 @@ LOWEST: Final = 3
 SMALL: Final = 1e-2
 """Share of the largest of what is asked together below which what the others do is not looked at any closer."""
 
+GUESSED: Final = 0.03
+"""Share of what one value alone can make of the largest of several quantities below which what all values are guessed
+to make of another is not looked at: a guess from single values misses what two make of each other."""
+
 TURNS: Final = 4
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
 SLACK: Final = 1e-5
 """Share of a magnitude by which bounds are widened for rounding and for what the search leaves."""
+
+POLES: Final = "poles"
+"""What the currents in a source's poles are asked under."""
 
 Pair = tuple[str, str]
 
@@ -105,15 +112,15 @@ class _Arms:
                 self.own[self.first[name]] = matrix[0, 0]
             else:
                 self.coupled.append(matrix)
-        self.values = np.zeros((count, len(site.values)), dtype=np.complex128)
-        for k, value in enumerate(site.values):
-            for arm in value.arms:
-                self.values[self.first[value.element] + arm, k] = 1
+        self.branches = list(dict.fromkeys((value.element, value.arms) for value in site.values))
+        self.values = np.zeros((count, len(self.branches)), dtype=np.complex128)
+        for k, (name, arms) in enumerate(self.branches):
+            for arm in arms:
+                self.values[self.first[name] + arm, k] = 1
         self.alone = np.array(
-            [self.first[value.element] + value.arms[0] if len(value.arms) == 1 else -1 for value in site.values],
-            dtype=np.intp,
+            [self.first[name] + arms[0] if len(arms) == 1 else -1 for name, arms in self.branches], dtype=np.intp
         )
-        self.joint = [(k, v) for k, v in enumerate(site.values) if len(v.arms) > 1]
+        self.joint = [(k, name, arms) for k, (name, arms) in enumerate(self.branches) if len(arms) > 1]
 
     def currents(self, volts: ComplexArray, on: FloatArray) -> ComplexArray:
         """Currents of the arms that are on [arm, q] for voltages along them."""
@@ -124,11 +131,10 @@ class _Arms:
         return out
 
     def of_values(self, by_arm: ComplexArray) -> ComplexArray:
-        """What is known by arm [arm, q], by value [value, q]: that of its arm, or the sum over its arms."""
+        """What is known by arm [arm, q], by branch [branch, q]: that of its arm, or the sum over its arms."""
         out: ComplexArray = by_arm[self.alone]
-        for k, value in self.joint:
-            first = self.first[value.element]
-            out[k] = by_arm[[first + arm for arm in value.arms]].sum(axis=0)
+        for k, name, arms in self.joint:
+            out[k] = by_arm[[self.first[name] + arm for arm in arms]].sum(axis=0)
         return out
 
     def on(self, off: frozenset[str]) -> FloatArray:
@@ -181,23 +187,45 @@ class _Job(NamedTuple):
     bar: tuple[object, ...]
 
 
-class _Part(NamedTuple):
-    """Some quantities of a case with the values that they are followed with: which those are [q, k], the magnitudes
-    that count [q], and what every value moves [q, all]."""
+class _Pool(NamedTuple):
+    """Quantities to be followed: the case of each, its way among those of all cases, its value and row, what each
+    branch moves [n, k], and the magnitude that counts."""
 
     jobs: list[_Job]
-    chains: Chains
-    which: IntArray
-    scale: FloatArray
+    case: IntArray
+    way: IntArray
+    value: ComplexArray
+    row: ComplexArray
     moved: FloatArray
+    scale: FloatArray
+
+
+class _Closed(NamedTuple):
+    """The distinct `base` of all cases, which is of each case, and by all their ways `current` [W, k], `into`
+    [case, k, s] and `across` [W, s, k]."""
+
+    base: ComplexArray
+    of_case: IntArray
+    current: ComplexArray
+    into: ComplexArray
+    across: ComplexArray
 
 
 class Extents:
-    """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key."""
+    """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key; `likely` at which
+    states, and while which sources return, the currents in a source's poles will be asked as well."""
 
-    def __init__(self, site: Site, wanted: Mapping[int, Mapping[object, Asked]]) -> None:
+    def __init__(
+        self,
+        site: Site,
+        wanted: Mapping[int, Mapping[object, Asked]],
+        likely: frozenset[tuple[int, SupplySource]] = frozenset(),
+    ) -> None:
         self.site = site
         self.wanted = wanted
+        self.likely = likely
+        self._models: dict[int, _Model] = {}
+        self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]
         shares += site.body.resistance if site.body is not None else ()
         self.names = {name: k for k, name in enumerate(dict.fromkeys(name for name, _ in shares))}
@@ -206,32 +234,68 @@ class Extents:
         asked = (asked.pairs for of_state in wanted.values() for asked in of_state.values())
         self.pairs = tuple(dict.fromkeys(itertools.chain(*asked, *site.ports.values(), self.arms.nodes)))
         self.number = {pair: k for k, pair in enumerate(self.pairs)}
-        self.low = np.array([value.low for value in site.values], dtype=np.complex128)
-        self.high = np.array([value.high for value in site.values], dtype=np.complex128)
-        self.impedance = port_impedances(site.network, site.states, self.pairs)
-        self.shares = np.zeros((len(site.values), len(self.names)))
-        for k, value in enumerate(site.values):
+        self.low = np.zeros((2, len(self.arms.branches)), dtype=np.complex128)
+        self.high = self.low.copy()
+        self.shares = np.zeros((len(self.arms.branches), 2, len(self.names)))
+        for value in site.values:
+            part, k = int(value.high.imag != 0), self.arms.branches.index((value.element, value.arms))
+            self.low[part, k], self.high[part, k] = value.low, value.high
             whole = sum(share for _, share in value.shares)
             for name, share in value.shares:
-                self.shares[k, self.names[name]] += share / whole if whole else 0.0
+                self.shares[k, part, self.names[name]] += share / whole if whole else 0.0
+        self.impedance = port_impedances(site.network, site.states, self.pairs)
 
     def nothing(self, ways: int) -> Extent:
         """What is not there."""
         return Extent(np.zeros((2, ways)), np.zeros(len(self.names)))
 
-    @cached_property
+    def extent(self, state: int, source: SupplySource, key: object) -> Extent | None:
+        """Bounds of what is wanted under a key at a state while a source returns; None where it was not. Those of the
+        currents in the source's poles are found when they are first asked, those `likely` all at once."""
+        if key != POLES:
+            return self._things.get((state, source, key))
+        if (state, source, key) not in self._poles:
+            likely = (state, source) in self.likely
+            self._poles |= self._while_returning(
+                {one: [s for s in self.site.sources if (one, s) in self.likely] for one in self.wanted}
+                if likely
+                else {state: [source]},
+                lambda _: {POLES: Asked(every=frozenset(self.site.sources))},
+            )
+        return self._poles[state, source, key]
+
+    @property
     def by_source(self) -> dict[tuple[object, ...], Extent]:
-        """Bounds of all that is asked, by state, returning source and key."""
+        """Bounds of all that can be asked, by state, returning source and key."""
+        for state in self.wanted:
+            for source in self.site.sources:
+                self.extent(state, source, POLES)
+        return {**self._things, **self._poles}
+
+    @cached_property
+    def _things(self) -> dict[tuple[object, ...], Extent]:
+        return self._while_returning({state: list(self.site.sources) for state in self.wanted}, self.wanted.__getitem__)
+
+    def _while_returning(
+        self, sources: Mapping[int, Sequence[SupplySource]], wanted: Callable[[int], Mapping[object, Asked]]
+    ) -> dict[tuple[object, ...], Extent]:
+        """Bounds of what is wanted at each state while each of some sources returns."""
         search = _Following(self.low, self.high, self.shares, NOTHING)
-        for state, asked in self.wanted.items():
-            model = _Model(self, state)
-            rows = model.rows(asked)
-            for source, equivalent in self.site.sources.items():
+        for state, returning in sources.items():
+            if not returning:
+                continue
+            model = self._model(state)
+            rows = model.rows(wanted(state))
+            for source in returning:
                 ways = [one for one in self.site.returns if one.cause is source]
-                driven = model.returning(source, equivalent, ways, rows)
-                poles = len(self.site.ports[source])
-                search.add((state, source), asked, driven, poles)
+                driven = model.returning(source, self.site.sources[source], ways, rows)
+                search.add((state, source), wanted(state), driven, len(self.site.ports[source]))
         return search.found()
+
+    def _model(self, state: int) -> _Model:
+        if state not in self._models:
+            self._models[state] = _Model(self, state)
+        return self._models[state]
 
     @cached_property
     def by_induction(self) -> dict[tuple[int, Thing], dict[Pair, Extent]]:
@@ -239,9 +303,12 @@ class Extents:
         its current and its voltage drive is added up."""
         body = self.site.body
         assert body is not None
-        own = np.zeros((1, len(self.names)))
-        own[0, self.names["body-resistance"]] = 1.0
-        least, most = np.append(self.low, body.low - body.middle), np.append(self.high, body.high - body.middle)
+        own = np.zeros((1, 2, len(self.names)))
+        own[0, 0, self.names["body-resistance"]] = 1.0
+        least, most = (
+            np.append(limits, [[limit - body.middle], [0.0]], axis=1)
+            for limits, limit in ((self.low, body.low), (self.high, body.high))
+        )
         search = _Following(least, most, np.concatenate([self.shares, own]))
         returns = [one for one in self.site.returns if one.sort == INDUCTION]
         pairs_of = {
@@ -254,7 +321,7 @@ class Extents:
         idle = solve(self.site.network, self.site.states, self.site.scenarios, pairs=every_pair)
         assert isinstance(idle, Solution)  # what is wrong with the network shows in its impedances first
         for state, pairs in pairs_of.items():
-            model = _Model(self, state)
+            model = self._model(state)
             for way in returns:
                 for pair in pairs:
                     asked: dict[object, Asked] = {"body": Asked(every=frozenset((way.cause,)))}
@@ -278,12 +345,13 @@ class _Following:
 
     def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray, least: float = 0.0) -> None:
         self.low, self.high, self.shares = low, high, shares
-        self.least = least if len(low) else 0.0
+        self.least = least if low.size else 0.0
         self.cases: list[_Case] = []
         self.extents: dict[tuple[object, ...], Extent] = {}
         self.lowest: list[_Job] = []
+        self.lower: list[_Job] = []
         self.first: list[_Job] = []
-        self.others: list[tuple[float, _Job]] = []
+        self.others: list[_Job] = []
         self.reached: dict[tuple[object, ...], float] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: _Driven, poles: int) -> None:
@@ -296,7 +364,7 @@ class _Following:
             at = rows.stop
             most = screen.most[:, rows]
             self.extents[*cause, key] = extent = Extent(
-                np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[1])
+                np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[2])
             )
             if most.max(initial=0.0) < self.least / 3:
                 continue
@@ -320,102 +388,170 @@ class _Following:
 
             small = SMALL * float(top.max())
             likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
-            self.lowest += [job(place, small) for place in likely.tolist()]
+            first, *others = likely.tolist()
+            self.lowest.append(job(first, small))
+            self.lower += [job(place, small) for place in others]
             scale = max(float(top[ways].max()), small)
             guesses = most[ways].ravel()
             order = np.argsort(-guesses)
             if scale > 0:
                 self.first.append(job(int(order[0]), scale))
-                self.others += [(float(guesses[k]), job(k, scale)) for k in order[1:].tolist() if guesses[k] >= scale]
+                self.others += [job(k, scale) for k in order[1:].tolist() if guesses[k] > GUESSED * scale]
 
     def _screen(self, driven: _Driven) -> _Screen:
         """What each value does by itself, at either end of its bounds."""
         here = np.abs(driven.value)
-        least = most = here[:, :, None]
-        moved = np.zeros(driven.row.shape)
+        size = here[:, :, None]
+        moved, falls = np.zeros(driven.row.shape), np.ones(driven.row.shape)
+        top = here
+        through = driven.row * driven.current[:, None, :]
         own = np.diagonal(driven.base) + np.einsum("ks,wsk->wk", driven.into, driven.across)
-        for end in (self.low, self.high):
-            by = end / (1 + end * own) * driven.current
-            step = driven.row * by[:, None, :]
-            size = np.abs(driven.value[:, :, None] - step)
-            least, most = np.minimum(least, size), np.maximum(most, size)
-            moved = np.maximum(moved, np.abs(step))
-        top = np.maximum(here, most.max(axis=2, initial=0.0))
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            up = here * np.exp(np.log1p(moved / here[:, :, None]).sum(axis=2))
-            down = here * np.exp(np.log(least / here[:, :, None]).sum(axis=2))
+            for part in range(2):
+                k = np.flatnonzero(self.low[part] != self.high[part])
+                least, most, far = size, size, np.zeros((*here.shape, len(k)))
+                for end in (self.low[part, k], self.high[part, k]):
+                    step = through[:, :, k] * (end / (1 + end * own[:, k]))[:, None, :]
+                    then = np.abs(driven.value[:, :, None] - step)
+                    least, most, far = np.minimum(least, then), np.maximum(most, then), np.maximum(far, np.abs(step))
+                top = np.maximum(top, most.max(axis=2, initial=0.0))
+                moved[:, :, k] += far
+                falls[:, :, k] *= least / size
+            up = here * (1 + moved / size).prod(axis=2)
         up = np.where(here > 0, up, np.where(top > 0, np.inf, 0.0))
-        return _Screen(here, top, up, np.where(here > 0, down, 0.0), moved)
+        return _Screen(here, top, up, np.where(here > 0, here * falls.prod(axis=2), 0.0), moved)
 
     def found(self) -> dict[tuple[object, ...], Extent]:
         """The bounds, once everything has been followed."""
         self._follow(self.lowest, False)
+        self._follow(self.lower, False)
         self._follow(self.first, True)
-        self._follow([job for guess, job in self.others if guess >= self.reached[job.bar]], True)
-        for extent in self.extents.values():
+        self._follow(self.others, True)
+        for key, extent in self.extents.items():
+            np.minimum(extent.ends[1], self.reached.get(key, np.inf), out=extent.ends[1])  # what was found to be less
             nothing = extent.ends[1] < self.least
-            extent.ends[0, nothing], extent.ends[1, nothing] = 0.0, self.least
+            extent.ends[1, nothing] = self.least
+            extent.ends[0, extent.ends[0] < self.least] = 0.0
         return self.extents
 
     def _follow(self, jobs: list[_Job], largest: bool) -> None:
-        """Follow quantities to an end, in groups by how many values each is followed with; again with more where others
-        turn out to matter at that end."""
-        screened = [(job, self.cases[job.case].screen.moved[job.way, job.row]) for job in jobs]
+        """Follow quantities to an end, in groups by how many branches each is followed with; again with more where
+        others turn out to matter at that end."""
+        if not jobs:
+            return
+        pool = self._pool(jobs)
+        left = np.arange(len(jobs))
+        sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
         for turn in range(TURNS):
-            groups: dict[int, list[_Part]] = {}
-            for number, mine in itertools.groupby(screened, key=lambda one: one[0].case):
-                some, moved = zip(*mine, strict=True)
-                for part in self._parts(self.cases[number], some, np.array(moved)):
-                    groups.setdefault(part.which.shape[1], []).append(part)
-            later: list[tuple[_Job, FloatArray]] = []
-            for _, parts in sorted(groups.items()):
-                self._to_end(parts, largest, later, turn == TURNS - 1)
-            screened = sorted(later, key=lambda one: one[0].case)
+            moved = pool.moved[left]
+            order = np.argsort(-moved, axis=1)[:, : sizes[-1]]
+            rest = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
+            enough = (rest > REST / 3 * pool.scale[left, None]).sum(axis=1) + 1
+            group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
+            later = [
+                self._to_end(pool, left[mine], order[mine, : sizes[number]], largest, turn == TURNS - 1)
+                for number in np.unique(group).tolist()
+                for mine in (np.flatnonzero(group == number),)
+            ]
+            left = np.concatenate([*later, np.zeros(0, dtype=np.intp)])
 
-    def _to_end(self, parts: list[_Part], largest: bool, later: list[tuple[_Job, FloatArray]], last: bool) -> None:
-        """Follow a group of quantities, and take in what is found; those for which other values matter as well go to
-        `later`, with what every value moves."""
-        chains = Chains(*(np.concatenate([part.chains[k] for part in parts]) for k in range(6)))
-        found = extremes(chains, largest)
-        shares = np.einsum("ck,ckn->cn", found.moved, self.shares[np.concatenate([part.which for part in parts])])
-        at = 0
-        for part in parts:
-            here = slice(at, at + len(part.jobs))
-            at = here.stop
-            rest, moved = self._rest(part, found.take(here))
-            size = np.maximum(part.scale, found.magnitude[here])
-            more = np.zeros(len(rest), dtype=np.bool_) if last else rest > REST * size
-            if largest:
-                ends = found.magnitude[here] * (1 + SLACK) + TOGETHER * rest
-            else:
-                ends = np.maximum(found.magnitude[here] * (1 - SLACK) - TOGETHER * rest, 0.0)
-            for k, job in enumerate(part.jobs):
-                if more[k] and not (largest and ends[k] < self.reached.get(job.bar, 0.0)):
-                    later.append((job, moved[k]))
-                else:
-                    self._take(job, largest, float(ends[k]), shares[here][k])
+    def _pool(self, jobs: list[_Job]) -> _Pool:
+        """All that is needed to follow these."""
+        value, row, moved, scale = [], [], [], []
+        for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
+            some = list(mine)
+            driven, screen = self.cases[number]
+            at = [job.way for job in some], [job.row for job in some]
+            value.append(driven.value[at])
+            row.append(driven.row[at])
+            moved.append(screen.moved[at])
+            scale.append(np.maximum(screen.here[at], [job.scale for job in some]))
+        case = np.array([job.case for job in jobs], dtype=np.intp)
+        first = np.cumsum([0, *(len(case.driven.current) for case in self.cases)])
+        way = first[case] + np.array([job.way for job in jobs], dtype=np.intp)
+        return _Pool(jobs, case, way, *map(np.concatenate, (value, row, moved, scale)))
 
-    def _rest(self, part: _Part, end: Extreme) -> tuple[FloatArray, FloatArray]:
-        """What the values that were not followed would move where the others have come to [q], and with it what every
-        value moves there or moved at the start [q, k]."""
-        driven, _ = self.cases[part.jobs[0].case]
-        ways = np.array([job.way for job in part.jobs], dtype=np.intp)
-        rows = np.array([job.row for job in part.jobs], dtype=np.intp)
-        shape = (len(ways), len(self.low))
-        by_current, by_row = np.zeros(shape, dtype=np.complex128), np.zeros(shape, dtype=np.complex128)
-        np.put_along_axis(by_current, part.which, end.offset * end.current, axis=1)
-        np.put_along_axis(by_row, part.which, end.offset * end.row, axis=1)
-        across = driven.across[ways]
-        current = driven.current[ways] - by_current @ driven.base.T
-        current -= np.einsum("csk,ck->cs", across, by_current) @ driven.into.T
-        row = driven.row[ways, rows] - by_row @ driven.base
-        row -= ((by_row @ driven.into)[:, None, :] @ across)[:, 0]
-        own = (np.diagonal(driven.base) + np.einsum("ks,wsk->wk", driven.into, driven.across))[ways]
-        moved = np.zeros(shape)
-        for limit in (self.low, self.high):
-            moved = np.maximum(moved, np.abs(row * current * (limit / (1 + limit * own))))
-        np.put_along_axis(moved, part.which, 0.0, axis=1)
-        return moved.sum(axis=1), np.maximum(moved, part.moved)
+    @cached_property
+    def _closed(self) -> _Closed:
+        """The matrices of every case."""
+        every = [case.driven for case in self.cases]
+        bases = {id(driven.base): driven.base for driven in every}
+        number = {name: k for k, name in enumerate(bases)}
+        return _Closed(
+            np.stack(list(bases.values())),
+            np.array([number[id(driven.base)] for driven in every], dtype=np.intp),
+            np.concatenate([driven.current for driven in every]),
+            np.stack([driven.into for driven in every]),
+            np.concatenate([driven.across for driven in every]),
+        )
+
+    def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, largest: bool, last: bool) -> IntArray:
+        """Follow some quantities with some branches each [n, K], and take in what is found; those for which others
+        matter as well are given back, with what every branch moves."""
+        base, of_case, current, into, across = self._closed
+        case, way = pool.case[mine], pool.way[mine]
+        row = np.arange(len(mine))[:, None]
+        back = across[way[:, None, None], np.arange(across.shape[1])[:, None], which[:, None, :]]
+        ahead = into[case[:, None], which]
+        matrix = base[of_case[case][:, None, None], which[:, :, None], which[:, None, :]] + ahead @ back
+        chains = Chains(
+            pool.value[mine],
+            current[way[:, None], which],
+            pool.row[mine[:, None], which],
+            matrix,
+            self.low[:, which].swapaxes(0, 1),
+            self.high[:, which].swapaxes(0, 1),
+        )
+        jobs = [pool.jobs[k] for k in mine.tolist()]
+        reached = np.array(
+            [self.reached.get(job.bar, 0.0) if largest else self.extents[job.key].ends[0, job.way] for job in jobs]
+        )
+        found = extremes(chains, largest, reached)
+        kept = np.flatnonzero(~found.beaten | largest)
+        mine, which, case, way, row = mine[kept], which[kept], case[kept], way[kept], row[: len(kept)]
+        # what the others would move, where these have come to; what reaches there is reciprocal
+        pushed = np.stack([current[way], pool.row[mine]], axis=1)
+        drawn = np.stack([found.current[kept], found.row[kept]], axis=1) * found.offset[kept, None, :]
+        for first in range(0, len(kept), 64):
+            some = slice(first, first + 64)
+            pushed[some] -= drawn[some] @ base[of_case[case[some], None], which[some]]
+        pushed -= (drawn @ ahead[kept]) @ across[way]
+        own, value = self._own[way], found.value[kept]
+        through = pushed[:, 0] * pushed[:, 1]
+        toward = np.conj(found.toward[kept])[:, None]
+        moved = np.zeros(through.shape)
+        for line in range(2):
+            k = np.flatnonzero(self.low[line] != self.high[line])
+            far = np.zeros((len(kept), len(k)))
+            for limit in (self.low[line, k], self.high[line, k]):
+                step = through[:, k] * (limit / (1 + limit * own[:, k]))
+                gain = np.abs(value[:, None] - step) - np.abs(value)[:, None] if largest else np.real(toward * step)
+                far = np.maximum(far, gain)
+            moved[:, k] += far
+        moved[row, which] = 0.0
+        rest = moved.sum(axis=1)
+        size = found.magnitude[kept]
+        if largest:
+            ends = size * (1 + SLACK) + TOGETHER * rest
+        else:
+            ends = np.maximum(size * (1 - SLACK) - TOGETHER * rest, 0.0)
+        matters = rest > REST * np.maximum(pool.scale[mine], size)
+        more = (matters | found.beaten[kept]) & (ends > (reached[kept] if largest else 0.0)) & (not last)
+        shares = np.einsum("cpk,ckpn->cn", found.moved[kept], self.shares[which])
+        for number in np.flatnonzero(~more).tolist():
+            self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
+        later: IntArray = mine[more]
+        pool.moved[later] = np.maximum(moved[more], pool.moved[later])
+        return later
+
+    @cached_property
+    def _own(self) -> ComplexArray:
+        """What a branch's own electromotive force of 1 V drives through it, by way [W, k]."""
+        base, of_case, _, into, across = self._closed
+        ways = np.array([len(case.driven.current) for case in self.cases])
+        diagonal = np.einsum("skk->sk", base)[of_case]
+        added: ComplexArray = np.einsum("wks,wsk->wk", np.repeat(into, ways, axis=0), across)
+        return np.repeat(diagonal, ways, axis=0) + added
 
     def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
         """Take in an end that was found. The largest of a way has a guess in its place until then."""
@@ -430,32 +566,6 @@ class _Following:
         if end > self.reached.get(job.key, -1.0):
             self.reached[job.key] = end
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
-
-    def _parts(self, case: _Case, jobs: Sequence[_Job], moved: FloatArray) -> Iterator[_Part]:
-        """Quantities of a case with the values that move them most, in groups by how many these are."""
-        driven, screen = case
-        ways = np.array([job.way for job in jobs], dtype=np.intp)
-        rows = np.array([job.row for job in jobs], dtype=np.intp)
-        order = np.argsort(-moved, axis=1)[:, : FOLLOWED[-1]]
-        left = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
-        scale = np.maximum(screen.here[ways, rows], [job.scale for job in jobs])
-        enough = (left > REST * scale[:, None]).sum(axis=1) + 1
-        sizes = sorted({min(size, moved.shape[1]) for size in FOLLOWED})
-        group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
-        for number in np.unique(group).tolist():
-            mine = np.flatnonzero(group == number)
-            which, way, row = order[mine, : sizes[number]], ways[mine], rows[mine]
-            matrix = driven.base[which[:, :, None], which[:, None, :]]
-            matrix = matrix + driven.into[which] @ np.take_along_axis(driven.across[way], which[:, None, :], axis=2)
-            chains = Chains(
-                driven.value[way, row],
-                np.take_along_axis(driven.current[way], which, axis=1),
-                np.take_along_axis(driven.row[way, row], which, axis=1),
-                matrix,
-                self.low[which],
-                self.high[which],
-            )
-            yield _Part([jobs[k] for k in mine.tolist()], chains, which, scale[mine], moved[mine])
 
 
 class _Model:
@@ -472,6 +582,13 @@ class _Model:
         left: ComplexArray = arms.values - self._between(self.into)
         self.currents = arms.currents(left, self.on)  # of each arm, by 1 V in a value's branch
         self.base = arms.of_values(self.currents)
+
+    @cached_property
+    def with_body(self) -> ComplexArray:
+        """The matrix between values, and a body that nothing drives yet."""
+        base = np.zeros((len(self.base) + 1,) * 2, dtype=np.complex128)
+        base[:-1, :-1] = self.base
+        return base
 
     def _between(self, into: ComplexArray) -> ComplexArray:
         """Voltages along the arms by currents put into their ends, most of which are those of one arm by itself."""
@@ -500,7 +617,7 @@ class _Model:
                 drives.append(self.impedance[number])
             if not (one.arms or one.pairs):
                 poles.append(len(rows))
-        width = len(extents.low), len(extents.pairs)
+        width = extents.low.shape[1], len(extents.pairs)
         by_value, by_pair = (
             np.array(found, dtype=np.complex128).reshape(len(found), count)
             for found, count in zip((rows, drives), width, strict=True)
@@ -557,14 +674,12 @@ class _Model:
         into = np.append(-self._values_by(number), 1.0)[:, None]
         current = solution.rows.open_circuit[row, 0, list(columns), solution.pairs.index(pair)] * share
         across = share * into.T
-        base = np.zeros((len(into),) * 2, dtype=np.complex128)
-        base[:-1, :-1] = self.base
         count = len(columns)
         return _Driven(
             current[:, None],
             np.broadcast_to(across, (count, *across.shape)),
             np.append(idle, np.zeros((count, 1)), axis=1) + current[:, None] * into[:, 0],
-            base,
+            self.with_body,
             into,
             np.broadcast_to(across, (count, *across.shape)),
         )

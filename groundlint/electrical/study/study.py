@@ -19,7 +19,7 @@ from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.solver.network import EARTH, NotSolvable
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import FAULT, Return, Site
-from groundlint.electrical.study.extents import Asked, Extent, Extents, Pair
+from groundlint.electrical.study.extents import POLES, Asked, Extent, Extents, Pair
 from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
@@ -78,7 +78,7 @@ class Study:
         """Bounds of a quantity while a source returns; nothing of it where it is not part of the circuit then."""
         if (gap := self._no_cause(source)) is not None:
             return gap
-        found = self.extents.by_source.get((self.site.state_at[at], source, key))
+        found = self.extents.extent(self.site.state_at[at], source, key)
         if found is None:
             return self.extents.nothing(len(self.ways(source)))
         return found if bool(np.isfinite(found.ends).all()) else Unknown((_unsolved(),))
@@ -107,7 +107,7 @@ class Study:
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
         """Largest current in any pole of a source at a position, A."""
-        return self._extent("poles", source, at)
+        return self._extent(POLES, source, at)
 
     # ---- leads ----
 
@@ -259,11 +259,10 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     if isinstance(site, Unknown):
         return site
     plan = timeline.plan
-    every = frozenset(site.sources)
     relayed = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None)
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
-        mine = wanted[state] = {"poles": Asked(every=every)}
+        mine = wanted[state] = {}
         for lead, names in site.leads.items():
             on = tuple(name for name in names if name not in off)
             if on:
@@ -288,7 +287,9 @@ def study_of(timeline: Timeline) -> Study | Unknown:
             pairs = tuple(dict.fromkeys(pair for pair in found if pair is not None))
             if pairs:
                 wanted[state][pairs] = Asked(pairs=pairs)
-    return Study(timeline, site, Extents(site, wanted))
+    at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
+    likely = frozenset((n, s) for n in range(len(site.states)) for s in site.sources if n in at_work or s in relayed)
+    return Study(timeline, site, Extents(site, wanted, likely))
 
 
 __all__ = ["Study", "study_of"]
