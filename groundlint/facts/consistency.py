@@ -7,10 +7,11 @@ The bounds of what is likely are common practice, no source: wide, so that only 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from groundlint.facts.answers import Lines, where_stated
 from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.points import phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import (
     Conductor,
@@ -309,17 +310,36 @@ def feeding_reach_of(case: PlanTrace, at: int, source: SupplySource, person: Per
         return False
     if isinstance(reach, Unknown):
         return reach
+    return _feeding(case, at, source, (one for one in reach if _is_phase(one)))
+
+
+def _is_phase(point: PointRef) -> bool:
+    return isinstance(point.thing, Conductor) and point.thing.role == "phase"
+
+
+def _feeding(case: PlanTrace, at: int, source: SupplySource, points: Iterable[PointRef]) -> bool | Unknown:
     found: bool | Unknown = False
-    for point in reach:
-        if isinstance(point.thing, Conductor) and point.thing.role == "phase":
-            passed, gaps = case.timeline.world.feed.way(at, source, point)
-            if passed is TRUE:
-                return True
-            if passed is not FALSE:
-                found = Unknown(
-                    gaps or (Gap(f"whether {source} can feed {point}", f"open what stands before {source}"),)
-                )
+    for point in points:
+        passed, gaps = case.timeline.world.feed.way(at, source, point)
+        if passed is TRUE:
+            return True
+        if passed is not FALSE:
+            found = Unknown(gaps or (Gap(f"whether {source} can feed {point}", f"open what stands before {source}"),))
     return found
+
+
+@fact(
+    "feeding",
+    "source",
+    "structure",
+    lines=lambda _case, _at, source, _structure: ((source.span, f"{source} declared"),),
+    meaning="it has a way, or may have one, to a phase at that structure; not asked of one that is not located",
+)
+def feeding(case: PlanTrace, at: int, source: SupplySource, structure: Structure) -> bool | Unknown:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    return _feeding(case, at, source, points) if source.located else False
 
 
 @fact(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
-
 from groundlint.facts.answers import Answer, Lines, all_of, at_plan, by_change
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
@@ -112,17 +110,17 @@ def left_on(case: PlanTrace, at: int, thing: Thing) -> Answer:
 
 
 def _stretch(case: PlanTrace, at: int) -> int | None:
-    """The last pause before a position; -1 for the end of the part before, None where there was neither."""
-    pauses = case.positions("pause")
-    index = bisect_left(pauses, at)
-    return pauses[index - 1] if index else -1 if case.plan.begins else None
+    """The last stretch before a position in which nobody was there; -1 for the end of the part before, None where there
+    was neither."""
+    found = case.timeline.unwatched(at)
+    return found if found is not None else -1 if case.plan.begins else None
 
 
 @fact(
     "stood-over",
     "lead",
     lines=_begun,
-    meaning="it was on over a pause, or since the part of the job before, and nobody has inspected it since",
+    meaning="it was on while nobody was there, or since the part of the job before, and nobody has inspected it since",
 )
 def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
     began = _stretch(case, at)
@@ -137,7 +135,7 @@ def lead_stood_over(case: PlanTrace, at: int, lead: Lead) -> bool:
     "stood-over",
     "switch",
     lines=by_change("operated", "verified"),
-    meaning="since the last pause, or the part of the job before, nobody has opened it or verified that it is open",
+    meaning="since nobody was there, or the part of the job before, nobody has opened it or verified that it is open",
 )
 def switch_stood_over(case: PlanTrace, at: int, switch: Switch) -> bool:
     began = _stretch(case, at)

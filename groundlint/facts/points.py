@@ -80,6 +80,11 @@ def neighbour_of(_case: PlanTrace, _at: int, point: PointRef) -> Neighbour | Non
     return point.thing if isinstance(point.thing, Neighbour) else None
 
 
+@fact("staying-live", "point", timed=False, meaning="it is a live part beside the line")
+def staying_live(_case: PlanTrace, _at: int, point: PointRef) -> bool:
+    return isinstance(point.thing, Neighbour)
+
+
 def _standing(case: PlanTrace, at: int, point: PointRef) -> Lines:
     stands = [case.timeline.stand(at, person) for person in case.people]
     on = [stand.index for stand in stands if stand is not None and stand.point == plain(point)]
@@ -275,7 +280,7 @@ def _open_sides(case: PlanTrace, at: int, point: PointRef) -> tuple[PointRef, ..
 def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | None:
     """What leaves it open whether the step that ended a test could energize the point."""
     action = case.actions[ended]
-    stated = (action.slots.get(slot) for slot in ("switch", "point", "first", "second", "lead", "bar", "structure"))
+    stated = (action.slots.get(slot) for slot in ("switch", "point", "first", "second", "lead", "bar", "structure", "time"))
     gaps = tuple(value for value in stated if isinstance(value, Gap))
     if gaps:
         return Unknown(gaps)
@@ -400,3 +405,16 @@ def phases_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     if isinstance(points, Unknown):
         return points
     return all_of(is_grounded(case, at, point, local=False) for point in points)
+
+
+@fact(
+    "phases-found-dead",
+    "structure",
+    lines=attached,
+    meaning="a test here found every phase conductor dead, and nothing since could energize it",
+)
+def phases_found_dead(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    points = phase_points(case, structure)
+    if isinstance(points, Unknown):
+        return points
+    return all_of(found_dead.compute(case, at, point) for point in points)

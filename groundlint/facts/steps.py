@@ -8,7 +8,7 @@ from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.clearance import holder_of, name_the_holder
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Detector, Person, PointRef
+from groundlint.plan.models import Detector, Person, PointRef, Structure
 from groundlint.values import Unknown
 
 
@@ -193,6 +193,25 @@ def reaching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer
 @fact("for-anybody", "step", lines=_here, meaning="it names nobody who does it")
 def for_anybody(_case: PlanTrace, _at: int, step: Event) -> bool:
     return all(step.slots.get(slot) is None for slot in ("operator", "crew"))
+
+
+@fact(
+    "done-by",
+    "step",
+    "person",
+    lines=_here,
+    meaning="it is work of that person, who is in place: the one it names, or one of those where it is if it names nobody",
+)
+def done_by(case: PlanTrace, at: int, step: Event, person: Person) -> Answer:
+    here = case.person_structure(at, person)
+    if step.kind != "work" or here is None:
+        return False
+    who, where = step.slots.get("operator"), step.slots.get("structure")
+    if isinstance(who, Person):
+        return who is person
+    if isinstance(where, Structure) and here is not where:
+        return here if isinstance(here, Unknown) else False
+    return True
 
 
 @fact("touching", "step", "point", lines=_here, meaning="it is work, and says that this point is worked on or touched")

@@ -1,4 +1,4 @@
-"""Capacitors are disconnected, and then discharged; waits let what they hold run down."""
+"""Capacitors are disconnected, and then discharged."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from groundlint.steps.run import Run
 from groundlint.steps.saying import by_means, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.values import Gap
-from groundlint.world.records import Waited
 
 CAPACITOR = Slot("capacitor", "capacitor")
 
@@ -53,26 +52,6 @@ def _discharge(run: Run, action: Action) -> None:
     world.discharged.put(capacitor, run.position, run.index)
 
 
-def _wait(run: Run, action: Action) -> None:
-    let_time_pass(run, action, "wait 5 min")
-
-
-def let_time_pass(run: Run, action: Action, write: str) -> None:
-    """The time that a step states goes by; ``write`` is what states one."""
-    time, log = action.slots.get("time"), run.world.waited
-    before = log.last or Waited()
-    if isinstance(time, (int, float)):
-        log.put(run.position, before._replace(seconds=before.seconds + time))
-        return
-    gap = time if isinstance(time, Gap) else Gap("how long the wait is", write, action.span)
-    log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
-
-
-def _from_wait(to: Unfolding, st: s.Wait, _env: Env) -> None:
-    value = to.declared.amount(st.amount, "time")
-    to.put("wait", st, time=value if value is not None else Gap("how long the wait is", "5 min", st.span))
-
-
 def _from_capacitors(to: Unfolding, st: s.Disconnect | s.Discharge, env: Env) -> None:
     for name in to.names.expand(st.names):
         capacitor = to.names.open_value(name, env) or to.names.find(name, env, Capacitor)
@@ -106,15 +85,4 @@ DISCHARGE = StepKind(
     say=lambda group, _: f"Short-circuit and ground capacitor {listed(group, 'capacitor')}{by_means(group[0])}",
     protects=True,
     does=_discharge,
-)
-WAIT = StepKind(
-    name="wait",
-    verb="wait",
-    meaning="a wait",
-    made_of={s.Wait: _from_wait},
-    happens=("time-passes",),
-    slots=(Slot("time", "time"),),
-    say=lambda group, words: f"Wait {words.time(group[0].slots.get('time'), group[0].span)}",
-    protects=True,
-    does=_wait,
 )

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person
 from groundlint.steps.kind import Effect, Say, Slot, StepKind, Words
+from groundlint.steps.pauses import grow_stale
 from groundlint.steps.run import Run
 from groundlint.steps.saying import crew_or_person
 from groundlint.steps.unfolding import Env, Unfolding
@@ -71,6 +72,8 @@ def _release(run: Run, _action: Action, holder: Holder) -> tuple[Holder, ...]:
     _must_be_out(run, holder, "release-without-clearance", "released")
     run.clearances = max(0, run.clearances - 1)
     run.world.holdings.release(holder)
+    if run.clearances == 0:  # from here on the line may have been energized at any time
+        grow_stale(run)
     return ()
 
 

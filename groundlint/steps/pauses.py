@@ -1,4 +1,4 @@
-"""Nobody is there for a while: what was shown before is shown no more."""
+"""Time goes by: what was shown before is shown no more, and in a long stretch nobody is there."""
 
 from __future__ import annotations
 
@@ -6,24 +6,67 @@ from collections.abc import Sequence
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action
-from groundlint.steps.capacitors import let_time_pass
 from groundlint.steps.kind import Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.values import Gap
+from groundlint.world.records import Waited
+
+STALE = 3600.0
+"""s of a wait after which a test, a proof of a detector and a brushed surface are of long ago: common practice, no
+source."""
+UNWATCHED = 4 * 3600.0
+"""s of a wait through which nobody stays to watch, as at night: common practice, no source."""
+
+
+def _wait(run: Run, action: Action) -> None:
+    _let_time_pass(run, action, "wait 5 min")
+    time = action.slots.get("time")
+    if not isinstance(time, (int, float)) or time >= UNWATCHED:
+        nobody_there(run)
+    elif time >= STALE:
+        grow_stale(run)
 
 
 def _pause(run: Run, action: Action) -> None:
+    _let_time_pass(run, action, "pause 14 h overnight")
+    nobody_there(run)
+
+
+def _let_time_pass(run: Run, action: Action, write: str) -> None:
+    """The time that a step states goes by; ``write`` is what states one."""
+    time, log = action.slots.get("time"), run.world.waited
+    before = log.last or Waited()
+    if isinstance(time, (int, float)):
+        log.put(run.position, before._replace(seconds=before.seconds + time))
+        return
+    gap = time if isinstance(time, Gap) else Gap("how long the wait is", write, action.span)
+    log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
+
+
+def grow_stale(run: Run) -> None:
+    """What tests, proofs and brushes have shown is shown no more."""
     world, position = run.world, run.position
-    let_time_pass(run, action, "pause 14 h overnight")
     run.expire_all()
     for detector in world.proof.known():
         world.proof.put(detector, position, None)
     for point in world.cleaned.known():
         world.cleaned.put(point, position, None)
+
+
+def nobody_there(run: Run) -> None:
+    """Nobody watches for a stretch: what is open and what is on wants to be looked over as well."""
+    world, position = run.world, run.position
+    grow_stale(run)
+    world.unwatched.put(position, run.index)
     for switch in world.network.switches:
         world.seen.put(switch, position, False)
         world.verified.put(switch, position, False)
+
+
+def _from_wait(to: Unfolding, st: s.Wait, _env: Env) -> None:
+    value = to.declared.amount(st.amount, "time")
+    to.put("wait", st, time=value if value is not None else Gap("how long the wait is", "5 min", st.span))
 
 
 def _from_pause(to: Unfolding, st: s.Pause, _env: Env) -> None:
@@ -44,9 +87,20 @@ PAUSE = StepKind(
     verb="pause",
     meaning="nobody is there for a while, such as a night: what was shown before is shown no more",
     made_of={s.Pause: _from_pause},
-    happens=(),
+    happens=("time-passes", "goes-unwatched"),
     slots=(Slot("time", "time"), Slot("text", "text", quoted=True)),
     say=_say,
     protects=False,
     does=_pause,
+)
+WAIT = StepKind(
+    name="wait",
+    verb="wait",
+    meaning="a wait",
+    made_of={s.Wait: _from_wait},
+    happens=("time-passes", "goes-unwatched"),
+    slots=(Slot("time", "time"),),
+    say=lambda group, words: f"Wait {words.time(group[0].slots.get('time'), group[0].span)}",
+    protects=True,
+    does=_wait,
 )

@@ -109,6 +109,7 @@ HAPPENINGS: tuple[HappeningKind, ...] = (
         "a vehicle comes to be at a structure",
     ),
     HappeningKind("time-passes", (), "a wait goes by"),
+    HappeningKind("goes-unwatched", (), "nobody is there for a while: a pause, or a wait of four hours or more"),
 )
 
 
@@ -142,6 +143,8 @@ def _tests_and_time(world: World) -> Iterator[tuple[int, Happening]]:
                 yield index, Happening("test-ends", {"point": point})
     for index, _, _ in edges(world.waited):
         yield index, Happening("time-passes", {})
+    for index, _, _ in edges(world.unwatched):
+        yield index, Happening("goes-unwatched", {})
 
 
 def _protections(world: World) -> Iterator[tuple[int, Happening]]:

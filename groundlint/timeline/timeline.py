@@ -212,6 +212,10 @@ class Timeline:
         """The waits before the position, added up."""
         return self.world.waited.at(at) or Waited()
 
+    def unwatched(self, at: int) -> int | None:
+        """The last step in which nobody was there for a stretch, as a night; None where there was none."""
+        return self.world.unwatched.at(at)
+
     # ---- tests and cleaning ----
 
     def _tried(self, at: int, point: PointRef) -> PointRef:

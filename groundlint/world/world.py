@@ -73,6 +73,7 @@ class World:
         self.discharged: Logs[Capacitor, int] = Logs()
         self.untold_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
         self.waited: Log[Waited] = Log()
+        self.unwatched: Log[int] = Log()  # the last step in which nobody was there for a stretch
         self.spiked: Logs[tuple[Cable, Structure], int] = Logs()
         self.untold_spike: Log[Gap] = Log()  # of a step that does not name the cable, or the place
         self.problems: list[Diagnostic] = []
