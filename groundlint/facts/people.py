@@ -7,7 +7,7 @@ from typing import NamedTuple
 from groundlint.facts.answers import Answer, all_of, any_of, by_change, settled
 from groundlint.facts.catalogue import fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
-from groundlint.facts.points import is_grounded, is_joined
+from groundlint.facts.points import is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Person, PointRef, Structure, Vehicle
 from groundlint.values import Gap, Unknown
@@ -225,3 +225,24 @@ def reaching_conductor(case: PlanTrace, at: int, person: Person) -> Answer:
     if reach is None:
         return False
     return reach if isinstance(reach, Unknown) else any(isinstance(point.thing, Conductor) for point in reach)
+
+
+@fact(
+    "reaching-joined-metal",
+    "person",
+    lines=by_change("stands"),
+    meaning="the person can reach a bar, rod, vehicle or other metal that is joined here to a phase conductor",
+)
+def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
+    reach, here = case.reach(at, person), case.person_structure(at, person)
+    if reach is None or here is None:
+        return False
+    if isinstance(reach, Unknown):
+        return reach
+    metal = [point for point in reach if point.sort != "pole" and not isinstance(point.thing, Conductor)]
+    if not metal:
+        return False
+    phases = here if isinstance(here, Unknown) else phase_points(case, here)
+    if isinstance(phases, Unknown):
+        return phases
+    return any_of(is_joined(case, at, one, phase, local=True) for one in metal for phase in phases)

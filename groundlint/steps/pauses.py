@@ -13,7 +13,7 @@ from groundlint.values import Gap
 from groundlint.world.records import Waited
 
 STALE = 3600.0
-"""s of a wait after which a test, a proof of a detector and a brushed surface are of long ago: common practice, no
+"""s waited, at once or in parts, after which a test, a proof of a detector and a brushed surface are of long ago: common practice, no
 source."""
 UNWATCHED = 4 * 3600.0
 """s of a wait through which nobody stays to watch, as at night: common practice, no source."""
@@ -24,8 +24,8 @@ def _wait(run: Run, action: Action) -> None:
     time = action.slots.get("time")
     if not isinstance(time, (int, float)) or time >= UNWATCHED:
         nobody_there(run)
-    elif time >= STALE:
-        grow_stale(run)
+    else:
+        grow_stale(run, STALE)
 
 
 def _pause(run: Run, action: Action) -> None:
@@ -44,14 +44,21 @@ def _let_time_pass(run: Run, action: Action, write: str) -> None:
     log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
 
 
-def grow_stale(run: Run) -> None:
-    """What tests, proofs and brushes have shown is shown no more."""
+def grow_stale(run: Run, after: float = 0.0) -> None:
+    """What tests, proofs and brushes have shown is shown no more, where since then ``after`` s or more were waited."""
     world, position = run.world, run.position
-    run.expire_all()
+    waited = world.waited.last or Waited()
+
+    def old(step: int | None) -> bool:
+        return step is not None and waited.seconds - (world.waited.at(step) or Waited()).seconds >= after
+
+    run.expire(lambda point: old(world.tested.last(point)))
     for detector in world.proof.known():
-        world.proof.put(detector, position, None)
+        if old(world.proof.last(detector)):
+            world.proof.put(detector, position, None)
     for point in world.cleaned.known():
-        world.cleaned.put(point, position, None)
+        if old(world.cleaned.last(point)):
+            world.cleaned.put(point, position, None)
 
 
 def nobody_there(run: Run) -> None:
