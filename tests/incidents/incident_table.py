@@ -71,6 +71,7 @@ INCIDENTS = (
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "what a bank left closed puts on it, in volts, as every-source-open says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
     Incident(
@@ -82,6 +83,7 @@ INCIDENTS = (
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "no ground on at the work, told in volts, as grounds-each-side says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
     Incident(
@@ -111,7 +113,10 @@ INCIDENTS = (
         "step bolts are changed on a tower whose circuit stays on",
         "the circuit is switched off",
         ("every-source-open", "approach-distance-kept"),
-        {"method-built-somewhere": "the work is on steel, and the report speaks of no grounds: none are written in"},
+        {
+            "method-built-somewhere": "the work is on steel, and the report speaks of no grounds: none are written in",
+            "work-on-a-protected-line": "no ground is on where the work is, as method-built-somewhere says",
+        },
     ),
     Incident(
         "face-90-08",
@@ -122,6 +127,8 @@ INCIDENTS = (
         {
             "tested-dead-in-reach": "the test of the first round holds no more, as test-still-holds says",
             "exposure-below-limit": "what a source left closed puts on it, in volts, as every-source-open says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
+            "work-on-a-protected-line": "no ground is on at the place, as exposure-below-limit says of the next",
         },
     ),
     Incident(
@@ -147,6 +154,7 @@ INCIDENTS = (
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "what a source left closed puts on it, in volts, as every-source-open says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
     Incident(
@@ -205,6 +213,7 @@ INCIDENTS = (
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "no ground on, told in volts, as every-phase-grounded says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
     Incident(
@@ -241,6 +250,9 @@ INCIDENTS = (
             "exposure-below-limit",
             "bond-across-opening",
         ),
+        {
+            "reach-joined-here": "what leads do not join at all they do not join here, as worker-inside-zone says",
+        },
     ),
     Incident(
         "ontario-2012-neutral",
@@ -284,7 +296,10 @@ INCIDENTS = (
         "a foreman climbs the old line before the clearance is given",
         "the clearance is received before",
         ("clearance-before-work", "second-crew-coordinated", "no-close-while-occupied"),
-        {"exposure-below-limit": "a line neither cleared nor grounded, told in volts, as clearance-before-work says"},
+        {
+            "exposure-below-limit": "a line neither cleared nor grounded, told in volts, as clearance-before-work says",
+            "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
+        },
     ),
     Incident(
         "face-91-25",
@@ -341,7 +356,10 @@ INCIDENTS = (
         "the loose end of a ground wire reaches a live conductor on the old pole",
         "the wire has both ends on",
         ("approach-distance-kept", "no-floating-end", "energized-neighbour-covered", "gloves-until-grounded"),
-        {"method-built-somewhere": "the ground wire itself is the work: no grounds on the phases are written in"},
+        {
+            "method-built-somewhere": "the ground wire itself is the work: no grounds on the phases are written in",
+            "work-on-a-protected-line": "no ground is on where the work is, as method-built-somewhere says",
+        },
     ),
     Incident(
         "osha-200001865",

@@ -41,6 +41,7 @@ LEFT_OUT = {
         "cut-off-while-handled",
         "grounds-or-lawful-omission",
         "no-close-while-occupied",
+        "nobody-up-after-release",
         "worker-inside-zone",
     },
     " 21. undo ground at 213": {
@@ -59,6 +60,8 @@ NOT_ASKED = {
     "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "nobody-up-after-release": "nobody is up after the last release, and none is received again",
+    "reclosing-stays-blocked-while-occupied": "no reclosing is put back",
     "sole-control-complete": "every open point carries a tag, and none is said to be under control in its place",
     "taker-named": "nobody hands a clearance over",
     "tested-dead-in-reach": "no plan here goes without grounds",

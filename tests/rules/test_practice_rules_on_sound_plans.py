@@ -38,6 +38,7 @@ NOT_IN_THE_PLANS = {
     "second-crew-coordinated": "one crew does the work",
     "stop-after-shock": "nobody has a shock",
     "switch-operator-protected": "nobody holds a handle",
+    "work-on-a-protected-line": "whoever works has a phase in reach",
     "worker-at-the-work": "no step names who works",
     "worker-in-place": "no step names who works",
     "worker-reaches-the-work": "no step names what is worked on",
