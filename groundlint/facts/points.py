@@ -280,7 +280,9 @@ def _open_sides(case: PlanTrace, at: int, point: PointRef) -> tuple[PointRef, ..
 def _doubt_of_end(case: PlanTrace, ended: int, point: PointRef) -> Unknown | None:
     """What leaves it open whether the step that ended a test could energize the point."""
     action = case.actions[ended]
-    stated = (action.slots.get(slot) for slot in ("switch", "point", "first", "second", "lead", "bar", "structure", "time"))
+    stated = (
+        action.slots.get(slot) for slot in ("switch", "point", "first", "second", "lead", "bar", "structure", "time")
+    )
     gaps = tuple(value for value in stated if isinstance(value, Gap))
     if gaps:
         return Unknown(gaps)

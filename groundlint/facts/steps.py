@@ -200,7 +200,7 @@ def for_anybody(_case: PlanTrace, _at: int, step: Event) -> bool:
     "step",
     "person",
     lines=_here,
-    meaning="it is work of that person, who is in place: the one it names, or one of those where it is if it names nobody",
+    meaning="it is work of that person, in place: the one it names, or one of those where it is if it names nobody",
 )
 def done_by(case: PlanTrace, at: int, step: Event, person: Person) -> Answer:
     here = case.person_structure(at, person)

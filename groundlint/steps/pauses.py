@@ -13,8 +13,8 @@ from groundlint.values import Gap
 from groundlint.world.records import Waited
 
 STALE = 3600.0
-"""s waited, at once or in parts, after which a test, a proof of a detector and a brushed surface are of long ago: common practice, no
-source."""
+"""s waited, at once or in parts, after which a test, a proof of a detector and a brushed surface are of long ago:
+common practice, no source."""
 UNWATCHED = 4 * 3600.0
 """s of a wait through which nobody stays to watch, as at night: common practice, no source."""
 

@@ -390,8 +390,8 @@ class Gloves(Step):
 
 @statement
 class Wait(Step):
-    """A wait, such as for capacitors to discharge. After an hour no test and no proof of a detector holds; a wait of four
-    hours or more is a pause."""
+    """A wait, such as for capacitors to discharge. After an hour of waits no test and no proof of a detector holds; a
+    wait of four hours or more is a pause."""
 
     kind: Literal["wait"] = "wait"
     amount: Amount = need("time", dimension="time")
