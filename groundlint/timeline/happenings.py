@@ -153,6 +153,7 @@ def _protections(world: World) -> Iterator[tuple[int, Happening]]:
         ("opens", "closes", "switch", world.switch, lambda state: state == "open"),
         ("tag-goes-on", "tag-comes-off", "switch", world.tagged, bool),
         ("lock-goes-on", "lock-comes-off", "switch", world.locked, bool),
+        ("reclosing-put-off", "reclosing-put-back", "source", world.blocked, bool),
         ("cover-goes-on", "cover-comes-off", "neighbour", world.covered, bool),
         ("barricade-goes-up", "barricade-comes-down", "thing", world.barricades, lambda found: found is not None),
         ("gloved", "ungloved", "person", world.gloves, bool),
@@ -162,9 +163,6 @@ def _protections(world: World) -> Iterator[tuple[int, Happening]]:
             for index, before, after in edges(log):
                 if holds(before) is not holds(after):
                     yield index, Happening(begins if holds(after) else ends, {slot: thing})
-    for source, blocked in world.blocked.by_key.items():  # of which it may not be known what it was
-        for index, _, after in edges(blocked):
-            yield index, Happening("reclosing-put-off" if after else "reclosing-put-back", {"source": source})
     for index, before, after in edges(world.clearance_of_all):
         was_out, is_out = (state in ("received", "unsettled") for state in (before, after))
         if was_out is not is_out:

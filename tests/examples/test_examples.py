@@ -116,6 +116,8 @@ NOT_IN_A_SOUND_PLAN = {
     "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
     "tested-dead-in-reach": "no example goes without grounds",
     "live-finding-settled": "no test of the examples finds a conductor live",
+    "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
+    "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
     "ganged-leads-match": "no lead lies beside another in the examples",
 }
 """Rules that apply to none of the sound plans."""
