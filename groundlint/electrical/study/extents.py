@@ -8,7 +8,8 @@ returns in one way or another (compensation, or Thevenin's theorem at its termin
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -80,6 +81,29 @@ class Asked(NamedTuple):
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
     every: frozenset[Thing] = frozenset()
+
+
+class _Kept:
+    """The last bounds found, by what they follow from: revisions of a plan share most of their states, and so does a
+    plan that is reviewed again."""
+
+    def __init__(self, limit: int) -> None:
+        self.limit = limit
+        self.found: OrderedDict[Hashable, tuple[Extent, ...]] = OrderedDict()
+
+    def get(self, content: Hashable) -> tuple[Extent, ...] | None:
+        found = self.found.get(content)
+        if found is not None:
+            self.found.move_to_end(content)
+        return found
+
+    def put(self, content: Hashable, extents: tuple[Extent, ...]) -> None:
+        self.found[content] = extents
+        if len(self.found) > self.limit:
+            self.found.popitem(last=False)
+
+
+_KEPT: Final = _Kept(512)
 
 
 class _Arms:
@@ -281,16 +305,44 @@ class Extents:
     ) -> dict[tuple[object, ...], Extent]:
         """Bounds of what is wanted at each state while each of some sources returns."""
         search = _Following(self.low, self.high, self.shares, NOTHING)
+        found: dict[tuple[object, ...], Extent] = {}
+        content: dict[tuple[int, SupplySource], Hashable] = {}
         for state, returning in sources.items():
-            if not returning:
+            asked = wanted(state)
+            new = []
+            for source in returning:
+                key = self._content(state, source, asked)
+                kept = _KEPT.get(key)
+                if kept is None:
+                    content[state, source] = key
+                    new.append(source)
+                else:
+                    found |= {(state, source, one): extent for one, extent in zip(asked, kept, strict=True)}
+            if not new:
                 continue
             model = self._model(state)
-            rows = model.rows(wanted(state))
-            for source in returning:
+            rows = model.rows(asked)
+            for source in new:
                 ways = [one for one in self.site.returns if one.cause is source]
                 driven = model.returning(source, self.site.sources[source], ways, rows)
-                search.add((state, source), wanted(state), driven, len(self.site.ports[source]))
-        return search.found()
+                search.add((state, source), asked, driven, len(self.site.ports[source]))
+        found |= search.found()
+        for (state, source), key in content.items():
+            _KEPT.put(key, tuple(found[state, source, one] for one in wanted(state)))
+        return found
+
+    def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> Hashable:
+        """All that the bounds at a state while a source returns follow from, whatever plan it is of."""
+        site, off = self.site, self.site.states[state]
+        emf, z1, _, z0 = site.sources[source]
+        return (
+            frozenset(element for element in site.network.elements if element.name not in off),
+            tuple(value for value in site.values if value.element not in off),
+            tuple(self.names),
+            (emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, site.ports[source]),
+            tuple(one.poles for one in site.returns if one.cause is source),
+            tuple((one.arms, one.pairs, source in one.every) for one in asked.values()),
+        )
 
     def _model(self, state: int) -> _Model:
         if state not in self._models:
