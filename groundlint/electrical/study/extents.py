@@ -55,7 +55,11 @@ TURNS: Final = 4
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
 SLACK: Final = 1e-5
-"""Share of a magnitude by which bounds are widened for rounding and for what the search leaves."""
+"""Share of a magnitude by which bounds are widened for rounding."""
+
+FURTHER: Final = 0.01
+"""Share of the way from the middle to an end by which the end is set further, for what the search leaves: no proof is
+known, and of thousands of random draws one was 0.06 % outside without."""
 
 POLES: Final = "poles"
 """What the currents in a source's poles are asked under."""
@@ -583,10 +587,8 @@ class _Following:
         moved[row, which] = 0.0
         rest = moved.sum(axis=1)
         size = found.magnitude[kept]
-        if largest:
-            ends = size * (1 + SLACK) + TOGETHER * rest
-        else:
-            ends = np.maximum(size * (1 - SLACK) - TOGETHER * rest, 0.0)
+        further = TOGETHER * rest + SLACK * size + FURTHER * np.abs(size - np.abs(pool.value[mine]))
+        ends = size + further if largest else np.maximum(size - further, 0.0)
         matters = rest > REST * np.maximum(pool.scale[mine], size)
         more = (matters | found.beaten[kept]) & (ends > (reached[kept] if largest else 0.0)) & (not last)
         shares = np.einsum("cpk,ckpn->cn", found.moved[kept], self.shares[which])
