@@ -39,6 +39,7 @@ LEFT_OUT = {
         "clearance-before-work",
         "crew-clear-before-release",
         "cut-off-while-handled",
+        "everybody-left-before-release",
         "grounds-or-lawful-omission",
         "no-close-while-occupied",
         "nobody-up-after-release",
