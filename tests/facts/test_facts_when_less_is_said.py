@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from asked_plans import PLAN, Asked, every_answer
 
+from groundlint.electrical.study.extents import FURTHER
 from groundlint.language.reader import read_statements
 from groundlint.text import Source
 from groundlint.values import Bounds, Unknown
@@ -90,6 +93,8 @@ REMOVALS = [
     ("10. attach", "attach"),
 ]
 
+SEARCHED = 1e-6
+"""Share of a value to which a bound is searched; each is then set further by `FURTHER` of its way from the middle."""
 OF_WHAT_IS_STATED = {"unqualified": "it asks whether the plan says so; `qualified` is unknown where it is silent"}
 
 
@@ -133,7 +138,10 @@ def _no_narrower(value: object, before: object) -> bool:
     """The same, or bounds that hold what was known before."""
     if isinstance(value, Bounds) and isinstance(before, (Bounds, float)):
         low, high = ends(before)
-        return value.low <= low * (1 + 1e-6) and value.high >= high * (1 - 1e-6)
+        left = FURTHER * (high - low)
+        return value.low <= low * (1 + SEARCHED) + left and value.high >= high * (1 - SEARCHED) - left
+    if isinstance(value, float) and isinstance(before, float):
+        return math.isclose(value, before, rel_tol=SEARCHED)
     return value == before
 
 
