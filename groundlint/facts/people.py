@@ -9,7 +9,7 @@ from groundlint.facts.catalogue import fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, Person, PointRef, Structure, Vehicle
+from groundlint.plan.models import Conductor, Person, Plan, PointRef, Structure, Vehicle
 from groundlint.values import Gap, Unknown
 from groundlint.world.world import UNSETTLED, Holder
 
@@ -225,6 +225,22 @@ def reaching_conductor(case: PlanTrace, at: int, person: Person) -> Answer:
     if reach is None:
         return False
     return reach if isinstance(reach, Unknown) else any(isinstance(point.thing, Conductor) for point in reach)
+
+
+@fact(
+    "line-reached",
+    "plan",
+    timed=False,
+    meaning="somebody can reach a conductor of the line at some step; who has it in hand is unknown where nobody can",
+)
+def line_reached(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    people = [person for person in plan.of(Person) if isinstance(person, Person)]
+    found = any_of(
+        reaching_conductor.compute(case, at, person) for person in people for at in range(case.timeline.n + 1)
+    )
+    if found is not False:
+        return found
+    return Unknown.of("who has the line in reach", "enter L1 at 212 on the pole, reaching A B C", plan.start)
 
 
 @fact(

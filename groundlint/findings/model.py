@@ -142,6 +142,14 @@ def _placed(gap: Gap, plan: Plan) -> Gap:
 
 
 @dataclass(frozen=True)
+class NeverAsked:
+    """What a plan never comes to, in words, and the rules that ask about it, which were not asked."""
+
+    lacking: str
+    rules: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Ask:
     """A fact that the plan does not state, and the rules that it would help to decide."""
 
@@ -182,6 +190,18 @@ class Review:
                 rules.setdefault(gap.fact, {})[finding.slug] = None
         order = sorted(gaps, key=lambda fact: (-len(rules[fact]), _start(gaps[fact]), fact))
         return tuple(Ask(gaps[fact], tuple(rules[fact])) for fact in order)
+
+    def never_asked(self) -> tuple[NeverAsked, ...]:
+        """The danger rules that were not asked, by what the plan never comes to, the most rules first. A plan without
+        findings in which they never came up is not shown to be safe by them."""
+        groups: dict[str, list[str]] = {}
+        for outcome in self.outcomes:
+            if outcome.rule.level is Severity.DANGER and (lacking := outcome.never):
+                groups.setdefault(lacking, []).append(outcome.rule.slug)
+        return tuple(
+            NeverAsked(lacking, tuple(groups[lacking]))
+            for lacking in sorted(groups, key=lambda g: (-len(groups[g]), g))
+        )
 
     def status(self, gate: Severity = Severity.WARNING) -> int:
         """Exit status: 0 clean, 1 something is broken or was not read, 2 something is not shown, at or above the

@@ -53,6 +53,22 @@ class Missing:
 
 
 @dataclass(frozen=True, slots=True)
+class NotAsked:
+    """Danger rules that were not asked, as the plan never comes to what they ask about."""
+
+    lacking: str = doc("what the plan never comes to")
+    rules: tuple[str, ...] = doc("the rules that ask about it")
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOn:
+    """What the plan leaves for the part of the job after it."""
+
+    thing: str = doc("its name")
+    holder: str | None = doc("whose clearance it stands under, or null")
+
+
+@dataclass(frozen=True, slots=True)
 class WaiverNote:
     """The waiver in the plan that covers a finding."""
 
@@ -141,6 +157,8 @@ class PlanEntry:
     counts: Counts = doc("rules by what became of them")
     findings: tuple[FindingEntry, ...] = doc("in line order")
     missing: tuple[Missing, ...] = doc("the facts not stated, those first that most rules wait for")
+    not_asked: tuple[NotAsked, ...] = doc("danger rules that were not asked, by what the plan never comes to")
+    leaves: tuple[LeftOn, ...] = doc("what the plan leaves for the part of the job after it")
     outcomes: tuple[RuleOutcome, ...] = doc("each rule and what became of it")
 
 
@@ -201,6 +219,8 @@ def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = 
             Missing(ask.gap.fact, ask.gap.write, ask.gap.where.line if ask.gap.where else None, ask.rules)
             for ask in review.asks()
         ),
+        tuple(NotAsked(one.lacking, one.rules) for one in review.never_asked()),
+        tuple(LeftOn(one.thing.name, str(one.holder) if one.holder else None) for one in plan.leaves),
         tuple(RuleOutcome(outcome.rule.slug, OUTCOMES[outcome.truth]) for outcome in review.outcomes),
     )
 

@@ -54,6 +54,7 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False) -> s
         lines.append("")
     lines.extend(_left(review, paint))
     lines.extend(_asks(review, paint))
+    lines.extend(_never_asked(review, paint))
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
 
@@ -142,6 +143,21 @@ def _asks(review: Review, paint: Paint) -> Iterator[str]:
     yield ""
 
 
+def _never_asked(review: Review, paint: Paint) -> Iterator[str]:
+    groups = review.never_asked()
+    if not groups:
+        return
+    every = sum(len(one.rules) for one in groups)
+    yield paint(_BOLD, f"{_count(every, 'danger rule')} not asked. In this plan it never comes to this:")
+    named = [one for one in groups if len(one.rules) > 1][:MOST_LACKING]
+    for one in named:
+        yield f"  {_count(len(one.rules), 'rule')}: {one.lacking}"
+    if len(named) < len(groups):
+        rest = every - sum(len(one.rules) for one in named)
+        yield f"  {_count(rest, 'rule')}: other things, which `--format json` names"
+    yield ""
+
+
 def _summary(review: Review) -> str:
     counts = review.counts()
     said = ", ".join(
@@ -161,6 +177,9 @@ def _summary(review: Review) -> str:
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" + ("" if number == 1 else "s")
 
+
+MOST_LACKING = 6
+"""Reasons named for which rules were not asked; the rules of the others are counted."""
 
 MOST_LEFT_OUT = 5
 """Files and folders left out that are named; the rest are counted."""

@@ -14,10 +14,12 @@ from itertools import product
 from math import prod
 
 from groundlint.facts.catalogue import Catalogue, Event, SlotValue, Thing, Trace
+from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.core import kinds_of_step
 from groundlint.rulebook.explain import Explainer, WhyNode
 from groundlint.rulebook.model import Demand, Occasion, Rule, Rulebook
+from groundlint.rulebook.render import render
 from groundlint.text import Span
 from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth, Unknown
@@ -96,6 +98,12 @@ class Outcome:
     unshown: int
     not_applicable: int
     verdicts: tuple[Verdict, ...] = field(repr=False)
+    _judge: _Judge | None = field(default=None, repr=False)
+
+    @property
+    def never(self) -> str:
+        """Of a rule that never applied, what the plan never comes to and the rule asks about, in words; else empty."""
+        return self._judge.never() if self._judge is not None and self.truth is None else ""
 
     @property
     def truth(self) -> Truth | None:
@@ -210,7 +218,42 @@ class _Judge:
             opened = self._more_things()
             unshown += len(opened)
             verdicts += opened
-        return Outcome(self.rule, met, broken, unshown, beside, tuple(verdicts))
+        return Outcome(self.rule, met, broken, unshown, beside, tuple(verdicts), self)
+
+    def never(self) -> str:
+        """What the rule asks about and the plan never comes to: what happens, what there is, or the condition."""
+        occasion, run, catalogue = self.rule.occasion, self.run, self.compiler.catalogue
+        asked = [(at, env) for at, env, _ in instances(occasion, run, catalogue)]
+        if occasion.step is not None and not asked:
+            return catalogue.steps[occasion.step].meaning
+        for _, kind in occasion.things:
+            if not run.domain(kind)[0]:
+                return f"there is a {kind.replace('-', ' ')}"
+        trigger = self.rule.trigger
+        assert trigger is not None  # without one, whatever it is asked of would be met or not
+        parts = trigger.parts if isinstance(trigger, core.And) else (trigger,)
+        for part, test in ((part, self.compiler.test(part)) for part in parts):
+            if not any(test(run, at, env) for at, env in asked):
+                return self._in_words(part)
+        return self._in_words(trigger)
+
+    def _in_words(self, part: core.Formula) -> str:
+        """A condition by the meaning of its fact or happening, where there is one in it; else as it is written."""
+        catalogue = self.compiler.catalogue
+        match part:
+            case core.Is():
+                return catalogue.facts[part.fact].meaning
+            case core.Did():
+                return catalogue.steps[part.step].meaning
+            case core.Call():
+                return self._in_words(self.compiler.conditions[part.name].body)
+            case core.Some() | core.Once():
+                return self._in_words(part.body if isinstance(part, core.Some) else part.of)
+            case core.And():
+                return self._in_words(part.parts[0])
+            case core.Or():
+                return " or ".join(dict.fromkeys(self._in_words(one) for one in part.parts))
+        return render(part, catalogue)
 
     def why(self, at: int, bound: Env, truth: Truth, trigger: Truth, demand: Demand, opened: Gap | None) -> WhyNode:
         """Why an instance came out as it did: its trigger, and the demand that decided."""

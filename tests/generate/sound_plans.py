@@ -404,6 +404,7 @@ class _Builder:
             after.append(step("unbond", "unbond {what}", what=f"{at} guy"))
         if "cut" in seat:
             phase = form.order[0]
+            before.append(step("clean", "clean {at} {points}", at=at, points=phase))
             before.append(
                 step(
                     "bond_across",
