@@ -119,6 +119,12 @@ NOT_IN_A_SOUND_PLAN = {
     "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
     "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
     "ganged-leads-match": "no lead lies beside another in the examples",
+    "pause-under-clearance": "no example pauses with leads on; a job over two days is two plans there",
+    "pause-with-nobody-up": "no example pauses",
+    "proven-on-a-live-part": "every detector of the examples is proven on a tester",
+    "rod-pulled-last": "no rod of the examples is pulled",
+    "worker-at-the-work": "no step of the examples names who works",
+    "worker-reaches-the-work": "no step of the examples names what is worked on",
 }
 """Rules that apply to none of the sound plans."""
 
