@@ -161,7 +161,7 @@ def _never_asked(review: Review, paint: Paint) -> Iterator[str]:
 def _summary(review: Review) -> str:
     counts = review.counts()
     said = ", ".join(
-        [f"{counts['broken']} rules broken"]
+        [f"{_count(counts['broken'], 'rule')} broken"]
         + [f"{counts[word]} {word}" for word in ("not shown", "met", "not applicable")]
     )
     if counts["waived"]:

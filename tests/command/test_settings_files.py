@@ -19,6 +19,18 @@ structure 211 wood pole
 stage ground
   1. set R1 at 211, given away from the pole, 6 ft deep
 """
+SITE = """\
+line Larkspur
+  voltage 12.47 kV
+  phases A B C
+  route 211 (50 m) 212
+source West utility beyond 211
+  fault 4 kA three-phase
+no other source
+no grounds no contact possible, no induction, impracticable because "a rod is set, and nothing else is done"
+structure 211 212 wood pole
+"""
+"""What the book of practice asks at level danger of any plan."""
 
 
 @pytest.fixture(autouse=True)
@@ -187,6 +199,7 @@ def test_the_command_line_wins(tmp_path: Path, capsys: pytest.CaptureFixture[str
 
 def test_each_plan_has_the_settings_of_its_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = PLAN.replace("given away from", "6 ft from").replace("given away as length\n", "")
+    text = text.replace("structure 211 wood pole\n", SITE)
     written(tmp_path / "old" / "a.tpg", text)
     written(tmp_path / "new" / "a.tpg", text)
     written(tmp_path / "old" / OWN, 'gate = "danger"\nbooks = ["practice"]\n')

@@ -398,7 +398,6 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         (
             "three phase of Hobnail, 4100 A -> 9100 A",
             "narrower: P1: duty over rating, Hobnail returning, ",
-            "narrower: Heron, Rook: voltage across what is in reach, Hobnail returning, ",
         ),
         set(),
     ),
