@@ -232,9 +232,11 @@ def reclosable(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     "source",
     timed=False,
     lines=where_stated("system"),
-    meaning="the plan says that its system is ungrounded, or grounded by a coil tuned to the line",
+    meaning="its system is ungrounded, or grounded by a coil tuned to the line",
 )
-def earth_current_limited(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+def earth_current_limited(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
+    if source.system is None:
+        return Unknown.of(f"how the system of source {source} is grounded", "grounding resonant", source.span)
     return source.system in ("ungrounded", "resonant")
 
 
