@@ -43,8 +43,8 @@ RARE = {
 }
 """Operators that few plans have a place for, so that they spoil each plan that does."""
 MOST_BESIDE = 0.02
-"""Share of the faults of a day's plans beside which something may be found that no book names: each day draws others, and
-what one of them breaks as well is printed. In the examples all is named."""
+"""Share of the faults of a day's plans beside which something may be found that no book names: each day draws others,
+and what they break as well is printed. In the examples all is named."""
 LEAST, LEAST_RARE = 12, 6
 """Faults that an operator has to have seeded in all, where all lots are tried."""
 
