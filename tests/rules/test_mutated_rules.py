@@ -38,7 +38,6 @@ SAME: dict[str, tuple[str, ...]] = {
         "holder-releases | where 1: `previously` dropped",
         "holder-transfers | where 1: `previously` dropped",
         "lifted-ground-restored | require 1: `previously` dropped",
-        "reclosing-blocked | require 1: `previously` dropped",
         "reenergize-last | where 1: `previously` dropped",
         "replanned-means-rebriefed | where 2: `previously` dropped",
         "rod-barricaded | require 1: `previously` dropped",
