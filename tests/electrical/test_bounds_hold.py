@@ -6,6 +6,7 @@ from __future__ import annotations
 import itertools
 import math
 import random
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -164,7 +165,7 @@ def test_knowing_more_never_widens(name: str, seeds: Callable[[int, int], range]
         said = "".join(
             f"measured {one} {known.low + rng.random() * (known.high - known.low):.9g} {UNITS[known.dimension]}\n"
             for one, known in rng.sample(sorted(MEASURABLE.items()), 3)
-            if f"measured {one}" not in text
+            if not re.search(rf"measured\s+{one}\b", text)
         )
         more = studied(replayed("\n".join([*lines[:first], said, *lines[first:]])))
         for key, extent in more.extents.by_source.items():
