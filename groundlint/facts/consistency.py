@@ -346,8 +346,7 @@ def feeding(case: PlanTrace, at: int, source: SupplySource, structure: Structure
     "dealt-with",
     "thing",
     timed=False,
-    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins, and a rod "
-    "or a vehicle of a register that the plan takes in with `use`",
+    meaning="a step names it or a point on it; so too an open point that is tagged before the plan begins",
 )
 def dealt_with(case: PlanTrace, _at: int, thing: Thing) -> bool:
     if isinstance(thing, Switch) and thing.position == "open" and thing.tagged:
