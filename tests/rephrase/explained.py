@@ -43,6 +43,7 @@ EXPLAINED = (
     Explained(
         "bond and unbond for attach and detach",
         (
+            "briefing-opens-the-job",
             "ground-end-first",
             "ground-end-grounded",
             "line-end-by-stick",
@@ -56,6 +57,7 @@ EXPLAINED = (
             "harm/cable-cut-unspiked",
             "harm/one-of-two-left-up",
             "incidents/face-89-36.case",
+            "incidents/ontario-2012-neutral.case",
         ),
         "both ends go on, or come off, at one step: what the first end brings is not there when the second is asked of",
         True,
