@@ -20,7 +20,7 @@ from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized
 from groundlint.electrical.solver.ports import port_impedances
 from groundlint.electrical.solver.solution import Solution, Values
 from groundlint.electrical.solver.solve import solve
-from groundlint.electrical.study import circuit
+from groundlint.electrical.study import circuit, extents
 from groundlint.electrical.study.parts import Register
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
@@ -96,6 +96,27 @@ def test_no_draw_of_what_is_assumed_is_outside(
 ) -> None:
     timeline = replayed((EXAMPLES / name).read_text("utf-8"))
     draw(timeline, random.Random(f"{name} {daily_seed}"), how_many(6, 1000), monkeypatch)
+
+
+def test_bounds_that_were_kept_are_those_found_anew() -> None:
+    """Of a revision that shares most of its states, and of one in which each value that matters to a key is another."""
+    text = (EXAMPLES / "single-point-insulator.tpg").read_text("utf-8")
+    studied(replayed(text)).extents.by_source  # noqa: B018
+    for old, new in (
+        ("untag     S211", 'note "done"'),
+        ("20 ft grade 2", "30 ft grade 2"),
+        ("3.4 kA three", "3.6 kA three"),
+    ):
+        assert old in text
+        again = text.replace(old, new)
+        kept = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
+        extents._KEPT.clear()
+        anew = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
+        assert kept.keys() == anew.keys()
+        for key, one in anew.items():
+            np.testing.assert_allclose(kept[key].ends, one.ends, rtol=1e-9)
+            np.testing.assert_allclose(kept[key].moved, one.moved, rtol=1e-6, atol=1e-12)
+        studied(replayed(text)).extents.by_source  # noqa: B018
 
 
 nodes = ["a", "b", "c", EARTH]

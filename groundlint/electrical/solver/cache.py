@@ -9,12 +9,40 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from groundlint.electrical.solver.layout import IntArray
 from groundlint.electrical.solver.network import NotSolvable
 from groundlint.electrical.solver.solution import Rows
+
+T = TypeVar("T")
+
+
+class Recent(Generic[T]):
+    """The last `limit` things kept, by what they follow from, least recently used first out. For one thread alone."""
+
+    def __init__(self, limit: int) -> None:
+        self.limit = limit
+        self._kept: OrderedDict[Hashable, T] = OrderedDict()
+
+    def get(self, key: Hashable) -> T | None:
+        """What is kept under a key, if it still is."""
+        if key not in self._kept:
+            return None
+        self._kept.move_to_end(key)
+        return self._kept[key]
+
+    def put(self, key: Hashable, found: T) -> None:
+        """Keep it, and drop the oldest past the limit."""
+        self._kept[key] = found
+        while len(self._kept) > self.limit:
+            self._kept.popitem(last=False)
+
+    def clear(self) -> None:
+        """Drop everything."""
+        self._kept.clear()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,14 +65,17 @@ class Record:
 
 @dataclass(slots=True)
 class SolutionCache:
-    """The last `limit` states solved, least recently used first out. Not for use by several threads at once."""
+    """The last `limit` states solved, with small numbers for what they are made of."""
 
     limit: int = 4096
     hits: int = 0
     misses: int = 0
-    _records: OrderedDict[Hashable, Record] = field(default_factory=OrderedDict)
+    _records: Recent[Record] = field(init=False)
     _numbers: dict[Hashable, int] = field(default_factory=dict)
     _next: int = 0
+
+    def __post_init__(self) -> None:
+        self._records = Recent(self.limit)
 
     def number(self, content: Hashable) -> tuple[int, bool]:
         """A small number that stands for `content` in keys, and whether it is new; equal contents have equal
@@ -63,14 +94,11 @@ class SolutionCache:
             self.misses += 1
             return None
         self.hits += 1
-        self._records.move_to_end(key)
         return record
 
     def put(self, key: Hashable, record: Record) -> None:
-        """Keep a record and drop the oldest past the limit."""
-        self._records[key] = record
-        while len(self._records) > self.limit:
-            self._records.popitem(last=False)
+        """Keep a record."""
+        self._records.put(key, record)
 
     def withdraw(self, contents: Iterable[Hashable]) -> None:
         """Take back the numbers of contents that turned out to be faulty."""

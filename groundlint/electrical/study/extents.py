@@ -8,7 +8,6 @@ returns in one way or another (compensation, or Thevenin's theorem at its termin
 from __future__ import annotations
 
 import itertools
-from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -17,6 +16,7 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.solver.cache import Recent
 from groundlint.electrical.solver.extremes import Chains, extremes
 from groundlint.electrical.solver.layout import IntArray
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
@@ -87,27 +87,9 @@ class Asked(NamedTuple):
     every: frozenset[Thing] = frozenset()
 
 
-class _Kept:
-    """The last bounds found, by what they follow from: revisions of a plan share most of their states, and so does a
-    plan that is reviewed again."""
-
-    def __init__(self, limit: int) -> None:
-        self.limit = limit
-        self.found: OrderedDict[Hashable, tuple[Extent, ...]] = OrderedDict()
-
-    def get(self, content: Hashable) -> tuple[Extent, ...] | None:
-        found = self.found.get(content)
-        if found is not None:
-            self.found.move_to_end(content)
-        return found
-
-    def put(self, content: Hashable, extents: tuple[Extent, ...]) -> None:
-        self.found[content] = extents
-        if len(self.found) > self.limit:
-            self.found.popitem(last=False)
-
-
-_KEPT: Final = _Kept(512)
+_KEPT: Final[Recent[tuple[Extent, ...]]] = Recent(512)
+"""The last bounds found, by what they follow from: revisions of a plan share most of their states, and so does a plan
+that is reviewed again."""
 
 
 class _Arms:
@@ -332,7 +314,10 @@ class Extents:
                 search.add((state, source), asked, driven, len(self.site.ports[source]))
         found |= search.found()
         for (state, source), key in content.items():
-            _KEPT.put(key, tuple(found[state, source, one] for one in wanted(state)))
+            extents = tuple(found[state, source, one] for one in wanted(state))
+            for extent in extents:  # other studies will read them
+                extent.ends.flags.writeable = extent.moved.flags.writeable = False
+            _KEPT.put(key, extents)
         return found
 
     def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> Hashable:
