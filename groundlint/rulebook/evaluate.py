@@ -225,7 +225,7 @@ class _Judge:
         occasion, run, catalogue = self.rule.occasion, self.run, self.compiler.catalogue
         asked = [(at, env) for at, env, _ in instances(occasion, run, catalogue)]
         if occasion.step is not None and not asked:
-            return catalogue.steps[occasion.step].meaning
+            return self._step_in_words(occasion.step)
         for _, kind in occasion.things:
             if not run.domain(kind)[0]:
                 return f"there is a {kind.replace('-', ' ')}"
@@ -237,6 +237,11 @@ class _Judge:
                 return self._in_words(part)
         return self._in_words(trigger)
 
+    def _step_in_words(self, name: str) -> str:
+        """What happens; of a kind of step, its word, since its meaning says what is written there."""
+        kind = self.compiler.catalogue.steps[name]
+        return kind.meaning if kind.happening else f"a step says `{name}`"
+
     def _in_words(self, part: core.Formula) -> str:
         """A condition by the meaning of its fact or happening, where there is one in it; else as it is written."""
         catalogue = self.compiler.catalogue
@@ -244,7 +249,7 @@ class _Judge:
             case core.Is():
                 return catalogue.facts[part.fact].meaning
             case core.Did():
-                return catalogue.steps[part.step].meaning
+                return self._step_in_words(part.step)
             case core.Call():
                 return self._in_words(self.compiler.conditions[part.name].body)
             case core.Some() | core.Once():
