@@ -1,0 +1,117 @@
+"""Random mutants of the code that decides, each held against the fast tests: ``python tests/mutants --count 300``.
+
+A mutant that every one of these tests lets pass is printed; those known are listed in ``survivors.txt``, each with the
+reason why it may.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import importlib
+import os
+import random
+import resource
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from operator_mutants import Mutant, modules, mutants, plant  # noqa: E402
+
+TESTS = HERE.parent
+FAST = (
+    "rules/test_every_rule_example.py",
+    "timeline",
+    "facts",
+    "rulebook",
+    "examples",
+    "sound",
+    "harm/test_written_plans.py",
+    "incidents",
+    "findings",
+    "rules/test_practice_rules_on_sound_plans.py",
+    "rules/test_federal_rules_on_sound_plans.py",
+)
+"""Which tests a mutant is held against, those first that find most."""
+LONGEST = 600
+"""Seconds of processor time after which a mutant counts as one that never ends; the tests above take a third of it."""
+BEFORE = ("pytest", "hypothesis", "lark", "numpy", "pint", "syrupy", "_pytest.assertion.rewrite")
+"""What a process has imported before it becomes a mutant's."""
+
+
+def main() -> int:
+    """The share that is told, and who survives; 1 where one survives that is not listed."""
+    asked = argparse.ArgumentParser(prog="python tests/mutants", description=__doc__)
+    asked.add_argument("--count", type=int, default=300)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--jobs", type=int, default=2)
+    args = asked.parse_args()
+    every = [one for path in modules() for one in mutants(path)]
+    chosen = random.Random(args.seed).sample(every, min(args.count, len(every)))
+    for name in BEFORE:
+        importlib.import_module(name)
+    listed = known()
+    told = new = 0
+    for done, (mutant, survived) in enumerate(run(chosen, args.jobs), start=1):
+        told += not survived
+        if survived:
+            reason = listed.get(mutant.name)
+            new += reason is None
+            print(f"survives: {mutant.name}" + (f"\n    {reason}" if reason else ""), flush=True)
+        print(f"\r{done} of {len(chosen)}, {told} told", end="", file=sys.stderr, flush=True)
+    print(file=sys.stderr)
+    print(f"{len(every)} mutants; of {len(chosen)} of seed {args.seed} {told} are told ({told / len(chosen):.1%})")
+    print(f"{len(chosen) - told} survive, {new} of these not listed in survivors.txt")
+    return 1 if new else 0
+
+
+def known() -> dict[str, str]:
+    """The survivors that are listed, each with the reason, which is the line before it that is set out."""
+    found: dict[str, str] = {}
+    reason = ""
+    for line in (HERE / "survivors.txt").read_text(encoding="utf-8").splitlines():
+        if line.startswith("- "):
+            found[line[2:]] = reason
+        elif line.strip():
+            reason = line.strip()
+    return found
+
+
+def run(chosen: list[Mutant], jobs: int) -> Iterator[tuple[Mutant, bool]]:
+    """Each mutant with whether the tests let it pass, as they end; each in a process of its own."""
+    running: dict[int, Mutant] = {}
+    waiting = iter(chosen)
+    gc.freeze()
+    while True:
+        while len(running) < jobs and (mutant := next(waiting, None)) is not None:
+            process = os.fork()
+            if not process:
+                try:
+                    os._exit(_tested(mutant))
+                finally:
+                    os._exit(70)
+            running[process] = mutant
+        if not running:
+            return
+        process, status = os.wait()
+        yield running.pop(process), os.waitstatus_to_exitcode(status) == 0
+
+
+def _tested(mutant: Mutant) -> int:
+    """What pytest says of the tests with this mutant in place."""
+    resource.setrlimit(resource.RLIMIT_CPU, (LONGEST, LONGEST))
+    out = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(out, 1)
+    os.dup2(out, 2)
+    plant(mutant.path, mutant.made())
+    import pytest
+
+    tests = [str(TESTS / one) for one in FAST]
+    return int(pytest.main([*tests, "-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-summary"]))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
