@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -57,6 +58,20 @@ def date_of_last_commit() -> int:
         return int(subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout)
     except (OSError, subprocess.CalledProcessError, ValueError):
         return 20260101
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Of tests marked ``one_in(n)`` one of n is run, others each day; with ``--long``, or named one by one, all."""
+    if config.option.long or any("::" in argument for argument in config.args):
+        return
+    left = []
+    for item in items:
+        mark = item.get_closest_marker("one_in")
+        if mark is not None and Random(f"{config.option.seed} {item.nodeid}").randrange(mark.args[0]):
+            left.append(item)
+    config.hook.pytest_deselected(items=left)
+    gone = set(left)
+    items[:] = [item for item in items if item not in gone]
 
 
 @pytest.hookimpl(tryfirst=True)

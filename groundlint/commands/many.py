@@ -48,6 +48,7 @@ class Wanted:
     cache: Path | None = None
     text: bool = True
     why: bool = False
+    everything: bool = False
     colour: bool = False
     entries: bool = False
     repairs: bool = False
@@ -133,7 +134,9 @@ class Desk:
         if self.wanted.text:
             from groundlint.report.text import review_text
 
-            text = review_text(review, why=self.wanted.why, colour=self.wanted.colour)
+            text = review_text(
+                review, why=self.wanted.why, colour=self.wanted.colour, everything=self.wanted.everything
+            )
         if self.wanted.entries:
             from groundlint.report.record import plan_entry
 

@@ -49,6 +49,11 @@ def add(commands: Subcommands) -> None:
     plan_options(review)
     review.add_argument("--why", action="store_true", help="show what each finding rests on")
     review.add_argument(
+        "--all",
+        action="store_true",
+        help="where a statement was not read, show what the rules say of the rest too; it may be wrong",
+    )
+    review.add_argument(
         "--format",
         action="append",
         default=[],
@@ -106,6 +111,7 @@ def run(args: argparse.Namespace) -> int:
         cache=cache,
         text="text" in forms,
         why=args.why,
+        everything=args.all,
         colour=printed and use_colour(args),
         entries=forms != {"text"},
         repairs=bool(forms & {"sarif", "json"}),

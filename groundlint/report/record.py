@@ -121,6 +121,7 @@ class FindingEntry:
     waiver: WaiverNote | None = doc("the waiver that covers it, or null: a waived finding fails no gate")
     fingerprint: str = doc("the same for the same finding when lines move or steps are renumbered")
     repair: RepairEntry | None = doc("an edit that mends it, or null where its rule offers none")
+    provisional: bool = doc("true where a statement was not read: the finding may change once it is")
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +210,7 @@ def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = 
         review.books,
         gate.word,
         review.status(gate),
-        not (plan.unread or any(f.kind is Kind.UNREAD for f in review.findings)),
+        _read_whole(review),
         Counts(**{name.replace(" ", "_"): count for name, count in review.counts().items()}),
         tuple(
             _entry(finding, mark, edit, review)
@@ -264,7 +265,12 @@ def _entry(finding: Finding, mark: str, edit: Edit | None, review: Review) -> Fi
         note,
         mark,
         _repair(edit) if edit is not None else None,
+        finding.kind is not Kind.UNREAD and not _read_whole(review),
     )
+
+
+def _read_whole(review: Review) -> bool:
+    return not (review.plan.unread or any(f.kind is Kind.UNREAD for f in review.findings))
 
 
 def _repair(edit: Edit) -> RepairEntry:

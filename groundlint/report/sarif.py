@@ -157,6 +157,8 @@ class _Log:
             properties["subjects"] = {subject.name: subject.thing for subject in finding.subjects}
         if finding.missing:
             properties["notStated"] = list(finding.missing)
+        if finding.provisional:
+            properties["provisional"] = True
         result["properties"] = properties
         return result
 

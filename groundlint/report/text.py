@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.findings.unread import NotRead, not_read
 from groundlint.text import Severity
 from groundlint.text.columns import marked_line
 
@@ -12,6 +13,9 @@ MOST_ASKS = 12
 """Asks printed; the rest are counted."""
 MOST_RELATED = 4
 """Related lines printed under a finding; the rest are counted."""
+
+MOST_LINES = 8
+"""Lines that use a name declared nowhere which are named; the rest are counted."""
 
 MOST_ALIKE = 12
 """Further findings of the same rule on the same line that are printed, a line each; the rest are counted."""
@@ -36,10 +40,21 @@ def _painter(colour: bool) -> Paint:
     return (lambda code, text: f"{code}{text}{_RESET}") if colour else (lambda _code, text: text)
 
 
-def review_text(review: Review, *, why: bool = False, colour: bool = False) -> str:
-    """The whole report of one plan, ending in a line end."""
+def review_text(review: Review, *, why: bool = False, colour: bool = False, everything: bool = False) -> str:
+    """The report of one plan, ending in a line end. Where a statement was not read, what the rules say rests on a plan
+    that nobody wrote, so that the statements not read are all there is, unless ``everything`` is asked for."""
     paint = _painter(colour)
     lines: list[str] = []
+    unread = not_read(review.findings)
+    if unread and not everything:
+        for one in unread:
+            lines.extend(_not_read(one, paint))
+        waiting = sum(one.truth is not None for one in review.outcomes)
+        lines.append(
+            f"{_count(waiting, 'rule')} wait until this is read; --all shows what can be said of the rest before then"
+        )
+        lines.append(f"{review.plan.source.name}: {_not_whole(review)} (books: {', '.join(review.books)})")
+        return "\n".join(lines) + "\n"
     for group in _groups(review.open_findings):
         lines.extend(_finding(group, paint, why))
     if review.waived:
@@ -108,6 +123,19 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
     yield ""
 
 
+def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
+    *lines, end = _finding([one.finding], paint, why=False)
+    yield from lines
+    if one.uses:
+        numbers = list(dict.fromkeys(str(use.line) for use in one.uses))
+        shown = ", ".join(numbers[:MOST_LINES]) + f" and {len(numbers) - MOST_LINES} more" * (len(numbers) > MOST_LINES)
+        lines_ = f"line{'s' * (len(numbers) > 1)} {shown}"
+        names = ", ".join(one.names)
+        verb = "is" if len(one.names) == 1 else "are"
+        yield f"    {names} {verb} declared nowhere else, and used in {lines_}" if names else f"    also in {lines_}"
+    yield end
+
+
 def _books(finding: Finding) -> str:
     """The book that the rule stands in, and the books that asked it where those are others."""
     if finding.book in finding.under:
@@ -166,12 +194,15 @@ def _summary(review: Review) -> str:
     )
     if counts["waived"]:
         said += f", {_count(counts['waived'], 'finding')} waived"
-    unread = sum(f.kind is Kind.UNREAD for f in review.findings)
     odd = sum(f.kind is Kind.IMPOSSIBLE for f in review.findings)
-    more = [f"{_count(unread, 'statement')} not read"] * bool(unread)
+    more = [_not_whole(review)] * bool(not_read(review.findings))
     more += [f"{_count(odd, 'place')} where the plan does not fit itself"] * bool(odd)
     said = "; ".join([*more, said])
     return f"{review.plan.source.name}: {said} (books: {', '.join(review.books)})"
+
+
+def _not_whole(review: Review) -> str:
+    return f"{_count(sum(f.kind is Kind.UNREAD for f in review.findings), 'statement')} not read"
 
 
 def _count(number: int, what: str) -> str:

@@ -217,6 +217,7 @@ SAME: dict[str, tuple[str, Edit]] = {
 }
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("name", SAME)
 def test_what_means_the_same_compares_as_equal(name: str) -> None:
     example, edit = SAME[name]
@@ -456,6 +457,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
 }
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("name", CHANGED)
 def test_a_change_is_told_for_what_it_is(name: str) -> None:
     example, edit, verdict, said, slugs = CHANGED[name]

@@ -100,12 +100,11 @@ def test_it_says_what_it_does(installed: Path, tmp_path: Path) -> None:
 
 def test_it_reviews_the_examples(installed: Path, tmp_path: Path) -> None:
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
-    plans = sorted((tmp_path / "examples").glob("*.tpg"))
-    assert plans
+    plans = [tmp_path / "examples" / name for name in ("deliberate-second-day.tpg", "small-neutral.tpg")]
     run = run_in(tmp_path, installed / "groundlint", "review", *(plan.relative_to(tmp_path) for plan in plans))
     assert run.returncode == 1, run.stderr
     assert "Traceback" not in run.stderr
-    assert "deliberate-sins.tpg:" in run.stdout
+    assert "deliberate-second-day.tpg:" in run.stdout
     # What is said of a plan ends in a line that sums it up, and each plan has one.
     assert not [plan.name for plan in plans if not re.search(rf"{re.escape(plan.name)}: ", run.stdout)]
     run = run_in(tmp_path, installed / "groundlint", "review", "no-such-plan.tpg")

@@ -274,6 +274,7 @@ def tall(steps: int) -> str:
 
 
 @pytest.mark.slow
+@pytest.mark.one_in(5)
 def test_a_plan_at_the_limit_of_statements(folder: Path) -> None:
     """In a process of its own, as with users: to collect the garbage of the tests takes longer than the review."""
     path = folder / "tall.tpg"

@@ -14,8 +14,8 @@ from sound_plans import draft, sound_plan
 from groundlint.text import Severity
 from groundlint.values import Truth
 
-SHARE, WHOLE = 200, 2_000
-COMPUTED_SHARE, COMPUTED_WHOLE = 20, 120
+SHARE, WHOLE = 60, 2_000
+COMPUTED_SHARE, COMPUTED_WHOLE = 6, 120
 """Plans whose circuit is solved as well."""
 
 

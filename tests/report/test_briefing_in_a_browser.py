@@ -94,6 +94,7 @@ def opened(browser: Any, path: Path, **options: Any) -> tuple[Any, list[str]]:
     return page, seen
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("name", NAMES)
 def test_the_page_opens_from_disk_asks_for_nothing_and_its_labels_are_apart(
     chromium: Any, folder: Path, name: str

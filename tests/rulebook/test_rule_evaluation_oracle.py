@@ -33,7 +33,7 @@ def signature(name: str) -> Signature | None:
     return None if condition is None else Signature(condition.parameters, name in STATE_ONLY)
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(SEEDS, SEEDS)
 def test_fast_and_naive_evaluators_agree_everywhere(rule_seed: int, plan_seed: int) -> None:
     formula = Maker(Random(rule_seed)).formula(4, SCOPE)
@@ -46,7 +46,7 @@ def test_fast_and_naive_evaluators_agree_everywhere(rule_seed: int, plan_seed: i
             assert test(run, at, dict(binding)) == naive.truth(formula, at, dict(binding)), render(formula, TOY)
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(SEEDS, SEEDS)
 def test_filling_a_gap_never_turns_a_verdict_round(rule_seed: int, plan_seed: int) -> None:
     formula = Maker(Random(rule_seed)).formula(4, SCOPE)
@@ -72,7 +72,7 @@ def test_the_two_tests_above_meet_every_truth_value() -> None:
     assert min(seen.values()) > 30, seen
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(SEEDS)
 def test_printed_core_reads_back_to_the_same_core(seed: int) -> None:
     formula = Maker(Random(seed)).formula(5, SCOPE)
@@ -83,7 +83,7 @@ def test_printed_core_reads_back_to_the_same_core(seed: int) -> None:
     assert checker.formula(tree, phrase, Scope(SCOPE)) == formula, text
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(SEEDS, SEEDS)
 def test_an_explanation_has_the_truth_of_what_it_explains_and_blames_gaps_only_for_unknowns(a: int, b: int) -> None:
     formula, trace = Maker(Random(a)).formula(4, SCOPE), random_trace(Random(b), 0.7)
