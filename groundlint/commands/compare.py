@@ -24,9 +24,10 @@ EPILOG = """\
 exit status: that of a review of the new plans; with --only-worse, 0 if no plan got worse, 1 if one did, 2 if all that
 got worse is that something is no longer shown; 3 it could not be done.
 
-A plan is worse if a finding at or above the gate is new or graver; and, where the old plan had open findings, if a
-protective step is gone or a margin is narrower, since rules that did not hold can't judge that. A plan without an old
-one is held against the rules whole."""
+A plan is worse if a finding at or above the gate is new or graver; and, whether a rule finds it or not, if what
+protected somebody at a moment of the work (a lock, a tag, a test, a cover, a clearance, a ground and what it joins) is
+not there at that moment any more, or a margin that the plan states is narrower. Moments are the same by what goes on,
+whatever the steps are called and wherever they stand. A plan without an old one is held against the rules whole."""
 
 
 def add(commands: Subcommands) -> None:

@@ -1,8 +1,8 @@
 """Two reviews compared by meaning: what a revision of a plan gained and lost, and which findings are new.
 
-A revision is worse if a finding at or above the gate is new or has become graver. The rules see that wherever they hold
-in the old plan. Where they don't, because a rule was broken or not shown already, they cannot fall further; there a
-protective step that is gone, or a margin that is narrower, counts as worse by itself.
+A revision is worse if a finding at or above the gate is new or has become graver; and, whether or not a rule sees it,
+if something that protected somebody does so no more, or a margin that the plan states is narrower. Where the old plan
+had open findings, a rule that was met and is no longer asked counts too, since the others can fall no further.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from groundlint.findings.likeness import Label, Likeness, labels, likeness, value_differences, value_key, values_of
 from groundlint.findings.margins import MarginChange, changed_margins, computed_margins, margins
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.findings.protections import Loss, less_protected
 from groundlint.plan.models import Action, Plan, PointRef, Thing
 from groundlint.steps import KINDS, step_label
 from groundlint.text import Severity, Span
@@ -82,6 +83,8 @@ class Comparison:
     rules_gained: tuple[RuleChange, ...]
     values: tuple[ValueChange, ...]
     margins: tuple[MarginChange, ...]
+    less: tuple[Loss, ...]
+    more: tuple[Loss, ...]
     findings_new: tuple[Finding, ...]
     findings_worsened: tuple[tuple[Finding, Finding], ...]
     findings_eased: tuple[tuple[Finding, Finding], ...]
@@ -106,18 +109,10 @@ class Comparison:
                 self.findings_fixed,
                 self.rules_lost,
                 self.rules_gained,
+                self.less,
+                self.more,
             )
         )
-
-    @property
-    def protections_lost(self) -> tuple[StepChange, ...]:
-        """Protective steps that are gone."""
-        return tuple(step for step in self.lost if step.protective)
-
-    @property
-    def protections_gained(self) -> tuple[StepChange, ...]:
-        """Protective steps that are there now."""
-        return tuple(step for step in self.gained if step.protective)
 
     def unjudged(self, gate: Severity) -> bool:
         """Whether the old plan had an open finding at or above the gate, so that its rules could fall no further."""
@@ -135,23 +130,22 @@ class Comparison:
             self.new.plan.unread and not self.old.plan.unread
         ):
             return 1
-        if self.unjudged(gate) and self.reduced(gate):
-            return 1
-        return 2 if grave else 0
+        return 1 if self.reduced(gate) else 2 if grave else 0
 
     def reduced(self, gate: Severity) -> bool:
         """Whether something that protects is gone or narrower, if the rules still hold or not.
 
         A margin that is only computed to be narrower does not count: the site's numbers may be what has changed.
         """
-        rules = any(change.level >= gate for change in self.rules_lost)
+        rules = self.unjudged(gate) and any(change.level >= gate for change in self.rules_lost)
         narrower = any(margin.narrower and not margin.computed for margin in self.margins)
-        return bool(self.protections_lost or rules or narrower)
+        return bool(self.less) or rules or narrower
 
     @property
     def better(self) -> bool:
-        """Whether the revision mends something."""
-        return bool(self.findings_fixed or self.findings_eased or self.protections_gained or self.rules_gained)
+        """Whether the revision mends something, and nothing is found that was not found before."""
+        worse = any(finding.waiver is None for finding in self.findings_new) or bool(self.findings_worsened)
+        return not worse and bool(self.findings_fixed or self.findings_eased or self.more or self.rules_gained)
 
 
 def compare(old: Review, new: Review) -> Comparison:
@@ -162,6 +156,10 @@ def compare(old: Review, new: Review) -> Comparison:
     paired_new = frozenset(laid.things.values())
     news, worsened, eased, fixed, carried = _findings(old, new, laid)
     rules_lost, rules_gained = _rules(old, new)
+    values = _values(old.plan, new.plan, laid, one, other)
+    steps = len(laid.kept) == len(first) == len(second)
+    alike = steps and not values and len(laid.things) == len(old.plan.things) == len(new.plan.things)
+    less, more = ((), ()) if alike else less_protected(old.plan, new.plan, laid)
     return Comparison(
         old,
         new,
@@ -174,8 +172,10 @@ def compare(old: Review, new: Review) -> Comparison:
         tuple(thing for thing in new.plan.things if thing not in paired_new),
         rules_lost,
         rules_gained,
-        _values(old.plan, new.plan, laid, one, other),
-        _margins(old.plan, new.plan, laid, one, other),
+        values,
+        _margins(old.plan, new.plan, one, other, alike),
+        less,
+        more,
         news,
         worsened,
         eased,
@@ -184,12 +184,10 @@ def compare(old: Review, new: Review) -> Comparison:
     )
 
 
-def _margins(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> tuple[MarginChange, ...]:
+def _margins(old: Plan, new: Plan, one: Label, other: Label, alike: bool) -> tuple[MarginChange, ...]:
+    """Those stated; and those computed, unless nothing is otherwise that a computation rests on."""
     stated = changed_margins(margins(old, one), margins(new, other))
-    alike = len(laid.kept) == len(old.actions) == len(new.actions) and len(laid.things) == len(old.things)
-    if alike and len(old.things) == len(new.things) and not _values(old, new, laid, one, other):
-        return stated  # nothing is otherwise that a computation rests on
-    return stated + changed_margins(computed_margins(old, one), computed_margins(new, other))
+    return stated if alike else stated + changed_margins(computed_margins(old, one), computed_margins(new, other))
 
 
 # ------------------------------------------------------------- steps
@@ -202,7 +200,7 @@ def _step(old: Action | None, new: Action | None, how: tuple[str, ...] = ()) -> 
         step_label(action, numbered=False),
         _written(old),
         _written(new),
-        KINDS[action.kind].protects,
+        KINDS[action.kind].protects is not None,
         how,
     )
 

@@ -315,7 +315,7 @@ def _laid(old: Plan, new: Plan, pairs: Mapping[Thing, Thing]) -> Likeness:
     left = [at for at in left if at not in {old_at for old_at, _ in moved}]
     right = [to for to in right if to not in {new_at for _, new_at in moved}]
     changed = _matched(
-        left, right, [_subject(action, one) for action in old.actions], [_subject(a, other) for a in new.actions]
+        left, right, [subject_key(action, one) for action in old.actions], [subject_key(a, other) for a in new.actions]
     )
     lost = [at for at in left if at not in {old_at for old_at, _ in changed}]
     gained = [to for to in right if to not in {new_at for _, new_at in changed}]
@@ -342,7 +342,7 @@ def _matched(
     return found
 
 
-def _subject(action: Action, label: Label) -> Key:
+def subject_key(action: Action, label: Label) -> Key:
     """What a step is done to: all but how it is done, and with what."""
     whole = [
         (name, value_key(value, label))

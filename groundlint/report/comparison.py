@@ -8,14 +8,14 @@ from groundlint.facts.kinds import kind_of
 from groundlint.findings.compare import Comparison, RuleChange, StepChange, ValueChange, amount
 from groundlint.findings.margins import MarginChange
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.findings.protections import Loss
 from groundlint.text import Severity, Span
 
 MOST_STEPS = 6
 """Steps of one line, as a routine makes them, that are named; the rest are counted."""
 
 
-VERDICTS = ("worse", "less protected", "changed", "better", "the same")
-"""``less protected``: every rule holds as before, but a protective step is gone, or a margin is narrower."""
+VERDICTS = ("worse", "changed", "better", "the same")
 
 
 def verdict_of(comparison: Comparison, gate: Severity) -> str:
@@ -24,16 +24,14 @@ def verdict_of(comparison: Comparison, gate: Severity) -> str:
         return "worse"
     if comparison.same:
         return "the same"
-    if comparison.reduced(gate):
-        return "less protected"
-    grave = any(finding.level >= gate and finding.waiver is None for finding in comparison.findings_new)
-    return "better" if comparison.better and not grave else "changed"
+    return "better" if comparison.better else "changed"
 
 
 def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool = False) -> str:
     """The whole comparison of one plan, ending in a line end; ``only_worse`` leaves out what did not get worse."""
     new = comparison.new.plan
     rows = [f"{new.source.name}: {verdict_of(comparison, gate)}{_revisions(comparison)}"]
+    rows += _protections("less", comparison.less)
     rows += _steps("lost", comparison.lost)
     rows += _rules(comparison.rules_lost)
     rows += [
@@ -41,6 +39,7 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
     ]
     rows += _margins(comparison.margins, narrower=True)
     if not only_worse:
+        rows += _protections("more", comparison.more)
         rows += _steps("gained", comparison.gained)
         rows += _rules(comparison.rules_gained)
         rows += [f"  gained: {kind_of(thing)} {thing}, line {thing.span.line}" for thing in comparison.things_gained]
@@ -57,9 +56,7 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
         rows += [f"  fixed: {one.message} [{one.slug}]" for one in comparison.findings_fixed]
     rows.append("  " + _counts(comparison))
     if comparison.status(gate) and not comparison.grave(gate):
-        rows.append(
-            "  no finding is new, but the old plan had open ones, so its rules could not judge what is lost here"
-        )
+        rows.append("  no rule finds anything new, but what protected somebody before does so no more")
     return "\n".join(rows) + "\n"
 
 
@@ -94,6 +91,24 @@ def _steps(word: str, steps: Sequence[StepChange]) -> Iterator[str]:
         more = f", and {len(names) - MOST_STEPS} more" if len(names) > MOST_STEPS else ""
         mark = "" if any(step.protective for step in group) else " (no protective step)"
         yield f"  {word}: {_lines(first.old, first.new)}: {'; '.join(names[:MOST_STEPS])}{more}{mark}"
+
+
+def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
+    """What protected, of which things, given where; and the first moment at which it is not there."""
+    other = "old" if word == "less" else "new"
+    groups: dict[tuple[object, ...], list[Loss]] = {}
+    for one in losses:
+        groups.setdefault((one.words, one.given.line if one.given else 0, not one.moment), []).append(one)
+    for (words, line, _), group in groups.items():
+        first, more = group[0], max(one.more for one in group)
+        given = f" by line {line} of the {other} plan" if line else ""
+        things = ", ".join(dict.fromkeys(one.thing for one in group))
+        old, new = (first.old, first.new) if word == "less" else (first.new, first.old)
+        places = _lines(old, new) or "at the end"
+        lacking = f"not when {first.moment}, {places}" if first.moment else "at no step"
+        which = "now" if word == "less" else "before"
+        others = f", and at {more} moment{'s' * (more > 1)} more" if more else ""
+        yield f"  {word}: {things}: {words}{given}; {lacking} {which}{others}"
 
 
 def _lines(old: Span | None, new: Span | None) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Capacitor
-from groundlint.steps.kind import BY_STICK, Slot, StepKind
+from groundlint.steps.kind import BY_STICK, Kept, Slot, StepKind, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import by_means, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding
@@ -72,7 +72,7 @@ DISCONNECT = StepKind(
     happens=(),
     slots=(CAPACITOR,),
     say=saying("Disconnect capacitor", "capacitor"),
-    protects=True,
+    protects=(Kept("disconnected", "disconnected", there),),
     does=_disconnect,
 )
 DISCHARGE = StepKind(
@@ -83,6 +83,6 @@ DISCHARGE = StepKind(
     happens=(),
     slots=(CAPACITOR, BY_STICK),
     say=lambda group, _: f"Short-circuit and ground capacitor {listed(group, 'capacitor')}{by_means(group[0])}",
-    protects=True,
+    protects=(Kept("discharged", "discharged", there),),
     does=_discharge,
 )

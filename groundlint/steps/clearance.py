@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person
-from groundlint.steps.kind import Effect, Say, Slot, StepKind, Words
+from groundlint.steps.kind import Effect, Kept, Say, Slot, StepKind, Words
 from groundlint.steps.pauses import grow_stale
 from groundlint.steps.run import Run
 from groundlint.steps.saying import crew_or_person
 from groundlint.steps.unfolding import Env, Unfolding
-from groundlint.world.holdings import Holder
+from groundlint.world.holdings import RECEIVED, Holder
 
 CREW = Slot("crew", "text", meaning="the crew, where a crew holds it")
 
@@ -27,6 +27,10 @@ def _who(action: Action, person: str = "holder", crew: str = "crew") -> Holder:
         if isinstance(value, (Person, str)) and value:
             return value
     return None
+
+
+def _out(state: object) -> bool:
+    return state == RECEIVED
 
 
 def _clears(state: str, change: Callable[[Run, Action, Holder], tuple[Holder, ...]]) -> Effect:
@@ -120,7 +124,7 @@ REQUEST = StepKind(
     happens=(),
     slots=(_holder("asks for"),),
     say=_saying("requested"),
-    protects=False,
+    protects=None,
     does=_clears("requested", _request),
 )
 RECEIVE = StepKind(
@@ -131,7 +135,10 @@ RECEIVE = StepKind(
     happens=(),
     slots=(_holder("receives"), CREW),
     say=_saying("received"),
-    protects=True,
+    protects=(
+        Kept("clearance_of_all", "under a clearance", _out),
+        Kept("clearance", "holding a clearance", _out),
+    ),
     does=_clears("received", _receive),
 )
 RELEASE = StepKind(
@@ -142,7 +149,7 @@ RELEASE = StepKind(
     happens=("clearance-ends",),
     slots=(_holder("releases"), CREW),
     say=_saying("released"),
-    protects=False,
+    protects=None,
     does=_clears("released", _release),
 )
 TRANSFER = StepKind(
@@ -160,7 +167,7 @@ TRANSFER = StepKind(
         Slot("crew_told", "flag", meaning="the crew is told"),
     ),
     say=_say_transfer,
-    protects=False,
+    protects=None,
     does=_clears("transferred", _transfer),
 )
 

@@ -21,7 +21,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.steps.ends import not_mounted, put_on_by
-from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -261,7 +261,7 @@ INSPECT = StepKind(
     happens=(),
     slots=(Slot("item", "equipment"),),
     say=saying("Inspect", "item"),
-    protects=True,
+    protects=(Kept("inspected", "inspected", there),),
     does=_inspect,
 )
 SET = StepKind(
@@ -278,7 +278,7 @@ SET = StepKind(
         Slot("away", "length", many=True, meaning="how far from each rod that is named, `Away`"),
     ),
     say=_say_set,
-    protects=True,
+    protects=(Kept("rods", "in the ground", there),),
     does=_set,
 )
 PULL = StepKind(
@@ -289,7 +289,7 @@ PULL = StepKind(
     happens=(),
     slots=(Slot("rod", "rod"),),
     say=saying("Pull rod", "rod"),
-    protects=False,
+    protects=None,
     does=_pull,
 )
 MOUNT = StepKind(
@@ -305,7 +305,7 @@ MOUNT = StepKind(
         Slot("conductor", "conductor", "below", optional=True, meaning="what the height is relative to"),
     ),
     say=_say_mount,
-    protects=True,
+    protects=(Kept("bars", "mounted", there),),
     does=_mount,
 )
 DISMOUNT = StepKind(
@@ -316,7 +316,7 @@ DISMOUNT = StepKind(
     happens=(),
     slots=(BAR,),
     say=saying("Take down bar", "bar"),
-    protects=False,
+    protects=None,
     does=_dismount,
 )
 PARK = StepKind(
@@ -327,6 +327,6 @@ PARK = StepKind(
     happens=("vehicle-arrives",),
     slots=(Slot("vehicle", "vehicle"), STRUCTURE),
     say=lambda group, _: f"Park {listed(group, 'vehicle')} at {named(group[0].slots.get('structure'))}",
-    protects=False,
+    protects=None,
     does=_park,
 )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Neighbour, Thing
 from groundlint.steps.equipment import number
-from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -81,7 +81,7 @@ BARRICADE = StepKind(
     happens=("barricade-goes-up",),
     slots=(THING, Slot("distance", "length")),
     say=_say_barricade,
-    protects=True,
+    protects=(Kept("barricades", "barricaded", there),),
     does=_barricade,
 )
 UNBARRICADE = StepKind(
@@ -92,7 +92,7 @@ UNBARRICADE = StepKind(
     happens=("barricade-comes-down",),
     slots=(THING,),
     say=saying("Take the barricade down at", "thing"),
-    protects=False,
+    protects=None,
     does=_unbarricade,
 )
 COVER = StepKind(
@@ -103,7 +103,7 @@ COVER = StepKind(
     happens=("cover-goes-on",),
     slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True)),
     say=saying("Cover", "neighbour"),
-    protects=True,
+    protects=(Kept("covered", "covered", bool),),
     does=_cover,
 )
 UNCOVER = StepKind(
@@ -114,6 +114,6 @@ UNCOVER = StepKind(
     happens=("cover-comes-off",),
     slots=(NEIGHBOUR,),
     say=saying("Take the cover off", "neighbour"),
-    protects=False,
+    protects=None,
     does=_uncover,
 )

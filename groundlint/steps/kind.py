@@ -9,7 +9,7 @@ says that there is none (``by hand``), None.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple, Protocol, TypeAlias
+from typing import Any, NamedTuple, Protocol, TypeAlias
 
 from groundlint.language.statements import Step
 from groundlint.plan.models import Action, PointRef, Thing
@@ -29,6 +29,32 @@ class Slot(NamedTuple):
     optional: bool = False
     meaning: str = ""
     quoted: bool = False
+
+
+class Kept(NamedTuple):
+    """A protection that a kind of step brings about, and where the world keeps it, so that it is the same whatever
+    step brings it and can be asked for at any step.
+
+    ``log`` names the world's log, a value for each thing or one for all; ``words`` say what the thing then is;
+    ``holds`` is whether a value protects (None where the log has none). ``when`` are the moments at which alone
+    it matters: a kind of step, ``on`` where a clamp goes on, ``reach`` where somebody has a point in reach.
+    ``again`` is whether it protects more if it is done again.
+    """
+
+    log: str
+    words: str
+    holds: Callable[[Any], bool]
+    when: tuple[str, ...] = ()
+    again: bool = False
+
+
+def there(value: object) -> bool:
+    """Whether a log has something of a thing: a record, the step that did it, or that it is so."""
+    return value is not None and value is not False
+
+
+GROUNDS = Kept("hanging", "leads on it", bool)
+"""Leads and bonds on a point: what they join it to protects, and they must be off again at the end."""
 
 
 class Words(Protocol):
@@ -58,8 +84,9 @@ class StepKind(NamedTuple):
     ``verb`` begins its label (``block reclosing on``); ``meaning`` is for who writes rules; ``made_of`` are the
     statements that it comes from, each with what makes actions of it; ``happens`` are the happenings that say what it
     does, for rules to ask at in its place; ``slots`` are in the order of the label; ``say`` makes one sentence for a
-    crew of the actions of this kind that one statement became, in order; ``protects`` is whether it protects somebody
-    by being done, so that a revision without it is worse; ``does`` is what it does to the world.
+    crew of the actions of this kind that one statement became, in order; ``protects`` is what it brings about that
+    protects somebody, so that a revision without it is worse: empty where it protects by being done, None where it
+    protects nobody; ``does`` is what it does to the world.
     """
 
     name: str
@@ -69,7 +96,7 @@ class StepKind(NamedTuple):
     happens: tuple[str, ...]
     slots: tuple[Slot, ...]
     say: Say
-    protects: bool
+    protects: tuple[Kept, ...] | None
     does: Effect
 
     def label(self, action: Action) -> str:
@@ -91,4 +118,4 @@ def nothing(_run: Run, _action: Action) -> None:
     """The effect of a step that changes nothing in the world: what it says is for people and rules."""
 
 
-__all__ = ["BY_STICK", "Effect", "Say", "Slot", "StepKind", "Words", "nothing"]
+__all__ = ["BY_STICK", "GROUNDS", "Effect", "Kept", "Say", "Slot", "StepKind", "Words", "nothing", "there"]

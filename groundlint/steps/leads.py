@@ -8,7 +8,7 @@ from groundlint.language import statements as s
 from groundlint.plan.models import Action, Lead, PointRef
 from groundlint.plan.names import point_words
 from groundlint.steps.ends import end_at, ends_of, keep_bond, must_be_up, put_on, put_on_by, take_off
-from groundlint.steps.kind import BY_STICK, Say, Slot, StepKind, Words
+from groundlint.steps.kind import BY_STICK, GROUNDS, Say, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import by_means, listed, named
 from groundlint.steps.unfolding import Env, Unfolding
@@ -310,7 +310,7 @@ ATTACH = StepKind(
     happens=("goes-on", "first-end-on", "second-end-on"),
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_moved("Attach", "to"),
-    protects=True,
+    protects=(GROUNDS,),
     does=_attach,
 )
 DETACH = StepKind(
@@ -321,7 +321,7 @@ DETACH = StepKind(
     happens=("comes-off", "first-end-off", "last-end-off"),
     slots=(LEAD, Slot("point", "point", "from"), BY_STICK),
     say=_moved("Detach", "from"),
-    protects=True,  # a ground left on is a hazard too
+    protects=(GROUNDS,),  # a ground left on is a hazard too
     does=_detach,
 )
 BOND = StepKind(
@@ -338,7 +338,7 @@ BOND = StepKind(
         Slot("across", "flag", meaning="bridges an opening; first and second are the two sides"),
     ),
     say=_say_bond,
-    protects=True,
+    protects=(GROUNDS,),
     does=_bond,
 )
 UNBOND = StepKind(
@@ -349,7 +349,7 @@ UNBOND = StepKind(
     happens=("comes-off", "first-end-off", "last-end-off", "vehicle-unbonded"),
     slots=(Slot("first", "point"), BY_STICK),
     say=lambda group, _: f"Take the bond off {listed(group, 'first')}{by_means(group[0])}",
-    protects=True,  # as `detach` does
+    protects=(GROUNDS,),  # as `detach` does
     does=_unbond,
 )
 LIFT = StepKind(
@@ -366,7 +366,7 @@ LIFT = StepKind(
         Slot("purpose", "text"),
     ),
     say=_say_lift,
-    protects=False,
+    protects=None,
     does=_lift,
 )
 RESTORE = StepKind(
@@ -377,7 +377,7 @@ RESTORE = StepKind(
     happens=("goes-on", "second-end-on"),
     slots=(LEAD, Slot("point", "point", "to"), BY_STICK),
     say=_say_restore,
-    protects=True,
+    protects=(GROUNDS,),
     does=_restore,
 )
 

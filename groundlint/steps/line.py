@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Cable, Conductor, PointRef, Structure
-from groundlint.steps.kind import Slot, StepKind
+from groundlint.steps.kind import Kept, Slot, StepKind, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each_point
@@ -137,7 +137,7 @@ CUT = StepKind(
     say=lambda group, _: (
         f"Cut {listed(group, 'point')}" + ("; it stays open" if group[0].slots.get("left") is True else "")
     ),
-    protects=False,
+    protects=None,
     does=_cut,
 )
 JOIN = StepKind(
@@ -148,7 +148,7 @@ JOIN = StepKind(
     happens=(),
     slots=(POINT,),
     say=saying("Join", "point"),
-    protects=False,
+    protects=None,
     does=_join,
 )
 DOWNED = StepKind(
@@ -159,7 +159,7 @@ DOWNED = StepKind(
     happens=(),
     slots=(POINT,),
     say=saying("Found down:", "point"),
-    protects=False,
+    protects=None,
     does=_downed,
 )
 STRING = StepKind(
@@ -170,7 +170,7 @@ STRING = StepKind(
     happens=(),
     slots=(POINT,),
     say=saying("String", "point"),
-    protects=False,
+    protects=None,
     does=_string,
 )
 SPIKE = StepKind(
@@ -181,6 +181,6 @@ SPIKE = StepKind(
     happens=(),
     slots=(Slot("cable", "cable"), Slot("structure", "structure", "at")),
     say=lambda group, _: f"Spike cable {listed(group, 'cable')} at {named(group[0].slots.get('structure'))}",
-    protects=True,
+    protects=(Kept("spiked", "spiked", there),),
     does=_spike,
 )

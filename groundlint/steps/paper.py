@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person, Structure
-from groundlint.steps.kind import Slot, StepKind, Words, nothing
+from groundlint.steps.kind import Kept, Slot, StepKind, Words, nothing, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, reach_words, saying
 from groundlint.steps.unfolding import Env, Unfolding, each, text
@@ -69,7 +69,7 @@ BRIEF = StepKind(
     happens=(),
     slots=(Slot("person", "person"),),
     say=saying("Job briefing:", "person"),
-    protects=True,
+    protects=(Kept("briefed", "briefed", there, again=True),),
     does=_brief,
 )
 WORK = StepKind(
@@ -85,7 +85,7 @@ WORK = StepKind(
         TEXT,
     ),
     say=_say_work,
-    protects=False,
+    protects=None,
     does=nothing,
 )
 HOLD = StepKind(
@@ -96,7 +96,7 @@ HOLD = StepKind(
     happens=(),
     slots=(TEXT,),
     say=lambda group, _: listed(group, "text"),
-    protects=True,
+    protects=(),
     does=nothing,
 )
 CERTIFY = StepKind(
@@ -111,7 +111,7 @@ CERTIFY = StepKind(
         Slot("certified", "word", meaning="grounds or dead"),
     ),
     say=_say_certify,
-    protects=True,
+    protects=(),
     does=nothing,
 )
 SHOCK = StepKind(
@@ -122,7 +122,7 @@ SHOCK = StepKind(
     happens=(),
     slots=(Slot("person", "person"),),
     say=lambda group, _: f"{listed(group, 'person')} had a shock",
-    protects=False,
+    protects=None,
     does=nothing,
 )
 REPLAN = StepKind(
@@ -133,7 +133,7 @@ REPLAN = StepKind(
     happens=(),
     slots=(TEXT._replace(quoted=False),),
     say=saying("The plan changes:", "text"),
-    protects=False,
+    protects=None,
     does=nothing,
 )
 NOTE = StepKind(
@@ -144,6 +144,6 @@ NOTE = StepKind(
     happens=(),
     slots=(TEXT,),
     say=saying("Note:", "text"),
-    protects=False,
+    protects=None,
     does=nothing,
 )

@@ -97,7 +97,7 @@ PAUSE = StepKind(
     happens=("time-passes", "goes-unwatched"),
     slots=(Slot("time", "time"), Slot("text", "text", quoted=True)),
     say=_say,
-    protects=False,
+    protects=None,
     does=_pause,
 )
 WAIT = StepKind(
@@ -108,6 +108,6 @@ WAIT = StepKind(
     happens=("time-passes", "goes-unwatched"),
     slots=(Slot("time", "time"),),
     say=lambda group, words: f"Wait {words.time(group[0].slots.get('time'), group[0].span)}",
-    protects=True,
+    protects=(),
     does=_wait,
 )

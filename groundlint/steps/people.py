@@ -7,7 +7,7 @@ from typing import cast
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person, PointRef, Structure
-from groundlint.steps.kind import Say, Slot, StepKind, Words
+from groundlint.steps.kind import Kept, Say, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, reach_words, saying, stand_words
 from groundlint.steps.unfolding import Env, Unfolding
@@ -177,7 +177,7 @@ ENTER = StepKind(
     happens=("takes-place", "comes-into-reach"),
     slots=_place("at"),
     say=_going("goes to work at", "go to work at"),
-    protects=False,
+    protects=None,
     does=_enter,
 )
 MOVE = StepKind(
@@ -188,7 +188,7 @@ MOVE = StepKind(
     happens=("takes-place", "leaves-place", "comes-into-reach", "goes-out-of-reach"),
     slots=_place("to"),
     say=_going("moves to", "move to"),
-    protects=False,
+    protects=None,
     does=_move,
 )
 LEAVE = StepKind(
@@ -199,7 +199,7 @@ LEAVE = StepKind(
     happens=("leaves-place", "goes-out-of-reach"),
     slots=(PERSON,),
     say=_say_leave,
-    protects=False,
+    protects=None,
     does=_leave,
 )
 GLOVES_ON = StepKind(
@@ -210,7 +210,7 @@ GLOVES_ON = StepKind(
     happens=("gloved",),
     slots=(PERSON,),
     say=saying("Rubber gloves on:", "person"),
-    protects=True,
+    protects=(Kept("gloves", "in rubber gloves", bool),),
     does=_gloves_on,
 )
 GLOVES_OFF = StepKind(
@@ -221,6 +221,6 @@ GLOVES_OFF = StepKind(
     happens=("ungloved",),
     slots=(PERSON,),
     say=saying("Rubber gloves off:", "person"),
-    protects=False,
+    protects=None,
     does=_gloves_off,
 )

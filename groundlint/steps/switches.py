@@ -7,7 +7,7 @@ from typing import cast
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, PointRef, SupplySource, Switch
-from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.kind import Kept, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -237,7 +237,7 @@ OPEN = StepKind(
         Slot("sole", "person", "under", optional=True, meaning="the one person under whose control it is"),
     ),
     say=_say_open,
-    protects=True,
+    protects=(Kept("switch", "open", lambda state: state == "open"), Kept("seen", "its gap seen", bool)),
     does=_open,
 )
 CLOSE = StepKind(
@@ -248,7 +248,7 @@ CLOSE = StepKind(
     happens=("closes",),
     slots=(SWITCH, OPERATOR, Slot("crew", "text", meaning="another crew that closes it")),
     say=_say_close,
-    protects=False,
+    protects=None,
     does=_close,
 )
 TAG = StepKind(
@@ -259,7 +259,7 @@ TAG = StepKind(
     happens=("tag-goes-on",),
     slots=(SWITCH,),
     say=saying("Tag", "switch"),
-    protects=True,
+    protects=(Kept("tagged", "tagged", bool),),
     does=_tag,
 )
 LOCK = StepKind(
@@ -270,7 +270,7 @@ LOCK = StepKind(
     happens=("lock-goes-on",),
     slots=(SWITCH,),
     say=saying("Lock", "switch", " open"),
-    protects=True,
+    protects=(Kept("locked", "locked", bool),),
     does=_lock,
 )
 UNTAG = StepKind(
@@ -281,7 +281,7 @@ UNTAG = StepKind(
     happens=("tag-comes-off", "lock-comes-off"),
     slots=(SWITCH,),
     say=saying("Take the tag off", "switch"),
-    protects=False,
+    protects=None,
     does=_untag,
 )
 VERIFY = StepKind(
@@ -292,7 +292,7 @@ VERIFY = StepKind(
     happens=(),
     slots=(SWITCH,),
     say=_say_verify,
-    protects=True,
+    protects=(Kept("verified", "verified open", bool),),
     does=_verify,
 )
 BLOCK = StepKind(
@@ -303,7 +303,7 @@ BLOCK = StepKind(
     happens=("reclosing-put-off",),
     slots=(SOURCE,),
     say=saying("Block reclosing on", "source"),
-    protects=True,
+    protects=(Kept("blocked", "reclosing blocked", bool),),
     does=_block,
 )
 UNBLOCK = StepKind(
@@ -314,6 +314,6 @@ UNBLOCK = StepKind(
     happens=("reclosing-put-back",),
     slots=(SOURCE,),
     say=saying("Unblock reclosing on", "source"),
-    protects=False,
+    protects=None,
     does=_unblock,
 )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Detector, PointRef, Tester, Thing
-from groundlint.steps.kind import Slot, StepKind, Words
+from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, by_means, listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each_point
@@ -112,7 +112,10 @@ PROVE = StepKind(
         Slot("live", "point", meaning="a part known to be live"),
     ),
     say=_say_prove,
-    protects=True,
+    protects=(
+        Kept("proof", "proven before its test", there, ("test",)),
+        Kept("tests_since", "proven again after its tests", lambda tests: not tests, ("on", "reach")),
+    ),
     does=_prove,
 )
 TEST = StepKind(
@@ -129,7 +132,7 @@ TEST = StepKind(
         Slot("improvised", "flag", meaning="without a detector"),
     ),
     say=_say_test,
-    protects=True,
+    protects=(Kept("holds", "found dead", bool), Kept("tested", "tested", there, again=True)),
     does=_test,
 )
 CLEAN = StepKind(
@@ -140,6 +143,6 @@ CLEAN = StepKind(
     happens=(),
     slots=(POINT,),
     say=saying("Clean", "point", " to bright metal"),
-    protects=True,
+    protects=(Kept("cleaned", "clean", there, ("on",)),),
     does=_clean,
 )

@@ -12,7 +12,7 @@ from groundlint.plan.models import Action, Lead
 from groundlint.reading.unfold import UNFOLDING
 from groundlint.steps import KINDS, declared, leads, step_label, unfolding
 from groundlint.steps.ends import end_at, put_on
-from groundlint.steps.kind import BY_STICK, Slot, StepKind
+from groundlint.steps.kind import BY_STICK, GROUNDS, Slot, StepKind
 from groundlint.steps.leads import ATTACH, LEAD
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed
@@ -38,7 +38,7 @@ SHOOT = StepKind(
     happens=("goes-on",),
     slots=(LEAD, Slot("point", "point", "onto"), BY_STICK),
     say=lambda group, words: f"Shoot {listed(group, 'lead')} onto {listed(group, 'point')}",
-    protects=True,
+    protects=(GROUNDS,),
     does=_shoot,
 )
 WITH_IT = KINDS | {SHOOT.name: SHOOT}
