@@ -11,7 +11,16 @@ from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
-from groundlint.findings.likeness import Label, Likeness, labels, likeness, value_differences, value_key, values_of
+from groundlint.findings.likeness import (
+    MARKED,
+    Label,
+    Likeness,
+    labels,
+    likeness,
+    value_differences,
+    value_key,
+    values_of,
+)
 from groundlint.findings.margins import MarginChange, changed_margins, computed_margins, margins
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.protections import Loss, less_protected
@@ -54,13 +63,15 @@ class RuleChange:
 
 @dataclass(frozen=True)
 class ValueChange:
-    """Something stated otherwise of the same thing, or of the plan. ``None`` is not stated."""
+    """Something stated otherwise of the same thing, or of the plan. ``None`` is not stated; ``site`` is whether it says
+    how things are there, not what is used."""
 
     subject: str
     attribute: str
     old: str | None
     new: str | None
     place: Span | None
+    site: bool = True
 
 
 @dataclass(frozen=True)
@@ -143,9 +154,14 @@ class Comparison:
 
     @property
     def better(self) -> bool:
-        """Whether the revision mends something, and nothing is found that was not found before."""
-        worse = any(finding.waiver is None for finding in self.findings_new) or bool(self.findings_worsened)
-        return not worse and bool(self.findings_fixed or self.findings_eased or self.more or self.rules_gained)
+        """Whether something protects more, or a finding is gone for another reason than that the site is stated anew;
+        and nothing above a notice is found that was not."""
+        found = (*self.findings_new, *(finding for finding, _ in self.findings_worsened))
+        if any(finding.waiver is None and finding.level > Severity.NOTICE for finding in found):
+            return False
+        restated = any(change.site and change.old is not None for change in self.values)
+        mended = self.findings_fixed or self.findings_eased or self.rules_gained
+        return bool(self.more) or (bool(mended) and not restated)
 
 
 def compare(old: Review, new: Review) -> Comparison:
@@ -319,8 +335,8 @@ def _values(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> t
             if (type(after).__name__, name) in _DERIVED and len(differing) > 1:
                 continue  # follows from what is told beside it
             words = name.replace("_", " ")
-            change = ValueChange(str(after), words, said(stated[name], name), said(now[name], name), after.place(name))
-            found.append(change)
+            told = said(stated[name], name), said(now[name], name)
+            found.append(ValueChange(str(after), words, *told, after.place(name), isinstance(after, MARKED)))
     return tuple(found)
 
 

@@ -6,27 +6,46 @@ a plan that does not say enough to compute one has none, and one known within bo
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
-from math import inf
-from typing import NamedTuple
+from collections.abc import Callable, Hashable, Iterator
+from math import inf, sqrt
+from typing import Any, NamedTuple
 
 from groundlint.findings.likeness import Label, value_key
 from groundlint.plan.models import Detector, Lead, Plan, Rod, Stick, Thing
+from groundlint.values import Unknown
+
+
+def _graded(grade: str) -> float | None:
+    """What a grade of ASTM F855 carries for 15 cycles, in A; None for what is no grade."""
+    from groundlint.electrical.physics.f855 import Grade, find_grade
+
+    found = find_grade(grade)
+    return None if isinstance(found, Unknown) else found.withstand[0][1] if isinstance(found, Grade) else found.rms
+
+
+def _rated(label: tuple[float, float]) -> float:
+    """What a label's current for a time makes for 1 s, by the same heat."""
+    return label[0] * sqrt(label[1])
 
 
 class Stated(NamedTuple):
-    """An attribute of a thing, or a slot of a kind of step, that is a margin. ``unit`` is that of the value, SI."""
+    """An attribute of a thing, or a slot of a kind of step, that is a margin. ``unit`` is that of the value, SI;
+    ``of`` makes a quantity of what is stated, where it is none itself."""
 
     owner: type[Thing] | str
     name: str
     words: str
     unit: str
     more_is_better: bool
+    of: Callable[[Any], float | None] = float
 
 
 STATED = (
     Stated(Lead, "area", "cross-section", "mm2", True),
     Stated(Lead, "length", "length", "m", False),  # voltage across the worker rises with it
+    Stated(Lead, "grade", "current of its grade", "A", True, _graded),
+    Stated(Lead, "clamps_grade", "current of its clamps' grade", "A", True, _graded),
+    Stated(Lead, "rated", "current on its label, for 1 s", "A", True, _rated),
     Stated(Rod, "length", "length", "m", True),
     Stated(Rod, "diameter", "diameter", "m", True),
     Stated(Stick, "length", "length", "m", True),
@@ -98,7 +117,8 @@ def margins(plan: Plan, label: Label) -> Iterator[Margin]:
                     yield Margin(key, entry.words, str(thing), value * scale, entry.unit, entry.more_is_better)
             continue
         for thing in plan.of(entry.owner):
-            value = getattr(thing, entry.name)
+            stated = getattr(thing, entry.name)
+            value = None if stated is None else entry.of(stated)
             if value is not None:
                 key = (entry.owner.__name__, entry.name, label(thing))
                 yield Margin(key, entry.words, str(thing), value * scale, entry.unit, entry.more_is_better)

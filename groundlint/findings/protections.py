@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import accumulate, chain, combinations, pairwise
 from typing import Any, NamedTuple, TypeAlias
 
-from groundlint.findings.likeness import MARKED, Label, Likeness, labels, subject_key, value_key
+from groundlint.findings.likeness import MARKED, Key, Label, Likeness, labels, subject_key, value_key
 from groundlint.plan.models import Action, Conductor, Equipment, Lead, Person, Plan, PointRef, Thing
 from groundlint.steps import KINDS, step_label
 from groundlint.steps.kind import GROUNDS
@@ -75,7 +75,7 @@ class _Signal(NamedTuple):
 class _Protection(NamedTuple):
     """A signal under a key that both plans share; ``thing`` has the protection, ``when`` is as in `Kept`."""
 
-    key: Hashable
+    key: Key
     thing: object
     named: str
     say: Say
@@ -113,7 +113,7 @@ def less_protected(old: Plan, new: Plan, laid: Likeness) -> tuple[tuple[Loss, ..
 
 
 def _lacking(old: _State, new: _State) -> tuple[Loss, ...]:
-    found: dict[Hashable, list[Loss]] = {}
+    found: dict[Key, list[Loss]] = {}
     for after, candidates, same in _beside(old.moments, new.moments):
         losses = min((_at(old, before, new, after, same) for before in candidates), key=len)
         for key, loss in losses.items():
@@ -121,12 +121,17 @@ def _lacking(old: _State, new: _State) -> tuple[Loss, ...]:
     best = new.ever
     for key, held in old.ever.items():
         now = best[key].least if key in best else 0.0
-        if key not in found and _is_less(now, held.least) and old.shared(held.of.thing):
+        if (
+            key not in found
+            and ("along the line", *key) not in found
+            and _is_less(now, held.least)
+            and old.shared(held.of.thing)
+        ):
             found[key] = [old.loss(held, now, None)]
     return tuple(losses[0]._replace(more=len(losses) - 1) for losses in found.values())
 
 
-def _at(old: _State, before: _Moment, new: _State, after: _Moment, same: bool) -> dict[Hashable, Loss]:
+def _at(old: _State, before: _Moment, new: _State, after: _Moment, same: bool) -> dict[Key, Loss]:
     """What is lacking at one moment; where it is not the ``same`` lead or person, without what is theirs."""
     has = new.at(after)
     found = {}
@@ -173,7 +178,8 @@ class _State:
         self.world = self.timeline.world
         self.paired = frozenset(paired)
         self._grounded: dict[tuple[PointRef, bool], tuple[_Protection, ...]] = {}
-        self.moments = (*self._clamps(), *self._stays(), *self._acts(), *self._ends())
+        every = chain(self._clamps(), self._stays(), self._acts(), self._ends())
+        self.moments = sorted(every, key=lambda moment: moment.step)
         self.kept = {one.key: one for one in (*self._logs(), *self._done())}
         self._of: dict[object, list[_Protection]] = defaultdict(list)
         everywhere = []
@@ -194,7 +200,7 @@ class _State:
 
     # ---- what others ask ----
 
-    def at(self, moment: _Moment) -> dict[Hashable, _Held]:
+    def at(self, moment: _Moment) -> dict[Key, _Held]:
         """What protects at a moment: what is about its things, what is about no moment's, and what hangs together."""
         kept = chain(self.everywhere, *(self._of.get(thing, ()) for thing in moment.things)) if moment.things else ()
         found = {}
@@ -204,14 +210,14 @@ class _State:
                 found[one.key] = _Held(one, least)
         return found
 
-    def all_the_same(self, key: Hashable, moment: _Moment) -> float:
+    def all_the_same(self, key: Key, moment: _Moment) -> float:
         """How much there is of a protection that is not about the moment's things."""
-        if isinstance(key, tuple) and key[0] == "clear" and key not in self._clear:
+        if key[0] == "clear" and key not in self._clear:
             return 1.0
         return self.kept[key].signal.least(moment.first, moment.last) if key in self.kept else 0.0
 
     @cached_property
-    def ever(self) -> dict[Hashable, _Held]:
+    def ever(self) -> dict[Key, _Held]:
         """The most that there ever is of each protection."""
         grounded = chain.from_iterable(self._grounds(point, True) for point in self.world.hanging.known())
         every = (_Held(one, max(one.signal.values)) for one in chain(self.kept.values(), grounded))
@@ -239,6 +245,7 @@ class _State:
 
     def _logs(self) -> Iterator[_Protection]:
         """What the kinds of step declare, and the world keeps."""
+        people = [one for one in self.plan.things if isinstance(one, Person)]
         for kept in {kept: None for kind in KINDS.values() for kept in kind.protects or () if kept is not GROUNDS}:
             logs: Any = getattr(self.world, kept.log)
             by_thing = {self.plan.line: logs} if isinstance(logs, Log) else logs.by_key
@@ -246,14 +253,14 @@ class _State:
                 if thing is not None:
                     values = [float(kept.holds(value)) for value in (None, *log.values)]
                     named = " at ".join(map(str, thing)) if type(thing) is tuple else str(thing)
-                    crew = tuple(one for one in self.plan.of(Person) if one.crew == thing)  # by whatever name
+                    crew = tuple(one for one in people if one.crew == thing)  # by whatever name
                     key = (kept.log, value_key(crew or thing, self.label))
                     signal = _Signal([-1, *log.positions], list(accumulate(values)) if kept.again else values)
                     yield _Protection(key, thing, named, _times(kept.words), signal, kept.when)
 
     def _done(self) -> Iterator[_Protection]:
         """What protects by being done, as a hold does: how often, or for how long, so far."""
-        done: dict[Hashable, list[tuple[int, Action]]] = defaultdict(list)
+        done: dict[Key, list[tuple[int, Action]]] = defaultdict(list)
         for index, action in enumerate(self.timeline.actions):
             if KINDS[action.kind].protects == ():
                 done[subject_key(action, self.label)].append((index + 1, action))
@@ -272,13 +279,15 @@ class _State:
         network, about = self.world.network, value_key(point, self.label)
         positions = sorted({0, *self.timeline.joint_changes(point, local=local)})
         found = [
-            Counter((value_key(e, self.label), str(e)) if e.sort != "rod" else ("rod", "") for e in there)
+            Counter((value_key(e, self.label), str(e)) if e.sort != "rod" else ("rod", "a rod") for e in there)
             for there in (network.electrodes(at, point, local, False) for at in positions)
         ]
+        where = () if local else ("along the line",)
         for key, name in dict.fromkeys(chain.from_iterable(found)):
             signal = _Signal(positions, [float(counts[key, name]) for counts in found])
-            say = _times(f"grounded by {name or 'a rod'}")
-            yield _Protection(("grounded", local, about, key), point, str(point), say, signal)
+            say = _by_rods if name == "a rod" else _times(f"grounded by {name}")
+            if key != about:
+                yield _Protection((*where, "grounded", about, key), point, str(point), say, signal)
         log = self.world.hanging.by_key.get(point)
         if log is not None and point.sort not in ("bar", "rod"):
             areas = [sum((_area(what) for what in on), 0.0) for on in log.values]
@@ -294,7 +303,8 @@ class _State:
             for other in moment.points:
                 for one in self._grounds(other, True):
                     if one.key[0] == "grounded":
-                        yield one._replace(key=("other end", one.key[3]), thing=None, named=f"the lead from {other}")
+                        key = ("other end", one.key[-1])
+                        yield one._replace(key=key, thing=None, named=f"the lead from {other}")
         elif moment.sort in ("closes", "end"):
             yield from self._clear.values()
         else:
@@ -314,9 +324,9 @@ class _State:
         )
 
     @cached_property
-    def _clear(self) -> Mapping[Hashable, _Protection]:
+    def _clear(self) -> Mapping[Key, _Protection]:
         """That nothing hangs on a point, and nobody is up."""
-        found = {}
+        found: dict[Key, _Protection] = {}
         logs: Iterable[tuple[str, Mapping[Any, Log[Any]]]] = (
             ("without leads", self.world.hanging.by_key),
             ("away", self.world.stands.by_key),
@@ -366,12 +376,12 @@ class _State:
     def _stays(self) -> Iterator[_Moment]:
         """Somebody has a point in reach, or two; or is at a structure. One who leaves and comes back at once stays."""
         for person, log in self.world.stands.by_key.items():
-            runs: dict[tuple[object, ...], list[list[int]]] = defaultdict(list)
+            runs: dict[tuple[Any, ...], list[list[int]]] = defaultdict(list)
             for (start, stop), stand in zip(pairwise([*log.positions, self.timeline.n + 1]), log.values, strict=True):
                 if stand is None:
                     continue
                 reach = [plain(one) for one in stand.reach or () if isinstance(one, PointRef)]
-                for item in ((stand.structure,), *((one,) for one in reach), *combinations(reach, 2)):
+                for item in chain([(stand.structure,)], ((one,) for one in reach), combinations(reach, 2)):
                     if runs[item] and start - runs[item][-1][1] <= 2:
                         runs[item][-1][1] = stop - 1
                     else:
@@ -409,6 +419,10 @@ class _State:
                     yield _Moment("closes", about, None, frozenset(), (), index, index, index, f"{switch} closes")
         n = self.timeline.n
         yield _Moment("end", None, None, frozenset(), (), n, n, n, "the plan ends")
+
+
+def _by_rods(count: float) -> str:
+    return "grounded by a rod" if count == 1 else f"grounded by {count:g} rods"
 
 
 def _times(words: str) -> Say:

@@ -56,7 +56,9 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
         rows += [f"  fixed: {one.message} [{one.slug}]" for one in comparison.findings_fixed]
     rows.append("  " + _counts(comparison))
     if comparison.status(gate) and not comparison.grave(gate):
-        rows.append("  no rule finds anything new, but what protected somebody before does so no more")
+        rows.append(
+            "  no finding at or above the gate is new; what protected somebody before, and does no more, makes it worse"
+        )
     return "\n".join(rows) + "\n"
 
 
@@ -94,21 +96,27 @@ def _steps(word: str, steps: Sequence[StepChange]) -> Iterator[str]:
 
 
 def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
-    """What protected, of which things, given where; and the first moment at which it is not there."""
-    other = "old" if word == "less" else "new"
-    groups: dict[tuple[object, ...], list[Loss]] = {}
+    """What protected, of which things, by which step; and the first moment without it. Things alike are in one line."""
+    plan, now = ("old", "now") if word == "less" else ("new", "before")
+    of_one: dict[tuple[object, ...], list[Loss]] = {}
     for one in losses:
-        groups.setdefault((one.words, one.given.line if one.given else 0, not one.moment), []).append(one)
-    for (words, line, _), group in groups.items():
+        line = one.given.line if one.given is not None else 0
+        of_one.setdefault((one.thing, line, one.old, one.new, not one.moment), []).append(one)
+    alike: dict[tuple[object, ...], list[Loss]] = {}
+    for (_, given, *_), found in of_one.items():
+        words = ", ".join(dict.fromkeys(one.words for one in found))
+        first = found[0]._replace(words=words, more=max(one.more for one in found))
+        alike.setdefault((words, given, not first.moment), []).append(first)
+    for (_, given, _), group in alike.items():
         first, more = group[0], max(one.more for one in group)
-        given = f" by line {line} of the {other} plan" if line else ""
-        things = ", ".join(dict.fromkeys(one.thing for one in group))
-        old, new = (first.old, first.new) if word == "less" else (first.new, first.old)
-        places = _lines(old, new) or "at the end"
-        lacking = f"not when {first.moment}, {places}" if first.moment else "at no step"
-        which = "now" if word == "less" else "before"
+        by = f" (line {given} of the {plan} plan)" if given else ""
+        things = ", ".join(one.thing for one in group)
+        place = _lines(*((first.old, first.new) if word == "less" else (first.new, first.old)))
+        lacking = (
+            f"{now} not so when {first.moment}{', ' * bool(place)}{place}" if first.moment else f"{now} at no step"
+        )
         others = f", and at {more} moment{'s' * (more > 1)} more" if more else ""
-        yield f"  {word}: {things}: {words}{given}; {lacking} {which}{others}"
+        yield f"  {word}: {things}: {first.words}{by}; {lacking}{others}"
 
 
 def _lines(old: Span | None, new: Span | None) -> str:

@@ -251,7 +251,9 @@ def test_without_git_it_is_said(
 
 
 def test_settings_hold_for_both_sides(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    written("plans/groundlint.toml", 'gate = "danger"\nbooks = ["practice"]\n')
-    edited("plans/delta-jumper.tpg", r"9 ft from the pole", "8 ft from the pole")
-    out = said(capsys, "--since", "HEAD", "--only-worse", status=0)
+    written("plans/groundlint.toml", 'gate = "notice"\nbooks = ["practice"]\n')
+    edited("plans/delta-jumper.tpg", r"^ +9\. ", "  ")
+    out = said(capsys, "--since", "HEAD", "--only-worse", status=2)
+    assert "steps-numbered-in-order" in out
     assert "settings: plans/groundlint.toml" in out
+    assert "1 changed" in said(capsys, "--since", "HEAD", "--only-worse", "--gate", "warning", status=0)

@@ -264,11 +264,17 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         ("lost: line 55 of the old plan: prove V2 on T2",),
         {"detector-proven-after"},
     ),
-    "two removals swapped": (SINGLE, swap("28", "31"), "changed", ("moved: ", "detach W5"), {"reverse-order"}),
+    "two removals swapped": (
+        SINGLE,
+        swap("28", "31"),
+        "worse",
+        ("less: the lead from K4: grounded by OS07 N", "moved: ", "detach W5"),
+        {"reverse-order"},
+    ),
     "a thinner lead": (
         SINGLE,
         sub("1/0 copper", "#2 copper"),
-        "less protected",
+        "worse",
         (
             "narrower: W1, W2, W3, W4, W5: cross-section, 53.48 mm2 -> 33.63 mm2",
             "size of W1, W2, W3, W4, W5, 1/0 -> #2",
@@ -278,14 +284,14 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "a thicker lead": (
         SINGLE,
         sub("1/0 copper", "4/0 copper"),
-        "changed",
+        "better",
         ("wider: W1, W2, W3, W4, W5: cross-section",),
         set(),
     ),
     "a longer lead": (
         SINGLE,
         sub("copper 20 ft", "copper 28 ft"),
-        "less protected",
+        "worse",
         ("narrower: W1, W2, W3, W4, W5: length",),
         set(),
     ),
@@ -302,7 +308,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "the rod a little closer": (
         SINGLE,
         sub("20 ft from the pole", "18 ft from the pole"),
-        "less protected",
+        "worse",
         ("narrower: R4: distance from the structure",),
         set(),
     ),
@@ -316,7 +322,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "the barricade closer": (
         SINGLE,
         sub("R4 at 10 ft", "R4 at 7 ft"),
-        "less protected",
+        "worse",
         ("narrower: R4: distance that people are kept",),
         set(),
     ),
@@ -369,7 +375,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         ("lost: ", "attach W5 to OS07 C by H3"),
         {"every-phase-grounded"},
     ),
-    "the hold dropped": (SINGLE, drop("21. hold"), "less protected", ("lost: ", 'hold "until Pipit'), set()),
+    "the hold dropped": (SINGLE, drop("21. hold"), "worse", ("lost: ", 'hold "until Pipit'), set()),
     "clearance given up before the grounds are off": (SINGLE, swap("31", "33"), "worse", ("moved: ",), set()),
     "ground end last": (
         SINGLE,
@@ -381,7 +387,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "another method": (
         DUAL,
         sub("method    dual-point", "method    single-point"),
-        "less protected",
+        "changed",
         ("changed: line 5: method of the plan, dual-point -> single-point",),
         set(),
     ),
@@ -412,7 +418,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "a bracket moved to another structure": (
         DUAL,
         sub(r"SC17(, R2|\n 30)", r"SC18\1"),
-        "less protected",
+        "worse",
         ("lost: line 77 of the old plan: set R2 at SC17; ", "gained: line 77: set R2 at SC18; "),
         set(),
     ),
@@ -440,7 +446,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
     "a waiver": (
         SINGLE,
         lambda text: sub("^stage isolate", f"{WAIVERS}\nstage isolate")(drop("10. barricade")(text)),
-        "less protected",
+        "worse",
         ("(new, waived)", "waivers of the plan"),
         {"rod-barricaded"},
     ),
@@ -493,17 +499,17 @@ def test_computed_margins_follow_what_the_site_and_the_plan_say() -> None:
 # ------------------------------------------------------------- plans with known findings
 
 
-def test_what_the_rules_can_not_see_counts_where_they_did_not_hold() -> None:
-    """A step lost from a plan that had findings is worse, though no finding is new; the same loss was not before."""
+def test_what_the_rules_do_not_see_counts_all_the_same() -> None:
+    """A test lost is worse though no finding is new, in a sound plan and in one that had findings."""
     sound = text_of(DUAL)
     known = sub("20 ft from", "12 ft from")(sound)
     less = drop("12. test")
-    assert compared(sound, less(sound)).status(GATE) == 0
+    assert compared(sound, less(sound)).status(GATE) == 1
     comparison = compared(known, less(known))
     assert comparison.status(GATE) == 1
     assert comparison.findings_new == ()
     text = comparison_text(comparison, GATE)
-    assert "no finding is new, but the old plan had open ones" in text
+    assert "no finding at or above the gate is new; what protected somebody" in text
     thinner = sub("^(lead +P1..P4 +)2/0", r"\1#2")
     assert compared(known, thinner(known)).status(GATE) == 1
     assert compared(known, renamed(P1="Q1")(spelled_out(known))).status(GATE) == 0
@@ -513,10 +519,11 @@ def test_what_the_rules_can_not_see_counts_where_they_did_not_hold() -> None:
 
 def test_only_findings_at_the_gate_make_it_worse() -> None:
     old = text_of(SINGLE)
-    comparison = compared(old, swap("28", "31")(old))
-    assert comparison.status(Severity.WARNING) == 0
-    assert comparison.status(Severity.CAUTION) == 1
-    assert {finding.slug for finding in comparison.findings_new} == {"reverse-order"}
+    comparison = compared(old, drop("emergency")(old))
+    assert comparison.findings_new
+    gravest = max(finding.level for finding in comparison.findings_new)
+    assert comparison.status(gravest) == 2
+    assert comparison.status(Severity(gravest + 1)) == 0
 
 
 def test_a_finding_that_turns_from_not_shown_to_broken_is_worse() -> None:
