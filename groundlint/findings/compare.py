@@ -125,10 +125,6 @@ class Comparison:
             )
         )
 
-    def unjudged(self, gate: Severity) -> bool:
-        """Whether the old plan had an open finding at or above the gate, so that its rules could fall no further."""
-        return self.old.status(gate) != 0
-
     def grave(self, gate: Severity) -> tuple[Finding, ...]:
         """Open findings at or above the gate that are new or worse."""
         every = (*self.findings_new, *(finding for finding, _ in self.findings_worsened))
@@ -148,7 +144,8 @@ class Comparison:
 
         A margin that is only computed to be narrower does not count: the site's numbers may be what has changed.
         """
-        rules = self.unjudged(gate) and any(change.level >= gate for change in self.rules_lost)
+        asked_no_more = (change.level >= gate and change.new == _WORDS[None] for change in self.rules_lost)
+        rules = self.old.status(gate) != 0 and any(asked_no_more)
         narrower = any(margin.narrower and not margin.computed for margin in self.margins)
         return bool(self.less) or rules or narrower
 
