@@ -53,6 +53,10 @@ SAME: dict[str, tuple[str, ...]] = {
         "detector-reaches-lowest-feed | where 3: `some` swapped",
         "test-after-clearance | require 1: `some` swapped",
     ),
+    "what goes on a point goes on; it is asked first so that the points are asked at such steps alone": (
+        "lead-length-limit | where 2: part 1 of `and` dropped",
+        "lead-length-limit | where 3: part 1 of `and` dropped",
+    ),
     "the replay says of the plan that what is done with a clearance that nobody received cannot be done": (
         "holder-releases | where 1 dropped",
         "holder-transfers | where 1 dropped",
