@@ -369,12 +369,7 @@ def one_side(_case: PlanTrace, _at: int, point: PointRef) -> bool:
 def bridged(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.structure is None or not isinstance(point.thing, Conductor):
         return False
-    if case.timeline.bridged(at, point.structure, point.thing):
-        return True
-    near, far = (PointRef(side, point.structure, point.thing) for side in ("near side", "far side"))
-    return bool(
-        case.timeline.cut(at, point.structure, point.thing) and case.timeline.joined(at, near, far, local=True) is TRUE
-    )
+    return case.timeline.bridged(at, point.structure, point.thing)
 
 
 def _reached_by(case: PlanTrace, at: int, point: PointRef) -> Lines:

@@ -422,6 +422,9 @@ class Declarations:
                     f"write `through {together}` under source {source}",
                     (source.span, f"source {source}"),
                 )
+            elif not ways and source.beyond:
+                # with no other open point, those between structures are what cuts off the line behind them
+                ways = [switch for switch, _ in made if switch.hop is not None]
             for switch in ways:
                 object.__setattr__(switch, "sources", (*switch.sources, source))
 

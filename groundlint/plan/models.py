@@ -171,6 +171,12 @@ class Switch(Thing):
     override_blocked: bool = False
     override_procedure: bool = False
 
+    @property
+    def hop(self) -> int | None:
+        """Where it stands in a span of the route: the place of the span's first structure, counted from 0."""
+        at = sorted(side.order for side in self.sides if isinstance(side, Structure) and side.order is not None)
+        return at[0] if len(self.sides) == 2 and len(at) == 2 and at[1] == at[0] + 1 else None
+
 
 @record
 class Capacitor(Thing):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, Lead, PointRef
+from groundlint.plan.models import Action, Conductor, Lead, PointRef
 from groundlint.plan.names import point_words
 from groundlint.steps.ends import end_at, ends_of, keep_bond, must_be_up, put_on, put_on_by, take_off
 from groundlint.steps.kind import BY_STICK, GROUNDS, Say, Slot, StepKind, Words
@@ -87,7 +87,10 @@ def _end_off(run: Run, action: Action) -> tuple[Lead, End] | None:
         return None
     on = [one for one, _ in ends_of(run, lead)]
     untold = [one for one in on if isinstance(one, Gap)]
-    if end in on:
+    same = [one for one in on if isinstance(one, PointRef) and isinstance(end, PointRef) and _one_conductor(one, end)]
+    if end not in on and len(same) == 1:  # it went on a side by its name, and comes off by the conductor's, or back
+        off: End = same[0]
+    elif end in on:
         off = on[on.index(end)]  # where it is a gap, the one that says where the end went on
     elif isinstance(end, PointRef) and untold:
         off = untold[0]
@@ -102,6 +105,12 @@ def _end_off(run: Run, action: Action) -> tuple[Lead, End] | None:
         return None
     take_off(run, lead, off)
     return lead, off
+
+
+def _one_conductor(one: PointRef, other: PointRef) -> bool:
+    """Whether two points are one conductor at one structure, a side of it named or not."""
+    named_alike = one.structure is not None and isinstance(one.thing, Conductor) and one[1:] == other[1:]
+    return named_alike and "conductor" in (one.sort, other.sort)
 
 
 def _not_on(run: Run, lead: Lead, end: End) -> None:

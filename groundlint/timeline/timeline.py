@@ -395,7 +395,7 @@ class Timeline:
 
     def bridged(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether something joins the two sides of the conductor at the structure, cut or about to be."""
-        return bool(self.world.network.bridges.at((structure, conductor), at))
+        return self.world.network.bridged(at, structure, conductor)
 
 
 __all__ = ["Timeline"]

@@ -69,7 +69,8 @@ class Feed:
                 (Gap(fact, f"switch SW1 between {source} and {where}", source.span),),
             )
         found, blame, gaps, met = self._walk(source, states)
-        aside = [switch for switch in before if switch not in met]
+        hops = [switch for switch in before if switch not in met and switch.hop is not None]
+        aside = [switch for switch in before if switch not in met and switch.hop is None]
         through = FALSE  # what passes the open points whose sides lead nowhere from here
         for switch in aside:
             state = states.get(switch)
@@ -80,13 +81,21 @@ class Feed:
         if source.at is not None and not self._beside.get(source):
             # open points farther along the line leave the structure where the source comes in as it is
             beyond = any(len(s.sides) > 1 and all(isinstance(x, Structure) for x in s.sides) for s in aside)
-            found[source.at] = TRUE if beyond else through
+            found[source.at] = TRUE if beyond or (hops and not aside) else through
         elif source.at is not None and through is not FALSE:
             found[source.at] = max(found.get(source.at, FALSE), through)
         if not source.located:
             gaps.append(Gap(f"where source {source} is", f"source {source} beyond 211", source.span))
             return Reach(UNKNOWN, tuple(found.items()), tuple(blame) or (source,), tuple(dict.fromkeys(gaps)))
         worst = through if not self._beside.get(source) else max(through, *found.values(), FALSE)
+        if hops:  # one after another along the route: each cuts off what is behind it
+            own = TRUE if len(hops) == len(before) else worst
+            through_hop: dict[int | None, Truth] = {}
+            for switch in hops:
+                through_hop[switch.hop] = max(through_hop.get(switch.hop, FALSE), _passes(states.get(switch)))
+            worst = min(own, *through_hop.values())
+            blame += hops
+            gaps += [_position_gap(switch) for switch in hops if states.get(switch) is None]
         elsewhere = any(passed is not FALSE for structure, passed in found.items() if structure is not source.at)
         if worst is not FALSE and not elsewhere and self._cut_off(source):
             worst = FALSE
@@ -218,6 +227,10 @@ class Feed:
                     seen.add(side)
                     edge.append(side)
         return tuple(found) or None
+
+
+def _passes(state: str | None) -> Truth:
+    return FALSE if state == "open" else UNKNOWN if state is None else TRUE
 
 
 def _sides_gap(switch: Switch) -> Gap:

@@ -146,6 +146,22 @@ class Graphs:
             return TRUE
         return UNKNOWN if self._may_join(at, one, other, local) else FALSE
 
+    def joined_besides(self, at: int, one: Node, other: Node, key: Key) -> bool:
+        """Whether two nodes surely hang together at one place, were the joint of a key not there."""
+        seen, edge = {one}, [one]
+        while edge:
+            node = edge.pop()
+            if node == other:
+                return True
+            for spell in self._spells_at.get(node, ()):
+                if spell.other is None or spell.gap is not None or not spell.local or spell.key == key:
+                    continue
+                near = spell.other if spell.one == node else spell.one
+                if spell.lasts(at) and near not in seen:
+                    seen.add(near)
+                    edge.append(near)
+        return False
+
     def _may_join(self, at: int, one: Node, other: Node, local: bool) -> bool:
         graph = self.possible[local]
         if graph.same(at, one, other):

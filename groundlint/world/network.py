@@ -45,7 +45,6 @@ class Network:
         self.structures: tuple[Structure, ...] = tuple(s for s in plan.things if isinstance(s, Structure))
         self.switches: tuple[Switch, ...] = tuple(s for s in plan.things if isinstance(s, Switch))
         self.through: Logs[tuple[Structure, Thing], str] = Logs()
-        self.bridges: Logs[tuple[Structure, Thing], bool] = Logs()
         self._cut: set[tuple[Structure, Thing]] = set()
         self._inline: dict[Structure, list[Switch]] = {}  # open points in the conductors at a structure
         self._position: dict[Switch, str | None] = {}
@@ -65,10 +64,8 @@ class Network:
             sides = [s for s in switch.sides if isinstance(s, Structure)]
             if len(sides) == 2 and sides[0] is sides[1]:
                 self._inline.setdefault(sides[0], []).append(switch)
-            elif len(sides) == 2 and sides[0] in self.route and sides[1] in self.route:
-                first, second = sorted(self.route.index(s) for s in sides)
-                if second == first + 1:
-                    found.setdefault(first, []).append(switch)
+            elif switch.hop is not None:
+                found.setdefault(switch.hop, []).append(switch)
         return found
 
     def _stand_structure(self, structure: Structure) -> None:
@@ -274,22 +271,19 @@ class Network:
         before, after = ("near", *key), ("through", *key)
         opened = self._opened(structure, conductor)
         graphs = self.graphs
-        bridge = any(found != after for found in graphs.sure[True].between(point, far))
-        if bridge is not bool(self.bridges.last(key)):
-            self.bridges.put(key, position, bridge)
         if opened is FALSE:
             self.through.put(key, position, WHOLE)
-            graphs.link(before, near, point, position, local=False, gap=self._spans_open)
+            graphs.link(before, near, point, position, gap=self._spans_open)
             graphs.link(after, point, far, position, gap=self._spans_open)
             return
         graphs.unlink(after, position)
         if graphs.sure[True].now_same(point, far):
             self.through.put(key, position, BRIDGED)
-            graphs.link(before, near, point, position, local=False)
+            graphs.link(before, near, point, position)
             return
         if graphs.sure[True].now_same(near, far):  # clamps on both sides make them one: the point is either
             self.through.put(key, position, BRIDGED)
-            graphs.link(before, near, point, position, local=False)
+            graphs.link(before, near, point, position)
             graphs.link(after, point, far, position)
             return
         self.through.put(key, position, CUT)
@@ -303,7 +297,7 @@ class Network:
         else:
             switch = self._inline[structure][0]
             gap = Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
-        graphs.link(before, near, point, position, local=False, gap=gap)
+        graphs.link(before, near, point, position, gap=gap)
         graphs.link(after, point, far, position, gap=gap)
 
     # ---- leads, bonds, bars, rods ----
@@ -345,6 +339,14 @@ class Network:
         ):
             return PointRef("conductor", point.structure, point.thing)
         return point
+
+    def bridged(self, at: int, structure: Structure, conductor: Thing) -> bool:
+        """Whether leads here surely join the two sides of a conductor, be it cut or not."""
+        key = (structure, conductor)
+        if self.through.at(key, at) is None:
+            return False
+        near, far = PointRef(NEAR, *key), PointRef(FAR, *key)
+        return self.graphs.joined_besides(at, near, far, ("through", *key))
 
     def sides(self, at: int, point: PointRef) -> tuple[PointRef, ...]:
         """The two sides between which a point lies where its conductor is open and not bridged; else nothing."""

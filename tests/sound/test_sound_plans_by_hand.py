@@ -24,28 +24,11 @@ PLANS = sorted(path.name for path in FOLDER.glob("*.tpg"))
 ASKED_FOR = re.compile(r"^.*# as told.*\n", re.MULTILINE)
 BOOKS = re.compile(r"^# books:\s*(.+)\n")
 
-SIDES = "named sides of a conductor that is not cut yet are the conductor"
 CABLE = "a cable has no words for its impedance"
 INSULATED = "insulated conductors, grounded at both terminals and spiked, are cut in gloves; nothing can bridge them"
 IN_SPAN = "a place in the span has no word, and stands on no structure"
-IN_ROUTE = "the switch stands between two structures of the route, and opens what comes from the one side"
 
 STILL_CALLED: dict[str, dict[str, str]] = {
-    "18-splice-cut-mid-line-bridge-held": dict.fromkeys(
-        (
-            "every-ground-accounted",
-            "between-work-and-every-source",
-            "bucket-same-zone",
-            "reach-joined-here",
-            "method-built-as-declared",
-            "detach-not-on",
-            "reverse-order",
-            "release-after-all-off",
-            "line-end-off-first",
-        ),
-        SIDES,
-    ),
-    "19-jumper-bridge-near-to-far": {"bond-before-cut": SIDES},
     "29-cable-spiked-and-spliced": {
         "lead-carries-duty": CABLE,
         "exposure-below-limit": CABLE,
@@ -55,9 +38,6 @@ STILL_CALLED: dict[str, dict[str, str]] = {
         "bond-across-opening": INSULATED,
     },
     "33-midspan-repair-from-bucket": {"lead-carries-duty": IN_SPAN, "step-potential-kept-away": IN_SPAN},
-    "36-open-point-in-the-route": dict.fromkeys(
-        ("every-source-open", "open-point-tagged", "clears-with-grounds-on"), IN_ROUTE
-    ),
 }
 
 

@@ -51,6 +51,7 @@ from groundlint.plan.models import (
     Rod,
     Structure,
     SupplySource,
+    Switch,
     Thing,
 )
 from groundlint.steps import PLACING
@@ -72,6 +73,33 @@ def build_site(timeline: Timeline) -> Site | Unknown:
     return _Builder(timeline).build()
 
 
+def _returning(timeline: Timeline) -> frozenset[Switch]:
+    """Open points in the spans that a source which returns comes through, with nothing on the line before them.
+
+    They are taken for closed throughout: what hangs behind them then carries all that the source drives.
+    """
+    switches = [switch for switch in timeline.plan.of(Switch) if isinstance(switch, Switch)]
+    hung = {
+        end.structure.order
+        for joint in timeline.joints()
+        if isinstance(joint.key, Lead) or (isinstance(joint.key, tuple) and joint.key[0] == "bond")
+        for end in (joint.one, joint.other)
+        if isinstance(end, PointRef) and isinstance(end.thing, Conductor) and end.thing.role == "phase"
+        if end.structure is not None and end.structure.order is not None
+    }
+
+    def bare(switch: Switch, source: SupplySource) -> bool:
+        """Whether nothing ever hangs on the phases on the source's side."""
+        if switch.hop is None or source.at is None or source.at.order is None:
+            return False
+        first = source.at.order <= switch.hop
+        return not any((order <= switch.hop) is first for order in hung)
+
+    found = {w for w in switches if w.sources and all(bare(w, source) for source in w.sources)}
+    others = {switch.hop for switch in switches if switch not in found}
+    return frozenset(switch for switch in found if switch.hop not in others)
+
+
 class _Builder(Pieces):
     """Goes over the plan."""
 
@@ -84,6 +112,7 @@ class _Builder(Pieces):
         self.conductors: tuple[Conductor, ...] = line.conductors
         self.phases: tuple[Conductor, ...] = line.phases or ()
         self.structures = tuple(s for s in self.plan.things if isinstance(s, Structure))
+        self.returning = _returning(timeline)
         self.again: dict[object, str] = {}
         self.leads: dict[Lead, list[str]] = {}
         self.rods: dict[Rod, str] = {}
@@ -145,7 +174,7 @@ class _Builder(Pieces):
         switched = {  # the two structures of a span with a switch in it, and the conductor
             (frozenset((joint.one.structure, joint.other.structure)), joint.one.thing)
             for joint in self.timeline.joints()
-            if isinstance(joint.key, tuple) and joint.key[0] == "switch"
+            if isinstance(joint.key, tuple) and joint.key[0] == "switch" and joint.key[1] not in self.returning
             if isinstance(joint.one, PointRef) and isinstance(joint.other, PointRef)
         }
         share: dict[Structure, float] = {}
@@ -210,6 +239,8 @@ class _Builder(Pieces):
                 self.hole(joint.gap, first=joint.first, last=joint.last)
             return
         sort = joint.key[0] if isinstance(joint.key, tuple) else "lead"
+        if isinstance(joint.key, tuple) and sort == "switch" and joint.key[1] in self.returning:
+            return
         if sort == "span":
             if joint.gap is not None:
                 self.hole(joint.gap, first=joint.first, last=joint.last)
