@@ -74,8 +74,8 @@ class Switch(Thing):
     sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point, network protector")
     names: Names = need("its name")
     between: tuple[Name, ...] = row(
-        "the two sides: a source, a structure, another switch; between neighbours on the route it cuts off what is behind"
-        " it from each source beyond the route's ends that nothing else is said to open"
+        "the two sides: a source, a structure, another switch; between neighbours on the route it cuts off what is"
+        " behind it from each source beyond the route's ends that nothing else is said to open"
     )
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
     tagged: bool = flag("tagged before the plan begins")
