@@ -90,6 +90,7 @@ UNTOLD: dict[str, tuple[str, ...]] = {
     ),
     "an example would need a switch with two sources behind it, and no fewer if the plan says less": (
         "automatic-switch-disabled | require 1: `each` swapped",
+        "held-by-another | `each` swapped",
     ),
 }
 """Mutants that a plan could tell from their rule and no example does, by what the examples lack."""
