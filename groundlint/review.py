@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
@@ -37,8 +38,10 @@ def load_rulebook(
 class Reviewer:
     """Books made ready once, to review any number of plans."""
 
-    def __init__(self, books: Sequence[Rulebook]) -> None:
+    def __init__(self, books: Sequence[Rulebook], as_of: date | None = None) -> None:
+        """``as_of`` is the day that waivers are held against; without one, each plan's own date alone."""
         self.books = tuple(books)
+        self.as_of = as_of
         shared = together(books)
         self.problems = shared.problems
         """Where two of the books mean different rules by one name; for the caller to say."""
@@ -69,7 +72,7 @@ class Reviewer:
             from_diagnostic(d, Kind.UNREAD if d.unread else None)
             for d in (*problems, *result.diagnostics, *timeline.problems)
         ]
-        waivers = Waivers(plan, self.slugs, self.barred)
+        waivers = Waivers(plan, self.slugs, self.barred, self.as_of)
         outcomes: list[Outcome] = []
         for program, under in zip(self.programs, self.under, strict=True):
             for outcome in program.review(trace):
@@ -79,7 +82,8 @@ class Reviewer:
                     from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
                 ]
         findings.extend(waivers.findings())
-        return Review(plan, tuple(book.head.name for book in self.books), in_order(findings), tuple(outcomes), trace)
+        names = tuple(book.head.name for book in self.books)
+        return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of)
 
     def repairs(
         self,

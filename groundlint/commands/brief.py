@@ -7,7 +7,16 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import EPILOG, UsageError, book_options, cache_folder, given_values, version
+from groundlint.commands.common import (
+    EPILOG,
+    UsageError,
+    as_of,
+    book_options,
+    cache_folder,
+    day_option,
+    given_values,
+    version,
+)
 from groundlint.commands.settings import GATES, SettingsFinder
 
 if TYPE_CHECKING:
@@ -40,6 +49,7 @@ def add(commands: Subcommands) -> None:
         metavar="N",
         help="with --drawing: as things stand after step N, numbered as on the page (8, or 8.3 in a routine)",
     )
+    day_option(brief)
     book_options(brief)
     brief.add_argument("--gate", choices=GATES, help="lowest level that fails (default: warning)")
     brief.add_argument(
@@ -76,7 +86,7 @@ def run(args: argparse.Namespace) -> int:
     cache = cache_folder(args)
     keep_grammar_in(cache)
     task = task_of(args, path, SettingsFinder().of(path.parent if path is not None else Path()))
-    desk = Desk(Wanted(tuple(given_values(args.given).items()), cache))
+    desk = Desk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
     review = desk.reviewed(task)
     assert review.trace is not None
     electrical = electrical_of(review.trace, limit_of(_settings(desk)))

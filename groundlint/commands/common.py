@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -56,6 +57,34 @@ def cache_folder(args: argparse.Namespace) -> Path | None:
     if getattr(args, "no_cache", False):
         return None
     return kept_in()
+
+
+def day_option(parser: argparse.ArgumentParser) -> None:
+    """The option of every command that reviews plans with their waivers."""
+    parser.add_argument(
+        "--as-of",
+        type=_day,
+        metavar="DATE",
+        help="the day that waivers are held against, YYYY-MM-DD (default: today); all else goes by the plan's own date",
+    )
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text}: write a day, such as 2026-12-31") from None
+
+
+def as_of(args: argparse.Namespace) -> date:
+    """The day that waivers are held against."""
+    day: date | None = args.as_of
+    return day if day is not None else today()
+
+
+def today() -> date:
+    """The day of the run."""
+    return date.today()
 
 
 def kept_in() -> Path:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import FAILED, OK, UsageError, cache_folder, given_values
+from groundlint.commands.common import FAILED, OK, UsageError, as_of, cache_folder, given_values
 from groundlint.commands.many import Desk, Done, Task, Wanted
 from groundlint.commands.review import gather, plan_options, status_of
 from groundlint.commands.settings import SettingsFinder
@@ -79,7 +79,7 @@ def run(args: argparse.Namespace) -> int:
     cache = cache_folder(args)
     keep_grammar_in(cache)
     pairs, gone, revision, used = (_since if args.since is not None else _two)(args, finder)
-    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache), revision)
+    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)), revision)
     desk.ready(pairs)
     done: list[Compared] = []
     with Progress(len(pairs)) as progress:

@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Self, TypeVar
 
@@ -49,6 +50,7 @@ class Wanted:
     text: bool = True
     why: bool = False
     everything: bool = False
+    as_of: date | None = None
     colour: bool = False
     entries: bool = False
     repairs: bool = False
@@ -82,7 +84,7 @@ class Desk:
         if found is None:
             from groundlint.review import Reviewer
 
-            found = self._reviewers[shelf] = Reviewer(load_books(*shelf, self.wanted.cache))
+            found = self._reviewers[shelf] = Reviewer(load_books(*shelf, self.wanted.cache), self.wanted.as_of)
         return found
 
     def bare(self) -> Self:

@@ -14,9 +14,11 @@ from groundlint.commands.common import (
     FAILED,
     OK,
     UsageError,
+    as_of,
     book_options,
     books_of,
     cache_folder,
+    day_option,
     given_values,
     shown,
     use_colour,
@@ -74,6 +76,7 @@ def plan_options(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=VALUE",
         help="value for a name that the plan leaves open, such as fault=6.8kA",
     )
+    day_option(parser)
     parser.add_argument(
         "--jobs", type=_jobs, metavar="N", help="processes to use (default: one a core where there are many plans)"
     )
@@ -112,6 +115,7 @@ def run(args: argparse.Namespace) -> int:
         text="text" in forms,
         why=args.why,
         everything=args.all,
+        as_of=as_of(args),
         colour=printed and use_colour(args),
         entries=forms != {"text"},
         repairs=bool(forms & {"sarif", "json"}),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from enum import Enum
 from typing import TYPE_CHECKING
 
@@ -167,6 +168,8 @@ class Review:
     outcomes: tuple[Outcome, ...] = field(repr=False)
     trace: PlanTrace | None = field(default=None, repr=False)
     """The replayed plan that was asked, with what was computed of it."""
+    as_of: date | None = None
+    """The day that waivers were held against, beside the plan's own date."""
 
     @property
     def open_findings(self) -> tuple[Finding, ...]:

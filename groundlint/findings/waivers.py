@@ -2,12 +2,13 @@
 
 A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One
 that lacks any of these, is of a rule that a book bars from waivers, has ended, or waives nothing covers nothing, and
-is a finding itself.
+is a finding itself. Where the day of the review is given, an end before it has passed too, whenever the plan was dated.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 
 from groundlint.findings.model import Finding, Kind
 from groundlint.plan.models import Plan, PointRef, Thing, Waiver
@@ -19,9 +20,13 @@ from groundlint.text import Severity
 class Waivers:
     """The waivers of one plan, with a count of what each covers."""
 
-    def __init__(self, plan: Plan, slugs: frozenset[str], barred: Mapping[str, Change] | None = None) -> None:
-        """``slugs`` are the rules of the books under review, ``barred`` those that no plan may waive."""
+    def __init__(
+        self, plan: Plan, slugs: frozenset[str], barred: Mapping[str, Change] | None = None, as_of: date | None = None
+    ) -> None:
+        """``slugs`` are the rules of the books under review, ``barred`` those that no plan may waive, ``as_of`` the day
+        that waivers are held against beside the plan's own date."""
         self.plan = plan
+        self.as_of = as_of
         self.slugs = slugs
         self.barred = barred or {}
         self.problems = {id(w): problem for w in plan.waivers if (problem := self._problem(w)) is not None}
@@ -63,12 +68,13 @@ class Waivers:
                 f"the plan has no date, so whether the waiver of {waiver.rule} has ended can't be told",
                 "date the document",
             )
-        if waiver.until is not None and waiver.until < self.plan.dated:
-            return (
-                "waiver-ended",
-                f"the waiver of {waiver.rule} ended on {waiver.until}",
-                "take it out, or have it renewed",
-            )
+        for day, whose in ((self.plan.dated, "the plan is dated"), (self.as_of, "this review is as of")):
+            if waiver.until is not None and day is not None and waiver.until < day:
+                return (
+                    "waiver-ended",
+                    f"the waiver of {waiver.rule} ended on {waiver.until}, and {whose} {day}",
+                    "take it out, or have it renewed",
+                )
         return None
 
     def covering(self, verdict: Verdict) -> Waiver | None:

@@ -161,6 +161,7 @@ class PlanEntry:
     not_asked: tuple[NotAsked, ...] = doc("danger rules that were not asked, by what the plan never comes to")
     leaves: tuple[LeftOn, ...] = doc("what the plan leaves for the part of the job after it")
     outcomes: tuple[RuleOutcome, ...] = doc("each rule and what became of it")
+    as_of: str | None = doc("the day that waivers were held against, YYYY-MM-DD, or null for the plan's own date alone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +224,7 @@ def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = 
         tuple(NotAsked(one.lacking, one.rules) for one in review.never_asked()),
         tuple(LeftOn(one.thing.name, str(one.holder) if one.holder else None) for one in plan.leaves),
         tuple(RuleOutcome(outcome.rule.slug, OUTCOMES[outcome.truth]) for outcome in review.outcomes),
+        str(review.as_of) if review.as_of is not None else None,
     )
 
 

@@ -58,7 +58,8 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
     for group in _groups(review.open_findings):
         lines.extend(_finding(group, paint, why))
     if review.waived:
-        lines.append(paint(_BOLD, "Waived in the plan:"))
+        as_of = f", as of {review.as_of}" if review.as_of is not None else ""
+        lines.append(paint(_BOLD, f"Waived in the plan{as_of}:"))
         for finding in review.waived:
             waiver = finding.waiver
             assert waiver is not None
@@ -109,7 +110,8 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
     if len(finding.related) > MOST_RELATED:
         yield f"    and {_count(len(finding.related) - MOST_RELATED, 'more line')}"
     if finding.count > 1:
-        yield f"    the same holds for the {finding.count - 1} steps after it"
+        after = "step" if finding.count == 2 else f"{finding.count - 1} steps"
+        yield f"    the same holds for the {after} after it"
     if finding.mend:
         yield f"    next: {finding.mend}"
     for other in others[:MOST_ALIKE]:

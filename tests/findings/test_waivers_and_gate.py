@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from groundlint.cli import main
 from groundlint.findings import Kind, Review
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Severity, Source
@@ -100,6 +102,33 @@ def test_a_waiver_of_a_rule_that_a_book_bars_covers_nothing_and_is_a_finding(tmp
 def test_a_waiver_holds_to_the_end_of_its_last_day(reviewer: Reviewer) -> None:
     review = reviewed(reviewer, 'waive rod-distance because "rock" by "supervisor" until 2026-03-02')
     assert [f.slug for f in review.waived] == ["rod-distance"]
+
+
+def test_a_waiver_past_its_end_on_the_day_of_the_review_covers_nothing(reviewer: Reviewer) -> None:
+    waiver = 'waive rod-distance because "rock" by "supervisor" until 2026-03-09'
+    assert slugs(reviewed(Reviewer(reviewer.books, date(2026, 3, 9)), waiver), Kind.WAIVER) == []
+    late = reviewed(Reviewer(reviewer.books, date(2026, 3, 10)), waiver)
+    assert slugs(late, Kind.WAIVER) == ["waiver-ended"]
+    assert "rod-distance" in slugs(late, Kind.BROKEN)
+    (found,) = (one for one in late.findings if one.kind is Kind.WAIVER)
+    assert found.message == "the waiver of rod-distance ended on 2026-03-09, and this review is as of 2026-03-10"
+
+
+def test_the_command_holds_waivers_against_the_day_of_the_run(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = tmp_path / "plan.tpg"
+    plan.write_text(
+        PLAN.format(waiver='waive rod-distance because "rock" by "supervisor" until 2026-03-09'), encoding="utf-8"
+    )
+    monkeypatch.setattr("groundlint.commands.common.today", lambda: date(2026, 3, 10))
+    main(["review", "--no-cache", str(plan)])
+    assert "this review is as of 2026-03-10" in capsys.readouterr().out
+    main(["review", "--no-cache", "--as-of", "2026-03-09", str(plan)])
+    out = capsys.readouterr().out
+    assert "Waived in the plan, as of 2026-03-09:" in out
+    assert main(["review", "--as-of", "tomorrow", str(plan)]) == 3
+    assert "write a day, such as 2026-12-31" in capsys.readouterr().err
 
 
 def test_what_is_not_shown_fails_with_status_2_and_a_line_not_read_with_1(reviewer: Reviewer) -> None:
