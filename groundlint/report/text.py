@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
 
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
@@ -55,7 +56,7 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
         )
         lines.append(f"{review.plan.source.name}: {_not_whole(review)} (books: {', '.join(review.books)})")
         return "\n".join(lines) + "\n"
-    for group in _groups(review.open_findings):
+    for group in _groups(review.open_findings, apart=why):
         lines.extend(_finding(group, paint, why))
     if review.waived:
         as_of = f", as of {review.as_of}" if review.as_of is not None else ""
@@ -80,17 +81,35 @@ def _place(finding: Finding) -> str:
     return f"{finding.span.source.name}:{line}:{column}:"
 
 
-def _groups(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Findings of one rule on one line together: ten leads declared in one statement lack the same date."""
-    kept: dict[tuple[object, ...], list[Finding]] = {}
+class _Group(NamedTuple):
+    """Findings that are one thing to the writer: the one printed whole, the rules and lines that wait for the same
+    facts, and what the same rule finds of other things."""
+
+    first: Finding
+    waiting: tuple[Finding, ...] = ()
+    alike: tuple[Finding, ...] = ()
+
+
+def _groups(findings: Sequence[Finding], apart: bool) -> list[_Group]:
+    """One mistake once, under the gravest of what is found of it: rules that wait for the same facts; a rule that is
+    broken at several steps; ten leads declared in one line that lack the same date. ``apart`` keeps lines apart."""
+    same: dict[object, list[Finding]] = {}
     for finding in findings:
-        key = (finding.span.source.name, finding.span.line, finding.slug, finding.kind)
-        kept.setdefault(key, []).append(finding)
-    return list(kept.values())
+        waits = finding.kind is Kind.UNSHOWN and not apart
+        same.setdefault(finding.message if waits else id(finding), []).append(finding)
+    kept: dict[object, list[list[Finding]]] = {}
+    for group in same.values():
+        group.sort(key=lambda one: -one.level)
+        first = group[0]
+        place = None if first.kind is Kind.BROKEN and not apart else (first.span.source.name, first.span.line)
+        kept.setdefault((first.kind, place, first.slug, frozenset(one.slug for one in group)), []).append(group)
+    return [
+        _Group(groups[0][0], tuple(groups[0][1:]), tuple(group[0] for group in groups[1:])) for groups in kept.values()
+    ]
 
 
-def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
-    finding, *others = group
+def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
+    finding = group.first
     word = paint(ANSI[finding.level], finding.level.word)
     yield f"{paint(_BOLD, _place(finding))} {word}: {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
     text, marks = marked_line(finding.span)
@@ -100,24 +119,27 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
         yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
     if finding.title:
         yield f"    rule: {finding.title} ({'; '.join(finding.cites)}; {_books(finding)})"
-    related = sorted(finding.related, key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
+    found = {(span.source.name, span.line, words): (span, words) for span, words in finding.related}
+    related = sorted(found.values(), key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
     for span, words in related[:MOST_RELATED]:
         yield (
             f"    line {span.line}: {words}"
             if span.source is finding.span.source
             else f"    {span.source.name}:{span.line}: {words}"
         )
-    if len(finding.related) > MOST_RELATED:
-        yield f"    and {_count(len(finding.related) - MOST_RELATED, 'more line')}"
+    if len(related) > MOST_RELATED:
+        yield f"    and {_count(len(related) - MOST_RELATED, 'more line')}"
     if finding.count > 1:
         after = "step" if finding.count == 2 else f"{finding.count - 1} steps"
         yield f"    the same holds for the {after} after it"
     if finding.mend:
         yield f"    next: {finding.mend}"
-    for other in others[:MOST_ALIKE]:
-        yield f"    also: {other.message.removeprefix('not shown: ')}"
-    if len(others) > MOST_ALIKE:
-        yield f"    and {len(others) - MOST_ALIKE} more like it"
+    for other in group.alike[:MOST_ALIKE]:
+        away = f" in line {other.span.line}" if other.span.line != finding.span.line else ""
+        yield f"    also{away}: {other.message.removeprefix('not shown: ')}"
+    if len(group.alike) > MOST_ALIKE:
+        yield f"    and {len(group.alike) - MOST_ALIKE} more like it"
+    yield from _waiting(group)
     if why and finding.why is not None:
         if finding.because:
             yield f"    because: {finding.because}"
@@ -125,8 +147,25 @@ def _finding(group: list[Finding], paint: Paint, why: bool) -> Iterator[str]:
     yield ""
 
 
+def _waiting(group: _Group) -> Iterator[str]:
+    """The other rules and lines that wait for the same facts, the gravest first."""
+    finding = group.first
+    lines: dict[tuple[Severity, str], dict[str, None]] = {}
+    for other in (finding, *group.waiting):
+        lines.setdefault((other.level, other.slug), {})[str(other.span.line)] = None
+    by_level: dict[Severity, list[str]] = {}
+    for (level, slug), numbers in lines.items():
+        away = [number for number in numbers if number != str(finding.span.line)]
+        if slug == finding.slug and not away:
+            continue
+        shown = ", ".join(away[:MOST_LINES]) + f" and {len(away) - MOST_LINES} more" * (len(away) > MOST_LINES)
+        by_level.setdefault(level, []).append(slug + (f" (line{'s' * (len(away) > 1)} {shown})" if away else ""))
+    for level in sorted(by_level, reverse=True):
+        yield f"    also not shown, {level.word}: {', '.join(by_level[level])}"
+
+
 def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
-    *lines, end = _finding([one.finding], paint, why=False)
+    *lines, end = _finding(_Group(one.finding), paint, why=False)
     yield from lines
     if one.uses:
         numbers = list(dict.fromkeys(str(use.line) for use in one.uses))
