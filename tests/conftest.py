@@ -1,6 +1,7 @@
 """What all tests share: linear algebra of one thread, as the command has it, before numpy is imported; how much is
 tried, and from which seed; a browser; the numbers that tests report, printed at the end of the run. Garbage is looked
-for seldom: a process that has run some thousand tests holds so much that looking takes longer than what is tested."""
+for seldom, unless much is held: a process that has run some thousand tests holds so much that looking takes longer than
+what is tested."""
 
 from __future__ import annotations
 
@@ -29,6 +30,8 @@ gc.set_threshold(100_000, 20, 50)
 ROOT = Path(__file__).resolve().parents[1]
 LINE = "line of the summary"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+MUCH = 500
+"""MB held by a process from which on garbage is looked for after each test."""
 SEEDS_APART = 10_000
 """Seeds between those of one day and the next, so that each day tries others."""
 
@@ -82,6 +85,20 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.seed = date_of_last_commit()
     if getattr(config.option, "hypothesis_seed", None) is None:
         config.option.hypothesis_seed = str(config.option.seed)
+
+
+def held() -> float:
+    """MB that this process holds now; 0 where the system does not say."""
+    try:
+        return int(Path("/proc/self/statm").read_text("ascii").split()[1]) * resource.getpagesize() / 1e6
+    except OSError:
+        return 0
+
+
+def pytest_runtest_teardown() -> None:
+    """A review refers to itself, so that it stays until garbage is looked for: that is done before it is too much."""
+    if held() > MUCH:
+        gc.collect()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -30,13 +30,13 @@ def reviewer() -> Reviewer:
     return Reviewer(books)
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=2)
 def review_of(text: str, name: str = "plan.tpg") -> Review:
     """A text, reviewed."""
     return reviewer().review(Source(name, text))
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=8)
 def example(name: str) -> Review:
     """An example of the project, reviewed."""
     path = EXAMPLES / name
