@@ -13,7 +13,7 @@ UNDECLARED = "undeclared-name"
 """The code of the message that a name is declared nowhere, which may follow from a declaration that was not read."""
 
 _WORD = re.compile(r"[^\s,;()\"'`]+")
-_RANGE = re.compile(r"(.*?)(\d+)\.\.(.*?)(\d+)")
+_RANGE = re.compile(r"([^\d.]*)(\d{1,9})\.\.([^\d.]*)(\d{1,9})")
 _LONGEST_RANGE = 1000
 
 

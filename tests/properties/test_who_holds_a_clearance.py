@@ -99,6 +99,7 @@ def reviewed(book: str, shape: str, names: Names) -> Review:
     return reviewers()[book].review(Source("plan.tpg", plan(shape, names)))
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("shape", [*SHAPES, *TRANSFERS])
 def test_a_name_less_makes_an_answer_unknown_or_leaves_it(shape: str) -> None:
     helped = []

@@ -153,6 +153,7 @@ def every_svg(brief: Brief) -> list[object]:
     return [*draw(brief.scene_at()), *draw_strip(brief.frames()), draw_chart(brief.chart())]
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("path", EVERY_EXAMPLE, ids=lambda path: path.stem)
 @pytest.mark.parametrize("computed", [False, True])
 def test_no_two_labels_lie_on_each_other_at_any_stage_of_an_example(path: object, computed: bool) -> None:
