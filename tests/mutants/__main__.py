@@ -13,11 +13,11 @@ import os
 import random
 import resource
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
+sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 
 from operator_mutants import Mutant, modules, mutants, plant  # noqa: E402
 
@@ -50,9 +50,13 @@ def main() -> int:
     chosen = random.Random(args.seed).sample(every, min(args.count, len(every)))
     for name in BEFORE:
         importlib.import_module(name)
+    if [survived for _, survived in run([None], 1)] != [True]:
+        print("the tests do not hold without a mutant, so that none can be told by them")
+        return 2
     listed = known()
     told = new = 0
     for done, (mutant, survived) in enumerate(run(chosen, args.jobs), start=1):
+        assert mutant is not None
         told += not survived
         if survived:
             reason = listed.get(mutant.name)
@@ -77,13 +81,15 @@ def known() -> dict[str, str]:
     return found
 
 
-def run(chosen: list[Mutant], jobs: int) -> Iterator[tuple[Mutant, bool]]:
-    """Each mutant with whether the tests let it pass, as they end; each in a process of its own."""
-    running: dict[int, Mutant] = {}
-    waiting = iter(chosen)
+def run(chosen: Sequence[Mutant | None], jobs: int) -> Iterator[tuple[Mutant | None, bool]]:
+    """Each mutant, or None for the code as it is, with whether the tests let it pass, as they end; each in a process of
+    its own."""
+    running: dict[int, Mutant | None] = {}
+    waiting = list(reversed(chosen))
     gc.freeze()
     while True:
-        while len(running) < jobs and (mutant := next(waiting, None)) is not None:
+        while waiting and len(running) < jobs:
+            mutant = waiting.pop()
             process = os.fork()
             if not process:
                 try:
@@ -97,13 +103,14 @@ def run(chosen: list[Mutant], jobs: int) -> Iterator[tuple[Mutant, bool]]:
         yield running.pop(process), os.waitstatus_to_exitcode(status) == 0
 
 
-def _tested(mutant: Mutant) -> int:
+def _tested(mutant: Mutant | None) -> int:
     """What pytest says of the tests with this mutant in place."""
     resource.setrlimit(resource.RLIMIT_CPU, (LONGEST, LONGEST))
     out = os.open(os.devnull, os.O_WRONLY)
     os.dup2(out, 1)
     os.dup2(out, 2)
-    plant(mutant.path, mutant.made())
+    if mutant is not None:
+        plant(mutant.path, mutant.made())
     import pytest
 
     tests = [str(TESTS / one) for one in FAST]
