@@ -66,6 +66,17 @@ ACSR: Final[tuple[ImperialRow, ...]] = (
     ("715.5", "54/7", 1.036, 0.0349, 0.1482, "crow"),
     ("795", "26/7", 1.108, 0.0375, 0.1288, "drake"),
     ("795", "54/7", 1.093, 0.0368, 0.1378, "condor"),
+    ("874.5", "54/7", 1.146, 0.0386, 0.1228, "crane"),
+    ("900", "54/7", 1.162, 0.0391, 0.1185, "canary"),
+    ("954", "54/7", 1.196, 0.0403, 0.1128, "cardinal"),
+    ("1033.5", "54/7", 1.246, 0.0420, 0.1035, "curlew"),
+    ("1113", "54/19", 1.293, 0.0435, 0.0969, "finch"),
+    ("1192.5", "54/19", 1.338, 0.0450, 0.0906, "grackle"),
+    ("1272", "54/19", 1.382, 0.0465, 0.0851, "pheasant"),
+    ("1351.5", "54/19", 1.424, 0.0479, 0.0803, "martin"),
+    ("1431", "54/19", 1.465, 0.0493, 0.0760, "plover"),
+    ("1510.5", "54/19", 1.506, 0.0507, 0.0720, "parrot"),
+    ("1590", "54/19", 1.545, 0.0520, 0.0684, "falcon"),
 )
 
 COPPER: Final[tuple[ImperialRow, ...]] = (
@@ -135,6 +146,38 @@ ALLOY_6201: Final[tuple[tuple[str, str, float, str], ...]] = (
 """Size kcmil, strands, diameter in, code word; resistance and GMR follow from metal and stranding. ASTM B399 sizes,
 from memory."""
 
+ACSR_BY_STRANDS: Final[tuple[tuple[str, str, float, str], ...]] = (
+    ("795", "45/7", 1.063, "tern"),
+    ("954", "45/7", 1.165, "rail"),
+    ("1033.5", "45/7", 1.213, "ortolan"),
+    ("1113", "45/7", 1.259, "bluejay"),
+    ("1192.5", "45/7", 1.302, "bunting"),
+    ("1272", "45/7", 1.345, "bittern"),
+    ("1351.5", "45/7", 1.385, "dipper"),
+    ("1431", "45/7", 1.427, "bobolink"),
+    ("1510.5", "45/7", 1.466, "nuthatch"),
+    ("1590", "45/7", 1.504, "lapwing"),
+    ("1780", "84/19", 1.602, "chukar"),
+    ("2156", "84/19", 1.762, "bluebird"),
+)
+"""Size kcmil, stranding, diameter in, code word; resistance and GMR follow from metal and stranding. ASTM B232 sizes,
+from memory."""
+
+ALUMINIUM_BY_STRANDS: Final[tuple[tuple[str, str, float, str], ...]] = (
+    ("874.5", "61", 1.077, "anemone"),
+    ("954", "37", 1.124, "magnolia"),
+    ("1033.5", "37", 1.170, "bluebell"),
+    ("1113", "61", 1.216, "marigold"),
+    ("1192.5", "61", 1.259, "hawthorn"),
+    ("1272", "61", 1.300, "narcissus"),
+    ("1351.5", "61", 1.340, "columbine"),
+    ("1431", "61", 1.379, "carnation"),
+    ("1590", "61", 1.454, "coreopsis"),
+    ("1750", "61", 1.525, "jessamine"),
+)
+"""Size kcmil, strands, diameter in, code word; resistance and GMR follow from metal and stranding. ASTM B231 sizes,
+from memory."""
+
 DIN_ACSR: Final[tuple[MetricRow, ...]] = (
     (15.3, 2.5, "6/1", 5.4, 1.8793),
     (23.9, 4.0, "6/1", 6.8, 1.2028),
@@ -148,8 +191,31 @@ DIN_ACSR: Final[tuple[MetricRow, ...]] = (
     (209.1, 34.1, "26/7", 20.3, 0.1380),
     (243.0, 39.5, "26/7", 21.8, 0.1188),
     (304.3, 49.5, "26/7", 24.4, 0.0949),
+    (381.7, 49.5, "54/7", 27.0, 0.0757),
+    (434.3, 56.3, "54/7", 28.8, 0.0666),
+    (490.3, 63.6, "54/7", 30.6, 0.0590),
+    (549.7, 71.3, "54/7", 32.4, 0.0526),
+    (678.6, 86.0, "54/19", 36.0, 0.0426),
 )
-DIN_ACSR_NOMINAL: Final = ("16", "25", "35", "50", "70", "95", "120", "150", "185", "210", "240", "300")
+DIN_ACSR_NOMINAL: Final = (
+    "16",
+    "25",
+    "35",
+    "50",
+    "70",
+    "95",
+    "120",
+    "150",
+    "185",
+    "210",
+    "240",
+    "300",
+    "380",
+    "435",
+    "490",
+    "550",
+    "680",
+)
 DIN: Final = Provenance("DIN 48204 / EN 50182 aluminium conductors, steel reinforced", HowKnown.MEMORY)
 
 DIN_STRANDED: Final[tuple[tuple[str, int, float], ...]] = (
@@ -200,6 +266,9 @@ GMR_SHARE: Final[dict[str, float]] = {
     "61": 0.7722,
     "26/7": 0.8116,
     "30/7": 0.8260,
+    "45/7": 0.7939,
     "54/7": 0.8099,
+    "54/19": 0.8099,
+    "84/19": 0.8010,
 }
 """GMR as a share of the outer radius for a stranding of non-magnetic strands; standard results, recomputable."""

@@ -35,6 +35,7 @@ METALS: Final[dict[str, Metal]] = {
         Metal("soft copper", RHO_COPPER_20, 234.5, Provenance("100 % IACS annealed copper", HowKnown.SEEN)),
         Metal("aluminium", RHO_COPPER_20 / 0.612, 228.0, Provenance("61.2 % IACS aluminium 1350-H19", HowKnown.SEEN)),
         Metal("acsr", RHO_COPPER_20 / 0.612, 228.0, Provenance("61.2 % IACS aluminium 1350-H19", HowKnown.SEEN)),
+        Metal("acss", RHO_COPPER_20 / 0.63, 228.0, Provenance("63 % IACS aluminium 1350-O", HowKnown.MEMORY)),
         Metal("aluminium alloy", RHO_COPPER_20 / 0.525, 268.0, _IEEE_80),
         Metal("aluminium-clad steel", 8.48e-8, 258.0, _IEEE_80),
         Metal("steel", 20.1e-8, 293.0, _IEEE_80),
@@ -161,10 +162,30 @@ _ENVELOPE: Final = {3: 2.1547, 7: 3.0, 19: 5.0, 37: 7.0, 61: 9.0}
 @cache
 def _table() -> tuple[tuple[str, Conductor, str], ...]:
     rows = _imperial("acsr", data.ACSR) + _imperial("copper", data.COPPER) + _imperial("aluminium", data.ALUMINIUM)
-    alloy = Provenance("ASTM B399 sizes; resistance from 52.5 % IACS, GMR from stranding", HowKnown.MEMORY)
-    for size, stranding, diameter, word in data.ALLOY_6201:
-        made = _from_strands("aluminium alloy", size, "kcmil", stranding, float(size) * KCMIL, diameter * INCH, alloy)
-        rows.append(("kcmil", made, word))
+    soft = METALS["acss"].resistivity_20 / METALS["acsr"].resistivity_20
+    rows += [
+        (
+            unit,
+            one._replace(
+                designation=one.designation.replace("acsr", "acss"),
+                metal="acss",
+                resistance_ref=one.resistance_ref * soft,
+                source=one.source._replace(note="the ACSR of the size, its aluminium annealed: 63 % IACS (ASTM B856)"),
+            ),
+            f"{word}/acss" if word else "",
+        )
+        for unit, one, word in rows
+        if one.metal == "acsr"
+    ]
+    for metal, sizes, source in (
+        ("aluminium alloy", data.ALLOY_6201, "ASTM B399 sizes; resistance from 52.5 % IACS, GMR from stranding"),
+        ("acsr", data.ACSR_BY_STRANDS, "ASTM B232 sizes; resistance from 61.2 % IACS, GMR from stranding"),
+        ("aluminium", data.ALUMINIUM_BY_STRANDS, "ASTM B231 sizes; resistance from 61.2 % IACS, GMR from stranding"),
+    ):
+        known = Provenance(source, HowKnown.MEMORY)
+        for size, stranding, diameter, word in sizes:
+            made = _from_strands(metal, size, "kcmil", stranding, float(size) * KCMIL, diameter * INCH, known)
+            rows.append(("kcmil", made, word))
     for size, strands, strand in data.DIN_STRANDED:
         for metal in ("copper", "aluminium"):
             area = strands * math.pi / 4 * strand**2 * MM2
@@ -217,6 +238,7 @@ def conductors() -> tuple[Conductor, ...]:
 
 METAL_WORDS: Final = {
     "acsr": "acsr",
+    "acss": "acss",
     "copper": "copper",
     "cu": "copper",
     "aluminium": "aluminium",

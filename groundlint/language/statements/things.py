@@ -193,7 +193,7 @@ class Lead(Equipment):
 
     kind: Literal["lead"] = "lead"
     size: Size | None = doc("wire size")
-    metal: Word | None = doc("copper, aluminum, acsr, aac")
+    metal: Word | None = doc("copper, aluminum, acsr, acss, aac, aaac")
     length: Amount | None = doc("length", dimension="length")
     grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
     rated: tuple[Amount, ...] = row("current and time that it is rated for by its label, as of IEC 61230")
