@@ -55,8 +55,8 @@ LARGE = [one for one in conductors() if one.area > 800e3 * CIRCULAR_MIL and one.
 
 @pytest.mark.parametrize("conductor", LARGE, ids=lambda one: one.designation)
 def test_resistance_and_gmr_are_what_metal_and_strands_make(conductor: Conductor) -> None:
-    """Strands 1 to 3 % longer than the conductor, up to 12 % more at 60 Hz in three layers of aluminium about a core that
-    carries flux; a GMR between that of a solid wire and of a thin tube, 0.7788 and 1 of the radius."""
+    """Strands 1 to 3 % longer than the conductor, up to 12 % more at 60 Hz in three layers of aluminium about a core
+    that carries flux; a GMR between that of many strands without a core and with a large one."""
     resistivity = ALUMINIUM_20 * (0.612 / 0.63 if conductor.metal == "acss" else 1)
     ratio = at(conductor, 20.0) * conductor.area / resistivity
     assert 1.0 < ratio < 1.16, ratio
