@@ -7,14 +7,11 @@ from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Lead
 from groundlint.values import Unknown
-from groundlint.values.wire import WireSize, parse_wire
+from groundlint.values.wire import METALS, STRANDED, WireSize, parse_wire
 
-WIRE_METALS = ("copper", "aluminium", "acsr", "aac")
 BODIES = ("bronze", "copper", "aluminium")
 JAWS = ("smooth", "serrated", "self-cleaning")
 FORMS = ("stranded", "solid", "bus")
-STRANDED = frozenset({"acsr", "aac"})
-"""Conductors that are stranded by what their name says."""
 HOT_LINE = ("hot-line", "hotline", "live-line")
 """How the type of a clamp begins that is made for taps on live lines, not for a fault: from memory."""
 
@@ -24,7 +21,7 @@ def _size(conductor: Conductor) -> Unknown:
     return Unknown.of(f"the size and metal of conductor {conductor}", write, conductor.span)
 
 
-@fact("metal", "conductor", returns=WIRE_METALS, timed=False, lines=where_stated("metal"), meaning="what it is made of")
+@fact("metal", "conductor", returns=METALS, timed=False, lines=where_stated("metal"), meaning="what it is made of")
 def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.metal is None:
         return _size(conductor)
@@ -37,7 +34,7 @@ def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str 
     returns=FORMS,
     timed=False,
     lines=where_stated("form"),
-    meaning="stranded, solid or bus, as stated; acsr and aac are stranded",
+    meaning="stranded, solid or bus, as stated; acsr, acss, aac and aaac are stranded",
 )
 def form(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.form is not None:

@@ -10,6 +10,7 @@ from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Lead, Plan, PointRef, Structure
 from groundlint.values import Gap, Unknown
+from groundlint.values.wire import METALS
 
 
 @fact("on", "lead", lines=by_change("ends"), meaning="an end of it is on")
@@ -160,7 +161,6 @@ def area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
     return found
 
 
-METALS = ("copper", "aluminium", "acsr", "aac")
 ALUMINIUM_CONDUCTIVITY = 0.61
 """Of EC-grade aluminium against annealed copper: IEEE 80-2000 Table 1, from memory."""
 

@@ -28,7 +28,7 @@ from groundlint.language.statements import (
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.values.units import UnitProblem, parse_quantity
-from groundlint.values.wire import parse_wire
+from groundlint.values.wire import STRANDED, parse_wire
 
 
 class Clause(NamedTuple):
@@ -383,7 +383,7 @@ class Lowering:
         nodes = children[:]
         form = nodes.pop() if isinstance(nodes[-1], Word) and nodes[-1] in FORMS else None
         metal = nodes.pop() if isinstance(nodes[-1], Word) else None
-        if form is not None and form != "stranded" and metal in ("acsr", "aac"):
+        if form is not None and form != "stranded" and metal in STRANDED:
             self.problem("contradiction", form.span, f"{metal} is stranded, and not {form}", "take one of them out")
             return Clause("wire", {}, nodes[0].span)
         return Clause("wire", {"wires": Wire(tuple(nodes[:-1]), nodes[-1], metal, form)}, nodes[0].span)

@@ -14,6 +14,9 @@ from typing import NamedTuple
 
 from groundlint.values.units import UNITS, UnitProblem, find_unit, parse_quantity
 
+STRANDED = ("acsr", "acss", "aac", "aaac")
+"""Words for the metal of a wire that also say that it is stranded."""
+METALS = ("copper", "aluminium", *STRANDED)
 SMALLEST_GAUGE = 40
 LARGEST_AREA = 0.01
 """m2; several times the largest conductor strung, so that a slip of the pen is not taken for a wire."""
