@@ -48,6 +48,7 @@ class Reviewer:
         self.under = shared.under
         self.programs = tuple(Program(book, CATALOGUE) for book in shared.books)
         self.slugs = frozenset(rule.slug for book in books for rule in book.rules)
+        self.waivable = frozenset(slug for book in books for slug in book.waivable)
         self.barred = {slug: change for book in books for slug, change in book.unwaivable.items()}
 
     def review(
@@ -83,7 +84,7 @@ class Reviewer:
                 ]
         findings.extend(waivers.findings())
         names = tuple(book.head.name for book in self.books)
-        return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of)
+        return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of, self.waivable)
 
     def repairs(
         self,

@@ -130,14 +130,24 @@ class Comparison:
         every = (*self.findings_new, *(finding for finding, _ in self.findings_worsened))
         return tuple(f for f in every if f.waiver is None and (f.level >= gate or f.kind is Kind.UNREAD))
 
+    def waived_anew(self, gate: Severity) -> tuple[Finding, ...]:
+        """Findings at or above the gate that are waived and were not, of rules that no book says may be waived."""
+        eased = (finding for finding, was in self.findings_eased if was.waiver is None)
+        return tuple(
+            finding
+            for finding in (*self.findings_new, *eased)
+            if finding.waiver is not None and finding.level >= gate and finding.slug not in self.new.waivable
+        )
+
     def status(self, gate: Severity) -> int:
-        """0 if the revision is no worse, 1 if something broke or was lost, 2 if something is no longer shown."""
+        """0 if the revision is no worse, 1 if something broke, was lost, or is waived that was not, 2 if something is
+        no longer shown."""
         grave = self.grave(gate)
         if any(finding.kind is not Kind.UNSHOWN for finding in grave) or (
             self.new.plan.unread and not self.old.plan.unread
         ):
             return 1
-        return 1 if self.reduced(gate) else 2 if grave else 0
+        return 1 if self.reduced(gate) or self.waived_anew(gate) else 2 if grave else 0
 
     def reduced(self, gate: Severity) -> bool:
         """Whether something that protects is gone or narrower, if the rules still hold or not.

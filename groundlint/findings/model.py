@@ -170,6 +170,8 @@ class Review:
     """The replayed plan that was asked, with what was computed of it."""
     as_of: date | None = None
     """The day that waivers were held against, beside the plan's own date."""
+    waivable: frozenset[str] = frozenset()
+    """Rules that the books let a revision begin to waive."""
 
     @property
     def open_findings(self) -> tuple[Finding, ...]:

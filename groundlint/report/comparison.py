@@ -51,11 +51,19 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
         rows.append("  renamed: " + ", ".join(f"{old} -> {name}" for old, name in comparison.renamed))
     rows += [_finding(finding, "new") for finding in comparison.findings_new]
     rows += [_finding(finding, f"was {_state(was)}") for finding, was in comparison.findings_worsened]
+    rows += [
+        _finding(finding, f"was {_state(was)}")
+        for finding, was in comparison.findings_eased
+        if not only_worse or finding.waiver is not None
+    ]
     if not only_worse:
-        rows += [_finding(finding, f"was {_state(was)}") for finding, was in comparison.findings_eased]
         rows += [f"  fixed: {one.message} [{one.slug}]" for one in comparison.findings_fixed]
     rows.append("  " + _counts(comparison))
-    if comparison.status(gate) and not comparison.grave(gate):
+    if comparison.waived_anew(gate):
+        rows.append(
+            "  waiving what was not waived before makes it worse, unless a book says that the rule may be waived"
+        )
+    elif comparison.status(gate) and not comparison.grave(gate):
         rows.append(
             "  no finding at or above the gate is new; what protected somebody before, and does no more, makes it worse"
         )

@@ -22,7 +22,7 @@ from groundlint.text import Diagnostic, Source, Span
 BLOCKS = ("rule", "condition", "book")
 BOOK_CLAUSES = (
     "title", "scope", "edition", "setting", "adopt", "take", "set", "raise", "lower", "retire",
-    "may-not-waive", "undecidable", "clause",
+    "may-waive", "may-not-waive", "undecidable", "clause",
 )  # fmt: skip
 MOST_PARAMETERS = 3
 
@@ -52,6 +52,7 @@ class Book:
     undecidable: list[tuple[str, str, str]] = field(default_factory=list)
     clauses: list[Listed] = field(default_factory=list)
     unwaivable: dict[str, Change] = field(default_factory=dict)
+    waivable: dict[str, Change] = field(default_factory=dict)
     examples: list[Example] = field(default_factory=list)
     bases: dict[tuple[str, str], str] = field(default_factory=dict)
 
@@ -69,6 +70,7 @@ class Book:
             pickle.dumps(shelf, protocol=pickle.HIGHEST_PROTOCOL),
             tuple(self.clauses),
             {slug: change for slug, change in self.unwaivable.items() if slug in self.rules},
+            {slug: change for slug, change in self.waivable.items() if slug in self.rules},
         )
 
 
@@ -193,6 +195,8 @@ class _Builder:
         mine.clauses.extend(listed for listed in other.clauses if listed not in mine.clauses)
         for slug, change in other.unwaivable.items():
             mine.unwaivable.setdefault(slug, change)
+        for slug, change in other.waivable.items():
+            mine.waivable.setdefault(slug, change)
         mine.examples.extend(entry for entry in other.examples if entry not in mine.examples)
         mine.bases.update(other.bases)
         mine.rule_texts.update(other.rule_texts)
@@ -320,7 +324,7 @@ class _Builder:
 
     def changes(self, layout: Layout, block: Block) -> None:
         for clause in block.clauses:
-            if clause.word in ("raise", "lower", "retire", "may-not-waive"):
+            if clause.word in ("raise", "lower", "retire", "may-waive", "may-not-waive"):
                 try:
                     self.change(layout, clause)
                 except MistakeError as error:
@@ -334,10 +338,13 @@ class _Builder:
             close = self.catalogue.nearest(words[0], self.book.rules) if words else None
             hint = f"; did you mean `{close}`?" if close else ""
             raise MistakeError(mistake("unknown-rule", what, f"no rule here is named `{' '.join(words)}`{hint}"))
-        if clause.word in ("retire", "may-not-waive") and len(words) > 1:
+        if clause.word in ("retire", "may-waive", "may-not-waive") and len(words) > 1:
             raise MistakeError(mistake("unexpected-word", what, f"`{clause.word}` takes one rule, then `because`"))
         if clause.word == "may-not-waive":
             self.book.unwaivable[rule.slug] = Change(self.text.name, "may not be waived", because)
+            return
+        if clause.word == "may-waive":
+            self.book.waivable[rule.slug] = Change(self.text.name, "may be waived", because)
             return
         if clause.word == "retire":
             if rule.book == self.text.name:

@@ -199,6 +199,8 @@ class Rulebook:
     """The clauses of the source, in the order of the book file."""
     unwaivable: Mapping[str, Change] = field(default_factory=dict)
     """Rules that no plan may waive, by slug."""
+    waivable: Mapping[str, Change] = field(default_factory=dict)
+    """Rules that a revision of a plan may begin to waive and be no worse, by slug."""
 
     def rule(self, slug: str) -> Rule | None:
         """The rule of that name."""

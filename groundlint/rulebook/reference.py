@@ -138,6 +138,10 @@ _BOOK_CLAUSES = (
     ("set", '`set rod-stand-off 20 ft because "..."`, for a setting of an adopted book'),
     ("raise, lower", '`raise SLUG to danger because "..."`'),
     ("retire", '`retire SLUG because "..."`, for a rule of an adopted book'),
+    (
+        "may-waive",
+        '`may-waive SLUG because "..."`: a revision that begins to waive this rule is no worse for that alone',
+    ),
     ("may-not-waive", '`may-not-waive SLUG because "..."`: a waiver of this rule is a finding and waives nothing'),
     (
         "clause",
@@ -245,8 +249,7 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
     rows += [f"- source: {cite} ({rule.known})" for cite in rule.cites]
     rows.append(f"- book: {rule.book}" + ("" if rule.stable else "; its demand may still change"))
     rows += [f"- {change.what} by {change.book}: {change.because}" for change in rule.changes]
-    if rule.slug in book.unwaivable:
-        change = book.unwaivable[rule.slug]
+    for change in (kept[rule.slug] for kept in (book.waivable, book.unwaivable) if rule.slug in kept):
         rows.append(f"- {change.what}, by {change.book}: {change.because}")
     rows += [f"- no example `{sort}`: {because}" for sort, because in rule.lacks]
     if rule.words:

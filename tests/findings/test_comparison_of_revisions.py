@@ -540,12 +540,18 @@ def test_a_finding_that_turns_from_not_shown_to_broken_is_worse() -> None:
     assert back.status(GATE) == 0
 
 
-def test_a_waiver_taken_out_is_worse_and_one_put_in_is_not() -> None:
+def test_a_waiver_taken_out_is_worse_and_one_put_in_where_no_book_lets_it() -> None:
     plain = sub("20 ft from the pole", "9 ft from the pole")(text_of(SINGLE))
     waived = sub("^stage isolate", 'waive rod-distance because "rock" by "engineer" until 2026-12-31\n\nstage isolate')(
         plain
     )
-    assert compared(plain, waived).status(GATE) == 0
+    begun = compared(plain, waived)
+    assert begun.status(GATE) == 1
+    assert "rod-distance] (was broken, waived)" in comparison_text(begun, GATE, only_worse=True)
+    assert "waiving what was not waived before makes it worse" in comparison_text(begun, GATE)
+    unsafe = compared(text_of(SINGLE), waived)
+    assert "rod-distance] (new, waived)" in comparison_text(unsafe, GATE, only_worse=True)
+    assert compared(waived, waived.replace("rock", "bare rock")).status(GATE) == 0
     comparison = compared(waived, plain)
     assert comparison.status(GATE) == 1
     assert "(was waived)" in comparison_text(comparison, GATE)

@@ -94,6 +94,7 @@ def test_several_rules_are_taken_over_lines(tmp_path: Path) -> None:
         ("take lead-short", "`take` reads `take SLUG, SLUG from BOOK`"),
         ("take lead-short from toi", "there is no book `toi`; did you mean `toy`?"),
         ('may-not-waive lead-shrt because "x"', "no rule here is named `lead-shrt`"),
+        ('may-waive lead-shrt because "x"', "no rule here is named `lead-shrt`"),
         ("may-not-waive lead-short", '`may-not-waive` wants a reason: `because "..."`'),
     ],
 )
