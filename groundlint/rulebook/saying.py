@@ -109,26 +109,50 @@ class Speaker:
         return "", "number"
 
 
+SMALLER = {"kA": "A", "A": "mA", "kV": "V", "V": "mV", "h": "min", "min": "s"}
+"""The unit that people say instead where there is less than one."""
+
+MOST_FEET = 20
+"""Feet up to which inches are said too."""
+
+
 def quantity(si: float, unit: str, dimension: str) -> str:
-    """An SI value in a unit of its dimension (in SI where it is empty), to four figures."""
-    if unit:
-        return f"{_figures(units.Quantity(si, dimension).to(unit))} {unit}"
-    return f"{_figures(si)} {units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, '')}".rstrip()
+    """An SI value in a unit of its dimension (in SI where it is empty) or a smaller one, to four figures."""
+    if isinf(si):
+        return "an unlimited time" if dimension == "time" else "no limit"
+    return _between(si, si, unit, dimension)
 
 
 def between(value: Bounds, unit: str, dimension: str) -> str:
     """Bounds in words: ``1.2 to 3.4 kA``, ``at least 20 V``; one value where four figures do not tell them apart."""
-    low, high = (quantity(end, unit, dimension) for end in (value.low, value.high))
-    if isinf(value.high):
-        return "(not known)" if value.low <= 0 or isinf(value.low) else f"at least {low}"
-    if isinf(value.low):
+    return _between(value.low, value.high, unit, dimension)
+
+
+def _between(least: float, greatest: float, unit: str, dimension: str) -> str:
+    unit = unit or units.SI_UNIT.get(dimension) or _DERIVED.get(dimension, "")
+    most = least if isinf(greatest) else greatest
+    while unit in SMALLER and 0 < abs(_in(most, unit, dimension)) < 1:
+        unit = SMALLER[unit]
+    low, high = (_figures(_in(end, unit, dimension), unit) for end in (least, greatest))
+    if isinf(greatest):
+        return "(not known)" if least <= 0 else f"at least {low}"
+    if isinf(least):
         return f"at most {high}"
     if low == high:
         return low
-    bare, _, _ = low.partition(" ")
+    bare = low.removesuffix(f" {unit}") if high.endswith(f" {unit}") else low
     return f"{bare} to {high}"
 
 
-def _figures(value: float) -> str:
-    """Four figures; whole numbers up to a million written out, which people read better than powers of ten."""
-    return f"{value:.0f}" if 1e4 <= abs(value) < 1e7 else f"{value:.4g}"
+def _in(si: float, unit: str, dimension: str) -> float:
+    return units.Quantity(si, dimension).to(unit) if dimension in units.SI_UNIT and unit else si
+
+
+def _figures(value: float, unit: str) -> str:
+    """Four figures and the unit; feet with their inches, as a tape has them; whole numbers up to ten million written
+    out, which people read better than powers of ten."""
+    if unit == "ft" and value < MOST_FEET and value != round(value, 6) // 1:
+        feet, inches = divmod(round(value * 12, 1), 12)
+        return " ".join([f"{feet:.0f} ft"] * (feet > 0) + [f"{inches:.3g} in"] * (inches > 0)) or "0 ft"
+    number = f"{value:.0f}" if 1e4 <= abs(value) < 1e7 else f"{value:.4g}"
+    return f"{number} {unit}".rstrip()
