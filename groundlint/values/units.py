@@ -121,6 +121,7 @@ _TABLE: dict[str, tuple[_Row, ...]] = {
         (1, 1000, "ms", "millisecond milliseconds"),
         (60, 1, "", "min minute minutes"),
         (3600, 1, "h", "hr hrs hour hours"),
+        (86400, 1, "", "days day"),
     ),
     "cycles": ((1, 1, "", "cycles cycle"),),
     "power": (
