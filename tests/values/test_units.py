@@ -59,6 +59,7 @@ IN_PINT = {
     "s": "second",
     "ms": "millisecond",
     "min": "minute",
+    "days": "day",
     "h": "hour",
     "VA": "volt_ampere",
     "kVA": "kilovolt_ampere",
