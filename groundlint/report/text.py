@@ -103,9 +103,8 @@ def _groups(findings: Sequence[Finding], apart: bool) -> list[_Group]:
         first = group[0]
         place = None if first.kind is Kind.BROKEN and not apart else (first.span.source.name, first.span.line)
         kept.setdefault((first.kind, place, first.slug, frozenset(one.slug for one in group)), []).append(group)
-    return [
-        _Group(groups[0][0], tuple(groups[0][1:]), tuple(group[0] for group in groups[1:])) for groups in kept.values()
-    ]
+    found = (_Group(one[0], tuple(one[1:]), tuple(group[0] for group in more)) for one, *more in kept.values())
+    return sorted(found, key=lambda group: group.first.sort_key())
 
 
 def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:

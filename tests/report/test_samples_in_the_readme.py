@@ -58,4 +58,4 @@ def test_the_lines_of_python_run(in_a_folder_of_plans: Path, capsys: pytest.Capt
     (block,) = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
     (in_a_folder_of_plans / "short.tpg").rename("plan.tpg")
     exec(compile(block, "README.md", "exec"), {})
-    assert "27 warning R1 is set nearer to 212 than 15 ft" in capsys.readouterr().out.splitlines()
+    assert "27 warning R1 is set 6 ft from 212, nearer than 15 ft" in capsys.readouterr().out.splitlines()
