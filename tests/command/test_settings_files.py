@@ -179,7 +179,7 @@ def test_books_gate_and_values_come_from_the_file(tmp_path: Path, capsys: pytest
     main(["review", str(plan)])
     out = capsys.readouterr().out
     assert "(books: quillback)" in out
-    assert "R1 is set nearer to 211 than 20 ft" in out
+    assert "R1 is set 16 ft from 211, nearer than 20 ft" in out
     assert "undeclared-given" not in out  # a standing value is for the plans that leave it open
     assert f"settings: {tmp_path / OWN}" in out
 

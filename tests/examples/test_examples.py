@@ -415,7 +415,7 @@ def test_the_old_revision_fails_the_cooperatives_book_alone(capsys: pytest.Captu
     assert run("review", path) == 0
     assert run("review", "--book", "quillback", "--books-in", str(BOOKS), path) == 1
     out = capsys.readouterr().out
-    assert "R30 is set nearer to WF05 than 20 ft [rod-distance]" in out
+    assert "R30 is set 16 ft from WF05, nearer than 20 ft [rod-distance]" in out
     assert "[barricade-far-enough]" in out
 
 

@@ -104,6 +104,11 @@ class Joined:
         return {node: self.top(node) for node in nodes}
 
 
+def own(switch: Switch) -> tuple[SupplySource, ...]:
+    """The sources that a switch stands at; none for one in a span, which leaves what lies before it live."""
+    return () if all(isinstance(side, Structure) for side in switch.sides) and switch.sides else switch.sources
+
+
 class World:
     """The world as the steps leave it."""
 
@@ -212,7 +217,7 @@ class World:
                 if low <= (one.order or 0) < (other.order or 0) <= high:
                     return True
             for source in self.sources:
-                if source in switch.sources and len(sides) == 1 and source.at is not None and sides[0] is not source.at:
+                if source in own(switch) and len(sides) == 1 and source.at is not None and sides[0] is not source.at:
                     toward = other if (source.at.order or 0) > (sides[0].order or 0) else one
                     if sides[0] in (one, other) and sides[0] is not toward:
                         return True
@@ -272,7 +277,7 @@ class World:
             return []
         spots = [source.at] if source.at is not None else list(self.structures)
         for switch in self.open:
-            if source not in switch.sources:
+            if source not in own(switch):
                 continue
             sides = [side for side in switch.sides if isinstance(side, Structure)]
             other = next((side for side in switch.sides if isinstance(side, SupplySource)), None)
@@ -287,7 +292,7 @@ class World:
 
     def apart(self, source: SupplySource) -> bool:
         """Whether a switch of the source is open."""
-        return any(source in switch.sources for switch in self.open)
+        return any(source in own(switch) for switch in self.open)
 
     def look(self) -> State:
         nodes: set[Node] = set(self.wires(self.conductors))
