@@ -50,6 +50,7 @@ class Wanted:
     text: bool = True
     why: bool = False
     everything: bool = False
+    ask: bool = False
     as_of: date | None = None
     colour: bool = False
     entries: bool = False
@@ -134,10 +135,13 @@ class Desk:
         gate = Severity[task.gate.upper()]
         text, entry = "", None
         if self.wanted.text:
-            from groundlint.report.text import review_text
+            from groundlint.report.text import asks_text, review_text
 
-            text = review_text(
-                review, why=self.wanted.why, colour=self.wanted.colour, everything=self.wanted.everything
+            wanted = self.wanted
+            text = (
+                asks_text(review, colour=wanted.colour)
+                if wanted.ask
+                else review_text(review, why=wanted.why, colour=wanted.colour, everything=wanted.everything)
             )
         if self.wanted.entries:
             from groundlint.report.record import plan_entry

@@ -56,6 +56,11 @@ def add(commands: Subcommands) -> None:
         help="where a statement was not read, show what the rules say of the rest too; it may be wrong",
     )
     review.add_argument(
+        "--ask",
+        action="store_true",
+        help="print only what the plan does not state, all of it: where each goes, and a text to paste there",
+    )
+    review.add_argument(
         "--format",
         action="append",
         default=[],
@@ -115,6 +120,7 @@ def run(args: argparse.Namespace) -> int:
         text="text" in forms,
         why=args.why,
         everything=args.all,
+        ask=args.ask,
         as_of=as_of(args),
         colour=printed and use_colour(args),
         entries=forms != {"text"},

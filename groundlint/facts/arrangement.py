@@ -53,7 +53,7 @@ def pole_ground(_case: PlanTrace, _at: int, structure: Structure) -> Answer:
         return True
     if "pole_ground" in structure.places or isinstance(structure, Vault):
         return False
-    write = f"structure {structure} wood pole with pole ground"
+    write = f"structure {structure} with pole ground"
     return Unknown.of(f"whether structure {structure} has a pole ground", write, structure.span)
 
 

@@ -59,7 +59,11 @@ def transfer_possible(_case: PlanTrace, _at: int, cable: Cable) -> Answer:
         return True
     if cable.transfer is False and cable.because is not None:
         return False
-    write = f'cable {cable} ... transfer of potential not possible because "..."'
+    write = (
+        f'cable {cable} transfer of potential not possible because "the reason"'
+        if cable.transfer is False
+        else f"cable {cable} transfer of potential possible"
+    )
     what = "why no transfer of potential is possible" if cable.transfer is False else "whether a transfer is possible"
     return Unknown.of(f"{what} along cable {cable}", write, cable.place("transfer"))
 

@@ -94,7 +94,7 @@ def clamp_metal(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
 )
 def hot_line_clamped(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
     if lead.clamps is None:
-        return Unknown.of(f"the clamps of lead {lead}", f"lead {lead} 2/0 copper 25 ft clamps C-type", lead.span)
+        return Unknown.of(f"the clamps of lead {lead}", f"lead {lead} clamps C-type", lead.span)
     return lead.clamps.lower().startswith(HOT_LINE)
 
 

@@ -222,7 +222,7 @@ def _set_value(case: PlanTrace, at: int, rod: Rod, attribute: str) -> float | Un
     if found is None:
         return None
     value: float | None = getattr(found, attribute)
-    write = f"set {rod} at 212, 16 ft from the pole, 6 ft deep"
+    write = f"set {rod} {'6 ft deep' if attribute == 'depth' else 'at 212, 16 ft from the pole'}"
     where = case.plan.step(found.index).span
     return Unknown.of(f"the {attribute} of rod {rod}", write, where) if value is None else value
 
@@ -475,7 +475,7 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
         return True
     if (parked is not None and parked[0] is not None) or (parked is None and case.steps_naming(("park",), vehicle)):
         return any_of(there)  # where it stands is told, or that it comes later
-    return Unknown.of(f"where vehicle {vehicle} stands", f"bond {vehicle} to R1", vehicle.span)
+    return Unknown.of(f"where vehicle {vehicle} stands", f"park {vehicle} at 212", vehicle.span)
 
 
 @fact("bonded", "mat", lines=by_change("hanging"), meaning="it is joined to something")

@@ -23,7 +23,7 @@ def _grade(lead: Lead) -> Grade | HighAsymmetryGrade | Unknown:
     from groundlint.electrical.physics.f855 import find_grade
 
     if lead.grade is None:
-        return Unknown.of(f"the grade of lead {lead}", f"lead {lead} 2/0 copper 25 ft grade 3", lead.span)
+        return Unknown.of(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
     return find_grade(lead.grade)
 
 

@@ -51,7 +51,7 @@ def lockable(case: PlanTrace, _at: int, switch: Switch) -> Answer:
 def in_public_reach(_case: PlanTrace, _at: int, switch: Switch) -> Answer:
     if switch.public is None:
         what = f"whether people outside the employer's control can get at {switch}"
-        return Unknown.of(what, f"open {switch}, lock it and tag it", switch.span)
+        return Unknown.of(what, f"switch {switch} within public reach", switch.span)
     return switch.public
 
 

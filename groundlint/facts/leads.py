@@ -141,7 +141,7 @@ def ganged_with(case: PlanTrace, at: int, lead: Lead, other: Lead) -> Answer:
 
 @fact("length", "lead", returns="length", timed=False, unit="ft", lines=where_stated("length"), meaning="its length")
 def lead_length(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    write = f"lead {lead} 25 ft"
     found: float | Unknown = said(lead.length, f"the length of lead {lead}", write, lead.span)
     return found
 
@@ -156,7 +156,7 @@ def lead_length(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
     meaning="cross-section of its cable",
 )
 def area(_case: PlanTrace, _at: int, lead: Lead) -> float | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    write = f"lead {lead} 2/0 copper"
     found: float | Unknown = said(lead.area, f"the size of lead {lead}", write, lead.span)
     return found
 
@@ -167,7 +167,7 @@ ALUMINIUM_CONDUCTIVITY = 0.61
 
 @fact("metal", "lead", returns=METALS, timed=False, lines=where_stated("metal"), meaning="metal of its cable")
 def metal(_case: PlanTrace, _at: int, lead: Lead) -> str | Unknown:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    write = f"lead {lead} {lead.size or '2/0'} copper"
     if lead.metal is None:
         return Unknown.of(f"the metal of lead {lead}", write, lead.span)
     return "aluminium" if lead.metal == "aluminum" else lead.metal
@@ -192,18 +192,18 @@ def copper_area(case: PlanTrace, at: int, lead: Lead) -> float | Unknown:
         return float(size)
     if of in ("aluminium", "aac"):
         return ALUMINIUM_CONDUCTIVITY * float(size)
-    return Unknown.of(f"how well lead {lead} conducts", f"lead {lead} 2/0 copper 25 ft grade 3", lead.span)
+    return Unknown.of(f"how well lead {lead} conducts", f"lead {lead} 2/0 copper", lead.span)
 
 
 @fact("grade-stated", "lead", timed=False, lines=where_stated("grade"), meaning="the plan gives its grade of ASTM F855")
 def grade_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
-    write = f"lead {lead} 2/0 copper 25 ft grade 3"
+    write = f"lead {lead} grade 3"
     return only_if(lead.grade is not None, f"the grade of lead {lead}", write, lead.span)
 
 
 @fact("clamps-stated", "lead", timed=False, lines=where_stated("clamps"), meaning="the plan gives its type of clamp")
 def clamps_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
-    write = f"lead {lead} 2/0 copper 25 ft clamps C-type"
+    write = f"lead {lead} clamps C-type"
     return only_if(lead.clamps is not None, f"the clamps of lead {lead}", write, lead.span)
 
 

@@ -109,7 +109,7 @@ def _can_reach(case: PlanTrace, at: int, lead: Lead, neighbour: Neighbour) -> An
         return False
     gap, keep = neighbour_gap.compute(case, at, neighbour), approach_of_neighbour.compute(case, at, neighbour)
     long: float | Unknown = (
-        Unknown.of(f"the length of lead {lead}", f"lead {lead} 2/0 copper 25 ft", lead.span)
+        Unknown.of(f"the length of lead {lead}", f"lead {lead} 25 ft", lead.span)
         if lead.length is None
         else lead.length
     )

@@ -50,7 +50,7 @@ def _neutral_duty(case: PlanTrace) -> Unknown:
     line = case.plan.line
     found = line.neutral if line is not None else None
     name, where = (found, found.span) if isinstance(found, Conductor) else ("N", line_span(case))
-    write = f"neutral {name} multigrounded carries the fault"
+    write = f"neutral {name} carries the fault"
     return Unknown.of("whether the neutral carries the fault", write, where)
 
 
@@ -218,7 +218,7 @@ def numbered(case: PlanTrace, _at: int, plan: Plan) -> Answer:
         if last is not None and now < last:
             return False
         last = now
-    return Unknown.of("the numbers of the steps", "1. brief L1", bare or plan.start)
+    return Unknown.of("the numbers of the steps", "", bare or plan.start)
 
 
 @fact("emergency-stated", "plan", timed=False, meaning="the plan says what to do in an emergency")

@@ -320,7 +320,7 @@ class PlanTrace(Studied):
         found = self.timeline.stand(at, person)
         if found is None:
             return None
-        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        write = f"enter {person} at 212"
         return self._stated_structure(found.structure, found.index, f"at which structure {person} is", write)
 
     def _stated_structure(self, found: object, index: int, fact: str, write: str) -> Structure | Unknown:
@@ -341,7 +341,7 @@ class PlanTrace(Studied):
         stated = self.plan.step(found.index).slots.get("stand")
         if isinstance(stated, Gap):
             return Unknown((stated,))
-        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        write = f"enter {person} on the pole"
         return Unknown.of(f"what {person} stands on", write, self.plan.step(found.index).span)
 
     def reach(self, at: int, person: Any) -> tuple[PointRef, ...] | Unknown | None:
@@ -360,7 +360,7 @@ class PlanTrace(Studied):
         stated = self.plan.step(index).slots.get("reach")
         if isinstance(stated, Gap):
             return Unknown((stated,))
-        write = f"enter {person} at 212 on the pole, reaching A B C and the pole"
+        write = f"enter {person} reaching A B C"
         return Unknown.of(f"what {person} can reach", write, self.plan.step(index).span)
 
     def reaches(self, at: int, person: Any, point: PointRef) -> bool | Unknown:

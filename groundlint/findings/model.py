@@ -8,6 +8,7 @@ from datetime import date
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from groundlint.findings.pasting import Paste, paster_of
 from groundlint.plan.models import Plan, Waiver
 from groundlint.rulebook.evaluate import Outcome, Verdict
 from groundlint.rulebook.explain import WhyNode
@@ -106,10 +107,11 @@ def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tup
     mend = verdict.mend
     gaps = tuple(_placed(gap, plan) for gap in verdict.gaps) if unknown else ()
     if unknown and not mend:
-        writes = [gap for gap in gaps if gap.write]
-        if writes:
-            where = f" in line {writes[0].where.line}" if writes[0].where else ""
-            mend = f"state {writes[0].fact}{where}, such as `{writes[0].write}`"
+        paster = paster_of(plan)
+        mend = next((str(paste) for gap in gaps if (paste := paster.paste(gap, (verdict.span,)))), "")
+        if not mend and gaps:
+            where = f" in line {gaps[0].where.line}" if gaps[0].where else ""
+            mend = f"state {gaps[0].fact}{where}"
     related = verdict.related
     if use is not None:
         related = ((use, "done from here"), *related)
@@ -152,10 +154,23 @@ class NeverAsked:
 
 @dataclass(frozen=True)
 class Ask:
-    """A fact that the plan does not state, and the rules that it would help to decide."""
+    """What the plan does not state: one fact, or several that one text at one place settles; the rules that it would
+    help to decide, the gravest first, and how grave that is. ``paste`` is None where no text can be given."""
 
-    gap: Gap
+    gaps: tuple[Gap, ...]
+    paste: Paste | None
+    level: Severity
     rules: tuple[str, ...]
+
+    @property
+    def fact(self) -> str:
+        """The facts in words; alike ones as one."""
+        return _together([gap.fact for gap in self.gaps])
+
+    @property
+    def where(self) -> Span | None:
+        """The statement that it belongs in, if there is one."""
+        return next((gap.where for gap in self.gaps if gap.where is not None), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,17 +199,28 @@ class Review:
         return tuple(f for f in self.findings if f.waiver is not None)
 
     def asks(self) -> tuple[Ask, ...]:
-        """The facts not stated, those first that most rules wait for; then in the order of the plan."""
-        rules: dict[str, dict[str, None]] = {}
+        """What the plan does not state, that first for which most rules wait; then in the order of the plan."""
+        rules: dict[str, dict[str, Severity]] = {}
         gaps: dict[str, Gap] = {}
+        asked: dict[str, list[Span]] = {}
         for finding in self.open_findings:
             for gap in finding.gaps:
                 kept = gaps.setdefault(gap.fact, gap)
                 if kept.where is None and gap.where is not None:
                     gaps[gap.fact] = gap
-                rules.setdefault(gap.fact, {})[finding.slug] = None
+                rules.setdefault(gap.fact, {})[finding.slug] = finding.level
+                asked.setdefault(gap.fact, []).append(finding.span)
         order = sorted(gaps, key=lambda fact: (-len(rules[fact]), _start(gaps[fact]), fact))
-        return tuple(Ask(gaps[fact], tuple(rules[fact])) for fact in order)
+        alike: dict[object, list[tuple[str, Paste | None]]] = {}
+        for fact in order:
+            paste = paster_of(self.plan).paste(gaps[fact], asked[fact])
+            alike.setdefault(fact if paste is None else paste[:3], []).append((fact, paste))
+        asks = []
+        for group in alike.values():
+            wait = {slug: level for fact, _ in group for slug, level in rules[fact].items()}
+            gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
+            asks.append(Ask(tuple(gaps[fact] for fact, _ in group), group[0][1], max(wait.values()), gravest))
+        return tuple(sorted(asks, key=lambda ask: -len(ask.rules)))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:
         """The danger rules that were not asked, by what the plan never comes to, the most rules first. A plan without
@@ -226,6 +252,16 @@ class Review:
             found[word] += 1
         found["waived"] = len(self.waived)
         return found
+
+
+def _together(facts: Sequence[str]) -> str:
+    """Facts as one where they differ in a single word: `the length of lead G1, G2, G3`."""
+    words = [fact.split() for fact in facts]
+    if len(facts) > 1 and len({len(one) for one in words}) == 1:
+        columns = [tuple(dict.fromkeys(column)) for column in zip(*words, strict=True)]
+        if sum(len(column) > 1 for column in columns) == 1:
+            return " ".join(", ".join(column) for column in columns)
+    return "; ".join(facts)
 
 
 def _start(gap: Gap) -> tuple[int, int]:

@@ -12,7 +12,7 @@ import os
 import re
 from contextlib import suppress
 from dataclasses import replace
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -408,13 +408,20 @@ def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[str, ...]]:
 
 def _reads(text: str) -> bool:
     """Whether a text is a statement of the language."""
+    return read_statement(text) is not None
+
+
+@lru_cache(maxsize=4096)
+def read_statement(text: str) -> Statement | None:
+    """The statement that a text is, placed in it; None where it is none, or where anything is to be said of it."""
     parser = _parser()
-    parser.lowering.source, parser.lowering.base, parser.lowering.problems = Source("", text), 0, []
-    parser.lowering.beside = {}
+    lowering = parser.lowering
+    lowering.source, lowering.base, lowering.problems, lowering.beside = Source("", text), 0, [], {}
     try:
-        return isinstance(parser.driver.parse(text), Statement) and not parser.lowering.problems
+        found: object = parser.driver.parse(text)
     except Failed:
-        return False
+        return None
+    return found if isinstance(found, Statement) and not lowering.problems else None
 
 
 def _known(source: Source, lines: list[Line]) -> dict[str, str]:

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from groundlint.findings.fingerprint import fingerprints, step_of, subjects_of
-from groundlint.findings.model import Finding, Kind, Review
+from groundlint.findings.model import Ask, Finding, Kind, Review
+from groundlint.findings.pasting import Where
 from groundlint.report.plain import doc
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Severity, Span
@@ -44,12 +45,19 @@ class RelatedLine:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """A fact that the plan does not state."""
+    """What the plan does not state, and the text that states it where it is pasted as it stands."""
 
-    fact: str = doc("what is not stated")
-    write: str = doc("what to write, or empty")
-    line: int | None = doc("the line to write it in; null for a line of its own")
-    rules: tuple[str, ...] = doc("the rules that wait for it")
+    fact: str = doc("what is not stated; several facts where one text states them all")
+    level: str = doc("signal word of the gravest rule that waits for it")
+    rules: tuple[str, ...] = doc("the rules that wait for it, the gravest first")
+    place: str | None = doc(
+        "where the text goes: at the `end` of the line, `below` it, `instead` of it, `before` it as a step, or on its"
+        " `own` above the steps; null where no text can be given"
+    )
+    line: int | None = doc("the line that the place is at; null for a line of its own")
+    text: str = doc("what to write, or empty")
+    yours: tuple[str, ...] = doc("values in the text that only the writer knows, in place of which go the true ones")
+    first: str = doc("what to ask before the text is written, or empty")
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,15 +225,21 @@ def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = 
             _entry(finding, mark, edit, review)
             for finding, mark, edit in zip(review.findings, marks, mended, strict=True)
         ),
-        tuple(
-            Missing(ask.gap.fact, ask.gap.write, ask.gap.where.line if ask.gap.where else None, ask.rules)
-            for ask in review.asks()
-        ),
+        tuple(_missing(ask) for ask in review.asks()),
         tuple(NotAsked(one.lacking, one.rules) for one in review.never_asked()),
         tuple(LeftOn(one.thing.name, str(one.holder) if one.holder else None) for one in plan.leaves),
         tuple(RuleOutcome(outcome.rule.slug, OUTCOMES[outcome.truth]) for outcome in review.outcomes),
         str(review.as_of) if review.as_of is not None else None,
     )
+
+
+def _missing(ask: Ask) -> Missing:
+    paste = ask.paste
+    if paste is None:
+        line = ask.where.line if ask.where is not None else None
+        return Missing(ask.fact, ask.level.word, ask.rules, None, line, "", (), "")
+    line = None if paste.place is Where.OWN else paste.line
+    return Missing(ask.fact, ask.level.word, ask.rules, paste.place.value, line, paste.text, paste.yours, paste.before)
 
 
 def place_of(span: Span) -> Place:

@@ -12,6 +12,8 @@ from groundlint.text.columns import marked_line
 
 MOST_ASKS = 12
 """Asks printed; the rest are counted."""
+MOST_WAITING = 3
+"""Rules named that wait for a fact; the rest are counted."""
 MOST_RELATED = 4
 """Related lines printed under a finding; the rest are counted."""
 
@@ -195,20 +197,30 @@ def _left(review: Review, paint: Paint) -> Iterator[str]:
         yield ""
 
 
-def _asks(review: Review, paint: Paint) -> Iterator[str]:
+def _asks(review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST_WAITING) -> Iterator[str]:
     asks = review.asks()
     if not asks:
         return
     yield paint(_BOLD, "Not stated in the plan, and would decide:")
-    for ask in asks[:MOST_ASKS]:
-        rules = _count(len(ask.rules), "rule")
-        where = f" in line {ask.gap.where.line}" if ask.gap.where is not None else ""
-        own = where or " in a line of its own"
-        write = f"; write `{ask.gap.write}`{own}" if ask.gap.write else where
-        yield f"  {rules}: {ask.gap.fact}{write}"
-    if len(asks) > MOST_ASKS:
-        yield f"  and {len(asks) - MOST_ASKS} more"
+    for ask in asks[:most]:
+        named = ", ".join(ask.rules[:rules]) + f" and {len(ask.rules) - rules} more" * (len(ask.rules) > rules)
+        where = ""
+        if ask.paste is None and ask.where is not None:
+            file = f"{ask.where.source.name}, " if ask.where.source is not review.plan.source else ""
+            where = f" ({file}line {ask.where.line})"
+        yield f"  {paint(ANSI[ask.level], ask.level.word)}: {ask.fact}{where} {paint(_DIM, f'[{named}]')}"
+        if ask.paste is not None:
+            yield f"    {ask.paste}"
+    if len(asks) > most:
+        yield f"  and {len(asks) - most} more; --ask shows all"
     yield ""
+
+
+def asks_text(review: Review, colour: bool = False) -> str:
+    """A form to fill in: all that the plan does not state and rules wait for."""
+    everything = len(review.outcomes)
+    lines = list(_asks(review, _painter(colour), everything + len(review.asks()), everything))
+    return "\n".join([*lines, _summary(review)]) + "\n"
 
 
 def _never_asked(review: Review, paint: Paint) -> Iterator[str]:

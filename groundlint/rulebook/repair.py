@@ -5,17 +5,14 @@ Only a step that is written where it is done can be edited so: within a routine 
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from groundlint.facts.catalogue import Event
 from groundlint.rulebook.model import Repair
-from groundlint.text.edits import Edit, lead_of, line_after, line_before
+from groundlint.text.edits import Edit, lead_between, lead_of, line_after, line_before
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-_STEP_NUMBER = re.compile(r"([0-9]+)([a-y]?)\Z")
 
 
 def edit_of(repair: Repair, text: str, events: Sequence[Event], at: int) -> Edit | None:
@@ -31,9 +28,9 @@ def edit_of(repair: Repair, text: str, events: Sequence[Event], at: int) -> Edit
         words = f"`{other.text}` first, then `{one.text}`"
         return Edit(f"swap the ends: {words}", ((one, other.text), (other, one.text)))
     if repair.how == "before":
-        lead = _lead(lead_of(event.span), _number_above(events, at))
+        lead = lead_between(lead_of(event.span), _number_above(events, at))
         return Edit(f"put in before this step: `{text}`", (line_before(event.span, lead, text),))
-    lead = _lead(lead_of(event.span), event.number)
+    lead = lead_between(lead_of(event.span), event.number)
     return Edit(f"put in after this step: `{text}`", (line_after(event.span, lead, text),))
 
 
@@ -45,18 +42,3 @@ def _number_above(events: Sequence[Event], at: int) -> str | None:
         if written.source is here.source and written.start < here.start:
             return event.number
     return None
-
-
-def _lead(beside: str, above: str | None) -> str:
-    """The indent of a new line between a numbered step and the next, with a number of its own: 7a after 7, 7b after
-    7a."""
-    match = _STEP_NUMBER.match(above) if above else None
-    indent = beside[: len(beside) - len(beside.lstrip())]
-    if not beside.strip():
-        return beside
-    if match is None:
-        return indent
-    letter = chr(ord(match[2]) + 1) if match[2] else "a"
-    number = beside.strip()
-    mine = f"{match[1]}{letter}{number[-1]}"
-    return f"{mine.rjust(len(beside.rstrip()))}{beside[len(beside.rstrip()) :]}"

@@ -231,7 +231,7 @@ def _from_ends(to: Unfolding, st: s.Attach | s.Detach, env: Env) -> None:
     places = tuple(end.span for end in st.ends) if len(st.ends) == 2 else ()
     for end in st.ends:
         point = to.names.point(end.point, env)
-        stick = to.stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", st)
+        stick = to.stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", end)
         to.add(st.kind, st, {"lead": lead, "point": point, "stick": stick}, places)
 
 

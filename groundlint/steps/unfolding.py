@@ -72,7 +72,7 @@ class Unfolding:
         """A person; None where a crew is named."""
         return Gap(what, write, st.span) if name is None else self.person(name, env)
 
-    def stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step) -> Thing | Gap | None:
+    def stick(self, by: Name | None, by_hand: bool, env: Env, what: str, st: s.Step | s.End) -> Thing | Gap | None:
         """The stick by which something is done; None where it is by hand."""
         if by_hand:
             return None

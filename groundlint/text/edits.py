@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
 from groundlint.text.source import Source, Span
+
+_STEP_NUMBER = re.compile(r"([0-9]+)([a-y]?)\Z")
 
 
 class Edit(NamedTuple):
@@ -35,6 +38,21 @@ def line_after(span: Span, lead: str, text: str) -> tuple[Span, str]:
 def lead_of(span: Span) -> str:
     """What stands on the line before a span: the indent, and the step's number if it has one."""
     return span.source.text[span.source.line_starts[span.line - 1] : span.start]
+
+
+def lead_between(beside: str, above: str | None) -> str:
+    """The indent of a new line between a numbered step and the next, with a number of its own: 7a after 7, 7b after
+    7a."""
+    match = _STEP_NUMBER.match(above) if above else None
+    indent = beside[: len(beside) - len(beside.lstrip())]
+    if not beside.strip():
+        return beside
+    if match is None:
+        return indent
+    letter = chr(ord(match[2]) + 1) if match[2] else "a"
+    number = beside.strip()
+    mine = f"{match[1]}{letter}{number[-1]}"
+    return f"{mine.rjust(len(beside.rstrip()))}{beside[len(beside.rstrip()) :]}"
 
 
 def edited(source: Source, edits: Iterable[Edit]) -> str:

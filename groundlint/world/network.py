@@ -293,7 +293,7 @@ class Network:
             return
         if opened is TRUE:
             what = f"on which side of the cut at {point} its clamps are"
-            gap = Gap(what, f"bond across {point} by hand")
+            gap = Gap(what)
         else:
             switch = self._inline[structure][0]
             gap = Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
@@ -396,7 +396,7 @@ class Network:
 
     def _fallback(self, point: PointRef) -> Gap:
         if point.sort == "conductor":
-            return Gap(f"which side of the cut at {point} is meant", f"bond across {point} by hand")
+            return Gap(f"which side of the cut at {point} is meant")
         return Gap(f"what {point} is joined to")
 
     def electrodes(self, at: int, point: PointRef, local: bool, possibly: bool) -> tuple[PointRef, ...]:

@@ -146,5 +146,5 @@ def test_the_ask_list_puts_first_what_most_rules_wait_for(reviewer: Reviewer) ->
     asks = reviewer.review(Source("plan.tpg", text)).asks()
     counts = [len(ask.rules) for ask in asks]
     assert counts == sorted(counts, reverse=True)
-    assert any("R1" in ask.gap.fact and ask.gap.write for ask in asks)
-    assert len({ask.gap.fact for ask in asks}) == len(asks)
+    assert any("R1" in ask.fact and ask.paste for ask in asks)
+    assert len({ask.fact for ask in asks}) == len(asks)

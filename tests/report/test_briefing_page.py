@@ -192,7 +192,7 @@ def test_findings_waivers_and_what_is_not_stated() -> None:
             assert " ".join(finding.message.split()) in seen.text
         assert f"line {group[0].span.line}" in seen.text
     for ask in review.asks():
-        assert " ".join(ask.gap.fact.split()) in seen.text
+        assert " ".join(ask.fact.split()) in seen.text
     assert review.waived or "Nothing is waived." in seen.text
 
 

@@ -95,7 +95,7 @@ def size_of(lead: Lead) -> LeadSize | Unknown:
 def length_of(lead: Lead) -> float | Unknown:
     """Length of a lead in m."""
     if lead.length is None:
-        return Unknown.of(f"the length of lead {lead}", f"lead {lead} 2/0 copper 25 ft", lead.span)
+        return Unknown.of(f"the length of lead {lead}", f"lead {lead} 25 ft", lead.span)
     return lead.length
 
 

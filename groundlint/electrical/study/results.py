@@ -346,7 +346,10 @@ def _time(study: Study, source: SupplySource, at: int) -> Measure | Unknown:
     if isinstance(times, Unknown):
         return times
     gap = Gap(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
-    return _span(times, (gap,)) if times.size else Unknown((gap,))  # no way to return is solved at this step
+    if not times.size:  # no way to return is solved at this step
+        known = source.clearing is not None or source.clearing_cycles is not None or source.never_clears
+        return Unknown((Gap(f"how source {source} can feed a fault here", where=source.span),) if known else (gap,))
+    return _span(times, (gap,))
 
 
 def body_limit(criterion: str, time: Measure | Unknown) -> Measure | Unknown:

@@ -117,7 +117,7 @@ class Page:
     register: Register
     findings: tuple[Noted, ...]
     waived: tuple[Noted, ...]
-    asks: tuple[tuple[str, str, str], ...]
+    asks: tuple[tuple[str, str], ...]
     rated: tuple[Rated, ...]
     recorded: tuple[Recorded, ...]
     assumed: tuple[tuple[str, str, str, str, str], ...]
@@ -221,7 +221,7 @@ class Brief:
             tuple(noted(group) for group in grouped(self.review.open_findings)),
             tuple(noted(group) for group in grouped(self.review.waived)),
             tuple(
-                (ask.gap.fact, ask.gap.write, f"line {ask.gap.where.line}" if ask.gap.where else "a line of its own")
+                (ask.fact, str(ask.paste or (f"line {ask.where.line}" if ask.where is not None else "")))
                 for ask in self.review.asks()
             ),
             tuple(self._rated()),

@@ -1,0 +1,179 @@
+"""What a review asks for can be pasted: where its ask says, each text reads, states its fact, breaks nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from random import Random
+
+import pytest
+from less_said import less
+
+from groundlint.findings.model import Ask, Kind, Review
+from groundlint.findings.pasting import Where
+from groundlint.language.reader import read_statements
+from groundlint.language.writer import write_plan
+from groundlint.report.text import asks_text
+from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.text import Source
+from groundlint.text.edits import edited
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+PLANS = tuple(
+    path
+    for path in sorted(EXAMPLES.rglob("*.tpg"))
+    if not {"comparison", "quillback-rules"} & set(path.relative_to(EXAMPLES).parts)
+)
+
+# Facts for which no text is offered, and why.
+NO_TEXT = {
+    "the numbers of the steps": "every step is to be numbered, not one line",
+    "neutral grounds per mile": "an assumption that no measurement replaces",
+    "which the plan language has no words for": "as it says",
+    "which side of the cut": "the step at the cut names the side, and either may be meant",
+    "on which side of the cut": "the same",
+    "rating of": "no table has it, whatever the plan says",
+    "fault currents and X/R that agree": "two stated values contradict each other; which is wrong is for the writer",
+    "minimum approach distance below": "the source gives none",
+    "can feed a fault here": "the way is not stated, and no one line states it",
+    "who has the line in reach": "a step for each person who works",
+    "is joined to": "the leads that join it are many steps",
+}
+
+
+@cache
+def reviewer() -> Reviewer:
+    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
+    return Reviewer([book for book in books if book is not None])
+
+
+def reviewed(text: str, name: str = "plan.tpg") -> Review:
+    return reviewer().review(Source(name, text))
+
+
+def asks_of(text: str) -> dict[str, Ask]:
+    return {ask.fact: ask for ask in reviewed(text).asks()}
+
+
+def wrong_with(review: Review, ask: Ask) -> list[str]:
+    """What is wrong with the plan in which an ask is pasted as it stands."""
+    assert ask.paste is not None
+    after = reviewed(edited(review.plan.source, [ask.paste.edit]), review.plan.source.name)
+    missing = {gap.fact for finding in after.findings for gap in finding.gaps}
+    wrong = [f"still not stated: {gap.fact}" for gap in ask.gaps if gap.fact in missing]
+    known = {(finding.kind, finding.slug) for finding in review.findings}
+    # A value that only the writer knows decides rules, either way; nothing else may.
+    decides = bool(ask.paste.yours or ask.paste.before)
+    return wrong + [
+        f"{finding.kind.value}: {finding.slug} in line {finding.span.line}: {finding.message}"
+        for finding in after.findings
+        if finding.kind is not Kind.UNSHOWN and (finding.kind, finding.slug) not in known
+        if not (decides and finding.kind is Kind.BROKEN)
+    ]
+
+
+def test_each_ask_pasted_as_it_says_reads_and_settles_its_fact(
+    daily_seed: int, how_many: Callable[[int, int], int], report: Callable[[str], None]
+) -> None:
+    rng = Random(daily_seed)
+    texts = []
+    for path in PLANS:
+        read = read_statements(Source(path.name, path.read_text("utf-8")))
+        texts += [(path.name, what, text) for what, text in less(read.text)]
+    rng.shuffle(texts)
+    counts: Counter[str] = Counter()
+    failed = []
+    for name, what, text in texts[: how_many(12, 500)]:
+        review = reviewed(write_plan(text), name)
+        asks = review.asks()
+        for ask in rng.sample(asks, min(len(asks), how_many(3, len(asks)))):
+            if ask.paste is None:
+                counts["without a text"] += 1
+                in_another_file = ask.where is not None and ask.where.source is not review.plan.source
+                if not in_another_file and not any(words in ask.fact for words in NO_TEXT):
+                    counts["without a text, and no reason known"] += 1
+                continue
+            wrong = wrong_with(review, ask)
+            counts["pasted"] += 1
+            if wrong:
+                failed.append(f"{name} without {what}: {ask.fact}: {ask.paste}: {'; '.join(wrong[:3])}")
+    assert counts["pasted"]
+    right = counts["pasted"] - len(failed)
+    said = ", ".join(f"{number} {word}" for word, number in counts.items() if word != "pasted")
+    report(f"asks pasted as they stand: {right} of {counts['pasted']} settle their fact and break nothing; {said}")
+    assert not failed, "\n".join(failed)
+
+
+PLAN = """\
+method dual-point from pole
+line Elm
+  voltage 12.47 kV
+  frequency 60 Hz
+  phases A B C
+  no neutral
+  route E1 E2 E3
+source Mill beyond E1
+  fault 6 kA three-phase
+switch SW7 between Mill and E1 normally closed
+structure E1..E3 wood pole
+rod R1 6 ft x 5/8 in
+lead G1..G4 25 ft  # one set
+bar K1
+stick H1
+crew lineman Wren
+stage isolate
+  1. brief all
+  2. open SW7 and tag it
+  3. set R1 at E2, 16 ft from the pole
+  4. attach G1 to E2 A, then to E2 B by H1
+  5. enter Wren at E2 on the pole, reaching A
+  6. work "look" at E2
+"""
+
+
+@pytest.mark.parametrize(
+    ("fact", "where", "line", "text"),
+    [
+        ("that there is no other source", Where.OWN, 17, "no other source"),
+        ("the grade of lead G1", Where.END, 13, "grade 3"),
+        ("whether the gap of SW7 can be seen", Where.END, 19, "gap seen"),
+        ("the clearing time of source Mill", Where.BELOW, 8, "clears in 24 cycles"),
+        (
+            "whether G1 goes on E2 A by stick or by hand",
+            Where.INSTEAD,
+            21,
+            "4. attach G1 to E2 A by H1, then to E2 B by H1",
+        ),
+        ("the depth of rod R1", Where.END, 20, "6 ft deep"),
+        ("whether Wren wears rubber gloves", Where.BEFORE, 22, "4a. gloves on Wren"),
+    ],
+)
+def test_where_a_fact_goes_and_in_which_words(fact: str, where: Where, line: int, text: str) -> None:
+    asks = asks_of(PLAN)
+    assert fact in asks, list(asks)
+    paste = asks[fact].paste
+    assert paste is not None
+    assert (paste.place, paste.line, paste.text) == (where, line, text)
+
+
+def test_a_text_stands_before_the_comment_of_its_line() -> None:
+    ask = asks_of(PLAN)["the grade of lead G1"]
+    assert ask.paste is not None
+    assert "lead G1..G4 25 ft grade 3  # one set\n" in edited(Source("plan.tpg", PLAN), [ask.paste.edit])
+
+
+def test_that_there_is_none_comes_after_the_question_whether_there_is_one() -> None:
+    asks = asks_of(PLAN.replace("  no neutral\n", ""))
+    for fact in ("that there is no other source", "whether the line has a neutral"):
+        assert str(asks[fact].paste).startswith("declare ")
+
+
+def test_the_form_shows_every_ask_and_every_rule_that_waits() -> None:
+    review = reviewed(PLAN)
+    form = asks_text(review)
+    for ask in review.asks():
+        assert ask.fact in form
+        assert all(rule in form for rule in ask.rules)
+        assert ask.paste is None or str(ask.paste) in form
