@@ -199,11 +199,11 @@ class Paster:
             return said, target
         if "open" not in switch.position:
             return said, target
-        flags = {"tagged": said.tag_it, "locked": said.lock_it, "visible": said.seen}
+        flags: dict[str, Any] = {"tagged": said.tag_it, "locked": said.lock_it, "visible": said.seen}
         return t.Switch(sort=declared.sort, names=(Name(switch.name),), **flags), declared
 
     def _property(self, said: Property, target: Statement | None) -> Paste | None:
-        holder = target if isinstance(target, t.Line | t.SourceDecl | t.Parallel) else None
+        holder: Statement | None = target if isinstance(target, t.Line | t.SourceDecl | t.Parallel) else None
         if isinstance(target, Property):
             holder = next((one for one in reversed(self.top[: self.top.index(target)]) if isinstance(one, Thing)), None)
         if holder is None:
@@ -229,7 +229,7 @@ class Paster:
     def _merged(self, target: Statement, said: Statement) -> Paste | None:
         """What ``said`` says and ``target`` does not, in the statement of ``target``."""
         lacking, other = {}, {}
-        for spec in clause_fields(type(said)).values():
+        for spec in _specs(said):
             mine, value = getattr(target, spec.name), getattr(said, spec.name)
             if spec.default is MISSING and not spec.metadata.get("many"):
                 continue
@@ -434,8 +434,14 @@ def _plain(one: Statement) -> Statement:
     return replace(one, number=None, comment=None, before=())
 
 
+def _specs(one: Statement) -> tuple[Any, ...]:
+    """The fields of a statement that its clauses fill."""
+    cls: Any = type(one)
+    return tuple(clause_fields(cls).values())
+
+
 def _names_of(one: Statement) -> tuple[str, ...]:
-    return tuple(spec.name for spec in clause_fields(type(one)).values())
+    return tuple(spec.name for spec in _specs(one))
 
 
 def _has_blank(one: Statement, name: str) -> bool:
@@ -527,7 +533,7 @@ def _yours(said: Statement) -> tuple[str, ...]:
     values: tuple[type[Node], ...] = _VALUES if isinstance(said, Step) else (*_VALUES, Word)
     if isinstance(said, _NAMED_VALUES):
         values = (*values, Name)
-    for spec in clause_fields(type(said)).values():
+    for spec in _specs(said):
         if spec.name == "sort" and spec.default is MISSING:  # what kind of open point it is, as it is declared
             continue
         for node in _strings(getattr(said, spec.name)):
