@@ -104,6 +104,108 @@ _WORD = re.compile(r'"[^"]*"|[\w][\w.-]*')
 
 
 @lru_cache(maxsize=2)
+class _Names:
+    """A plan's own names, to stand for those of an example."""
+
+    def __init__(self, plan: m.Plan, steps: tuple[Step, ...]) -> None:
+        self.plan = plan
+        self.steps = steps
+
+    def said(self, gap: Gap, target: Statement | None) -> tuple[str, tuple[str, ...]]:
+        """The example in the plan's own names, and those of them that were chosen among several; empty where the plan
+        has no such thing."""
+        by_name = {one.name: one for one in self.plan.things}
+        near = set(_WORD.findall(target.span.text)) if target is not None else set()
+        said = set(_WORD.findall(gap.fact))
+        written = said | set(_WORD.findall(gap.write))
+        source = next((one for one in self.plan.of(m.SupplySource) if one.name in written), None)
+        chosen: list[str] = []
+        lacking = False
+
+        def own(found: re.Match[str]) -> str:
+            nonlocal lacking
+            word = found[0]
+            kind = _EXAMPLES.get(word)
+            if kind is None or (word in by_name and (isinstance(by_name[word], kind) or word in said)):
+                return word
+            among = self._those(kind, near, source, "between" in gap.write)
+            chosen.extend(among[:1] if len(among) > 1 else ())
+            lacking |= not among
+            return among[0] if among else word
+
+        write = gap.write
+        if "no other source" in write and len(self.plan.of(m.SupplySource)) > 1:
+            write = f"no source but {_listed(self.plan.of(m.SupplySource))}"
+        if "no other neighbour" in write and self.plan.of(m.Neighbour):
+            write = f"no live neighbour but {_listed(self.plan.of(m.Neighbour))}"
+        if write.startswith("route 211"):
+            structures = [one for one in self.plan.of(m.Structure) if not isinstance(one, m.Vault)]
+            write = f"route {_listed(structures)}"
+            chosen.append(_listed(structures))
+        if write.startswith("document") and self.plan.document is None:
+            chosen.append("LP-0417")
+        phases = self.plan.line.phases if self.plan.line is not None else None
+        if phases:
+            write = _PHASES.sub(lambda found: _listed(phases) if " " in found[0] else phases[0].name, write)
+        write = _WORD.sub(own, write)
+        return "" if lacking else write, tuple(chosen)
+
+    def _those(self, kind: type[m.Thing], near: set[str], source: m.Thing | None, between: bool) -> list[str]:
+        """The names that could stand for an example's, the likeliest first."""
+        things = self.plan.of(kind)
+        if kind is m.Lead:  # one that no step uses
+            used = set().union(
+                *(
+                    _expanded(tuple(_strings(tuple(getattr(one, name) for name in _names_of(one)))))
+                    for one in self.steps
+                )
+            )
+            things = tuple(one for one in things if one.name not in used or one.name in near)
+        if kind is m.Switch and between:
+            things = tuple(one for one in things if isinstance(one, m.Switch) and not one.sides)
+        named = [one.name for one in things]
+        beside = [name for name in named if name in near]
+        if beside:
+            return beside[:1]
+        if kind is m.Structure:
+            first = self._where_it_feeds(source) if isinstance(source, m.SupplySource) else self._work_place()
+            return list(dict.fromkeys(([first] if first else []) + named))
+        return named
+
+    def _where_it_feeds(self, source: m.SupplySource) -> str | None:
+        """The structure at which a source feeds in; the end of the route on the side of its switch where it is not
+        stated."""
+        if source.at is not None:
+            return source.at.name
+        route = self.plan.route
+        if not route:
+            return None
+        sides = [
+            one
+            for switch in self.plan.of(m.Switch)
+            if isinstance(switch, m.Switch)
+            for one in switch.sides
+            if source in switch.sides
+        ]
+        near = next((one for one in sides if one in route), None)
+        taken = {one.at for one in self.plan.of(m.SupplySource) if isinstance(one, m.SupplySource)}
+        ends = [one for one in (route[0], route[-1]) if one not in taken] or [route[0]]
+        if near is not None:
+            ends.sort(key=lambda one: abs(route.index(one) - route.index(near)))
+        return ends[0].name
+
+    def _work_place(self) -> str | None:
+        """The structure that most steps name."""
+        counts: Counter[str] = Counter()
+        for action in self.plan.actions:
+            for value in action.slots.values():
+                if isinstance(value, m.Structure):
+                    counts[value.name] += 1
+                elif isinstance(value, m.PointRef) and value.structure is not None:
+                    counts[value.structure.name] += 1
+        return counts.most_common(1)[0][0] if counts else None
+
+
 def paster_of(plan: m.Plan) -> Paster:
     """The `Paster` of a plan."""
     return Paster(plan)
@@ -119,6 +221,7 @@ class Paster:
         self.top: tuple[Statement, ...] = read.statements
         self.every = tuple(_with_bodies(self.top))
         self.steps = tuple(one for one in self.every if isinstance(one, Step))
+        self.names = _Names(plan, self.steps)
         self.kept: dict[tuple[Gap, Span | None, int | None], Paste | None] = {}
 
     def paste(self, gap: Gap, asked: Iterable[Span] = ()) -> Paste | None:
@@ -135,7 +238,7 @@ class Paster:
 
     def _paste(self, gap: Gap, at: Step | None) -> Paste | None:
         target = self._at(gap.where) if gap.where is not None and gap.where != self.plan.start else None
-        write, chosen = self._own_names(gap, target)
+        write, chosen = self.names.said(gap, target)
         found = self._placed(write, target, gap.where, at) if write else None
         if found is None:
             return None
@@ -314,101 +417,6 @@ class Paster:
             return None
         found = self._at(span)
         return found if isinstance(found, Step) else None
-
-    # ------------------------------------------------------------- names
-    def _own_names(self, gap: Gap, target: Statement | None) -> tuple[str, tuple[str, ...]]:
-        """The example in the plan's own names, and those of them that were chosen among several; empty where the plan
-        has no such thing."""
-        by_name = {one.name: one for one in self.plan.things}
-        near = set(_WORD.findall(target.span.text)) if target is not None else set()
-        said = set(_WORD.findall(gap.fact))
-        written = said | set(_WORD.findall(gap.write))
-        source = next((one for one in self.plan.of(m.SupplySource) if one.name in written), None)
-        chosen: list[str] = []
-        lacking = False
-
-        def own(found: re.Match[str]) -> str:
-            nonlocal lacking
-            word = found[0]
-            kind = _EXAMPLES.get(word)
-            if kind is None or (word in by_name and (isinstance(by_name[word], kind) or word in said)):
-                return word
-            among = self._those(kind, near, source, "between" in gap.write)
-            chosen.extend(among[:1] if len(among) > 1 else ())
-            lacking |= not among
-            return among[0] if among else word
-
-        write = gap.write
-        if "no other source" in write and len(self.plan.of(m.SupplySource)) > 1:
-            write = f"no source but {_listed(self.plan.of(m.SupplySource))}"
-        if "no other neighbour" in write and self.plan.of(m.Neighbour):
-            write = f"no live neighbour but {_listed(self.plan.of(m.Neighbour))}"
-        if write.startswith("route 211"):
-            structures = [one for one in self.plan.of(m.Structure) if not isinstance(one, m.Vault)]
-            write = f"route {_listed(structures)}"
-            chosen.append(_listed(structures))
-        if write.startswith("document") and self.plan.document is None:
-            chosen.append("LP-0417")
-        phases = self.plan.line.phases if self.plan.line is not None else None
-        if phases:
-            write = _PHASES.sub(lambda found: _listed(phases) if " " in found[0] else phases[0].name, write)
-        write = _WORD.sub(own, write)
-        return "" if lacking else write, tuple(chosen)
-
-    def _those(self, kind: type[m.Thing], near: set[str], source: m.Thing | None, between: bool) -> list[str]:
-        """The names that could stand for an example's, the likeliest first."""
-        things = self.plan.of(kind)
-        if kind is m.Lead:  # one that no step uses
-            used = set().union(
-                *(
-                    _expanded(tuple(_strings(tuple(getattr(one, name) for name in _names_of(one)))))
-                    for one in self.steps
-                )
-            )
-            things = tuple(one for one in things if one.name not in used or one.name in near)
-        if kind is m.Switch and between:
-            things = tuple(one for one in things if isinstance(one, m.Switch) and not one.sides)
-        named = [one.name for one in things]
-        beside = [name for name in named if name in near]
-        if beside:
-            return beside[:1]
-        if kind is m.Structure:
-            first = self._where_it_feeds(source) if isinstance(source, m.SupplySource) else self._work_place()
-            return list(dict.fromkeys(([first] if first else []) + named))
-        return named
-
-    def _where_it_feeds(self, source: m.SupplySource) -> str | None:
-        """The structure at which a source feeds in; the end of the route on the side of its switch where it is not
-        stated."""
-        if source.at is not None:
-            return source.at.name
-        route = self.plan.route
-        if not route:
-            return None
-        sides = [
-            one
-            for switch in self.plan.of(m.Switch)
-            if isinstance(switch, m.Switch)
-            for one in switch.sides
-            if source in switch.sides
-        ]
-        near = next((one for one in sides if one in route), None)
-        taken = {one.at for one in self.plan.of(m.SupplySource) if isinstance(one, m.SupplySource)}
-        ends = [one for one in (route[0], route[-1]) if one not in taken] or [route[0]]
-        if near is not None:
-            ends.sort(key=lambda one: abs(route.index(one) - route.index(near)))
-        return ends[0].name
-
-    def _work_place(self) -> str | None:
-        """The structure that most steps name."""
-        counts: Counter[str] = Counter()
-        for action in self.plan.actions:
-            for value in action.slots.values():
-                if isinstance(value, m.Structure):
-                    counts[value.name] += 1
-                elif isinstance(value, m.PointRef) and value.structure is not None:
-                    counts[value.structure.name] += 1
-        return counts.most_common(1)[0][0] if counts else None
 
 
 def _listed(things: Iterable[m.Thing]) -> str:
