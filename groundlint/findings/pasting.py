@@ -103,7 +103,6 @@ _PHASES = re.compile(r"(?<![\w-])A B C(?![\w-])|(?<![\w-])A(?![\w-])")
 _WORD = re.compile(r'"[^"]*"|[\w][\w.-]*')
 
 
-@lru_cache(maxsize=2)
 class _Names:
     """A plan's own names, to stand for those of an example."""
 
@@ -206,6 +205,7 @@ class _Names:
         return counts.most_common(1)[0][0] if counts else None
 
 
+@lru_cache(maxsize=2)
 def paster_of(plan: m.Plan) -> Paster:
     """The `Paster` of a plan."""
     return Paster(plan)

@@ -97,8 +97,8 @@ def _groups(findings: Sequence[Finding], apart: bool) -> list[_Group]:
     broken at several steps; ten leads declared in one line that lack the same date. ``apart`` keeps lines apart."""
     same: dict[object, list[Finding]] = {}
     for finding in findings:
-        waits = finding.kind is Kind.UNSHOWN and not apart
-        same.setdefault(finding.message if waits else id(finding), []).append(finding)
+        facts = frozenset(gap.fact for gap in finding.gaps) if finding.kind is Kind.UNSHOWN and not apart else None
+        same.setdefault(facts or id(finding), []).append(finding)
     kept: dict[object, list[list[Finding]]] = {}
     for group in same.values():
         group.sort(key=lambda one: -one.level)
