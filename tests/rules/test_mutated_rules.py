@@ -53,7 +53,7 @@ SAME: dict[str, tuple[str, ...]] = {
         "detector-reaches-lowest-feed | where 3: `some` swapped",
         "test-after-clearance | require 1: `some` swapped",
     ),
-    "what goes on a point goes on; it is asked first so that the points are asked at such steps alone": (
+    "what is on a point is on; it is asked first so that the points are asked at such steps alone": (
         "lead-length-limit | where 2: part 1 of `and` dropped",
         "lead-length-limit | where 3: part 1 of `and` dropped",
     ),
