@@ -107,7 +107,7 @@ def occupied(case: PlanTrace, at: int, structure: Structure) -> Answer:
 
 @fact("phases-joined", "structure", lines=attached, meaning="the phase conductors here are joined to one another here")
 def phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    found: Answer = case.while_joined_so("joined", at, structure, lambda: _phases_joined(case, at, structure))
+    found: Answer = case.once_while("joined", at, structure, _phases_joined)
     return found
 
 
@@ -125,7 +125,7 @@ def _phases_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
     meaning="the phase conductors here are joined to one another and to an electrode, here",
 )
 def grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    found: Answer = case.while_joined_so("grounded", at, structure, lambda: _grounded(case, at, structure))
+    found: Answer = case.once_while("grounded", at, structure, _grounded)
     return found
 
 
@@ -146,7 +146,7 @@ def _grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
     meaning="two phase conductors are each joined to an electrode here and not to one another",
 )
 def phases_apart(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    found: Answer = case.while_joined_so("apart", at, structure, lambda: _phases_apart(case, at, structure))
+    found: Answer = case.once_while("apart", at, structure, _phases_apart)
     return found
 
 

@@ -20,8 +20,10 @@ structure): every comparison with it, except ``!=``, and every truth asked of it
 say is `Unknown`, never ``None``.
 
 Positions run from 0 to n for n primitive steps: position i < n is the state *before* step i, position n is the end. A
-fact with ``timed=False`` does not depend on the position and is called with n. The subject ``it`` (kind ``step``) is
-the `Event` at the position; at the end there is none. A fact that raises is a defect of the program, not a user's
+fact with ``timed=False`` does not depend on the position and is called with n. Any other is asked once for each stretch
+of positions in which what it read from the logs stays the same, so one that looks at the position in another way must
+say so (`groundlint.world.logs.READING`). The subject ``it`` (kind ``step``) is the `Event` at the position; at the end
+there is none. A fact that raises is a defect of the program, not a user's
 mistake; the evaluator lets it through.
 
 The small records are named tuples because a run that starts must define them all: a frozen slotted dataclass takes

@@ -67,7 +67,7 @@ def _written(case: PlanTrace, step: Event, holder: object, taker: object = None)
 def _unnamed(case: PlanTrace, at: int) -> Unknown:
     """The steps before a position that leave open who holds the clearance."""
     gaps: list[Gap] = []
-    for now in sorted(now for kind in having("holder", "crew") for now in case.positions(kind) if now < at):
+    for now in case.done(having("holder", "crew"), at):
         step = case.event(now)
         if holder_of(step) is None:
             gaps.append(name_the_holder(case, step))
@@ -88,7 +88,7 @@ def cleared(case: PlanTrace, at: int, _plan: Plan) -> Answer:
 
 @fact("clearance-requested", "plan", meaning="the clearance has been requested, whether received by now or not")
 def clearance_requested(case: PlanTrace, at: int, _plan: Plan) -> bool:
-    return any(now < at for now in case.positions("request"))
+    return bool(case.done(("request",), at))
 
 
 @fact(

@@ -135,8 +135,8 @@ def tests_since_proof(case: PlanTrace, at: int, detector: Detector) -> float | U
     gap = next(
         (
             value
-            for test in case.positions("test")
-            if (last or 0) <= test < at and isinstance(value := case.actions[test].slots.get("detector"), Gap)
+            for test in case.done(("test",), at)
+            if (last or 0) <= test and isinstance(value := case.actions[test].slots.get("detector"), Gap)
         ),
         None,
     )

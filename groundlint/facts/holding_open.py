@@ -12,6 +12,7 @@ from groundlint.facts.clearance import holder_of, name_the_holder, taker_of
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Person, Switch
 from groundlint.values import Unknown
+from groundlint.world.logs import READING
 from groundlint.world.world import Holder
 
 # ---- locks, and who can get at it ----
@@ -96,8 +97,8 @@ def within_reach(case: PlanTrace, at: int, switch: Switch) -> Answer:
 
 def _holders(case: PlanTrace, at: int) -> list[tuple[Event, Holder]]:
     """Whoever received or took over a clearance up to and with a step."""
-    steps = sorted(now for kind in ("receive", "transfer") for now in case.positions(kind) if now <= at)
-    events = [case.event(now) for now in steps]
+    READING.only(at)
+    events = [case.event(now) for now in case.done(("receive", "transfer"), at + 1)]
     return [(step, taker_of(step) if step.kind == "transfer" else holder_of(step)) for step in events]
 
 

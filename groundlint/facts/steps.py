@@ -10,6 +10,7 @@ from groundlint.facts.clearance import holder_of, name_the_holder
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Detector, Person, PointRef, Structure
 from groundlint.values import Unknown
+from groundlint.world.logs import READING
 
 
 def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
@@ -224,6 +225,7 @@ def touching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer
 
 @fact("stage-change", "step", lines=_here, meaning="it is the first step of its stage")
 def stage_change(case: PlanTrace, at: int, _step: Event) -> bool:
+    READING.only(at)
     if at >= case.n:
         return False
     here = case.actions[at].stage
@@ -232,4 +234,5 @@ def stage_change(case: PlanTrace, at: int, _step: Event) -> bool:
 
 @fact("in-routine", "step", meaning="it comes from a routine")
 def in_routine(case: PlanTrace, at: int, _step: Event) -> bool:
+    READING.only(at)
     return at < case.n and case.actions[at].use is not None

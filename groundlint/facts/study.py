@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, SupplySource
 from groundlint.values import Bounds, Unknown
+from groundlint.world.logs import READING
 
 if TYPE_CHECKING:
     from groundlint.electrical.study.results import Clearing, Exposure, LeadDuty, RodResult
@@ -40,6 +41,10 @@ class Studied:
             self._results[key] = study if isinstance(study, Unknown) else getattr(results, name)(study, *asked)
         return self._results[key]
 
+    def _result_at(self, name: str, at: int, *asked: Any) -> Any:
+        READING.only(at)
+        return self._result(name, *asked, at)
+
     def lead_duty(self, lead: Lead, source: SupplySource) -> LeadDuty | Unknown | None:
         """What a returning source asks of a lead, worst over the steps."""
         found: LeadDuty | Unknown | None = self._result("lead_duty", lead, source)
@@ -54,7 +59,7 @@ class Studied:
         """The worst voltage across a person at a step while a source returns."""
         if self.timeline.stand(at, person) is None:
             return None
-        found: Exposure | Unknown | None = self._result("exposure", person, source, at)
+        found: Exposure | Unknown | None = self._result_at("exposure", at, person, source)
         return found
 
     def rod_result(self, rod: Rod, source: SupplySource) -> RodResult | Unknown | None:
@@ -69,12 +74,12 @@ class Studied:
 
     def clearing(self, source: SupplySource, at: int) -> Clearing | Unknown:
         """How a source's device sees the line at a step."""
-        found: Clearing | Unknown = self._result("clearing", source, at)
+        found: Clearing | Unknown = self._result_at("clearing", at, source)
         return found
 
     def induced_current(self, person: Person, circuit: ParallelCircuit, at: int) -> float | Bounds | Unknown | None:
         """Steady current through a person by induction, A, for the body resistance of the register of assumptions."""
         if self.timeline.stand(at, person) is None:
             return None
-        found: float | Bounds | Unknown | None = self._result("induced_current", person, circuit, at)
+        found: float | Bounds | Unknown | None = self._result_at("induced_current", at, person, circuit)
         return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -32,6 +32,7 @@ from groundlint.plan.models import (
 from groundlint.text import Span
 from groundlint.timeline import happenings
 from groundlint.values import Gap, Unknown
+from groundlint.world.logs import READING, Signal, before
 from groundlint.world.network import plain
 
 if TYPE_CHECKING:
@@ -267,14 +268,13 @@ class PlanTrace(Studied):
         """Positions of the steps of a kind, in order."""
         return self._by_kind.get(kind, [])
 
+    def done(self, kinds: Iterable[str], at: int) -> list[int]:
+        """Positions of the steps of these kinds before a position, in order."""
+        return sorted(step for kind in kinds for step in self.positions(kind)[: before(self.positions(kind), at)])
+
     def happened(self, kinds: Iterable[str], after: int, at: int) -> bool:
         """Whether a step of these kinds comes after one step and before a position."""
-        for kind in kinds:
-            positions = self.positions(kind)
-            index = bisect_right(positions, after)
-            if index < len(positions) and positions[index] < at:
-                return True
-        return False
+        return any(before(self.positions(kind), at) > bisect_right(self.positions(kind), after) for kind in kinds)
 
     def steps_naming(self, kinds: Iterable[str], thing: Any) -> list[int]:
         """Positions of the steps of these kinds that name a thing, in order."""
@@ -285,16 +285,15 @@ class PlanTrace(Studied):
         best = -1
         for kind in kinds:
             positions = self._naming.get((kind, thing))
-            if positions:
-                index = bisect_left(positions, at)
-                if index:
-                    best = max(best, positions[index - 1])
+            if positions and (index := before(positions, at)):
+                best = max(best, positions[index - 1])
         return best if best >= 0 else None
 
     def line_of(self, at: int) -> tuple[Span, str]:
         """The line of a step, and the step in a few words; below zero, of what the part of the job before has left."""
         if at < 0:
             return self.plan.step(at).span, "left by the part before"
+        READING.only(at)
         return self.actions[at].span, self._events[at].label
 
     # ---- where things and people are ----
@@ -458,20 +457,15 @@ class PlanTrace(Studied):
     def _phase_points(self) -> dict[Structure, tuple[PointRef, ...]]:
         return {}
 
-    def while_joined_so(self, name: str, at: int, structure: Structure, compute: Callable[[], Any]) -> Any:
-        """What follows from how the phases are joined at a structure, worked out once between two changes of that."""
-        kept = self._kept.get((name, structure))
-        if kept is None:
-            changes = {at for point in self.phase_points(structure) for at in self.timeline.joint_changes(point)}
-            kept = self._kept[name, structure] = (sorted(changes), {})
-        version = bisect_right(kept[0], at)
-        found = kept[1].get(version)
-        if found is None:
-            found = kept[1][version] = compute()
-        return found
+    def once_while(self, name: str, at: int, thing: Any, compute: Callable[..., Any]) -> Any:
+        """What ``compute(case, at, thing)`` gives, worked out once for as long as what it reads stays the same."""
+        signal = self._signals.get((name, thing))
+        if signal is None:
+            signal = self._signals[name, thing] = Signal()
+        return signal.read(at, compute, self, at, thing)
 
     @cached_property
-    def _kept(self) -> dict[tuple[str, Structure], tuple[list[int], dict[int, Any]]]:
+    def _signals(self) -> dict[tuple[str, Any], Signal[Any]]:
         return {}
 
 

@@ -1,15 +1,17 @@
 """Core conditions compiled into functions of a run, a position and an environment; the meaning is that of `core`.
 
-Every function is pure in (position, values of its free names), so that past operators can keep a *column* of values
-over positions for each binding and extend it by their recurrence. One node is compiled once however many rules hold
-it; its columns are shared by all of them. Truth values are plain ints, 0 false, 1 unknown, 2 true.
+Every function is pure in (position, values of its free names). A fact is a *signal*: it changes where the logs that it
+read change, and is worked out once for each stretch between. Whatever a function says of a position holds up to
+`Run.until`, which every fact and step that it asks brings nearer, so that who asks at every position asks once a
+stretch. Past operators keep a *column* for each binding, a value from each position at which it changes, and extend it
+by their recurrence. One node is compiled once however many rules hold it; its columns are shared by all of them. Truth
+values are plain ints, 0 false, 1 unknown, 2 true.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping
-from functools import reduce
-from operator import or_
 from typing import Any, TypeAlias
 
 from groundlint.facts.catalogue import Catalogue, Event, Fact, Kind, Thing, Trace, Value
@@ -18,23 +20,27 @@ from groundlint.rulebook.core import Condition, Formula, Term
 from groundlint.rulebook.measures import arithmetic, compare, slot_match
 from groundlint.rulebook.model import NamedSetting
 from groundlint.values import Bounds, Unknown
+from groundlint.world.logs import FOREVER, Signal
 
 Env: TypeAlias = dict[str, Any]
 Test: TypeAlias = "Callable[[Run, int, Env], int]"
 Getter: TypeAlias = "Callable[[Run, int, Env], Value]"
 
 UNCOUNTED = Unknown.of("how many there are")
-_MISSING: Any = object()
 
 
 class Run:
     """One trace under review, with what has been computed of it.
 
     ``kinds`` holds, for each position, a bit for each kind of step and of happening there (`Compiler.bits`);
-    ``here`` the events of a kind at a position, ``positions`` all of a kind.
+    ``here`` the events of a kind at a position, ``positions`` all of a kind. ``until`` is the position up to which what
+    was asked since it was last set is known to stay the same.
     """
 
-    __slots__ = ("_domains", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace")
+    __slots__ = (
+        "_domains", "_named", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace",
+        "until",
+    )  # fmt: skip
 
     def __init__(self, trace: Trace, compiler: Compiler) -> None:
         self.trace = trace
@@ -49,9 +55,11 @@ class Run:
                 self.here.setdefault((event.kind, at), []).append(event)
                 self.positions.setdefault(event.kind, []).append((at, event))
         (self.plan,) = trace.domain("plan")
-        self.facts: list[dict[Any, Value]] = [{} for _ in range(compiler.facts)]
+        self.facts: list[dict[Any, Signal[Value]]] = [{} for _ in range(compiler.facts)]
         self.columns: dict[Any, Any] = {}
-        self.calls: dict[Any, int] = {}
+        self.calls: dict[Any, Signal[int]] = {}
+        self.until = FOREVER
+        self._named: dict[tuple[str, str | None], dict[Value, list[int]]] = {}
         self._domains: dict[Kind, tuple[tuple[Thing, ...], bool]] = {}
 
     def domain(self, kind: Kind) -> tuple[tuple[Thing, ...], bool]:
@@ -60,6 +68,33 @@ class Run:
         if found is None:
             found = self._domains[kind] = (self.trace.domain(kind), self.trace.closed(kind) is not None)
         return found
+
+    def comes(self, step: str, slot: str | None, thing: Value, at: int) -> bool:
+        """Whether a step or happening of a kind is at a position whose slot, if one is given, may name a thing."""
+        named = self._named.get((step, slot))
+        if named is None:
+            named = self._named[step, slot] = self._find_named(step, slot)
+        positions = named.get(thing, named[None])
+        index = bisect_left(positions, at)
+        if index == len(positions):
+            return False
+        here = positions[index] == at
+        until = at + 1 if here else positions[index]
+        if until < self.until:
+            self.until = until
+        return here
+
+    def _find_named(self, step: str, slot: str | None) -> dict[Value, list[int]]:
+        """Positions by what the slot names; under None, of those that leave open what it names, which are among
+        the others' as well."""
+        found: dict[Value, list[int]] = {None: []}
+        for at, event in self.positions.get(step, ()):
+            stated = event.slots.get(slot) if slot is not None else UNCOUNTED
+            members = stated if type(stated) is tuple else () if stated is None else (stated,)
+            for member in (None,) if any(one.__class__ is Unknown for one in members) else members:
+                found.setdefault(member, []).append(at)
+        anywhere = found[None]
+        return {key: sorted({*positions, *anywhere}) for key, positions in found.items()}
 
 
 class Compiler:
@@ -73,7 +108,6 @@ class Compiler:
         self.conditions = conditions
         self._tests: dict[Formula, Test] = {}
         self._bodies: dict[str, Test] = {}
-        self._sparse: dict[Formula, tuple[int, int] | None] = {}
         self._numbers: dict[tuple[str, Kind, Kind | None], int] = {key: at for at, key in enumerate(catalogue.facts)}
         self.bits: dict[str, int] = {name: 1 << at for at, name in enumerate(catalogue.steps)}
 
@@ -135,13 +169,13 @@ class Compiler:
                 return _known_value(self.term(node.of))
             case core.Did():
                 slots = tuple((name, self.term(term)) for name, term in node.slots)
-                return _did(node.step, self.bits[node.step], slots)
+                return _did(node.step, slots)
             case core.Not():
                 return _not(self.test(node.of))
             case core.And():
-                return _and([self.test(part) for part in node.parts])
+                return _and([self.test(part) for part in sorted(node.parts, key=_cost)])
             case core.Or():
-                return _or([self.test(part) for part in node.parts])
+                return _or([self.test(part) for part in sorted(node.parts, key=_cost)])
             case core.Implies():
                 return _implies(self.test(node.left), self.test(node.right))
             case core.Each() | core.Some():
@@ -170,11 +204,16 @@ class Compiler:
 
         def call(run: Run, at: int, env: Env) -> int:
             values = tuple([arg(run, at, env) for arg in args])
-            key = (name, at, values)
-            found = run.calls.get(key)
+            signal = run.calls.get((name, values))
+            if signal is None:
+                signal = run.calls[name, values] = Signal()
+            found = signal.find(at)
             if found is None:
-                found = run.calls[key] = body(run, at, dict(zip(names, values, strict=True)))
-            return found
+                truth, until = _elsewhere(body, run, at, dict(zip(names, values, strict=True)))
+                found = signal.keep(at, until, truth)
+            if found.until < run.until:
+                run.until = found.until
+            return found.value
 
         return call
 
@@ -183,50 +222,17 @@ class Compiler:
     def _column(self, node: core.Once | core.Always | core.Since) -> Test:
         names = tuple(sorted(core.free_names(node)))
         if isinstance(node, core.Since):
-            return _since(node, names, self._thin(node.left), self._thin(node.right))
+            return _since(node, names, self.test(node.left), self.test(node.right))
         if isinstance(node, core.Always):
-            return _always(node, names, self._thin(node.of))
+            return _always(node, names, self.test(node.of))
         if node.within is not None:
-            return _once_within(node, names, self._thin(node.of), node.within)
-        return _once(node, names, self._thin(node.of))
+            return _once_within(node, names, self.test(node.of), node.within)
+        return _once(node, names, self.test(node.of))
 
-    def _thin(self, node: Formula) -> Test:
-        """The test of a node that skips positions at which its value follows from the kind of step alone."""
-        test, thin = self.test(node), self.sparse(node)
-        if thin is None:
-            return test
-        kinds, default = thin
 
-        def thinned(run: Run, at: int, env: Env) -> int:
-            return test(run, at, env) if run.kinds[at] & kinds else default
-
-        return thinned
-
-    def sparse(self, node: Formula) -> tuple[int, int] | None:
-        """Bits of the kinds of step and happening without which a condition has a fixed value, and that value;
-        ``None`` if there are none."""
-        if node not in self._sparse:
-            self._sparse[node] = self._find_sparse(node)
-        return self._sparse[node]
-
-    def _find_sparse(self, node: Formula) -> tuple[int, int] | None:
-        if isinstance(node, core.Did):
-            return self.bits[node.step], 0
-        if isinstance(node, core.Not):
-            inner = self.sparse(node.of)
-            return (inner[0], 2 - inner[1]) if inner is not None else None
-        if isinstance(node, core.Implies):
-            return self.sparse(core.Or((core.Not(node.left), node.right)))
-        if isinstance(node, (core.And, core.Or)):
-            # one part that is false settles an `and`, one that is true an `or`; failing that, all must be settled
-            settles = 0 if isinstance(node, core.And) else 2
-            parts = [self.sparse(part) for part in node.parts]
-            settling = [part[0] for part in parts if part is not None and part[1] == settles]
-            if settling:
-                return min(settling, key=int.bit_count), settles
-            if all(part is not None for part in parts):
-                return reduce(or_, (part[0] for part in parts if part is not None)), 2 - settles
-        return None
+def _cost(node: Formula) -> bool:
+    """What happened at a position is looked up; what settles a condition soonest is asked first."""
+    return not isinstance(node, core.Did)
 
 
 FORMULAS = (
@@ -246,32 +252,40 @@ def _variable(name: str) -> Getter:
     if name == "plan":
         return lambda run, _at, _env: run.plan
     if name == "it":
-        return lambda run, at, _env: run.events[at] if at < run.n else None
+        return _it
     return lambda _run, _at, env: env[name]
 
 
-def _fact_of_one(fact: Fact, number: int, subject: Getter) -> Getter:
-    compute, timed = fact.compute, fact.timed
+def _it(run: Run, at: int, _env: Env) -> Value:
+    if at + 1 < run.until:
+        run.until = at + 1
+    return run.events[at] if at < run.n else None
 
+
+def _asked(run: Run, fact: Fact, number: int, at: int, key: Thing, *things: Thing) -> Value:
+    """A fact's value at a position, worked out where no stretch of it is known to hold there."""
+    signal = run.facts[number].get(key)
+    if signal is None:
+        signal = run.facts[number][key] = Signal()
+        if not fact.timed:
+            signal.keep(0, FOREVER, fact.compute(run.trace, run.n, *things))
+    found = signal.at(at, fact.compute, run.trace, at, *things)
+    if found.until < run.until:
+        run.until = found.until
+    return found.value
+
+
+def _fact_of_one(fact: Fact, number: int, subject: Getter) -> Getter:
     def value(run: Run, at: int, env: Env) -> Value:
         thing = subject(run, at, env)
         if thing is None or thing.__class__ is Unknown:
             return thing
-        if not timed:
-            at = run.n
-        kept = run.facts[number]
-        key = (at, thing)
-        found = kept.get(key, _MISSING)
-        if found is _MISSING:
-            found = kept[key] = compute(run.trace, at, thing)
-        return found
+        return _asked(run, fact, number, at, thing, thing)
 
     return value
 
 
 def _fact_of_two(fact: Fact, number: int, subject: Getter, other: Getter) -> Getter:
-    compute, timed = fact.compute, fact.timed
-
     def value(run: Run, at: int, env: Env) -> Value:
         one, two = subject(run, at, env), other(run, at, env)
         if one is None or two is None:
@@ -280,14 +294,7 @@ def _fact_of_two(fact: Fact, number: int, subject: Getter, other: Getter) -> Get
             return one | two if two.__class__ is Unknown else one
         if two.__class__ is Unknown:
             return two
-        if not timed:
-            at = run.n
-        kept = run.facts[number]
-        key = (at, one, two)
-        found = kept.get(key, _MISSING)
-        if found is _MISSING:
-            found = kept[key] = compute(run.trace, at, one, two)
-        return found
+        return _asked(run, fact, number, at, (one, two), one, two)
 
     return value
 
@@ -335,8 +342,7 @@ def _truth(value: Getter) -> Test:
 
 
 def _truth_of_name(fact: Fact, number: int, name: str) -> Test:
-    """`_truth` of a fact asked of a bound name: the commonest atom by far, in one call instead of three."""
-    compute, timed = fact.compute, fact.timed
+    """`_truth` of a fact asked of a bound name: the commonest atom by far, in one call instead of four."""
 
     def test(run: Run, at: int, env: Env) -> int:
         thing = env[name]
@@ -344,13 +350,14 @@ def _truth_of_name(fact: Fact, number: int, name: str) -> Test:
             return 0
         if thing.__class__ is Unknown:
             return 1
-        if not timed:
-            at = run.n
-        kept = run.facts[number]
-        key = (at, thing)
-        found = kept.get(key, _MISSING)
-        if found is _MISSING:
-            found = kept[key] = compute(run.trace, at, thing)
+        signal = run.facts[number].get(thing)
+        if signal is not None and signal.now.since <= at < signal.now.until:
+            now = signal.now
+            if now.until < run.until:
+                run.until = now.until
+            found = now.value
+        else:
+            found = _asked(run, fact, number, at, thing, thing)
         return 1 if found.__class__ is Unknown else 2 if found else 0
 
     return test
@@ -372,9 +379,15 @@ def _known_truth(of: Test) -> Test:
     return lambda run, at, env: 1 if of(run, at, env) == 1 else 2
 
 
-def _did(step: str, bit: int, slots: tuple[tuple[str, Getter], ...]) -> Test:
+def _did(step: str, slots: tuple[tuple[str, Getter], ...]) -> Test:
+    first, thing = slots[0] if slots else (None, None)
+
     def test(run: Run, at: int, env: Env) -> int:
-        if not run.kinds[at] & bit:
+        named = thing(run, at, env) if thing is not None else None
+        if named.__class__ is Unknown:  # any may be meant
+            if not run.comes(step, None, None, at):
+                return 0
+        elif not run.comes(step, first, named, at):
             return 0
         best = 0
         for event in run.here[step, at]:
@@ -467,72 +480,103 @@ def _some(name: str, kind: Kind, where: Test | None, body: Test) -> Test:
 # ---- other positions ----
 
 
+def _elsewhere(of: Test, run: Run, there: int, env: Env) -> tuple[int, int]:
+    """A condition's truth at another position, and the position up to which it stays so there."""
+    outer, run.until = run.until, FOREVER
+    found, until = of(run, there, env), run.until
+    run.until = outer
+    return found, until
+
+
 def _previously(of: Test) -> Test:
-    return lambda run, at, env: of(run, at - 1, env) if at else 0
+    def test(run: Run, at: int, env: Env) -> int:
+        found, until = _elsewhere(of, run, at - 1, env) if at else (0, 0)
+        run.until = min(run.until, until + 1)
+        return found
+
+    return test
 
 
 def _after(of: Test) -> Test:
-    return lambda run, at, env: of(run, at + 1 if at < run.n else at, env)
+    def test(run: Run, at: int, env: Env) -> int:
+        found, until = _elsewhere(of, run, min(at + 1, run.n), env)
+        run.until = min(run.until, max(until - 1, at + 1))
+        return found
+
+    return test
 
 
 def _finally(of: Test) -> Test:
-    return lambda run, _at, env: of(run, run.n, env)
+    return lambda run, _at, env: _elsewhere(of, run, run.n, env)[0]
 
 
-def _kept(run: Run, node: Formula, names: tuple[str, ...], env: Env) -> list[int]:
-    """The column of a node for this binding; empty when new."""
-    key = (id(node), *[env[name] for name in names])
-    column: list[int] | None = run.columns.get(key)
-    if column is None:
-        column = run.columns[key] = []
-    return column
+class _Column:
+    """Truth by position of a past operator for one binding: what it is from each change on, up to ``until``."""
+
+    __slots__ = ("since", "truth", "truths", "until")
+
+    def __init__(self, truth: int) -> None:
+        self.truth = truth  # the newest
+        self.since: list[int] = []
+        self.truths: list[int] = []
+        self.until = 0
+
+
+def _fold(node: Formula, names: tuple[str, ...], first: int, step: Callable[[Run, int, Env, int], int]) -> Test:
+    """A past operator: ``step`` gives its truth at a position from that before, and is the same over a stretch in
+    which what it asks is."""
+
+    def test(run: Run, at: int, env: Env) -> int:
+        key = (id(node), *[env[name] for name in names])
+        column: _Column | None = run.columns.get(key)
+        if column is None:
+            column = run.columns[key] = _Column(first)
+        if column.until <= at:
+            outer = run.until
+            while column.until <= at:
+                now, run.until = column.until, FOREVER
+                truth = step(run, now, env, column.truth)
+                if truth != column.truth or not column.since:
+                    column.since.append(now)
+                    column.truths.append(truth)
+                    column.truth = truth
+                column.until = run.until
+            run.until = outer
+        if at >= column.since[-1]:
+            found, until = column.truth, column.until
+        else:
+            index = bisect_right(column.since, at)
+            found, until = column.truths[index - 1], column.since[index]
+        if until < run.until:
+            run.until = until
+        return found
+
+    return test
 
 
 def _once(node: core.Once, names: tuple[str, ...], of: Test) -> Test:
-    def test(run: Run, at: int, env: Env) -> int:
-        column = _kept(run, node, names, env)
-        best = column[-1] if column else 0
-        for now in range(len(column), at + 1):
-            if best < 2:
-                best = max(best, of(run, now, env))
-            column.append(best)
-        return column[at]
-
-    return test
+    return _fold(node, names, 0, lambda run, at, env, best: best if best == 2 else max(best, of(run, at, env)))
 
 
 def _always(node: core.Always, names: tuple[str, ...], of: Test) -> Test:
-    def test(run: Run, at: int, env: Env) -> int:
-        column = _kept(run, node, names, env)
-        worst = column[-1] if column else 2
-        for now in range(len(column), at + 1):
-            if worst:
-                worst = min(worst, of(run, now, env))
-            column.append(worst)
-        return column[at]
-
-    return test
+    return _fold(node, names, 2, lambda run, at, env, worst: worst and min(worst, of(run, at, env)))
 
 
 def _since(node: core.Since, names: tuple[str, ...], left: Test, right: Test) -> Test:
-    def test(run: Run, at: int, env: Env) -> int:
-        column = _kept(run, node, names, env)
-        held = column[-1] if column else 0
-        for now in range(len(column), at + 1):
-            begun = right(run, now, env)
-            # max(begun, min(held, left)), asking left only where it can matter
-            held = max(begun, min(held, left(run, now, env))) if begun < 2 and held > begun else begun
-            column.append(held)
-        return column[at]
+    def step(run: Run, at: int, env: Env, held: int) -> int:
+        begun = right(run, at, env)
+        # max(begun, min(held, left)), asking left only where it can matter
+        return max(begun, min(held, left(run, at, env))) if begun < 2 and held > begun else begun
 
-    return test
+    return _fold(node, names, 0, step)
 
 
 def _once_within(node: core.Once, names: tuple[str, ...], of: Test, within: int) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        column = _kept(run, node, names, env)
-        for now in range(len(column), at + 1):
-            column.append(of(run, now, env))
+        key = (id(node), *[env[name] for name in names])
+        column: list[int] = run.columns.setdefault(key, [])
+        column += [_elsewhere(of, run, now, env)[0] for now in range(len(column), at + 1)]
+        run.until = min(run.until, at + 1)
         return max(column[max(0, at - within) : at + 1])
 
     return test

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 from math import prod
+from operator import attrgetter
 
 from groundlint.facts.catalogue import Catalogue, Event, SlotValue, Thing, Trace
 from groundlint.rulebook import core
@@ -23,6 +24,7 @@ from groundlint.rulebook.render import render
 from groundlint.text import Span
 from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth, Unknown
+from groundlint.world.logs import FOREVER
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,10 +187,10 @@ class _Judge:
             beside = (run.n - len(steps)) * prod(len(run.domain(kind)[0]) for _, kind in occasion.things)
         else:
             steps = None
-        for at, env, most in instances(occasion, run, self.compiler.catalogue, steps):
+        for at, end, env, most in stretches(occasion, run, self.compiler.catalogue, steps):
             trigger = most if trigger_test is None else min(most, trigger_test(run, at, env))
             if not trigger:
-                beside += 1
+                beside += min(end, run.until) - at
                 continue
             worst, deciding = 2, demands[0][0]
             for demand, test in demands:
@@ -198,22 +200,27 @@ class _Judge:
                     if not worst:
                         break
             truth = max(2 - trigger, worst)
+            count = min(end, run.until) - at
             if truth == 2:
-                met += 1
+                met += count
                 continue
             if truth:
-                unshown += 1
+                unshown += count
             else:
-                broken += 1
+                broken += count
             binding = tuple([(name, env[name]) for name in names])
             if occasion.every or occasion.lasting:
                 before = last.get((binding, truth))
                 if before is not None and verdicts[before].at + verdicts[before].count == at:
-                    verdicts[before] = replace(verdicts[before], count=verdicts[before].count + 1)
+                    verdicts[before] = replace(verdicts[before], count=verdicts[before].count + count)
                     continue
                 last[binding, truth] = len(verdicts)
             span = self._place(at, dict(binding))
-            verdicts.append(Verdict(self.rule, _TRUTHS[truth], binding, at, 1, span, self, _TRUTHS[trigger], deciding))
+            run.until = at + count  # finding the place asked at other positions
+            verdicts.append(
+                Verdict(self.rule, _TRUTHS[truth], binding, at, count, span, self, _TRUTHS[trigger], deciding)
+            )
+        verdicts.sort(key=attrgetter("at"))
         if occasion.things and (met + broken + unshown + beside or occasion.step is None):
             opened = self._more_things()
             unshown += len(opened)
@@ -223,8 +230,7 @@ class _Judge:
     def never(self) -> str:
         """What the rule asks about and the plan never comes to: what happens, what there is, or the condition."""
         occasion, run, catalogue = self.rule.occasion, self.run, self.compiler.catalogue
-        asked = [(at, env) for at, env, _ in instances(occasion, run, catalogue)]
-        if occasion.step is not None and not asked:
+        if occasion.step is not None and not any(True for _ in _at(occasion, run, catalogue)):
             return self._step_in_words(occasion.step)
         for _, kind in occasion.things:
             if not run.domain(kind)[0]:
@@ -233,7 +239,7 @@ class _Judge:
         assert trigger is not None  # without one, whatever it is asked of would be met or not
         parts = trigger.parts if isinstance(trigger, core.And) else (trigger,)
         for part, test in ((part, self.compiler.test(part)) for part in parts):
-            if not any(test(run, at, env) for at, env in asked):
+            if not any(test(run, at, env) for at, _, env, _ in stretches(occasion, run, catalogue)):
                 return self._in_words(part)
         return self._in_words(trigger)
 
@@ -329,7 +335,8 @@ class _Judge:
         for name, of in occasion.things:
             options = (more,) if of == kind else (*run.domain(of)[0], *((more,) if run.trace.closed(of) else ()))
             chosen = [{**bound, name: thing} for bound in chosen for thing in options]
-        return any(trigger(run, at, bound) for at in range(run.n + occasion.lasting) for bound in chosen)
+        end = run.n + occasion.lasting
+        return any(trigger(run, at, bound) for bound in chosen for at in _each_stretch(run, end))
 
 
 _TRUTHS = (Truth.FALSE, Truth.UNKNOWN, Truth.TRUE)
@@ -348,27 +355,40 @@ def _unshown(gaps: tuple[Gap, ...]) -> str:
     return f"not shown: the plan does not state {missing}"
 
 
-def instances(
+def stretches(
     occasion: Occasion, run: Run, catalogue: Catalogue, steps: Iterable[int] | None = None
-) -> Iterator[tuple[int, Env, int]]:
-    """Each position and binding that a rule asks at, or at these steps alone, with the most that its trigger can be.
+) -> Iterator[tuple[int, int, Env, int]]:
+    """Each position and binding that a rule asks at, or at these steps alone, with the most that its trigger can be,
+    and the end of what it asks at: who has asked at a position is asked next at `Run.until`, unless that is the end.
 
     The trigger is at most unknown where a slot that may be empty, or that must hold a particular kind of thing, is
     unstated.
     """
     names = [name for name, _ in occasion.things]
     domains = [run.domain(kind)[0] for _, kind in occasion.things]
+    if steps is None and (occasion.every or occasion.lasting):
+        end = run.n + occasion.lasting
+        for things in product(*domains):
+            env = dict(zip(names, things, strict=True))
+            for at in _each_stretch(run, end):
+                yield at, end, env, 2
+        return
     for at, bound, most in _at(occasion, run, catalogue) if steps is None else ((at, {}, 2) for at in steps):
-        if names:
-            for things in product(*domains):
-                yield at, {**bound, **dict(zip(names, things, strict=True))}, most
-        else:
-            yield at, bound, most
+        for things in product(*domains):
+            run.until = FOREVER
+            yield at, at + 1, {**bound, **dict(zip(names, things, strict=True))}, most
+
+
+def _each_stretch(run: Run, end: int) -> Iterator[int]:
+    """The first position, and each at which what was asked at the one before may be another, up to an end."""
+    at = 0
+    while at < end:
+        run.until = FOREVER
+        yield at
+        at = max(run.until, at + 1)
 
 
 def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterable[tuple[int, Env, int]]:
-    if occasion.every or occasion.lasting:
-        return [(at, {}, 2) for at in range(run.n + occasion.lasting)]
     if occasion.step is None:
         return [(run.n, {}, 2)]
     key = ("at", occasion.step, occasion.slots)

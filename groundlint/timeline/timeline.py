@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Hashable
 
 from groundlint.plan.models import (
@@ -52,8 +51,8 @@ class Timeline:
         """The last step before a position that said something of a thing, by the name of the world's log of it."""
         logs: Logs[Hashable, object] = getattr(self.world, log)
         kept = logs.by_key.get(thing)
-        index = bisect_right(kept.positions, at) if kept is not None else 0
-        return kept.positions[index - 1] - 1 if kept is not None and index and kept.positions[index - 1] else None
+        since = kept.since(at) if kept is not None else None
+        return since - 1 if since else None
 
     # ---- sources and switches ----
 

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth
 from groundlint.world.connectivity import Connectivity, Key, Node
+from groundlint.world.logs import FOREVER, READING, Signal
 
 MOST_GAPS = 8
 """As many gaps are told at most; a person mends a few and asks again."""
@@ -26,7 +27,7 @@ class Spell:
 
     def lasts(self, at: int) -> bool:
         """Whether it is there at a position."""
-        return self.start <= at and (self.end is None or at < self.end)
+        return _lasts(self.start, self.end, at)
 
 
 class Electrode(NamedTuple):
@@ -41,7 +42,18 @@ class Electrode(NamedTuple):
 
     def lasts(self, at: int) -> bool:
         """Whether it is one at a position."""
-        return self.start <= at and (self.end is None or at < self.end)
+        return _lasts(self.start, self.end, at)
+
+
+def _lasts(start: int, end: int | None, at: int) -> bool:
+    if at < start:
+        READING.narrow(0, start)
+    elif end is None or at < end:
+        READING.narrow(start, FOREVER if end is None else end)
+        return True
+    else:
+        READING.narrow(end, FOREVER)
+    return False
 
 
 class Graphs:
@@ -55,7 +67,7 @@ class Graphs:
         self._spells: dict[Key, Spell] = {}
         self._spells_at: dict[Node, list[Spell]] = {}
         self._loose: list[Spell] = []
-        self._cache: dict[tuple[object, ...], tuple[Gap, ...]] = {}
+        self._blame: dict[tuple[object, ...], Signal[tuple[Gap, ...]]] = {}
 
     # ---- changes ----
 
@@ -199,11 +211,11 @@ class Graphs:
 
     def gaps(self, at: int, starts: tuple[Node, ...], goals: tuple[Node, ...] | None, local: bool) -> tuple[Gap, ...]:
         """What is not known from ``starts`` to ``goals`` (None: an electrode), on the way with the fewest gaps."""
-        key = (at, starts, goals, local)
-        found = self._cache.get(key)
+        asked = (starts, goals, local)
+        found = self._blame.get(asked)
         if found is None:
-            found = self._cache[key] = self._search(at, starts, goals, local)
-        return found
+            found = self._blame[asked] = Signal()
+        return found.read(at, self._search, at, *asked)
 
     def _search(
         self, at: int, starts: tuple[Node, ...], goals: tuple[Node, ...] | None, local: bool

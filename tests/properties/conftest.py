@@ -1,6 +1,7 @@
-"""Puts the generators of plans on the path, test folders being no packages."""
+"""Puts the generators of plans on the path: test folders are no packages."""
 
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
+TESTS = Path(__file__).parents[1]
+sys.path[:0] = [str(TESTS / "generate"), str(TESTS / "harm")]

@@ -158,9 +158,9 @@ def one() -> core.Quantity:
 
 
 def random_trace(random: Random, known: float) -> TableTrace:
-    """A trace of up to six steps in which each value is stated with probability ``known``, or else maybe bounded."""
+    """A trace of up to ten steps in which each value is stated with probability ``known``, or else maybe bounded."""
     trace = TableTrace([], dict(DOMAINS), {}, frozenset(), Source("random", "plan\n"))
-    for at in range(random.randint(0, 6)):
+    for at in range(random.choice((0, 1, 2, 3, 4, 5, 6, 6, 8, 10))):
         step = random.choice([step for step in STEPS if not step.happening])
         trace.events.append(random_event(random, trace, step, known, at))
         happening = random.choice([step for step in STEPS if step.happening])
@@ -204,7 +204,10 @@ def fill(random: Random, trace: TableTrace, known: float) -> None:
                     key = (fact.name, at, subject) if other is None else (fact.name, at, subject, other)
                     if key in trace.table:
                         continue
-                    if random.random() < known:
+                    before = (fact.name, at - 1, *key[2:])
+                    if before in trace.table and random.random() < 0.5:  # most facts stay as they are at most steps
+                        trace.table[key] = trace.table[before]
+                    elif random.random() < known:
                         trace.table[key] = fact_value(random, fact.returns)
                     elif fact.returns in ("length", "current") and random.random() < 0.7:
                         low, high = sorted(random.sample((*QUANTITIES, inf), 2))

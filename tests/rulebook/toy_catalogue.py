@@ -11,6 +11,7 @@ from typing import Any
 from groundlint.facts.catalogue import Catalogue, Event, KindOfThing, Slot, StepKind, fact
 from groundlint.text import Source, Span
 from groundlint.values import Gap, Unknown
+from groundlint.world.logs import READING
 
 
 def looks(name: str, *kinds: str, **more: Any) -> Any:
@@ -62,6 +63,9 @@ FACTS = (
 TOY = Catalogue.of(KINDS, STEPS, FACTS, ("length", "current", "area", "time"))
 
 
+_MISSING = object()
+
+
 @dataclass(eq=False)
 class TableTrace:
     """A trace whose every fact stands in ``table`` under (name, position, things); what does not is unknown."""
@@ -106,9 +110,15 @@ class TableTrace:
 
     def look(self, name: str, at: int, *things: Any) -> Any:
         things = tuple(self.events.index(thing) if isinstance(thing, Event) else thing for thing in things)
-        key = (name, at, *things)
-        if key in self.table:
-            return self.table[key]
+        here = self.table.get((name, at, *things), _MISSING)
+        since, until = at, at + 1
+        while here is not _MISSING and self.table.get((name, since - 1, *things), _MISSING) == here:
+            since -= 1
+        while here is not _MISSING and self.table.get((name, until, *things), _MISSING) == here:
+            until += 1
+        READING.narrow(since, until)
+        if here is not _MISSING:
+            return here
         return Unknown.of(f"{name} of {' and '.join(map(str, things))} at {at}")
 
 
@@ -163,6 +173,7 @@ class TextTrace(TableTrace):
         return self.places.get(thing)
 
     def look(self, name: str, at: int, *things: Any) -> Any:
+        READING.only(at)
         match name:
             case "grounded":
                 if things[0] in self.domains.get("rod", ()):
