@@ -7,7 +7,8 @@ import itertools
 import math
 import random
 import re
-from collections.abc import Callable, Iterator
+import sys
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -15,12 +16,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
+
+from sound_plans import sound_plan
+
 from groundlint.electrical.solver.extremes import Chains, extremes
 from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized, Impedance, Network, Scenario, Variant
 from groundlint.electrical.solver.ports import port_impedances
 from groundlint.electrical.solver.solution import Solution, Values
 from groundlint.electrical.solver.solve import solve
 from groundlint.electrical.study import circuit, extents
+from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.parts import Register
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
@@ -56,13 +62,15 @@ def studied(timeline: Timeline) -> Study:
 
 
 class Drawn(Register):
-    """A register that gives one value within the bounds, another each time it is asked: at an end, or between."""
+    """A register that gives one value within the bounds, another each time it is asked: at an end, or between. What
+    stands in `same` is at that share of its bounds whenever it is asked."""
 
     rng = random.Random(0)
+    same: Mapping[str, float] = {}
 
     def bounds(self, name: str) -> tuple[float, float]:
         low, high = super().bounds(name)
-        share = self.rng.choice((0.0, 1.0, self.rng.random()))
+        share = self.same.get(name, self.rng.choice((0.0, 1.0, self.rng.random())))
         even = low <= 0 or self.rng.random() < 0.5
         value = low + share * (high - low) if even else math.exp(math.log(low) + share * math.log(high / low))
         return value, value
@@ -84,8 +92,11 @@ def outside(whole: Study, drawn: Study) -> Iterator[str]:
 def draw(timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = studied(timeline)
     monkeypatch.setattr(circuit, "Register", Drawn)
-    Drawn.rng = rng
+    monkeypatch.setattr(Drawn, "rng", rng)
     for number in range(count):
+        # of every other draw all values of one name are at one end: what a crew meets where all of them are wet, or old
+        corner = {name: rng.choice((0.0, 1.0)) for name in ASSUMPTIONS} if number % 2 else {}
+        monkeypatch.setattr(Drawn, "same", corner)
         found = list(outside(whole, studied(timeline)))
         assert not found, (number, found[:3])
 
@@ -96,6 +107,29 @@ def test_no_draw_of_what_is_assumed_is_outside(
 ) -> None:
     timeline = replayed((EXAMPLES / name).read_text("utf-8"))
     draw(timeline, random.Random(f"{name} {daily_seed}"), how_many(6, 1000), monkeypatch)
+
+
+@pytest.mark.one_in(6)
+@pytest.mark.parametrize("name", [*SOUND, *(str(number) for number in range(60))])
+def test_no_draw_is_outside_where_nothing_was_measured(
+    name: str, daily_seed: int, how_many: Callable[[int, int], int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of the sound examples without their measured values, and of sound plans that are made."""
+    text = (EXAMPLES / name).read_text("utf-8") if name in SOUND else sound_plan(int(name))
+    timeline = replayed("\n".join(line for line in text.split("\n") if not line.startswith("measured")))
+    draw(timeline, random.Random(f"bare {name} {daily_seed}"), how_many(2, 16), monkeypatch)
+
+
+def test_two_values_that_do_nothing_alone_are_followed_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A bad strap on a pole that is dry, or a good one on a wet pole, has next to no voltage; both together have more
+    than all else in reach, though the drop along the leads is the larger one in the middle of the bounds."""
+    text = (EXAMPLES / "small-neutral.tpg").read_text("utf-8")
+    bare = replayed("\n".join(line for line in text.split("\n") if not line.startswith("measured")))
+    whole = studied(bare)
+    monkeypatch.setattr(circuit, "Register", Drawn)
+    wet = dict.fromkeys(ASSUMPTIONS, 1.0) | {"wood-pole-resistance": 0.0, "station-ground-resistance": 0.0}
+    monkeypatch.setattr(Drawn, "same", wet)
+    assert not list(outside(whole, studied(bare)))
 
 
 def test_bounds_that_were_kept_are_those_found_anew() -> None:

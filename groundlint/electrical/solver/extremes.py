@@ -4,8 +4,9 @@ A quantity of a network is, as a function of one impedance, a ratio of two linea
 value are exact, and cost a rank-one change of what was solved at one point (Householder's matrix modification formula,
 1953, from memory). The search moves all values at once to where each by itself does most, or the best of them alone
 where that does more, and goes on from there until nothing moves; it finds a largest value from two starts, since a
-difference of two voltages can grow on either side of zero. What it cannot do is prove that no other combination goes
-further: tests sample the whole and hold it to that.
+difference of two voltages can grow on either side of zero. A least one is looked for again from the other end of the
+value that does most: a current can have one where a neutral's way back is short, and a lesser one where it is long.
+What it cannot do is prove that no other combination goes further: tests sample the whole and hold it to that.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ class Chains(NamedTuple):
 class Extreme(NamedTuple):
     """Magnitudes [C] at one end, how far each value by itself moves the magnitude from there [C, 2, K], where each
     branch is then, as an offset in ohm [C, K], the direction `toward` which that end lies, and the quantities' `value`,
-    `current` and `row` there. `beaten` were left alone on the way, since they do not come to their floor."""
+    `current` and `row` there. `beaten` were left alone on the way, since their least does not come to their floor."""
 
     magnitude: FloatArray
     moved: FloatArray
@@ -87,15 +88,22 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
     start = np.abs(chains.value)
     search = _Search(chains)
     if not largest:
-        return search.least(floor)
+        other = search.part(np.arange(len(start)))
+        found = search.least(floor)
+        theirs = other.to_end(1.0 - np.round(search.at)).least(floor)
+        reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
+        lower = reached < found.magnitude
+        for mine, better in zip(found, theirs._replace(magnitude=reached), strict=True):
+            mine[lower] = better[lower]
+        return found
     with np.errstate(divide="ignore"):
         low = np.exp(np.log(np.maximum(search.falls(), 1e-300) / start[:, None, None]).sum(axis=(1, 2)))
     across = np.flatnonzero(low < CROSSES)
     other = search.part(across)
-    found = search.largest(floor)
+    found = search.largest()
     if across.size:
         other.cross()
-        theirs = other.largest(np.maximum(floor[across], found.magnitude[across]))
+        theirs = other.largest()
         kept = theirs.magnitude > found.magnitude[across]
         for mine, better in zip(found, theirs, strict=True):
             mine[across[kept]] = better[kept]
@@ -118,20 +126,14 @@ class _Search:
         found.chains, found.span, found.at = self.chains.take(which), self.span[which], self.at[which]
         return found
 
-    def largest(self, floor: FloatArray) -> Extreme:
-        """Move values to where the magnitude is largest until none adds to it, or until what each still adds by itself
-        does not lead to the floor all together, which is then what is given."""
+    def largest(self) -> Extreme:
+        """Move values to where the magnitude is largest until none adds to it."""
         now, left = self, np.arange(len(self.at))
-        most = np.zeros(len(left))
-        beaten = np.zeros(len(left), dtype=np.bool_)
         for turn in range(6 * self.at.shape[2]):
             sizes, steps = now.along()
             here = np.maximum(np.abs(now.chains.value), 1e-300)[:, None, None]
             moves = sizes > here * (1 + SETTLED)
-            with np.errstate(over="ignore"):
-                most[left] = (sizes / here).prod(axis=(1, 2)) * here[:, 0, 0]
-            beaten[left] = (most[left] < floor[left]) & (turn > 0)
-            kept = np.flatnonzero(moves.any(axis=(1, 2)) & ~beaten[left])
+            kept = np.flatnonzero(moves.any(axis=(1, 2)))
             if kept.size < len(left):
                 self._settle(now, left)
                 left = left[kept]
@@ -142,7 +144,7 @@ class _Search:
         else:
             self._settle(now, left)
         toward = _unit(self.chains.value)
-        return self.extreme(np.where(beaten, most, np.abs(self.chains.value)), toward, toward, beaten)
+        return self.extreme(np.abs(self.chains.value), toward, toward, np.zeros(len(self.at), dtype=np.bool_))
 
     def falls(self) -> FloatArray:
         """The least magnitude along each value's line [C, 2, K]."""
@@ -150,6 +152,12 @@ class _Search:
         over = -_square(value), -2 * np.real(value * np.conj(beta)), -_square(beta)
         best, _ = _on_line(over, gamma, -self.at, 1 - self.at)
         return np.sqrt(np.maximum(-best, 0.0))
+
+    def to_end(self, end: FloatArray) -> _Search:
+        """Move the value that can do most by itself to an end of its line [C, 2, K]."""
+        if self.at.size:
+            self._move_one(np.arange(len(self.at)), self.along()[0] - self.falls(), end - self.at)
+        return self
 
     def cross(self) -> None:
         """Move values to where each by itself adds most against the direction in which the quantity lies."""

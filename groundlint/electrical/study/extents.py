@@ -29,7 +29,7 @@ from groundlint.plan.models import SupplySource, Thing
 NO_ZERO_SEQUENCE: Final = 1e6
 """Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""
 
-FOLLOWED: Final = (4, 8, 12, 16, 24)
+FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
 """How many values may be followed for one quantity; what the others do is added to its bounds."""
 
 REST: Final = 1e-2
@@ -47,11 +47,7 @@ LOWEST: Final = 3
 SMALL: Final = 1e-2
 """Share of the largest of what is asked together below which what the others do is not looked at any closer."""
 
-GUESSED: Final = 0.03
-"""Share of what one value alone can make of the largest of several quantities below which what all values are guessed
-to make of another is not looked at: a guess from single values misses what two make of each other."""
-
-TURNS: Final = 4
+TURNS: Final = 5
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
 SLACK: Final = 1e-5
@@ -185,8 +181,7 @@ class _Case(NamedTuple):
 
 class _Job(NamedTuple):
     """One quantity of a case in one way, of what was asked under a key, to be followed to one end. `which` it is of
-    those asked together; `scale` is the magnitude that the largest of them reaches at least, and `bar` the name of what
-    it has to be larger than to matter."""
+    those asked together; `scale` is the magnitude that the largest of them reaches at least."""
 
     key: tuple[object, ...]
     case: int
@@ -194,7 +189,6 @@ class _Job(NamedTuple):
     row: int
     which: int
     scale: float
-    bar: tuple[object, ...]
 
 
 class _Pool(NamedTuple):
@@ -391,8 +385,7 @@ class _Following:
         self.extents: dict[tuple[object, ...], Extent] = {}
         self.lowest: list[_Job] = []
         self.lower: list[_Job] = []
-        self.first: list[_Job] = []
-        self.others: list[_Job] = []
+        self.most: list[_Job] = []
         self.reached: dict[tuple[object, ...], float] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: _Driven, poles: int) -> None:
@@ -416,7 +409,8 @@ class _Following:
 
     def _pick(self, full: tuple[object, ...], rows: slice, every: bool) -> None:
         """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
-        every quantity that could be the largest, the most likely one first."""
+        every quantity. None is left out for what single values make of it: of a bar's strap and a wet pole either by
+        itself is next to nothing, and both together are 100 V."""
         screen = self.cases[-1].screen
         number = len(self.cases) - 1
         most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
@@ -424,8 +418,7 @@ class _Following:
 
             def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
                 way, which = divmod(place, most.shape[1])
-                bar = (*full, ways[way]) if every else full
-                return _Job(full, number, ways[way], rows.start + which, which, scale, bar)
+                return _Job(full, number, ways[way], rows.start + which, which, scale)
 
             small = SMALL * float(top.max())
             likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
@@ -433,11 +426,8 @@ class _Following:
             self.lowest.append(job(first, small))
             self.lower += [job(place, small) for place in others]
             scale = max(float(top[ways].max()), small)
-            guesses = most[ways].ravel()
-            order = np.argsort(-guesses)
             if scale > 0:
-                self.first.append(job(int(order[0]), scale))
-                self.others += [job(k, scale) for k in order[1:].tolist() if guesses[k] > GUESSED * scale]
+                self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
 
     def _screen(self, driven: _Driven) -> _Screen:
         """What each value does by itself, at either end of its bounds."""
@@ -466,8 +456,7 @@ class _Following:
         """The bounds, once everything has been followed."""
         self._follow(self.lowest, False)
         self._follow(self.lower, False)
-        self._follow(self.first, True)
-        self._follow(self.others, True)
+        self._follow(self.most, True)
         for key, extent in self.extents.items():
             np.minimum(extent.ends[1], self.reached.get(key, np.inf), out=extent.ends[1])  # what was found to be less
             nothing = extent.ends[1] < self.least
@@ -544,11 +533,9 @@ class _Following:
             self.high[:, which].swapaxes(0, 1),
         )
         jobs = [pool.jobs[k] for k in mine.tolist()]
-        reached = np.array(
-            [self.reached.get(job.bar, 0.0) if largest else self.extents[job.key].ends[0, job.way] for job in jobs]
-        )
+        reached = np.array([0.0 if largest else self.extents[job.key].ends[0, job.way] for job in jobs])
         found = extremes(chains, largest, reached)
-        kept = np.flatnonzero(~found.beaten | largest)
+        kept = np.flatnonzero(~found.beaten)
         mine, which, case, way, row = mine[kept], which[kept], case[kept], way[kept], row[: len(kept)]
         # what the others would move, where these have come to; what reaches there is reciprocal
         pushed = np.stack([current[way], pool.row[mine]], axis=1)
@@ -575,7 +562,7 @@ class _Following:
         further = TOGETHER * rest + SLACK * size + FURTHER * np.abs(size - np.abs(pool.value[mine]))
         ends = size + further if largest else np.maximum(size - further, 0.0)
         matters = rest > REST * np.maximum(pool.scale[mine], size)
-        more = (matters | found.beaten[kept]) & (ends > (reached[kept] if largest else 0.0)) & (not last)
+        more = matters & (ends > 0) & (not last)
         shares = np.einsum("cpk,ckpn->cn", found.moved[kept], self.shares[which])
         for number in np.flatnonzero(~more).tolist():
             self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
