@@ -18,6 +18,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     # as long where every core has a plan of its own.
     for library in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(library, "1")
+    if sys.stdout is None or sys.stderr is None:  # closed before we began
+        if sys.stderr is not None:
+            print("groundlint: standard output is closed, so nothing can be printed", file=sys.stderr)
+        return FAILED
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
@@ -37,18 +41,32 @@ def main(argv: Sequence[str] | None = None) -> int:
         return FAILED
     run: Callable[[argparse.Namespace], int] = args.run
     try:
-        return run(args)
+        status = run(args)
+        sys.stdout.flush()
+        return status
     except UsageError as error:
         for problem in error.problems:
             print(problem_text(problem), file=sys.stderr)
         print(f"groundlint: {error}", file=sys.stderr)
         return FAILED
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()
+        return FAILED
+    except OSError as error:  # what is read is asked about where it is read; this is what is printed
+        _drop_output()
+        print(f"groundlint: it can't be printed: {error.strerror or error}", file=sys.stderr)
         return FAILED
     except KeyboardInterrupt:
         print("groundlint: stopped", file=sys.stderr)
         return FAILED
+
+
+def _drop_output() -> None:
+    """What is still to be written goes nowhere: the interpreter would complain of it when it ends."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):
+        return
 
 
 def _parser(first: str) -> argparse.ArgumentParser:

@@ -18,6 +18,7 @@ from groundlint.commands.common import (
     version,
 )
 from groundlint.commands.settings import GATES, SettingsFinder
+from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -118,6 +119,6 @@ def _write(name: str, text: str) -> None:
         sys.stdout.write(text)
         return
     try:
-        Path(name).write_text(text, encoding="utf-8", newline="\n")
+        write_file(Path(name), text)
     except OSError as error:
         raise UsageError(f"{name}: {error.strerror or error}") from None

@@ -133,22 +133,24 @@ def problem_text(problem: Diagnostic) -> str:
     return f"{place}{problem.severity.word}: {problem.message}{mend} [{problem.code}]"
 
 
-def read_source(path: Path | None) -> tuple[Source, tuple[Diagnostic, ...]]:
-    """A file's text, and what is wrong with its bytes; None reads standard input. `UsageError` if it can't be read."""
-    from groundlint.text.decode import SIZE_LIMIT, decode
+def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagnostic, ...]]:
+    """A file's text under its own name or another, and what is wrong with its bytes; None reads standard input.
+    `UsageError` if it can't be read."""
+    from groundlint.text.decode import SIZE_LIMIT, decode, visible_name
+    from groundlint.text.files import read_file
 
     if path is None:
         return decode(sys.stdin.buffer.read(SIZE_LIMIT + 1), "<stdin>")
     try:
-        with path.open("rb") as file:
-            return decode(file.read(SIZE_LIMIT + 1), str(path))
+        return decode(read_file(path, SIZE_LIMIT + 1), visible_name(name or str(path)))
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from None
 
 
 def opener_in(folder: Path) -> Callable[[str], Source | str]:
     """What opens the files that a plan in ``folder`` uses: the source, or why it can't be had."""
-    from groundlint.text.decode import SIZE_LIMIT, decode
+    from groundlint.text.decode import SIZE_LIMIT, decode, visible_name
+    from groundlint.text.files import read_file
 
     root = folder.resolve()
 
@@ -157,8 +159,7 @@ def opener_in(folder: Path) -> Callable[[str], Source | str]:
         try:
             if not path.resolve().is_relative_to(root):
                 return "it lies outside the plan's own folder"
-            with path.open("rb") as file:
-                source, problems = decode(file.read(SIZE_LIMIT + 1), str(folder / name))
+            source, problems = decode(read_file(path, SIZE_LIMIT + 1), visible_name(str(folder / name)))
         except (OSError, ValueError) as error:
             return str(getattr(error, "strerror", None) or error).lower()
         return problems[0].message if problems else source
@@ -186,10 +187,12 @@ def use_colour(args: argparse.Namespace) -> bool:
 
 def shown(path: Path) -> str:
     """A path as a person in the working folder would write it."""
+    from groundlint.text.decode import visible_name
+
     try:
-        return str(path.relative_to(Path.cwd()))
+        return visible_name(str(path.relative_to(Path.cwd())))
     except (ValueError, OSError):
-        return str(path)
+        return visible_name(str(path))
 
 
 def version() -> str:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import argparse
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import FAILED, OK, UsageError, as_of, cache_folder, given_values
-from groundlint.commands.many import Desk, Done, Task, Wanted
+from groundlint.commands.common import BROKEN, FAILED, OK, UNSHOWN, UsageError, as_of, cache_folder, given_values
+from groundlint.commands.many import Desk, Done, Shelf, Task, Wanted
 from groundlint.commands.review import gather, plan_options, status_of
-from groundlint.commands.settings import SettingsFinder
+from groundlint.commands.settings import GATES, SettingsFinder
+from groundlint.text.files import read_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -27,7 +28,11 @@ got worse is that something is no longer shown; 3 it could not be done.
 A plan is worse if a finding at or above the gate is new or graver; and, whether a rule finds it or not, if what
 protected somebody at a moment of the work (a lock, a tag, a test, a cover, a clearance, a ground and what it joins) is
 not there at that moment any more, or a margin that the plan states is narrower. Moments are the same by what goes on,
-whatever the steps are called and wherever they stand. A plan without an old one is held against the rules whole."""
+whatever the steps are called and wherever they stand. A plan without an old one is held against the rules whole. A plan
+that is gone, or that an ignore file or `exclude` leaves out now, is worse, unless --gone-ok.
+
+Settings are part of what is compared: where the gate was another, the stricter holds; where the books were others, both
+are held against, and each plan has the values given in its own settings. What of them changed is printed."""
 
 
 def add(commands: Subcommands) -> None:
@@ -48,16 +53,21 @@ def add(commands: Subcommands) -> None:
     )
     compare.add_argument("--since", metavar="REV", help="compare with the plans of a git revision, such as origin/main")
     compare.add_argument("--only-worse", action="store_true", help="fail only on what got worse, and print only that")
+    compare.add_argument(
+        "--gone-ok", action="store_true", help="a plan that is gone, or left out now, does not make it worse"
+    )
     plan_options(compare)
     compare.set_defaults(run=run)
 
 
 @dataclass(frozen=True)
 class Pair(Task):
-    """A new plan with the old one: a file, or a path in the revision; both None where it is new altogether."""
+    """A new plan with the old one and what held for that; None where it is new altogether. ``gate`` is the stricter of
+    both; ``shelves`` are the books to judge by, the old ones too where they are others."""
 
-    old: Path | None = None
-    old_in_revision: str | None = None
+    old: Task | None = None
+    old_name: str = ""
+    shelves: tuple[Shelf, ...] = ()
     only_worse: bool = False
 
 
@@ -68,18 +78,45 @@ class Compared(Done):
     verdict: str = ""
 
 
+@dataclass(frozen=True)
+class Side:
+    """The plans of one side, by the names under which they are paired; those left out; the settings files that hold."""
+
+    tasks: dict[str, Task]
+    left_out: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
+
+
 def run(args: argparse.Namespace) -> int:
     """Compare the plans asked for; the exit status."""
+    from tempfile import TemporaryDirectory
+
+    with TemporaryDirectory(prefix="groundlint-") as tree:
+        return _run(args, *(_since(args, Path(tree).resolve()) if args.since is not None else _two(args)))
+
+
+def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str], str]) -> int:
     from groundlint.commands.many import processes, review_all
     from groundlint.commands.progress import Progress
     from groundlint.language.reader import keep_grammar_in
     from groundlint.report.comparison import comparing_closing
+    from groundlint.text.decode import visible_name
 
-    finder = SettingsFinder()
+    moved = _moved(
+        {name: _bytes(task.path) for name, task in old.tasks.items() if name not in new.tasks},
+        {name: _bytes(task.path) for name, task in new.tasks.items() if name not in old.tasks},
+    )
+    taken = {name: name if name in old.tasks else moved.get(name) for name in new.tasks}
+    shelves = _Shelves()
+    pairs = []
+    for name, task in new.tasks.items():
+        there = taken[name]
+        was = (old.tasks[there], called(there)) if there is not None else (None, "")
+        pairs.append(shelves.pair(args, task, *was))
+    gone = {called(name): _why_gone(name, new.left_out) for name in old.tasks if name not in set(taken.values())}
     cache = cache_folder(args)
     keep_grammar_in(cache)
-    pairs, gone, revision, used = (_since if args.since is not None else _two)(args, finder)
-    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)), revision)
+    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
     desk.ready(pairs)
     done: list[Compared] = []
     with Progress(len(pairs)) as progress:
@@ -91,23 +128,27 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.write(one.text)
             done.append(one)
             progress.step()
-    if revision is not None:
-        revision.close()
-    if not args.only_worse:
-        sys.stdout.writelines(f"{name}: gone\n" for name in gone)
+    lost = args.only_worse and gone and not args.gone_ok
+    sys.stdout.writelines(f"{visible_name(name)}: {why}{_GONE if lost else ''}\n" for name, why in gone.items())
     failures = sum(bool(one.failure) for one in done)
     verdicts = [one.verdict for one in done if one.verdict]
     added = len(done) - failures - len(verdicts)
-    sys.stdout.write(comparing_closing(verdicts, added, len(gone), failures, used))
-    return FAILED if failures else status_of([one.status for one in done])
+    sys.stdout.writelines(f"{line}\n" for line in shelves.changes)
+    sys.stdout.write(comparing_closing(verdicts, added, len(gone), failures, new.settings))
+    return FAILED if failures else status_of([*(one.status for one in done), BROKEN if lost else OK])
+
+
+_GONE = "; worse, since nothing is held against it any more (--gone-ok if it is meant to go)"
+
+
+def _why_gone(name: str, left_out: Sequence[str]) -> str:
+    return "left out now" if any(_below(name, one) for one in left_out) else "gone"
 
 
 # ------------------------------------------------------------- which plans
 
-_Gathered = tuple[list[Pair], list[str], "Revision | None", list[str]]
 
-
-def _two(args: argparse.Namespace, finder: SettingsFinder) -> _Gathered:
+def _two(args: argparse.Namespace) -> tuple[Side, Side, Callable[[str], str]]:
     """Two plans, or the plans of two folders."""
     if len(args.plans) != 2:
         raise UsageError("compare wants the old plan and the new one, or --since REV")
@@ -117,93 +158,117 @@ def _two(args: argparse.Namespace, finder: SettingsFinder) -> _Gathered:
             raise UsageError(f"{path}: no such file or folder")
     if old.is_dir() != new.is_dir():
         raise UsageError(f"{old} and {new}: give two plans, or two folders")
-    found, tasks, used = gather(args, [str(new)], finder)
-    if found.failures:
-        raise UsageError(": ".join(found.failures[0]))
+    finder = SettingsFinder()
     if not new.is_dir():
-        return [_pair(task, old=old, only_worse=args.only_worse) for task in tasks], [], None, used
-    from groundlint.commands.walk import find_plans
-
-    before = {
-        path.relative_to(old).as_posix(): path for path in find_plans([str(old)], finder).plans if path is not None
-    }
-    after = {task.path.relative_to(new).as_posix(): task for task in tasks if task.path is not None}
-    moved = _moved(
-        {name: _bytes(path) for name, path in before.items() if name not in after},
-        {name: _bytes(task.path) for name, task in after.items() if name not in before},
+        before, after = _side(args, [old], finder, lambda _: ""), _side(args, [new], finder, lambda _: "")
+        # settings are those of where the plan stands now: an old copy may lie anywhere
+        task = replace(after.tasks[""], path=old)
+        return Side({"": task}, before.left_out), after, lambda _: str(old)
+    return (
+        _side(args, [old], finder, lambda path: path.relative_to(old).as_posix()),
+        _side(args, [new], finder, lambda path: path.relative_to(new).as_posix()),
+        lambda name: str(old / name),
     )
-    taken = {name: name if name in before else moved.get(name) for name in after}
-    pairs = [
-        _pair(task, old=before[there] if (there := taken[name]) is not None else None, only_worse=args.only_worse)
-        for name, task in after.items()
-    ]
-    return pairs, [str(before[name]) for name in before if name not in taken.values()], None, used
 
 
-def _since(args: argparse.Namespace, finder: SettingsFinder) -> _Gathered:
-    """Plans of the working tree beside those of a revision."""
+def _since(args: argparse.Namespace, tree: Path) -> tuple[Side, Side, Callable[[str], str]]:
+    """Plans of a revision, laid out in a folder, beside those of the working tree."""
     from groundlint.commands.revisions import Revision
-    from groundlint.commands.walk import APART, SUFFIXES
 
     revision = Revision(args.since, Path())
-    named = args.plans or ["."]
-    there = [name for name in named if Path(name).exists()]
-    within = []
-    for name in named:
-        path = revision.path_of(Path(name))
-        if path is None:
-            raise UsageError(f"{name}: not in this repository")
-        within.append(path)
-    found, tasks, used = gather(args, there, finder) if there else (None, [], [])
-    if found is not None and found.failures:
+    revision.lay_out(tree)
+
+    def inside(path: Path) -> str:
+        found = revision.path_of(path)
+        if found is None:
+            raise UsageError(f"{path}: not in this repository")
+        return found
+
+    named = [Path(name) for name in args.plans or ["."]]
+    within = [inside(path) for path in named]
+    finder = SettingsFinder()
+    new = _side(args, [path for path in named if path.exists()], finder, inside)
+    folders = [_as_it_was(tree, revision, folder) for folder in args.books_in]
+    then = argparse.Namespace(**{**vars(args), "books_in": folders})
+    old = _side(
+        then,
+        [tree / name for name in within if (tree / name).exists()],
+        SettingsFinder(tree, finder.of(revision.root.parent)),
+        lambda path: path.relative_to(tree).as_posix(),
+    )
+    for name, path in zip(within, named, strict=True):
+        if not any(_below(one, name) for one in (*old.tasks, *new.tasks)):
+            raise UsageError(f"{path}: no plans of this name, now or in {args.since}")
+    return old, new, lambda name: f"{args.since}:{name}"
+
+
+def _as_it_was(tree: Path, revision: Revision, folder: Path) -> Path:
+    name = revision.path_of(folder)
+    return tree / name if name is not None and (tree / name).is_dir() else folder
+
+
+def _side(
+    args: argparse.Namespace, named: Sequence[Path], finder: SettingsFinder, name_of: Callable[[Path], str]
+) -> Side:
+    found, tasks, used = gather(args, [str(path) for path in named], finder, may_be_none=True)
+    if found.failures:
         raise UsageError(": ".join(found.failures[0]))
-    after: dict[str, Task] = {}
-    for task in tasks:
-        name = revision.path_of(task.path) if task.path is not None else None
-        if name is None:
-            raise UsageError(f"{task.path or '-'}: not in this repository")
-        after[name] = task
-    before = [
-        name
-        for name in revision.files(within)
-        if name.endswith(SUFFIXES) and not any(part.startswith(".") or part in APART for part in name.split("/")[:-1])
-    ]
-    missing = [name for name in within if name not in after and not any(_below(one, name) for one in (*before, *after))]
-    if missing:
-        raise UsageError(f"{missing[0]}: no plans of this name, now or in {args.since}")
-    known = set(before)
-    gone = {
-        name: data for name in before if name not in after and _holds_plan(name, data := revision.read(name) or b"")
-    }
-    moved = _moved(gone, {name: _bytes(task.path) for name, task in after.items() if name not in known})
-    pairs = [
-        _pair(task, in_revision=name if name in known else moved.get(name), only_worse=args.only_worse)
-        for name, task in after.items()
-    ]
-    left_out = set() if found is None else {revision.path_of(Path(one.rstrip("/"))) for one in found.left_out}
-    lost = [
-        name
-        for name in gone
-        if name not in moved.values() and not any(out is not None and _below(name, out) for out in left_out)
-    ]
-    return pairs, lost, revision, used
+    named_tasks = {name_of(task.path): task for task in tasks if task.path is not None}
+    return Side(named_tasks, tuple(name_of(Path(one.rstrip("/"))) for one in found.left_out), tuple(used))
 
 
 def _below(name: str, folder: str) -> bool:
     return folder == "." or name == folder or name.startswith(f"{folder}/")
 
 
-def _pair(task: Task, *, old: Path | None = None, in_revision: str | None = None, only_worse: bool = False) -> Pair:
-    return Pair(task.path, task.shelf, task.gate, task.offered, old, in_revision, only_worse)
+class _Shelves:
+    """Pairs with the stricter of what held and what holds; ``changes`` are what of that is another, in words."""
 
+    def __init__(self) -> None:
+        self._changes: dict[str, None] = {}
+        self._alike: dict[tuple[Shelf, Shelf], bool] = {}
 
-def _holds_plan(name: str, data: bytes) -> bool:
-    return name.endswith(".tpg") or b"```tpg" in data or b"~~~tpg" in data
+    @property
+    def changes(self) -> tuple[str, ...]:
+        """A line for each setting that is another, in the order found."""
+        return tuple(self._changes)
+
+    def pair(self, args: argparse.Namespace, task: Task, old: Task | None, old_name: str) -> Pair:
+        """A plan with its old one."""
+        gate, shelves = task.gate, [task.shelf]
+        if old is not None:
+            gate = max(task.gate, old.gate, key=GATES.index)
+            if task.gate != old.gate:
+                self._say(f"the gate was {old.gate} and is {task.gate}; held against {gate}")
+            if not self._same(old.shelf, task.shelf):
+                shelves.append(old.shelf)
+                was, now = ", ".join(old.shelf[0]), ", ".join(task.shelf[0])
+                what = f"the books were {was} and are {now}" if was != now else f"the books {now} read otherwise"
+                self._say(f"{what}; held against both")
+            before, after = dict(old.offered), dict(task.offered)
+            for name in sorted(before.keys() | after.keys()):
+                if before.get(name) != after.get(name):
+                    self._say(
+                        f"given {name} was {before.get(name, 'not stated')} and is {after.get(name, 'not stated')};"
+                        " each side has its own"
+                    )
+        return Pair(task.path, task.shelf, gate, task.offered, old, old_name, tuple(shelves), args.only_worse)
+
+    def _same(self, one: Shelf, other: Shelf) -> bool:
+        from groundlint.commands.revisions import same_files
+
+        key = one, other
+        if key not in self._alike:
+            self._alike[key] = one == other or (one[0] == other[0] and same_files(one[1], other[1]))
+        return self._alike[key]
+
+    def _say(self, words: str) -> None:
+        self._changes[f"settings changed: {words}"] = None
 
 
 def _bytes(path: Path | None) -> bytes:
     try:
-        return path.read_bytes() if path is not None else b""
+        return read_file(path) if path is not None else b""
     except OSError:
         return b""  # said when it is read as a plan
 
@@ -249,9 +314,11 @@ def _title(data: bytes) -> bytes:
 class ComparingDesk(Desk):
     """Reviews both plans of a pair against the same books, and compares."""
 
-    def __init__(self, wanted: Wanted, revision: Revision | None = None) -> None:
-        super().__init__(wanted)
-        self.revision = revision
+    def ready(self, tasks: Sequence[Task]) -> None:
+        """The books of both sides."""
+        for task in tasks:
+            for shelf in task.shelves if isinstance(task, Pair) else ():
+                self.reviewer(shelf)
 
     def do(self, task: Task) -> Compared:
         """One pair compared. Never raises for what is wrong with a plan."""
@@ -262,41 +329,37 @@ class ComparingDesk(Desk):
         from groundlint.findings.compare import compare
         from groundlint.report.comparison import comparison_text, new_plan_text, verdict_of
         from groundlint.text import Severity
+        from groundlint.text.decode import visible, visible_name
 
-        name = str(task.path)
+        name = visible_name(str(task.path))
         gate = Severity[task.gate.upper()]
         if task.only_worse and self._untouched(task):
             return Compared(name, OK, verdict="the same")
         new = self.reviewed(task)
-        old = self._old(task)
-        if old is None:
-            return Compared(name, new.status(gate), new_plan_text(new, gate))
-        comparison = compare(old, new)
+        if task.old is None:
+            return Compared(name, new.status(gate), visible(new_plan_text(new, gate)))
+        found = [
+            compare(self.reviewed(replace(task.old, shelf=shelf), task.old_name), self._by(task, shelf, new))
+            for shelf in task.shelves
+        ]
+        comparison = min(found, key=lambda one: _GRAVITY.index(one.status(gate)))
         verdict = verdict_of(comparison, gate)
         silent = verdict != "worse" if task.only_worse else verdict == "the same"
         text = "" if silent else comparison_text(comparison, gate, only_worse=task.only_worse)
+        if text and comparison is not found[0]:
+            text += "  this is by the books as they were\n"
         status = comparison.status(gate) if task.only_worse else new.status(gate)
-        return Compared(name, status, text, verdict=verdict)
+        return Compared(name, status, visible(text), verdict=verdict)
 
-    def _old(self, task: Pair) -> Review | None:
-        if task.old is not None:
-            return self.reviewed(replace(task, path=task.old))
-        if task.old_in_revision is None or self.revision is None:
-            return None
-        found = self.revision.source(task.old_in_revision)
-        if found is None:
-            raise UsageError(f"{task.old_in_revision}: it can't be read from {self.revision.name}")
-        source, problems = found
-        opener = self.revision.opener(task.old_in_revision.rpartition("/")[0])
-        reviewer = self.reviewer(task.shelf)
-        return reviewer.review(source, opener, dict(self.wanted.given), problems, dict(task.offered))
+    def _by(self, task: Pair, shelf: Shelf, new: Review) -> Review:
+        return new if shelf == task.shelf else self.reviewed(replace(task, shelf=shelf))
 
     def _untouched(self, task: Pair) -> bool:
-        """Whether both are the same bytes, and use no other file: then nothing can have got worse."""
-        assert task.path is not None
-        new = _bytes(task.path)
-        if task.old is not None:
-            old: bytes | None = _bytes(task.old)
-        else:
-            old = self.revision.read(task.old_in_revision) if self.revision and task.old_in_revision else None
+        """Whether both are the same bytes, held against the same, and use no other file: then nothing got worse."""
+        if task.old is None or len(task.shelves) > 1 or task.offered != task.old.offered:
+            return False
+        new, old = _bytes(task.path), _bytes(task.old.path)
         return bool(new) and old == new and re.search(rb"^[ \t>]*use\b", new, re.MULTILINE | re.IGNORECASE) is None
+
+
+_GRAVITY = (BROKEN, UNSHOWN, OK)

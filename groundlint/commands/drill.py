@@ -20,6 +20,7 @@ from groundlint.commands.common import (
     read_source,
 )
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -151,7 +152,7 @@ def _made(args: argparse.Namespace, drills: Drills, stem: str) -> int:
         try:
             folder.mkdir(parents=True, exist_ok=True)
             for paper in papers(made, drills.rules, [book.head.name for book in drills.reviewer.books]):
-                (folder / paper.name).write_text(paper.text, encoding="utf-8", newline="\n")
+                write_file(folder / paper.name, paper.text)
                 written.append(str(folder / paper.name))
         except OSError as error:
             raise UsageError(f"{folder}: {error.strerror or error}") from None

@@ -103,9 +103,9 @@ class Desk:
         """Every book read."""
         return tuple(book for one in self._reviewers.values() for book in one.books)
 
-    def reviewed(self, task: Task) -> Review:
-        """The review of a plan. `UsageError` if its file can't be read."""
-        source, problems = read_source(task.path)
+    def reviewed(self, task: Task, name: str = "") -> Review:
+        """The review of a plan, under its own name or another. `UsageError` if its file can't be read."""
+        source, problems = read_source(task.path, name)
         given, offered = dict(self.wanted.given), dict(task.offered)
         return self.reviewer(task.shelf).review(source, _opener(task), given, problems, offered)
 
@@ -120,7 +120,9 @@ class Desk:
 
     def guarded(self, task: T, work: Callable[[T], D], made: type[D]) -> D:
         """What comes of a piece of work, or why there is none."""
-        name = str(task.path) if task.path is not None else "<stdin>"
+        from groundlint.text.decode import visible_name
+
+        name = visible_name(str(task.path)) if task.path is not None else "<stdin>"
         try:
             return work(task)
         except UsageError as error:
@@ -135,7 +137,8 @@ class Desk:
         gate = Severity[task.gate.upper()]
         text, entry = "", None
         if self.wanted.text:
-            from groundlint.report.text import asks_text, review_text
+            from groundlint.report.text import CODES, asks_text, review_text
+            from groundlint.text.decode import visible
 
             wanted = self.wanted
             text = (
@@ -143,11 +146,12 @@ class Desk:
                 if wanted.ask
                 else review_text(review, why=wanted.why, colour=wanted.colour, everything=wanted.everything)
             )
+            text = visible(text, *(CODES if wanted.colour else ()))
         if self.wanted.entries:
             from groundlint.report.record import plan_entry
 
             entry = plan_entry(review, gate, self.repairs(task, review) if self.wanted.repairs else ())
-        return Done(str(task.path) if task.path is not None else "<stdin>", review.status(gate), text, entry)
+        return Done(review.plan.source.name, review.status(gate), text, entry)
 
 
 def _opener(task: Task) -> Opener:

@@ -19,6 +19,7 @@ from groundlint.commands.common import (
     read_source,
 )
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -180,6 +181,6 @@ def _write(folder: Path, view: ClassView) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, text in files:
-            (folder / name).write_text(text, encoding="utf-8", errors="backslashreplace", newline="\n")
+            write_file(folder / name, text)
     except OSError as error:
         raise UsageError(f"{folder}: {error.strerror or error}") from None

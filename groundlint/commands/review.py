@@ -25,6 +25,7 @@ from groundlint.commands.common import (
     version,
 )
 from groundlint.commands.settings import FORMATS, GATES, Settings, SettingsFinder
+from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -106,6 +107,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.commands.progress import Progress
     from groundlint.language.reader import keep_grammar_in
     from groundlint.report.text import closing
+    from groundlint.text.decode import visible_name
 
     finder = SettingsFinder()
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
@@ -139,7 +141,7 @@ def run(args: argparse.Namespace) -> int:
             done.append(one)
             progress.step()
     for name, why in found.failures:
-        print(f"groundlint: {name}: {why}", file=sys.stderr)
+        print(f"groundlint: {visible_name(name)}: {why}", file=sys.stderr)
     failures = [(one.name, one.failure) for one in done if one.failure] + found.failures
     statuses = [one.status for one in done if not one.failure]
     status = FAILED if failures else status_of(statuses)
@@ -160,12 +162,12 @@ def status_of(statuses: Sequence[int]) -> int:
 
 
 def gather(
-    args: argparse.Namespace, named: Sequence[str], finder: SettingsFinder
+    args: argparse.Namespace, named: Sequence[str], finder: SettingsFinder, *, may_be_none: bool = False
 ) -> tuple[Found, list[Task], list[str]]:
     """The plans that names stand for, each with what holds for it, and the settings files that do."""
     from groundlint.commands.walk import find_plans
 
-    found = find_plans(named, finder)
+    found = find_plans(named, finder, may_be_none=may_be_none)
     files: dict[str, None] = {}
     tasks = []
     for path in found.plans:
@@ -210,7 +212,7 @@ def write_report(file: Path | None, text: str) -> None:
         sys.stdout.write(text)
         return
     try:
-        file.write_text(text, encoding="utf-8", errors="backslashreplace", newline="\n")
+        write_file(file, text)
     except OSError as error:
         raise UsageError(f"{file}: the report can't be written: {error.strerror or error}") from None
 

@@ -1,102 +1,97 @@
-"""Files as they stood in a revision of a git repository, read without a working tree of their own."""
+"""Files as they stood in a revision of a git repository, laid out in a folder of their own."""
 
 from __future__ import annotations
 
 import os
+import re
 import subprocess
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING
 
 from groundlint.commands.common import UsageError
+from groundlint.commands.settings import OWN, SHARED
+from groundlint.commands.walk import IGNORE_FILES, SUFFIXES
 
-if TYPE_CHECKING:
-    from groundlint.text import Diagnostic, Source
+READ = (*SUFFIXES, ".rule", ".book")
+NAMED = (OWN, SHARED, *IGNORE_FILES)
+"""What a review reads of itself: by how a file's name ends, and by its name."""
 
 
 class Revision:
-    """One revision of the repository that a folder is in. Each process asks git through a process of its own."""
+    """One revision of the repository that a folder is in."""
 
     def __init__(self, name: str, folder: Path) -> None:
-        """``folder`` is in the working tree. `UsageError` if it is in none, or has no such revision."""
+        """``folder`` is in the working tree. `UsageError` if it is in none, or has no such revision.
+
+        ``HEAD`` of a repository without a commit is a revision that has no files.
+        """
         self.name = name
         self.root = Path(_git(folder, "rev-parse", "--show-toplevel").rstrip("\n"))
         found = _git(
             self.root, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}", may_fail=True
         )
         self.commit = found.strip()
-        if not self.commit:
-            raise UsageError(f"--since {name}: no such revision in this repository")
-        self._asking: tuple[int, subprocess.Popen[bytes]] | None = None
+        if not self.commit and not (name == "HEAD" and self._unborn()):
+            raise UsageError(f"--since {name}: no such revision in this repository{self._advice()}")
 
-    def files(self, within: Sequence[str]) -> tuple[str, ...]:
-        """Paths from the root of the repository, of files below paths that are from there too; ``.`` for all."""
-        paths = [one for one in within if one != "."] if "." not in within else []
-        listed = _git(self.root, "ls-tree", "-r", "-z", "--name-only", "--full-tree", self.commit, "--", *paths)
-        return tuple(name for name in listed.split("\0") if name)
+    def _unborn(self) -> bool:
+        return not _git(self.root, "rev-list", "--max-count=1", "--all", may_fail=True)
 
-    def read(self, path: str) -> bytes | None:
-        """A file's bytes by its path from the root; None if the revision has none of this name."""
-        if "\n" in path:
-            return None
-        pid = os.getpid()
-        if self._asking is None or self._asking[0] != pid:
-            command = ("git", "-C", str(self.root), "cat-file", "--batch")
-            self._asking = pid, subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
-        asking = self._asking[1]
-        assert asking.stdin is not None
-        assert asking.stdout is not None
-        asking.stdin.write(f"{self.commit}:{path}\n".encode("utf-8", "surrogateescape"))
-        asking.stdin.flush()
-        head = asking.stdout.readline().split()
-        if len(head) < 3 or not head[-1].isdigit():
-            return None
-        data = asking.stdout.read(int(head[-1]))
-        asking.stdout.read(1)
-        return data if head[-2] == b"blob" else None
-
-    def close(self) -> None:
-        """Ends this process's git."""
-        if self._asking is not None and self._asking[0] == os.getpid():
-            for pipe in (self._asking[1].stdin, self._asking[1].stdout):
-                if pipe is not None:
-                    pipe.close()
-            self._asking[1].wait()
-            self._asking = None
-
-    def __getstate__(self) -> dict[str, object]:
-        return {**self.__dict__, "_asking": None}
+    def _advice(self) -> str:
+        if _git(self.root, "rev-parse", "--is-shallow-repository").strip() == "true":
+            return ", which is a shallow clone; fetch the rest with `git fetch --unshallow`"
+        return "; fetch it, or name one that `git log` shows"
 
     def path_of(self, path: Path) -> str | None:
-        """A path of the working tree as one from the root of the repository; None if it is in another."""
+        """A path of the working tree from the root of the repository; None if it is in another."""
         full = Path(os.path.abspath(path))
         for one in (full, full.parent.resolve() / full.name):
             if one.is_relative_to(self.root):
                 return one.relative_to(self.root).as_posix()
         return None
 
-    def source(self, path: str) -> tuple[Source, tuple[Diagnostic, ...]] | None:
-        """A file decoded, named by its path and the revision."""
-        from groundlint.text.decode import decode
+    def lay_out(self, tree: Path) -> None:
+        """Writes what a review may read into a folder: plans, what they use, books, settings and ignore files.
 
-        data = self.read(path)
-        return None if data is None else decode(data, f"{path}@{self.name}")
+        Links are left out, as the files that they lead to stand in the working tree of today.
+        """
+        (tree / ".git").mkdir()  # the root of a repository: ignore files further up are no business of it
+        listed = _git(self.root, "ls-tree", "-r", "-z", "--full-tree", self.commit) if self.commit else ""
+        rows = (row.partition("\t") for row in listed.split("\0") if row)
+        blobs = {name: mode.split()[2] for mode, _, name in rows if mode.startswith("100")}
+        wanted = [name for name in blobs if name.lower().endswith(READ) or PurePosixPath(name).name in NAMED]
+        done: set[str] = set()
+        while wanted:
+            done.update(wanted)
+            used: set[str] = set()
+            for name, data in self._read({name: blobs[name] for name in wanted}):
+                path = tree / name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(data)
+                used.update(_used(name, data))
+            wanted = sorted(used & blobs.keys() - done)
 
-    def opener(self, folder: str) -> Callable[[str], Source | str]:
-        """What opens the files that a plan in a folder of the revision uses."""
-        top = PurePosixPath(folder)
+    def _read(self, blobs: dict[str, str]) -> Iterator[tuple[str, bytes]]:
+        command = ("git", "-C", str(self.root), "cat-file", "--batch")
+        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as asking:
+            assert asking.stdin is not None
+            assert asking.stdout is not None
+            for name, blob in blobs.items():
+                asking.stdin.write(f"{blob}\n".encode())
+                asking.stdin.flush()
+                size = asking.stdout.readline().split()[-1]
+                if not size.isdigit():
+                    raise UsageError(f"--since {self.name}: {name} is not to be had; `git fetch` it")
+                yield name, asking.stdout.read(int(size))
+                asking.stdout.read(1)
+            asking.stdin.close()
 
-        def opener(name: str) -> Source | str:
-            path = PurePosixPath(os.path.normpath(top / name))
-            if PurePosixPath(name).is_absolute() or not path.is_relative_to(top) or path.parts[:1] == ("..",):
-                return "it lies outside the plan's own folder"
-            found = self.source(path.as_posix())
-            if found is None:
-                return "no such file or directory"
-            source, problems = found
-            return problems[0].message if problems else source
 
-        return opener
+def _used(name: str, data: bytes) -> list[str]:
+    """The files that a plan uses, by their paths from the root."""
+    folder = PurePosixPath(name).parent
+    names = re.findall(rb'^[ \t>]*use[ \t]+"([^"\n]+)"', data, re.MULTILINE | re.IGNORECASE)
+    return [os.path.normpath(folder / one.decode("utf-8", "surrogateescape")) for one in names]
 
 
 def _git(folder: Path, *arguments: str, may_fail: bool = False) -> str:
@@ -114,3 +109,16 @@ def _git(folder: Path, *arguments: str, may_fail: bool = False) -> str:
         said = run.stderr.strip().splitlines()
         raise UsageError(f"git: {said[-1].removeprefix('fatal: ') if said else 'failed'}")
     return run.stdout if not run.returncode else ""
+
+
+def same_files(one: Sequence[Path], other: Sequence[Path]) -> bool:
+    """Whether folders hold the same files with the same bytes."""
+    return len(one) == len(other) and all(_files(a) == _files(b) for a, b in zip(one, other, strict=True))
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.name.lower().endswith(READ) and path.is_file()
+    }

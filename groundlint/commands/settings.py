@@ -6,6 +6,7 @@ command line wins over it. A mistake in a settings file is told at its line, and
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -47,10 +48,15 @@ class SettingsError(UsageError):
 
 
 class SettingsFinder:
-    """The settings that hold in each folder; each file is read once."""
+    """The settings that hold in each folder; each file is read once.
 
-    def __init__(self) -> None:
+    Where files stand in a ``tree`` apart from where they belong, ``outside`` holds unless one of the tree says more.
+    """
+
+    def __init__(self, tree: Path | None = None, outside: Settings | None = None) -> None:
         self._kept: dict[Path, Settings] = {}
+        if tree is not None and outside is not None:
+            self._kept[tree] = _in_folder(tree) or outside
 
     def of(self, folder: Path) -> Settings:
         """The settings of a folder. Raises `SettingsError`."""
@@ -96,8 +102,11 @@ _BOTH = f"settings stand here and in the {SHARED} of the same folder; which hold
 
 
 def _bytes(path: Path) -> bytes | None:
+    from groundlint.text.decode import SIZE_LIMIT
+    from groundlint.text.files import read_file
+
     try:
-        return path.read_bytes()
+        return read_file(path, SIZE_LIMIT)
     except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
         return None
     except OSError as error:
@@ -120,6 +129,8 @@ def read_settings(data: bytes, path: Path) -> tuple[Settings | None, tuple[Diagn
         whole = tomllib.loads(source.text)
     except tomllib.TOMLDecodeError as error:
         return None, (_syntax(source, str(error)),)
+    except RecursionError:
+        return None, (_syntax(source, "values are nested too deeply"),)
     table: Any = whole
     for key in () if own else TABLE:
         table = table.get(key) if isinstance(table, dict) else None
@@ -155,7 +166,7 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
     if taker is None:
         from difflib import get_close_matches
 
-        near = get_close_matches(key, _TAKERS, n=1)
+        near = get_close_matches(key[:100], _TAKERS, n=1)
         hint = f"did you mean `{near[0]}`?" if near else f"the settings are {', '.join(_TAKERS)}"
         if key == "tool":
             hint = f"in {OWN} the settings stand at the top, without a table"
@@ -242,6 +253,36 @@ def _exclude(value: Any, _folder: Path) -> tuple[str, ...] | _Wrong:
     return patterns
 
 
+def _report_file(folder: Path, name: str) -> str:
+    """Why a report may not go to a file that the settings name, or nothing: who checks a repository out did not choose
+    the name."""
+    from groundlint.commands.walk import SUFFIXES
+
+    path = folder / name
+    if not path.resolve().is_relative_to(folder.resolve()):
+        return "which is not below the settings' own folder"
+    if name.lower().endswith((*SUFFIXES, ".rule", ".book", ".toml")):
+        return "which by its ending is no report"
+    if os.path.lexists(path) and not is_report(path):
+        return "which is there and is no report of groundlint"
+    return ""
+
+
+def is_report(path: Path) -> bool:
+    """Whether a file is a report that groundlint wrote, or is empty."""
+    from groundlint.report.text import CAUTION
+    from groundlint.text.files import read_file
+
+    try:
+        data = read_file(path)
+    except OSError:
+        return False
+    return not data or any(mark in data[:2000] for mark in _MARKS) or CAUTION.encode() in data[-2000:]
+
+
+_MARKS = (b'"urn:groundlint:', b'"name": "groundlint"', b'<testsuites name="groundlint"')
+
+
 def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
     names = _texts([value] if isinstance(value, str) else value, 'format = ["text", "sarif=review.sarif"]')
     if isinstance(names, _Wrong):
@@ -257,6 +298,9 @@ def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
             return _Wrong(f"names `{form}`, which is no form of report", hint, False)
         if sign and not file:
             return _Wrong(f"names no file after `{form}=`", f"write `{form}=FILE`", False)
+        why = _report_file(folder, file) if file else ""
+        if why:
+            return _Wrong(f"names {file}, {why}", "name a file of its own below this folder", False)
         kept.append(f"{form}={folder / file}" if file else form)
     return tuple(kept)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
+from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -38,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
     status = OK
     for name in args.plans:
         path = None if name == "-" else Path(name)
-        if path is not None and path.suffix != ".tpg":
+        if path is not None and path.suffix.lower() != ".tpg":
             raise UsageError(f"{name}: only plan files (.tpg) can be laid out")
         source, problems = read_source(path)
         read = read_statements(source)
@@ -54,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
                 status = max(status, BROKEN)
         elif args.write and path is not None:
             if text != source.text:
-                path.write_text(text, encoding="utf-8")
+                write_file(path, text)
         else:
             sys.stdout.write(text)
     return status

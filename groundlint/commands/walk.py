@@ -9,13 +9,16 @@ named by itself is always taken.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import UsageError
+from groundlint.commands.common import UsageError, shown
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.decode import visible_name
+from groundlint.text.files import read_file
 
 if TYPE_CHECKING:
     from pathspec import GitIgnoreSpec
@@ -23,6 +26,8 @@ if TYPE_CHECKING:
 SUFFIXES = (".tpg", ".md", ".markdown")
 APART = ("bases", "parts")
 IGNORE_FILES = (".gitignore", ".groundlintignore")
+MOST_IGNORED = 1_000_000
+"""Bytes of an ignore file that are read."""
 
 
 @dataclass
@@ -34,8 +39,9 @@ class Found:
     failures: list[tuple[str, str]] = field(default_factory=list)
 
 
-def find_plans(named: Sequence[str], settings: SettingsFinder) -> Found:
-    """The plans, each once, in the order named, in folders by path. `UsageError` for a name that stands for none."""
+def find_plans(named: Sequence[str], settings: SettingsFinder, *, may_be_none: bool = False) -> Found:
+    """The plans, each once, in the order named, in folders by path. `UsageError` for a name that stands for none;
+    ``may_be_none``: a folder may."""
     found = Found()
     seen: set[Path] = set()
     for name in named:
@@ -43,17 +49,18 @@ def find_plans(named: Sequence[str], settings: SettingsFinder) -> Found:
             if None not in found.plans:
                 found.plans.append(None)
             continue
-        for file in _of_name(name, settings, found):
+        for file in _of_name(name, settings, found, may_be_none):
             if file not in seen:
                 seen.add(file)
                 found.plans.append(file)
+    found.failures = [one for one in found.failures if Path(one[0]) not in seen]  # said when it is read
     return found
 
 
-def _of_name(name: str, settings: SettingsFinder, found: Found) -> list[Path]:
+def _of_name(name: str, settings: SettingsFinder, found: Found, may_be_none: bool) -> list[Path]:
     path = Path(name)
     if path.is_dir():
-        return _of_folder(path, settings, found, name)
+        return _Walk(path, settings, found).files() if may_be_none else _of_folder(path, settings, found, name)
     if os.path.lexists(path):
         return [path]
     if any(sign in name for sign in "*?["):
@@ -70,7 +77,7 @@ def _of_glob(name: str, settings: SettingsFinder, found: Found) -> list[Path]:
         if match.is_dir():
             if "**" not in name:
                 files += _Walk(match, settings, found).files()
-        elif match.suffix in SUFFIXES and is_plan(match) and not _hidden(match):
+        elif match.suffix.lower() in SUFFIXES and is_plan(match) and not _hidden(match):
             walk = _Walk(match.parent, settings, found)
             if walk.ignored(match):
                 found.left_out.append(str(match))
@@ -97,13 +104,17 @@ def _of_folder(path: Path, settings: SettingsFinder, found: Found, name: str) ->
 
 def is_plan(path: Path) -> bool:
     """Whether a file is a plan by its ending, or, for Markdown, by what it holds."""
-    if path.suffix == ".tpg":
+    if path.suffix.lower() == ".tpg":
         return True
     try:
-        text = path.read_bytes()
+        text = read_file(path)
     except OSError:
         return True  # said when it is read
-    return b"```tpg" in text or b"~~~tpg" in text
+    return _FENCE.search(text) is not None
+
+
+_FENCE = re.compile(rb"(?:```|~~~)[ \t]*tpg", re.IGNORECASE)
+"""What may open a fence with a plan; the reader says whether it does."""
 
 
 class _Walk:
@@ -131,13 +142,31 @@ class _Walk:
             here = Path(folder)
             inside = [one for one in sorted(folders) if not one.startswith(".") and one not in APART]
             folders[:] = [one for one in inside if not self._leave_out(here / one, True)]
+            for one in folders:
+                if (here / one).is_symlink() and not self._inside_here(here / one):
+                    self.found.failures.append((str(here / one), "a link to a folder elsewhere is not followed"))
             for name in names:
                 path = here / name
-                if name.startswith(".") or path.suffix not in SUFFIXES or not path.is_file():
+                if name.startswith(".") or path.suffix.lower() not in SUFFIXES:
                     continue
-                if is_plan(path) and not self._leave_out(path, False):
+                regular = path.is_file()
+                if (regular and not is_plan(path)) or self._leave_out(path, False):
+                    continue
+                if not regular:
+                    why = (
+                        "the link leads nowhere" if path.is_symlink() and not path.exists() else "it is no regular file"
+                    )
+                    self.found.failures.append((str(path), why))
+                else:
                     kept.append(path)
         return sorted(kept)
+
+    def _inside_here(self, link: Path) -> bool:
+        """Whether a link to a folder leads to one that is searched anyhow, or in a circle."""
+        try:
+            return link.resolve(strict=True).is_relative_to(self.top.resolve())
+        except (OSError, RuntimeError):
+            return False
 
     def _leave_out(self, path: Path, folder: bool) -> bool:
         if not self._ignored(path, folder):
@@ -182,11 +211,14 @@ class _Walk:
             lines: list[str] = []
             for name in IGNORE_FILES:
                 try:
-                    lines += (folder / name).read_text("utf-8", "replace").splitlines()
+                    lines += read_file(folder / name, MOST_IGNORED).decode("utf-8", "replace").splitlines()
                 except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
                     continue
                 except OSError as error:
                     raise UsageError(f"{folder / name}: {error.strerror or error}") from None
+            wide = next(filter(too_wide, lines), None)
+            if wide is not None:
+                raise UsageError(f"{shown(folder)}: {visible_name(wide[:60])} in an ignore file: {bad_pattern(wide)}")
             try:
                 self.specs[folder] = spec_of(tuple(lines)) if lines else None
             except ValueError as error:
@@ -207,8 +239,21 @@ def spec_of(lines: tuple[str, ...]) -> GitIgnoreSpec:
     return found
 
 
+MOST_STARS, MOST_RUNS = 3, 2
+"""Wildcards of one name, and runs of folders, of a pattern: the time is that power of the length. A name of 250 letters
+takes a third of a second with three `*` (`*a*a*a*b`) and forty with four; 500 folders two with three `**`."""
+
+
+def too_wide(pattern: str) -> bool:
+    """Whether trying a pattern might take longer than anybody waits."""
+    parts = re.sub(r"[*]{2,}", "**", pattern).split("/")
+    return sum("**" in part for part in parts) > MOST_RUNS or any(part.count("*") > MOST_STARS for part in parts)
+
+
 def bad_pattern(pattern: str) -> str:
     """What is wrong with a pattern, or nothing."""
+    if too_wide(pattern):
+        return f"which has more than {MOST_STARS} `*` in a name or {MOST_RUNS} `**`: trying it might never end"
     try:
         spec_of((pattern,))
     except ValueError as error:

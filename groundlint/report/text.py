@@ -9,6 +9,7 @@ from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
 from groundlint.text import Severity
 from groundlint.text.columns import marked_line
+from groundlint.text.decode import visible_name
 
 MOST_ASKS = 12
 """Asks printed; the rest are counted."""
@@ -35,6 +36,8 @@ ANSI = {
     Severity.NOTICE: "\x1b[36m",
 }
 _RESET, _BOLD, _DIM = "\x1b[0m", "\x1b[1m", "\x1b[2m"
+CODES = (*ANSI.values(), _RESET, _BOLD, _DIM)
+"""All that this report sends to a terminal but text."""
 
 Paint = Callable[[str, str], str]
 
@@ -283,7 +286,7 @@ def closing(
         lines.append(f"{len(statuses) + failures} plans: {', '.join(counts)}")
     if left_out:
         more = f" and {len(left_out) - MOST_LEFT_OUT} more" if len(left_out) > MOST_LEFT_OUT else ""
-        lines.append(f"left out: {', '.join(left_out[:MOST_LEFT_OUT])}{more}")
+        lines.append(f"left out: {', '.join(map(visible_name, left_out[:MOST_LEFT_OUT]))}{more}")
     if settings:
         lines.append(f"settings: {', '.join(settings)}")
     lines.append(CAUTION)

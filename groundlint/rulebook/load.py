@@ -20,6 +20,10 @@ from typing import NamedTuple
 from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
+from groundlint.text.files import read_file
+
+MOST_BYTES = 10_000_000
+"""Of one file of a book; those that come with the package have a hundredth."""
 
 _ADOPT = re.compile(rb"^[ ]+(?:adopt|take[ ]+[a-z0-9,\s-]+?\sfrom)\s+([a-z0-9-]+)", re.MULTILINE)
 
@@ -149,11 +153,7 @@ def _read(name: str, folder: Path) -> _Raw:
     # through os, not pathlib: this is done at every start, and takes half the time for a book of many files
     def taken(path: str, said: str, ending: str) -> list[tuple[str, bytes]]:
         names = sorted(entry for entry in os.listdir(path) if entry.endswith(ending)) if os.path.isdir(path) else []
-        found: list[tuple[str, bytes]] = []
-        for entry in names:
-            with open(f"{path}/{entry}", "rb", buffering=0) as stream:
-                found.append((f"{said}/{entry}", stream.read()))
-        return found
+        return [(f"{said}/{entry}", read_file(f"{path}/{entry}", MOST_BYTES)) for entry in names]
 
     home = str(folder)
     book = taken(home, name, "book.book")

@@ -46,6 +46,24 @@ _SAYING = {
 }
 
 
+def visible(text: str, *marks: str) -> str:
+    """Text for a screen: each character that does not show, or would steer the screen, as its code in brackets.
+    ``marks`` are our own and stay."""
+    if text.isascii() and text.isprintable():
+        return text
+    parts = re.split(f"({'|'.join(map(re.escape, marks))})", text) if marks else [text]
+    return "".join(part if at % 2 else _UNSEEN.sub(_code, part) for at, part in enumerate(parts))
+
+
+def visible_name(name: str) -> str:
+    """A file's name in one line, whatever characters it is made of."""
+    return visible(re.sub("[\r\n\t]", _code, name))
+
+
+def _code(found: re.Match[str]) -> str:
+    return f"[U+{ord(found[0]):04X}]"
+
+
 def decode(data: bytes, name: str, limit: int = SIZE_LIMIT) -> tuple[Source, tuple[Diagnostic, ...]]:
     """The source of a file's bytes, with what is wrong with them, in order of place. Never raises.
 

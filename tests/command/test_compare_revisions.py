@@ -205,12 +205,36 @@ def test_a_new_plan_is_held_against_the_rules_whole(repository: Path, capsys: py
     assert re.search(r"^plans/bad.tpg:\d+:\d+: warning: .* \[briefing-before-work\] \(new\)$", out, re.MULTILINE)
 
 
-def test_a_plan_taken_away_is_told_and_is_no_fault(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_plan_taken_away_is_worse_unless_it_is_meant(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
     os.remove("plans/delta-jumper.tpg")
-    assert "1 gone" in said(capsys, "--since", "HEAD", "--only-worse", status=0)
-    assert "plans/delta-jumper.tpg: gone" in said(capsys, "--since", "HEAD", status=1)
-    assert "1 gone" in said(capsys, "--since", "HEAD", "--only-worse", "plans/delta-jumper.tpg", status=0)
+    for named in ((), ("plans",), ("plans/delta-jumper.tpg",)):
+        out = said(capsys, "--since", "HEAD", "--only-worse", *named, status=1)
+        assert "HEAD:plans/delta-jumper.tpg: gone; worse" in out
+        assert "1 gone" in said(capsys, "--since", "HEAD", "--only-worse", "--gone-ok", *named, status=0)
+    assert "plans/delta-jumper.tpg: gone\n" in said(capsys, "--since", "HEAD", status=1)
     assert "no plans of this name" in said(capsys, "--since", "HEAD", "plans/never.tpg", status=3)
+
+
+@pytest.mark.parametrize("all_of_them", [False, True])
+@pytest.mark.parametrize("way", ["deleted", ".groundlintignore", ".gitignore", "exclude", "parts", "hidden", "renamed"])
+def test_a_plan_out_of_reach_is_worse(
+    way: str, all_of_them: bool, repository: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pattern = "*" if all_of_them else "delta-jumper.tpg"
+    match way:
+        case "exclude":
+            written("groundlint.toml", f'exclude = ["plans/{pattern}"]\n')
+        case ".groundlintignore" | ".gitignore":
+            written(f"plans/{way}", f"{pattern}\n")
+        case _:
+            folder = {"parts": "plans/parts/old", "hidden": "plans/.old"}.get(way, "plans")
+            Path(folder).mkdir(exist_ok=True)
+            for path in sorted(Path("plans").glob(pattern if pattern != "*" else "*.tpg")):
+                path.rename(f"{folder}/{path.name}.bak" if way in ("deleted", "renamed") else f"{folder}/{path.name}")
+    out = said(capsys, "--since", "HEAD", "--only-worse", status=1)
+    why = "left out now" if "ignore" in way or way == "exclude" else "gone"
+    assert f"HEAD:plans/delta-jumper.tpg: {why}; worse" in out
+    said(capsys, "--since", "HEAD", "--only-worse", "--gone-ok", status=0)
 
 
 def test_the_old_plan_is_read_with_the_parts_it_had(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -257,3 +281,115 @@ def test_settings_hold_for_both_sides(repository: Path, capsys: pytest.CaptureFi
     assert "steps-numbered-in-order" in out
     assert "settings: plans/groundlint.toml" in out
     assert "1 changed" in said(capsys, "--since", "HEAD", "--only-worse", "--gate", "warning", status=0)
+
+
+# ------------------------------------------------------------- settings are part of it
+
+
+def test_a_gate_made_easier_does_not_let_pass(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    written("groundlint.toml", 'gate = "notice"\n')
+    git("add", "-A")
+    git("commit", "-qm", "A strict gate")
+    edited("plans/delta-jumper.tpg", r"^ +9\. ", "  ")  # steps out of number are a notice
+    written("groundlint.toml", 'gate = "danger"\n')
+    out = said(capsys, "--since", "HEAD", "--only-worse", status=2)
+    assert "settings changed: the gate was notice and is danger; held against notice" in out
+    assert "steps-numbered-in-order" in out
+    git("commit", "-qam", "An easy gate, by another way")
+    written("groundlint.toml", 'gate = "notice"\n')
+    assert "the gate was danger and is notice; held against notice" in said(
+        capsys, "--since", "HEAD", "--only-worse", status=0
+    )
+
+
+def test_books_made_easier_do_not_let_pass(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    written("groundlint.toml", 'books = ["practice", "us-29cfr1910-269"]\n')
+    git("add", "-A")
+    git("commit", "-qm", "Books")
+    edited("plans/dual-point-crossarm.tpg", r"^  test      S A B C with D1 on H2\n", "")
+    written("groundlint.toml", 'books = ["us-29cfr1910-269"]\n')
+    out = said(capsys, "--since", "HEAD", "--only-worse", status=1)
+    assert "the books were practice, us-29cfr1910-269 and are us-29cfr1910-269; held against both" in out
+
+
+def test_a_rule_taken_out_of_ones_own_book_does_not_let_pass(
+    repository: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = EXAMPLES / "quillback-rules"
+    for path in own.rglob("*"):
+        if path.is_file():
+            target = Path("rules") / path.relative_to(own)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(path.read_bytes())
+    written("groundlint.toml", 'books = ["quillback"]\nbooks-in = ["rules"]\n')
+    git("add", "-A")
+    git("commit", "-qm", "A book of one's own")
+    assert said(capsys, "--since", "HEAD", "--only-worse", status=0) == (
+        "6 plans: 6 the same\nsettings: groundlint.toml\n"
+    )
+    (file,) = Path("rules").rglob("book.book")
+    text = file.read_text("utf-8")
+    file.write_text(text.replace("20 ft", "5 ft"), encoding="utf-8")
+    assert file.read_text("utf-8") != text
+    edited("plans/delta-jumper.tpg", "9 ft from the pole", "8 ft from the pole")
+    out = said(capsys, "--since", "HEAD", "--only-worse", status=1)
+    assert "the books quillback read otherwise; held against both" in out
+
+
+def test_each_side_has_the_values_of_its_own_settings(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited("plans/delta-jumper.tpg", r"^line ", "given fault\nline ")
+    written("groundlint.toml", 'given = { fault = "6.8 kA" }\n')
+    git("add", "-A")
+    git("commit", "-qm", "A value")
+    written("groundlint.toml", 'given = { fault = "2 kA" }\n')
+    out = said(capsys, "--since", "HEAD", status=1)
+    assert "settings changed: given fault was 6.8 kA and is 2 kA; each side has its own" in out
+
+
+# ------------------------------------------------------------- Markdown, first commits, clones
+
+
+def in_markdown(name: str) -> str:
+    return f"# A procedure\n\nDo it so.\n\n```tpg\n{example(name)}```\n"
+
+
+def test_markdown_of_a_revision_is_read_as_markdown(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    git("init", "-q")
+    written("procedures/A.MD", in_markdown("single-point-insulator"))
+    written("procedures/b.md", in_markdown("delta-jumper"))
+    git("add", "-A")
+    git("commit", "-qm", "Procedures")
+    edited("procedures/b.md", "Do it so", "Do it as follows")
+    assert "2 the same" in said(capsys, "--since", "HEAD", status=0)
+    assert "2 the same" in said(capsys, "--since", "HEAD", "--only-worse", status=0)
+    edited("procedures/b.md", r"^ +[0-9]+\. brief.*\n", "")
+    assert "procedures/b.md: worse" in said(capsys, "--since", "HEAD", "--only-worse", status=1)
+
+
+def test_before_the_first_commit_every_plan_is_new(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    git("init", "-q")
+    written("a.tpg", example("single-point-insulator"))
+    assert said(capsys, "--since", "HEAD", "--only-worse", status=0).endswith("1 plan: 1 new\n")
+    written("b.tpg", re.sub(r"^  1\..*\n", "", example("delta-jumper"), flags=re.MULTILINE))
+    said(capsys, "--since", "HEAD", "--only-worse", status=1)
+
+
+def test_a_shallow_clone_is_said_with_what_to_do(
+    repository: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    written("plans/more.md", "# More\n")
+    git("add", "-A")
+    git("commit", "-qm", "More")
+    first = git("rev-parse", "HEAD~1").strip()
+    git("clone", "-q", "--depth", "1", f"file://{repository}", "shallow")
+    monkeypatch.chdir("shallow")
+    err = said(capsys, "--since", first, status=3)
+    assert "shallow clone; fetch the rest with `git fetch --unshallow`" in err
+    assert len(err.splitlines()) == 1
+
+
+def test_a_link_of_a_revision_leads_nowhere(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("plans/link.tpg").symlink_to(repository / "plans/delta-jumper.tpg")
+    git("add", "-A")
+    git("commit", "-qm", "A link")
+    assert "1 new" in said(capsys, "--since", "HEAD", status=1)

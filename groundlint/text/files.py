@@ -1,0 +1,48 @@
+"""Files read and written: what is there may have been put there by somebody else, and a disk may be full."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+from pathlib import Path
+
+
+def read_file(path: Path | str, limit: int = -1) -> bytes:
+    """A file's bytes, at most ``limit`` of them.
+
+    Only what is a regular file is read: of a pipe or a device that a folder holds, reading may never end. What the
+    shell itself puts on a command line (``/dev/fd``, ``/dev/stdin``) is. Raises `OSError`.
+    """
+    handed = str(path).startswith(("/dev/fd/", "/dev/stdin", "/proc/self/fd/"))
+    descriptor = os.open(
+        path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | (0 if handed else getattr(os, "O_NONBLOCK", 0))
+    )
+    with open(descriptor, "rb") as file:
+        mode = os.fstat(descriptor).st_mode
+        if stat.S_ISDIR(mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+        if not handed and not stat.S_ISREG(mode):
+            raise OSError(errno.EINVAL, "it is no regular file", str(path))
+        return file.read(limit)
+
+
+def write_file(path: Path, text: str) -> None:
+    """Writes a text beside its file and moves it into place, so that what was there stays if it can't be written whole.
+
+    What is no regular file, as ``/dev/stdout``, is written to. A link stays one. Raises `OSError`.
+    """
+    data = text.encode("utf-8", "backslashreplace")
+    target = path.resolve()
+    if target.exists() and not target.is_file():
+        target.write_bytes(data)
+        return
+    part = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
+    try:
+        part.write_bytes(data)
+        if target.exists():
+            part.chmod(stat.S_IMODE(target.stat().st_mode))
+        part.replace(target)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise
