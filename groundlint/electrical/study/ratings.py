@@ -81,7 +81,7 @@ def _by_label(rated: tuple[float, float], time: float, cable: float, derated: fl
     since forces limit it too, and with the same I2t for longer; nor more than its cable stands, also in A."""
     current, long = rated
     if time > max(LONGEST_BY_LABEL, long):
-        return Unknown.of("a time in which faults clear", f"clears in {long:g} s"), ""
+        return Unknown.of(f"a time of {long:g} s or less in which faults clear"), ""
     return min(
         cable, current * min(1.0, math.sqrt(long / time))
     ) * derated, f"its label, {current / 1000:g} kA for {long:g} s"
@@ -107,5 +107,5 @@ def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> Measur
         return found
     if time <= longest * (1 + 1e-9):
         return found.current * derated
-    gap = Gap(f"withstand rating of grade {grade.name} beyond {longest:g} s", f"clears in {longest:g} s")
+    gap = Gap(f"withstand rating of grade {grade.name} beyond {longest:g} s")
     return Bounds(least, found.current * derated, (gap,))

@@ -373,13 +373,13 @@ def _limit(name: str, time: float) -> Measure | Unknown:
     criterion = CRITERIA[name]
     if criterion.quantity == "voltage":
         if not time <= criterion.longest:
-            gap = Gap(f"a clearing time for which {name} gives a limit", f"clears in {criterion.longest:g} s")
+            gap = Gap(f"a clearing time for which {name} gives a limit")
             return Bounds(0.0, criterion.points[-1][1], (gap,))
         return limit(criterion, time)
     if math.isinf(time):
         return limit(LET_GO, time)
     if time > criterion.longest:
-        gap = Gap(f"a clearing time for which {name} gives a limit", f"clears in {criterion.longest:g} s")
+        gap = Gap(f"a clearing time for which {name} gives a limit")
         longest, least = limit(criterion, criterion.longest), limit(LET_GO, math.inf)
         assert isinstance(longest, float)
         assert isinstance(least, float)
