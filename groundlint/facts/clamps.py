@@ -6,6 +6,7 @@ from groundlint.facts.answers import Answer, said, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Lead
+from groundlint.text import Span
 from groundlint.values import Unknown
 from groundlint.values.wire import METALS, STRANDED, WireSize, parse_wire
 
@@ -98,18 +99,14 @@ def hot_line_clamped(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
     return lead.clamps.lower().startswith(HOT_LINE)
 
 
-@fact(
-    "fitting",
-    "lead",
-    "conductor",
-    timed=False,
-    lines=lambda case, at, lead, conductor: (
+def _range_and_size(case: PlanTrace, at: int, lead: Lead, conductor: Conductor) -> tuple[Span, ...]:
+    return (
         *where_stated("fit_area" if lead.fit_area is not None else "fit_across")(case, at, lead),
         *where_stated("size")(case, at, conductor),
-    ),
-    meaning="its size is within the range of conductors that the clamps are stated to fit",
-)
-def fitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> Answer:
+    )
+
+
+def _fits(lead: Lead, conductor: Conductor) -> Answer:
     """By area where the range is in wire sizes; by the diameters of the tables where it is in lengths."""
     limits = lead.fit_area or lead.fit_across
     if limits is None:
@@ -125,6 +122,30 @@ def fitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> Ans
     if low <= ends[0] and ends[1] <= high:
         return True
     return _strands(conductor) if ends[1] >= low and ends[0] <= high else False
+
+
+@fact(
+    "fitting",
+    "lead",
+    "conductor",
+    timed=False,
+    lines=_range_and_size,
+    meaning="its size is within the range of conductors that the clamps are stated to fit",
+)
+def fitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> Answer:
+    return _fits(lead, conductor)
+
+
+@fact(
+    "misfitting",
+    "lead",
+    "conductor",
+    timed=False,
+    lines=_range_and_size,
+    meaning="its size is outside of what its clamps are stated to fit; false where nothing is stated",
+)
+def misfitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> bool:
+    return _fits(lead, conductor) is False
 
 
 def _areas(conductor: Conductor) -> tuple[float, float] | Unknown:

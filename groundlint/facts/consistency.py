@@ -265,6 +265,27 @@ def past_due(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
 
 
 @fact(
+    "test-grown-old",
+    "equipment",
+    timed=False,
+    lines=where_stated("tested"),
+    meaning="its last test, as stated, is more than two years before the plan's date; not so where no day is stated",
+)
+def grown_old(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
+    dated, tested = case.plan.dated, equipment.tested
+    return (
+        dated is not None
+        and tested is not None
+        and (dated.year - 2, dated.month, dated.day)
+        > (
+            tested.year,
+            tested.month,
+            tested.day,
+        )
+    )
+
+
+@fact(
     "unqualified",
     "person",
     timed=False,

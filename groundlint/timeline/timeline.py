@@ -177,6 +177,11 @@ class Timeline:
         """Where the rod is in the ground; None where it is not."""
         return self.world.rods.at(rod, at)
 
+    def rod_last_set(self, rod: Rod) -> RodSet | None:
+        """Where the rod was in the ground last, pulled again or not; None where it never was."""
+        log = self.world.rods.by_key.get(rod)
+        return next((found for found in reversed(log.values) if found is not None), None) if log is not None else None
+
     def barricaded(self, at: int, thing: Thing) -> Barricade | None:
         """The barricade around it; None where there is none."""
         return self.world.barricades.at(thing, at)

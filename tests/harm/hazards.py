@@ -103,7 +103,13 @@ def clamp_on_live(w: World, s: Step) -> Found:
 
 @hazard
 def hand_on_live(w: World, s: Step) -> Found:
-    """A conductor that is live, or that nothing has shown dead, is in somebody's reach or is cut or joined."""
+    """A conductor that is live, or that nothing has shown dead, is in somebody's reach or is cut, joined or brushed."""
+    if s.action.kind == "clean":
+        for node in w.nodes(s.action.slots["point"]):
+            if w.is_phase(node) and node in w.was.live:
+                yield words(node), "is brushed while a source has a way to it"
+            elif w.is_phase(node) and node not in w.was.ground and not w.tried_on(node, w.was):
+                yield words(node), "is brushed, which nobody tested"
     for person in w.people:
         for node in w.hands(person):
             if w.is_phase(node):
@@ -148,10 +154,15 @@ def empty_test(w: World, s: Step) -> Found:
 
 @hazard
 def by_hand(w: World, s: Step) -> Found:
-    """A clamp on a phase is held in the hand, and no other lead at the place joins the phase to ground."""
+    """A clamp on a phase is held in the hand, and no other lead at the place joins the phase to ground; at low voltage,
+    in a hand without a glove, and so a detector."""
+    if s.action.kind == "test" and low(w) and not w.gloved and w.means(s.action.slots)[0] == HAND:
+        for node in w.nodes(s.action.slots["point"]):
+            if w.is_phase(node) and node not in w.was.ground:
+                yield words(node), "is tested with bare hands"
     for end, then in [*((end, w.was) for end in s.on), *((end, w.state) for end in s.off)]:
         node = w.settled(end.node)
-        if w.is_phase(node) and end.means == HAND and not low(w):
+        if w.is_phase(node) and end.means == HAND and not (low(w) and w.gloved):
             earthed = {then.local.get(one, one) for one in w.electrodes()} | {
                 then.local.get(("bar", bar), ("bar", bar)) for bar in w.bars if ("bar", bar) in then.ground
             }
@@ -353,9 +364,11 @@ def protection_ended(w: World, s: Step) -> Found:
 
 @hazard
 def charged_capacitor(w: World, s: Step) -> Found:
-    """A capacitor holds its charge while a phase is clamped or in reach, or is short-circuited too early."""
+    """A capacitor holds its charge while a phase is clamped or in reach, or is short-circuited too early or by hand."""
     if s.action.kind == "discharge":
         one = s.action.slots["capacitor"]
+        if w.means(s.action.slots)[0] == HAND and not low(w):
+            yield str(one), "short-circuited by hand"
         if one in w.stood and w.stood[one] < CHARGED:
             yield str(one), f"short-circuited {w.stood[one]:.0f} s after it was disconnected"
     near = [str(person) for person in w.people if any(w.is_phase(node) for node in w.hands(person))]
@@ -386,8 +399,19 @@ def too_near(w: World, s: Step) -> Found:
 
 @hazard
 def strung_past_live(w: World, s: Step) -> Found:
-    """A new conductor is pulled in past a bare live part, with no ground on it where it is handled."""
+    """A new conductor is pulled in past a bare live part, with no ground on it where it is handled, or without a
+    tensioner; or where a phase hangs that nobody tested, or is down itself and nobody tested it."""
     if s.action.kind == "string":
+        held_up = any(isinstance(one, Vehicle) and one.body == "tensioner" for one in w.plan.things)
+        strung = {one.slots["point"] for one in w.plan.actions if one.kind == "string"}
+        for node in w.nodes(s.action.slots["point"]):
+            if not held_up:
+                yield from ((words(node), f"is pulled by hand past {one}") for one in w.neighbours if one not in w.covered)
+            for other in w.wires(w.phases):
+                fresh = any(other in w.nodes(point) for point in strung)
+                if other[1] is node[1] and not (fresh and other[1:3] not in w.cuts):
+                    if other not in w.was.ground and not w.tried_on(other, w.was) and not omitted(w):
+                        yield words(node), f"is pulled in where {words(other)} hangs, which nobody tested"
         for node in w.nodes(s.action.slots["point"]):
             if not (node in w.clamped() and node in w.state.ground):
                 for one in w.neighbours:
@@ -397,12 +421,14 @@ def strung_past_live(w: World, s: Step) -> Found:
 
 @hazard
 def vehicle_unprotected(w: World, s: Step) -> Found:
-    """A vehicle at a place of work is neither bonded to a ground nor barricaded."""
+    """A vehicle at a place of work, or a tensioner that pulls, is neither bonded to a ground nor barricaded."""
     people = {place.structure for place in w.people.values()}
     there: dict[Vehicle, Structure | None] = {one: at for one, at in w.parked.items() if at in people}
     for place in w.people.values():
         if place.stand is not None and isinstance(place.stand.thing, Vehicle):
             there[place.stand.thing] = place.structure
+    if s.action.kind == "string":
+        there |= {one: at for one, at in w.parked.items() if one.body == "tensioner"}
     for vehicle in there:
         bonded = ("vehicle", vehicle) in w.state.ground and ("vehicle", vehicle) in w.clamped()
         if not bonded and vehicle not in w.barricaded:

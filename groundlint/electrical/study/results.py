@@ -446,7 +446,7 @@ def rod_result(
 
 def rod_ohms(study: Study, rod: Rod) -> Measure | Unknown:
     """Resistance of a rod in ohm, as set."""
-    return rod_resistance_of(rod, study.timeline.rod_set(study.timeline.n, rod), soil_of(study.timeline.plan))
+    return rod_resistance_of(rod, study.timeline.rod_last_set(rod), soil_of(study.timeline.plan))
 
 
 def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | Unknown) -> Measure | Unknown:
@@ -454,7 +454,7 @@ def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | 
     if isinstance(rise, Unknown) or isinstance(time, Unknown):
         return rise if isinstance(rise, Unknown) else time
     soil = soil_of(study.timeline.plan)
-    found = study.timeline.rod_set(study.timeline.n, rod)
+    found = study.timeline.rod_last_set(rod)
     if isinstance(soil, Unknown):
         return soil
     depth, diameter = (found.depth if found is not None else None), rod.diameter
