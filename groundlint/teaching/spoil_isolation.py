@@ -241,6 +241,11 @@ def capacitor_left_charged(b: Bench) -> Iterator[Sheet]:
         yield b.sheet.without(row)
 
 
+operator("capacitor-by-hand", "A capacitor is short-circuited by hand", "isolation", 1)(
+    change_each(s.Discharge, on_stick=None, by_hand=True)
+)
+
+
 # ------------------------------------------------------------------ people and paper
 operator("parallel-unsaid", "Nothing is said of circuits beside the line", "paper", 1)(drop_all(s.NoParallel))
 operator("sources-unsaid", "It is not said that the sources are all", "paper", 2)(drop_all(s.NoSource))

@@ -406,7 +406,9 @@ def strung_past_live(w: World, s: Step) -> Found:
         strung = {one.slots["point"] for one in w.plan.actions if one.kind == "string"}
         for node in w.nodes(s.action.slots["point"]):
             if not held_up:
-                yield from ((words(node), f"is pulled by hand past {one}") for one in w.neighbours if one not in w.covered)
+                yield from (
+                    (words(node), f"is pulled by hand past {one}") for one in w.neighbours if one not in w.covered
+                )
             for other in w.wires(w.phases):
                 fresh = any(other in w.nodes(point) for point in strung)
                 if other[1] is node[1] and not (fresh and other[1:3] not in w.cuts):

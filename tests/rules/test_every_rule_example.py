@@ -23,6 +23,7 @@ from groundlint.timeline import replay
 BOOKS = available([shipped()])
 LEAST_EXAMPLES = 3
 UNMARKED = {
+    "approach-distance-enough": "asked once of a plan, and reported at its first line",
     "approach-distance-in-force": "asked once of a plan, and reported at its first line",
     "paragraphs-in-force": "asked once of a plan, and reported at its first line",
     "single-point-preferred": "asked once of a plan, and reported at its first line",

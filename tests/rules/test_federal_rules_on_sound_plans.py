@@ -60,6 +60,8 @@ NOT_ASKED = {
     "cable-terminal-ungrounded": "the line has no cable",
     "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",
+    "stringing-beside-dead-phases": "nothing is pulled in",
+    "stringing-kept-off-live-parts": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",
     "nobody-up-after-release": "nobody is up after the last release, and none is received again",
     "reclosing-stays-blocked-while-occupied": "no reclosing is put back",

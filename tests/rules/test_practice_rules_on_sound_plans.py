@@ -16,6 +16,11 @@ from groundlint.values import Truth
 
 PLANS = sorted((Path(__file__).parent / "practice_plans").glob("*.tpg"))
 NOT_IN_THE_PLANS = {
+    "briefed-again-after-a-pause": "no plan pauses",
+    "capacitor-by-stick": "no plan has a capacitor",
+    "gloves-where-no-stick": "no line is of 600 V or less",
+    "stringing-gear-bonded": "nothing is pulled in with a tensioner",
+    "what-is-left-is-on": "no plan is a part that leaves leads on",
     "bond-across-opening": "no conductor is open",
     "bond-before-cut": "no conductor is cut",
     "capacitor-dealt-with": "no capacitor is on the line",
