@@ -411,9 +411,9 @@ def strung_past_live(w: World, s: Step) -> Found:
                 )
             for other in w.wires(w.phases):
                 fresh = any(other in w.nodes(point) for point in strung)
-                if other[1] is node[1] and not (fresh and other[1:3] not in w.cuts):
-                    if other not in w.was.ground and not w.tried_on(other, w.was) and not omitted(w):
-                        yield words(node), f"is pulled in where {words(other)} hangs, which nobody tested"
+                hangs = other[1] is node[1] and not (fresh and other[1:3] not in w.cuts)
+                if hangs and other not in w.was.ground and not w.tried_on(other, w.was) and not omitted(w):
+                    yield words(node), f"is pulled in where {words(other)} hangs, which nobody tested"
         for node in w.nodes(s.action.slots["point"]):
             if not (node in w.clamped() and node in w.state.ground):
                 for one in w.neighbours:
