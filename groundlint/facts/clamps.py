@@ -99,7 +99,7 @@ def hot_line_clamped(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
     return lead.clamps.lower().startswith(HOT_LINE)
 
 
-def _range_and_size(case: PlanTrace, at: int, lead: Lead, conductor: Conductor) -> tuple[Span, ...]:
+def _range_and_size(case: PlanTrace, at: int, lead: Lead, conductor: Conductor) -> tuple[tuple[Span, str], ...]:
     return (
         *where_stated("fit_area" if lead.fit_area is not None else "fit_across")(case, at, lead),
         *where_stated("size")(case, at, conductor),
