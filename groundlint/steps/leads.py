@@ -229,9 +229,13 @@ def _from_ends(to: Unfolding, st: s.Attach | s.Detach, env: Env) -> None:
         return
     goes = "goes on" if isinstance(st, s.Attach) else "comes off"
     places = tuple(end.span for end in st.ends) if len(st.ends) == 2 else ()
-    for end in st.ends:
-        point = to.names.point(end.point, env)
-        stick = to.stick(end.by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", end)
+    sticks = [end.by for end in st.ends if end.by is not None]
+    points = [to.names.point(end.point, env) for end in st.ends]
+    wires = all(isinstance(point, PointRef) and isinstance(point.thing, Conductor) for point in points)
+    for end, point in zip(st.ends, points, strict=True):
+        # between two conductors a stick is named once for both ends
+        by = sticks[0] if wires and len(sticks) == 1 and not any(one.by_hand for one in st.ends) else end.by
+        stick = to.stick(by, end.by_hand, env, f"{lead} {goes} {point_words(point)}", end)
         to.add(st.kind, st, {"lead": lead, "point": point, "stick": stick}, places)
 
 

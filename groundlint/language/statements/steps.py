@@ -221,7 +221,8 @@ class Dismount(Step):
 
 @statement
 class Attach(Step):
-    """A lead's ends go on, one after the other; the first to go on is where the lead begins."""
+    """A lead's ends go on, one after the other; the first to go on is where the lead begins. Between two conductors of
+    the line a stick that is named once is used for both ends."""
 
     kind: Literal["attach"] = "attach"
     name: Name = need("lead")
@@ -230,7 +231,8 @@ class Attach(Step):
 
 @statement
 class Detach(Step):
-    """A lead's ends come off, one after the other."""
+    """A lead's ends come off, one after the other. Between two conductors of the line a stick that is named once is
+    used for both ends."""
 
     kind: Literal["detach"] = "detach"
     name: Name = need("lead")
