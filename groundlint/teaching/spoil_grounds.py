@@ -68,6 +68,11 @@ def _how(one: s.Attach, end: int, **fields: Any) -> dict[str, Any]:
     return {"ends": tuple(replace(e, **fields) if at == end else e for at, e in enumerate(one.ends))}
 
 
+def unsaid(one: s.Attach | s.Detach) -> tuple[s.End, ...]:
+    """The ends of a lead with nothing said of how: a stick named for one end may be meant for both."""
+    return tuple(replace(end, by=None, by_hand=False) for end in one.ends)
+
+
 @operator("on-by-hand", "The line end of a lead goes on by hand", "order", 1)
 def on_by_hand(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(b.hung):
@@ -79,7 +84,7 @@ def on_by_hand(b: Bench) -> Iterator[Sheet]:
 def on_by_unsaid(b: Bench) -> Iterator[Sheet]:
     for one in rows_once(b.hung):
         if b.role(one.second) == "phase":
-            yield b.sheet.put(one.row, **_how(one.row.statement, 1, by=None, by_hand=False))
+            yield b.sheet.put(one.row, ends=unsaid(one.row.statement))
 
 
 def _clamped(b: Bench, row: Row) -> bool:

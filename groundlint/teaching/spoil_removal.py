@@ -9,6 +9,7 @@ from groundlint.language import statements as s
 from groundlint.plan.models import Switch
 from groundlint.teaching.bench import Bench, Row, RowOf, Sheet
 from groundlint.teaching.operators import operator
+from groundlint.teaching.spoil_grounds import unsaid
 from groundlint.teaching.spoil_isolation import clearance
 
 
@@ -62,21 +63,20 @@ def _steps_between(b: Bench, one: Row, other: Row, *classes: type[s.Statement]) 
     return any(isinstance(row.statement, classes) for row in rows)
 
 
-def _how_off(b: Bench, by_hand: bool) -> Iterator[Sheet]:
-    for row, one, acts in _taken_off(b):
-        if b.role_at(acts[0]) == "phase":
-            end = replace(one.ends[0], by=None, by_hand=by_hand)
-            yield b.sheet.put(row, ends=(end, one.ends[1]))
+def _off_phases(b: Bench) -> Iterator[tuple[Row, s.Detach]]:
+    yield from ((row, one) for row, one, acts in _taken_off(b) if b.role_at(acts[0]) == "phase")
 
 
 @operator("off-by-hand", "The line end of a lead comes off by hand", "removal", 1)
 def off_by_hand(b: Bench) -> Iterator[Sheet]:
-    yield from _how_off(b, by_hand=True)
+    for row, one in _off_phases(b):
+        yield b.sheet.put(row, ends=(replace(one.ends[0], by=None, by_hand=True), one.ends[1]))
 
 
 @operator("off-by-unsaid", "Nothing is said of how the line end of a lead comes off", "removal", 1)
 def off_by_unsaid(b: Bench) -> Iterator[Sheet]:
-    yield from _how_off(b, by_hand=False)
+    for row, one in _off_phases(b):
+        yield b.sheet.put(row, ends=unsaid(one))
 
 
 @operator("lead-stays-on", "A lead is left on the line", "removal", 2)

@@ -31,6 +31,7 @@ LEAST_KILLED = 0.95
 SAME: dict[str, tuple[str, ...]] = {
     # `once A` at a step is `A or previously (once A)`, and A names another kind of step than the rule is asked at
     "the step asked at is of another kind than the step sought, so that it cannot be that step itself": (
+        "briefed-again-after-a-pause | where 1: `previously` dropped",
         "briefing-opens-the-job | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | where 3: `previously` dropped",
