@@ -2,13 +2,17 @@
 
 A fingerprint stays the same when a line moves, a step is renumbered, a comment is written or a plan is laid out anew.
 It is made of the rule, the things that it was asked of, the step without its number, and, where those are the same,
-which one it is in the order of the plan. Whether a rule is broken or not shown is no part of it.
+which one it is in the order of the plan. Whether a rule is broken or not shown is no part of it, nor is a person's
+name, since who does the work changes from job to job: people stand in it by their order in the crew.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
+
 from groundlint.findings.model import Finding, Review
-from groundlint.plan.models import Plan
+from groundlint.plan.models import Person, Plan
 from groundlint.steps import step_label
 from groundlint.values import Unknown
 
@@ -31,16 +35,26 @@ def subjects_of(finding: Finding) -> tuple[tuple[str, str], ...]:
     return tuple((name, "?" if isinstance(thing, Unknown) else str(thing)) for name, thing in finding.subjects)
 
 
+def _without_names(plan: Plan) -> Callable[[str], str]:
+    """What puts a person's place in the crew for the name, in any text."""
+    places = {person.name: f"person {at}" for at, person in enumerate(plan.of(Person), 1)}
+    if not places:
+        return str
+    names = re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, sorted(places, key=len, reverse=True)))})(?![\w-])")
+    return lambda text: names.sub(lambda found: places[found[0]], text)
+
+
 def fingerprints(review: Review) -> tuple[str, ...]:
     """The fingerprint of each finding of a review, in the order of its findings."""
     from hashlib import sha256
 
+    nobody = _without_names(review.plan)
     seen: dict[tuple[str, ...], int] = {}
     found: list[str] = []
     for finding in review.findings:
         subjects = [part for pair in subjects_of(finding) for part in pair]
         words = "" if finding.at is not None else " ".join(finding.span.text.split())
-        meaning = (finding.slug, step_of(finding, review.plan, numbered=False), words, *subjects)
+        meaning = (finding.slug, *map(nobody, (step_of(finding, review.plan, numbered=False), words, *subjects)))
         seen[meaning] = occurrence = seen.get(meaning, 0) + 1
         text = "\x1f".join((*meaning, str(occurrence)))
         found.append(sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:LENGTH])

@@ -51,7 +51,7 @@ class _Log:
     def log(self) -> dict[str, Any]:
         for plan in self.run.plans:
             self._artifact(plan.path)
-        results = [self._result(finding) for plan in self.run.plans for finding in plan.findings]
+        results = self._results()
         notifications = [note for plan in self.run.plans if not plan.read for note in self._unread(plan)]
         notifications += [self._notification(fail.path, f"not reviewed: {fail.message}") for fail in self.run.failures]
         driver: dict[str, Any] = {
@@ -121,6 +121,20 @@ class _Log:
         return {"physicalLocation": {"artifactLocation": self._artifact(place.path), "region": region}}
 
     # ---- findings
+
+    def _results(self) -> list[dict[str, Any]]:
+        """Every finding; what several plans have at one place of a file that they use, once."""
+        found: list[dict[str, Any]] = []
+        shared: set[tuple[Any, ...]] = set()
+        for plan in self.run.plans:
+            for finding in plan.findings:
+                if finding.place.path != plan.path:
+                    same = (finding.rule, finding.place, finding.message, finding.fingerprint)
+                    if same in shared:
+                        continue
+                    shared.add(same)
+                found.append(self._result(finding))
+        return found
 
     def _result(self, finding: FindingEntry) -> dict[str, Any]:
         location = self._location(finding.place)

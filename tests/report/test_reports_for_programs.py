@@ -256,6 +256,28 @@ def test_fingerprints_survive_moved_lines_numbers_and_layout(
     assert marks(sarif(capsys, tmp_path / "plan.tpg")) == before
 
 
+def test_a_fingerprint_does_not_rest_on_a_name(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    text = (ROOT / "examples" / "deliberate-sins.tpg").read_text("utf-8")
+    crew = next(line for line in text.splitlines() if line.startswith("crew"))
+    names = re.findall(r"\b[A-Z]\w+", crew)
+    assert len(names) > 2
+    before = marks(sarif(capsys, written(tmp_path, text)))
+    for at, name in enumerate(names):
+        text = re.sub(rf"\b{name}\b", f"Other{at}", text)
+    assert marks(sarif(capsys, written(tmp_path, text))) == before
+
+
+def test_what_plans_share_is_one_result(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    written(tmp_path, "routine put\n  set R1 at 211, 6 ft from the pole, 6 ft deep\n", "parts/set.tpg")
+    head = SHORT.partition("stage")[0]
+    for name in ("a.tpg", "b.tpg"):
+        written(tmp_path, f'{head}use "parts/set.tpg"\nstage ground\n  1. do put\n', name)
+    results = sarif(capsys, tmp_path / "a.tpg", tmp_path / "b.tpg")["results"]
+    found = [one for one in results if one["ruleId"] == "rod-distance"]
+    (one,) = found
+    assert one["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].endswith("parts/set.tpg")
+
+
 def test_a_fingerprint_is_another_for_another_rule_thing_or_step(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
