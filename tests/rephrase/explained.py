@@ -28,7 +28,6 @@ EXPLAINED = (
             "ground-end-grounded",
             "inspected-before-use",
             "lead-minimum-size",
-            "line-end-by-stick",
             "one-place-at-a-time",
             "short-path-between-phases",
         ),
@@ -46,7 +45,6 @@ EXPLAINED = (
             "briefing-opens-the-job",
             "ground-end-first",
             "ground-end-grounded",
-            "line-end-by-stick",
             "one-place-at-a-time",
             "short-path-between-phases",
         ),
@@ -90,7 +88,6 @@ EXPLAINED = (
             "ground-end-grounded",
             "inspected-before-use",
             "leave-before-removal",
-            "line-end-by-stick",
         ),
         (
             "harm/bond-before-switching",

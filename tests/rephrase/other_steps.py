@@ -149,11 +149,19 @@ def locked_and_tagged_at_once(sheet: Sheet, rng: Random) -> Sheet | None:
 
 
 # ---------------------------------------------------------------- leads
+def stick_of_both(ends: tuple[s.End, ...]) -> Any:
+    """The stick that is named once for two ends on conductors, by the reference of `attach`."""
+    sticks = [end.by for end in ends if end.by is not None]
+    wires = all(len(end.point.words) > 1 and end.point.feature is None for end in ends)
+    return sticks[0] if wires and len(ends) == 2 and len(sticks) == 1 and not any(end.by_hand for end in ends) else None
+
+
 @rewriting("both ends of a lead in a step each")
 def ends_in_two_steps(sheet: Sheet, rng: Random) -> Sheet | None:
     def apart(one: Any) -> Iterator[Any]:
         if isinstance(one, s.Attach | s.Detach):
-            yield from (replace(one, ends=(end,)) for end in one.ends)
+            shared = stick_of_both(one.ends)
+            yield from (replace(one, ends=(replace(end, by=end.by or shared),)) for end in one.ends)
         else:
             yield one
 
@@ -171,6 +179,7 @@ def ends_in_one_step(sheet: Sheet, rng: Random) -> Sheet | None:
                 and type(last) is type(one)
                 and last.name == one.name  # type: ignore[union-attr]
                 and len(last.ends) == len(one.ends) == 1  # type: ignore[union-attr]
+                and stick_of_both((*last.ends, *one.ends)) is None  # type: ignore[union-attr]
             ):
                 out[-1] = replace(last, ends=(*last.ends, *one.ends))  # type: ignore[union-attr]
             else:
