@@ -127,7 +127,7 @@ stage isolate
   1. brief all
   2. open SW7 and tag it
   3. set R1 at E2, 16 ft from the pole
-  4. attach G1 to E2 A, then to E2 B by H1
+  4. attach G1 to E2 A, then to E2 B by hand
   5. enter Wren at E2 on the pole, reaching A
   6. work "look" at E2
 """
@@ -144,7 +144,7 @@ stage isolate
             "whether G1 goes on E2 A by stick or by hand",
             Where.INSTEAD,
             21,
-            "4. attach G1 to E2 A by H1, then to E2 B by H1",
+            "4. attach G1 to E2 A by H1, then to E2 B by hand",
         ),
         ("the depth of rod R1", Where.END, 20, "6 ft deep"),
         ("whether Wren wears rubber gloves", Where.BEFORE, 22, "4a. gloves on Wren"),
