@@ -160,6 +160,7 @@ def test_sheets_of_examples(name: str, snapshot: SnapshotAssertion) -> None:
 
 WITHOUT = (
     "README.md",
+    "deliberate-open-wire.tpg",
     "deliberate-second-day.tpg",
     "deliberate-sins.tpg",
     "deliberate-ungrounded.tpg",
