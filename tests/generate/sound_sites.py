@@ -223,7 +223,7 @@ def sources(site: Site) -> list[Row]:
     more = [
         ("East", f"beyond {route[-1]}", route[-1], rng.choice(("tie", "utility"))),
         ("Solar", f"at {(place := rng.choice(outside))}", place, "customer generation"),
-        ("T9", f"at {(lower := rng.choice(outside))}", lower, "transformer backfeed"),
+        ("XF9", f"at {(lower := rng.choice(outside))}", lower, "transformer backfeed"),
     ]
     kinds += rng.sample(more, rng.choice((0, 0, 1, 1, 2)))
     rows: list[Row] = []
