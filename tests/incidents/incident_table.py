@@ -202,6 +202,7 @@ INCIDENTS = (
             "between-work-and-every-source": "no grounds are on",
             "test-before-ground": "the twin's earths go on untested, as every-conductor-tested says",
             "test-at-this-structure": "the twin's earths go on untested",
+            "brush-after-the-test": "what is untested is brushed all the same",
         },
     ),
     Incident(
@@ -228,7 +229,10 @@ INCIDENTS = (
             "approach-distance-kept",
             "parallel-line-stated",
         ),
-        {"test-at-this-structure": "the second phase is untested, as every-conductor-tested says"},
+        {
+            "test-at-this-structure": "the second phase is untested, as every-conductor-tested says",
+            "brush-after-the-test": "the second phase is brushed untested",
+        },
     ),
     Incident(
         "worksafebc-2021-tower",
