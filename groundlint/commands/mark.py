@@ -23,6 +23,8 @@ from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
+    from groundlint.findings.model import Review
+    from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook
     from groundlint.teaching.classes import ClassView
     from groundlint.teaching.marking import Answer, Marked
@@ -40,7 +42,8 @@ def add(commands: Subcommands) -> None:
         description="Marks whole plans by a mark scheme, or fault-finding answers by the key that `drill` wrote. "
         "Prints one table for the class; with -o writes it as marks.csv, the class as class.html and class.txt, and a "
         "feedback page for each answer.",
-        epilog="A mark scheme is a TOML file: a table [scheme], and for each part of the job [stage.NAME.rules] with "
+        epilog="A mark scheme is a TOML file: a table [scheme], a table [task] that names the plan as it is handed out "
+        "and a sound one, and for each part of the job [stage.NAME.rules] with "
         'lines `rule = points` or `rule = { points = 4, partial = 0.5, steps = ["test"], required = true }`. '
         "exit status: 0 the answers are marked, whatever the marks; 3 it could not be done.",
         allow_abbrev=False,
@@ -94,6 +97,7 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     from groundlint.teaching.marking import mark_plan
     from groundlint.teaching.scheme import books_named, read_scheme
     from groundlint.teaching.tables import TomlText
+    from groundlint.teaching.task import Task
 
     assert isinstance(toml, TomlText)
     settings = SettingsFinder().of(args.key.parent)
@@ -106,9 +110,24 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     if scheme is None:
         raise UsageError(f"{source.name}: the scheme can't be marked by", problems)
     reviewer = Reviewer(books)
-    marked = [mark_plan(one, scheme, reviewer, rules) for one in answers]
-    plans = [one.review.plan if one.review is not None else None for one in marked]
-    return class_view(scheme.title, marked, alike(plans, scheme.alike))
+    task = Task(*(_task(args.key.parent, name, reviewer) for name in (scheme.handout, scheme.sound)))
+    wrong = task.wrong(worth.slug for stage in scheme.stages for worth in stage.rules)
+    if wrong:
+        raise UsageError(f"{source.name}: the scheme can't be marked by: {wrong}")
+    marked = [mark_plan(one, scheme, task, reviewer, rules) for one in answers]
+    return class_view(scheme.title, marked, alike([one.plan for one in marked], scheme.alike, task.handout.plan))
+
+
+def _task(folder: Path, name: str, reviewer: Reviewer) -> Review:
+    """The review of a plan of the task, which stands in the scheme's folder or below and can be read whole."""
+    opener = opener_in(folder)
+    source = opener(name)
+    if isinstance(source, str):
+        raise UsageError(f"{folder / name}: the plan of the task can't be read: {source}")
+    review = reviewer.review(source, opener_in((folder / name).parent))
+    if review.plan.unread:
+        raise UsageError(f"{folder / name}: the plan of the task can't be read whole; `groundlint review` says why")
+    return review
 
 
 # ------------------------------------------------------------------ answers

@@ -179,7 +179,7 @@ def compare(old: Review, new: Review) -> Comparison:
     paired_new = frozenset(laid.things.values())
     news, worsened, eased, fixed, carried = _findings(old, new, laid)
     rules_lost, rules_gained = _rules(old, new)
-    values = _values(old.plan, new.plan, laid, one, other)
+    values = value_changes(old.plan, new.plan, laid)
     steps = len(laid.kept) == len(first) == len(second)
     alike = steps and not values and len(laid.things) == len(old.plan.things) == len(new.plan.things)
     less, more = ((), ()) if alike else less_protected(old.plan, new.plan, laid)
@@ -300,6 +300,8 @@ def said(value: object, name: str) -> str | None:
         return "yes" if value else "no"
     if isinstance(value, float):
         return amount(value, UNITS.get(name, ""), STATED_DIGITS)
+    if isinstance(value, Action):
+        return step_label(value, numbered=False)
     if isinstance(value, tuple) and not isinstance(value, PointRef):
         return ", ".join(said(member, name) or "none" for member in value) or None
     return str(value)
@@ -319,14 +321,20 @@ _OF_PLAN = {
     "sources_complete": "no other source",
     "no_parallel": "no parallel line",
     "neighbours_complete": "no other neighbour",
+    "part": "part of a job",
+    "begins": "what it begins with",
+    "leaves": "what it leaves",
+    "measured": "measured values",
 }
 _DERIVED = frozenset({("Lead", "area"), ("SupplySource", "clearing"), ("SupplySource", "breaker")})
 
 
-def _values(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> tuple[ValueChange, ...]:
+def value_changes(old: Plan, new: Plan, laid: Likeness) -> tuple[ValueChange, ...]:
+    """What is stated otherwise of the plan, and of the things that both plans have."""
+    one, other = labels(laid.things)
     found = []
     for name, words in _OF_PLAN.items():
-        before, after = getattr(old, name), getattr(new, name)
+        before, after = _of_plan(old, name), _of_plan(new, name)
         if value_key(before, one) != value_key(after, other):
             place = new.places.get(name)
             found.append(ValueChange("the plan", words, said(before, name), said(after, name), place))
@@ -345,6 +353,14 @@ def _values(old: Plan, new: Plan, laid: Likeness, one: Label, other: Label) -> t
             told = said(stated[name], name), said(now[name], name)
             found.append(ValueChange(str(after), words, *told, after.place(name), isinstance(after, MARKED)))
     return tuple(found)
+
+
+def _of_plan(plan: Plan, name: str) -> object:
+    if name == "leaves":
+        return tuple((left.thing, left.holder) for left in plan.leaves)
+    if name == "measured":
+        return tuple(f"{words} {value:.9g}" for words, value in plan.measured.items())
+    return getattr(plan, name)
 
 
 def _waivers(plan: Plan, label: Label) -> Counter[Hashable]:

@@ -16,6 +16,8 @@ from typing import TypeVar
 
 from groundlint.plan.models import (
     Action,
+    Cable,
+    Capacitor,
     Conductor,
     Line,
     Neighbour,
@@ -32,7 +34,7 @@ from groundlint.values import Gap, Unknown
 Key = tuple[Hashable, ...]
 T = TypeVar("T", bound=Hashable)
 
-MARKED = (Line, Conductor, Structure, SupplySource, Switch, ParallelCircuit, Neighbour)
+MARKED = (Line, Conductor, Structure, SupplySource, Switch, Capacitor, Cable, ParallelCircuit, Neighbour)
 """Things that stand in the field under their names: where both plans have the name, it is the same thing."""
 
 ROUNDS = 2
@@ -137,6 +139,8 @@ def value_key(value: object, label: Label) -> Hashable:
         return "not stated"
     if isinstance(value, Plan):
         return "the plan"
+    if isinstance(value, Action):
+        return step_key(value, label)
     if isinstance(value, float):
         return float(f"{value:.9g}")  # 16 ft and 4.8768 m are one distance
     if isinstance(value, str):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import count
 from pathlib import PurePosixPath
 from typing import Any, Generic, NamedTuple, TypeAlias, TypeVar
 
@@ -192,6 +193,13 @@ class Bench:
         """The things that a row declares."""
         span = row.statement.span
         return [thing for thing in self.plan.things if span.start <= thing.span.start < span.end]
+
+    def next_name(self, name: str) -> str:
+        """A name that the plan does not have yet, as its writer would go on from this one: R2 after R1."""
+        taken = {thing.name for thing in self.plan.things}
+        stem = name.rstrip("0123456789")
+        first = int(name[len(stem) :] or 1) + 1
+        return next(new for number in count(first) if (new := f"{stem}{number}") not in taken)
 
     def row_of(self, at: int) -> Row:
         """The row that says a primitive step, in a routine where it stands in one."""

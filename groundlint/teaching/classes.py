@@ -19,6 +19,15 @@ MOST_LACKING = 2
 """Rules that a row of the class names of those that an answer lacks to pass; its own page names them all."""
 
 
+MOST_ALIKE = 30
+"""Pairs of alike answers that are listed."""
+
+
+def other_names(pair: Alike) -> str:
+    """A note on a pair in which equipment has other names."""
+    return ", with other names" if pair.renamed else ""
+
+
 class Missed(NamedTuple):
     """A rule or fault, and how many of the answers that could be marked did not earn all its points."""
 
@@ -53,6 +62,11 @@ class ClassView:
     def can(self) -> int:
         """How many answers could be marked."""
         return sum(not one.note for one in self.marked)
+
+    @property
+    def to_read(self) -> tuple[tuple[str, str], ...]:
+        """What the instructor is to read, with the answer that it stands in."""
+        return tuple((one.name, words) for one in self.marked for words in one.to_read)
 
     def bands(self) -> Iterator[tuple[str, int]]:
         """Each band of the spread in words, and its answers."""
@@ -98,7 +112,7 @@ def table_csv(view: ClassView) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     items = view.marked[0].items if view.marked else ()
-    head = ["answer", "student", "marks", "out of", "percent", "passed", "off", "note"]
+    head = ["answer", "student", "marks", "out of", "percent", "passed", "off", "to read", "note"]
     writer.writerow(
         [*head, *(_cell(item.name if len({i.name for i in items}) == len(items) else item.title) for item in items)]
     )
@@ -112,6 +126,7 @@ def table_csv(view: ClassView) -> str:
                 f"{one.share * 100:.0f}",
                 "yes" if one.passed else "no",
                 number(one.taken_off),
+                str(len(one.to_read)),
                 _cell(note(one, len(one.lacking))),
                 *(number(item.earned) for item in one.items),
             ]
@@ -142,14 +157,23 @@ def table_text(view: ClassView) -> str:
         f"{spread.upper:.0f} %, middle {spread.middle:.0f} %",
     ]
     out += [f"  {band}  {count:>3}  {'#' * min(count, 60)}" for band, count in view.bands() if count]
+    if view.to_read:
+        out += ["", "To be read by the instructor, since nothing matches it:"]
+        out += [f"  {name}: {words}" for name, words in view.to_read]
     if view.missed:
         out += ["", "Missed most:"]
         out += [f"  {one.missed:>3} of {view.can}  {one.title} [{one.name}]" for one in view.missed[:10]]
     if view.alike:
-        out += ["", "Near alike, to be looked at; likeness says nothing of how it came about:"]
-        for pair in view.alike:
-            out.append(f"  {pair.likeness * 100:>3.0f} %  {names[pair.one]} and {names[pair.other]}")
+        out += [
+            "",
+            "Near alike beside the handout, what few others wrote first; likeness says nothing of how it came about:",
+        ]
+        out += [
+            f"  {pair.likeness * 100:>3.0f} %  {names[pair.one]} and {names[pair.other]}{other_names(pair)}"
+            for pair in view.alike[:MOST_ALIKE]
+        ]
+        out += [f"  and {len(view.alike) - MOST_ALIKE} pairs more"] if len(view.alike) > MOST_ALIKE else []
     return "\n".join(out) + "\n"
 
 
-__all__ = ["ClassView", "Missed", "Spread", "class_view", "note", "number", "table_csv", "table_text"]
+__all__ = ["ClassView", "Missed", "Spread", "class_view", "note", "number", "other_names", "table_csv", "table_text"]

@@ -20,6 +20,7 @@ from groundlint.teaching.aims import Aim, rules_by_slug
 from groundlint.teaching.bench import Bench, Row, Sheet
 from groundlint.teaching.operators import Operator, operators
 from groundlint.text import Source
+from groundlint.values import Truth
 
 CHOICES = 8
 """Reasons offered beside the right ones."""
@@ -36,7 +37,8 @@ class Shown(NamedTuple):
 
 @dataclass(frozen=True)
 class Fault:
-    """One seeded fault, as the key has it. ``lines`` are those of the exercise that point it out, counted from 1."""
+    """One seeded fault, as the key has it. ``lines`` are those of the exercise where it was seeded, counted from 1;
+    ``found`` is what the review says of it, by the rules that it aims at first, then by what the same fault breaks."""
 
     operator: Operator
     aim: Aim
@@ -182,9 +184,11 @@ class Drills:
         faults = []
         for operator, sheet in taken:
             aim = self.aims[operator.name]
-            found = tuple(one for one in review.open_findings if one.slug in aim.rules)
+            own = {(one.slug, one.message) for one in self.review(sheet).open_findings}
+            found = [one for one in review.open_findings if one.slug in self.rules and (one.slug, one.message) in own]
+            found.sort(key=lambda one: one.slug not in aim.rules)
             changed = _shown(self.home, sheet, lines)
-            faults.append(Fault(operator, aim, changed, _pointing(self.home, sheet, lines, found), found))
+            faults.append(Fault(operator, aim, changed, _pointing(self.home, sheet, lines), tuple(found)))
         faults.sort(key=lambda one: one.lines)
         return Exercise(
             name,
@@ -193,12 +197,14 @@ class Drills:
             plan,
             self.home.written(self.home.sheet),
             tuple(faults),
-            self._choices(faults, rng),
+            self._choices(faults, review, rng),
             review,
         )
 
-    def _choices(self, faults: Sequence[Fault], rng: Random) -> tuple[Choice, ...]:
-        """The right reasons among others: rules that other operators aim at, those of the same subjects first."""
+    def _choices(self, faults: Sequence[Fault], review: Review, rng: Random) -> tuple[Choice, ...]:
+        """The right reasons among others: rules that other operators aim at and that this plan meets, those of the same
+        subjects first."""
+        met = {outcome.rule.slug for outcome in review.outcomes if outcome.truth is Truth.TRUE}
         right = {aim_rule for fault in faults for aim_rule in fault.aim.rules}
         broken = {slug for fault in faults for slug in fault.aim.allowed}
         groups = {fault.operator.group for fault in faults}
@@ -206,7 +212,7 @@ class Drills:
         far: dict[str, None] = {}
         for one in operators().values():
             for slug in self.aims[one.name].rules if one.name in self.aims else ():
-                if slug not in broken:
+                if slug in met - broken:
                     (near if one.group in groups else far)[slug] = None
         others = list(near), [slug for slug in far if slug not in near]
         for group in others:
@@ -239,20 +245,16 @@ def _shown(home: Bench, sheet: Sheet, lines: Mapping[Row, int]) -> tuple[Shown, 
     )
 
 
-def _pointing(home: Bench, sheet: Sheet, lines: Mapping[Row, int], found: Sequence[Finding]) -> tuple[int, ...]:
-    """The lines by which a reader may point a fault out.
-
-    Those of what was changed, put in or moved; those around what was left out; those where the review finds it, and
-    those that bring a routine's step about.
-    """
+def _pointing(home: Bench, sheet: Sheet, lines: Mapping[Row, int]) -> tuple[int, ...]:
+    """The lines by which a reader may point a fault out: what was changed, put in or moved, and what stands around
+    what was left out."""
     rows: set[Row] = set()
     for change in sheet.changes:
         if change.after is not None:
             rows.add(change.after)
         if change.before is not None and change.sort in ("left out", "moved"):
             rows.update(_around(home, change.before, lines))
-    spans = [span for finding in found for span in (finding.span, finding.use) if span is not None]
-    return tuple(sorted({lines[row] for row in rows if row in lines} | {span.line for span in spans}))
+    return tuple(sorted({lines[row] for row in rows if row in lines}))
 
 
 def _around(home: Bench, gone: Row, lines: Mapping[Row, int]) -> Iterator[Row]:

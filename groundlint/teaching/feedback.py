@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from groundlint.teaching.classes import ClassView, note, number
+from groundlint.teaching.classes import MOST_ALIKE, ClassView, note, number, other_names
 from groundlint.teaching.marking import Item, Marked
 from groundlint.teaching.pages import page, wrapped
 
@@ -21,10 +21,15 @@ def _title(one: Marked) -> str:
 
 
 def _parts(one: Marked) -> tuple[list[Item], list[Item]]:
-    """What was right, and what was wrong with the dearest first."""
-    right = [item for item in one.items if item.full]
+    """What was right of what could be earned, and what was wrong with the dearest first."""
+    right = [item for item in one.items if item.full and item.points]
     wrong = sorted((item for item in one.items if not item.full), key=lambda item: -(item.points - item.earned))
     return right, wrong if not one.note else []
+
+
+def points(item: Item) -> str:
+    """What an item earned of what, or what it takes off."""
+    return f"{number(item.earned)} of {number(item.points)}" if item.points else f"{number(-item.earned)} off"
 
 
 def feedback_html(one: Marked, subject: str) -> str:
@@ -40,6 +45,7 @@ def feedback_html(one: Marked, subject: str) -> str:
         off=one.off,
         taken_off=one.taken_off,
         number=number,
+        points=points,
     )
 
 
@@ -51,7 +57,7 @@ def feedback_text(one: Marked, subject: str) -> str:
     if wrong:
         out += ["", "What was wrong", "--------------"]
         for item in wrong:
-            out += wrapped(f"{item.title} ({number(item.earned)} of {number(item.points)}; {item.state})", "* ")
+            out += wrapped(f"{item.title} ({points(item)}; {item.state})", "* ")
             if item.said:
                 out += wrapped(item.said, "  ")
             for line in item.lines:
@@ -80,7 +86,15 @@ def feedback_text(one: Marked, subject: str) -> str:
 
 def class_html(view: ClassView) -> str:
     """The class's page."""
-    return page("class.html", title=view.title, view=view, number=number, note=note)
+    return page(
+        "class.html",
+        title=view.title,
+        view=view,
+        number=number,
+        note=note,
+        other_names=other_names,
+        most_alike=MOST_ALIKE,
+    )
 
 
 __all__ = ["class_html", "feedback_html", "feedback_text"]

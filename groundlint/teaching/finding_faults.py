@@ -1,7 +1,9 @@
 """Marks for fault-finding: the lines and reasons that a student gives, against the key of an exercise.
 
 An answer sheet has a line for each fault: ``line 21: B, the ground end goes on first``. A reason is a letter of the
-handout, the rule's own name, or words; of words the reason of the list that shares most with them is taken.
+handout, the rule's own name, or words; of words the reason of the list that shares most with them is taken, and where
+none can be, the instructor is to read them. Who says more that is wrong than right does not pass, so that naming every
+line, or one reason for all, is no way to.
 """
 
 from __future__ import annotations
@@ -17,7 +19,10 @@ from groundlint.teaching.tables import TomlText
 from groundlint.text import Diagnostic, Source
 
 MOST_CLAIMS = 100
-"""Lines of one answer sheet that are marked."""
+"""Answers of one sheet; a sheet with more is not marked."""
+
+MOST_SHOWN = 20
+"""Wrong answers of one sheet that its page lists."""
 
 _CLAIM = re.compile(r"^\s*(?:[-*]\s*)?(?:line|l\.?)?\s*#?\s*([0-9]{1,6})\s*[:.)\-–,;]?\s*(.*)$", re.IGNORECASE)
 _STUDENT = re.compile(r"^\s*(?:student|name)\s*:\s*(.*)$", re.IGNORECASE)
@@ -31,15 +36,22 @@ _COMMON = frozenset(
 
 @dataclass(frozen=True)
 class KeyFault:
-    """A seeded fault as the key has it."""
+    """A seeded fault as the key has it: ``lines`` where it was seeded, the rules that it breaks with those ``also``
+    broken by it and their titles, and in ``shows`` the lines at which a review says so of a rule."""
 
     title: str
     about: str
     lines: tuple[int, ...]
     rules: tuple[str, ...]
+    also: Mapping[str, str]
+    shows: frozenset[tuple[int, str]]
     why: str
     written: tuple[str, ...]
     seeded: tuple[str, ...]
+
+    def why_of(self, rule: str) -> bool:
+        """Whether a rule is one that this fault breaks."""
+        return rule in self.rules or rule in self.also
 
 
 @dataclass(frozen=True)
@@ -100,7 +112,7 @@ def read_key(source: Source) -> tuple[Key | None, tuple[Diagnostic, ...]]:
         toml.number(at, marks, "reason", 2, 0, 1000),
         toml.number(at, marks, "reason_alone", 1, 0, 1000),
         toml.number(at, marks, "false_alarm", 0.5, 0, 1000),
-        toml.number(at, marks, "most_off", 2, 0, 1000),
+        toml.number(at, marks, "most_off", 1e6, 0, 1e6),
     )
     return (key if not toml.problems else None), tuple(toml.problems)
 
@@ -115,11 +127,23 @@ def _fault(toml: TomlText, value: Any) -> KeyFault:
     rules = toml.texts(at, table, "rules")
     if not rules:
         toml.complain("wrong-kind", (*at, "rules"), "a fault names no rule in `rules`")
+    also: dict[str, str] = {}
+    for pair in table.get("also", ()):
+        slug, *title = toml.texts(at, {"also": pair}, "also") or ("",)
+        also[slug] = title[0] if title else slug
+    shows = set()
+    for pair in table.get("shows", ()):
+        if isinstance(pair, list) and len(pair) == 2 and isinstance(pair[0], int) and isinstance(pair[1], str):
+            shows.add((pair[0], pair[1]))
+        else:
+            toml.complain("wrong-kind", (*at, "shows"), "each of `shows` is to be a line number and a rule")
     return KeyFault(
         toml.text(at, table, "title"),
         toml.text(at, table, "about"),
         tuple(lines),
         rules,
+        also,
+        frozenset(shows),
         toml.text(at, table, "why"),
         toml.texts(at, table, "written"),
         toml.texts(at, table, "seeded"),
@@ -146,7 +170,7 @@ def read_claims(text: str, key: Key) -> tuple[tuple[Claim, ...], tuple[str, ...]
         found = _CLAIM.match(line)
         if found is None:
             odd.append(line.strip()[:200])
-        elif len(claims) < MOST_CLAIMS:
+        elif len(claims) <= MOST_CLAIMS:
             claims.append(Claim(int(found[1]), rule_meant(found[2].strip(), key), found[2].strip()[:300]))
     return tuple(claims), tuple(odd)
 
@@ -160,14 +184,14 @@ def rule_meant(words: str, key: Key) -> str:
         apart = bool(letter[1]) or not rest.strip() or rest[0] in ",;:.)-–"
         if apart or (letter[2].isupper() and not rest.strip()[0].isalpha()):
             return key.choices[letter[2].upper()][0]
-    by_slug = {slug: slug for slug, _ in key.choices.values()} | {r: r for f in key.faults for r in f.rules}
+    titles = {slug: title for fault in key.faults for slug, title in fault.also.items()} | dict(key.choices.values())
     plain = words.strip().lower()
-    if plain in by_slug:
+    if plain in titles or any(plain in fault.rules for fault in key.faults):
         return plain
     mine = _stems(words)
     best, score = "", 0.0
     tie = False
-    for slug, title in key.choices.values():
+    for slug, title in titles.items():
         theirs = _stems(title) | _stems(slug)
         common = len(mine & theirs)
         if common < 2:
@@ -202,7 +226,9 @@ def mark_faults(answer: Answer, key: Key) -> Marked:
     if not note:
         read, odd = read_claims(text, key)
         claims, again = _first_of_each_line(read, key)
-        if not claims and odd:
+        if len(read) > MOST_CLAIMS:
+            note = f"it has more than the {MOST_CLAIMS} answers that a sheet may have"
+        elif not claims and odd:
             note = "no line of it could be read as `line NUMBER: LETTER`"
         elif not claims:
             note = "the answer is empty"
@@ -221,14 +247,28 @@ def mark_faults(answer: Answer, key: Key) -> Marked:
     ]
     taken = min(key.most_off, sum(one.points for one in off))
     marks = max(0.0, round(sum(item.earned for item in items) - taken, 2))
+    right = sum(line is not None and _is_right(line, key.faults[at]) for at, (line, _) in enumerate(given))
+    wrong = len(wild) + sum(
+        line is not None and not _is_right(line, key.faults[at]) for at, (line, _) in enumerate(given)
+    )
     said = [
-        *off,
+        *off[:MOST_SHOWN],
         *(Off(0.0, f"line {one.number} was answered before, and the first answer counts") for one in again),
         *(Off(0.0, f"`{line}` could not be read as `line NUMBER: LETTER`") for line in odd if not note),
     ]
-    full = bool(key.faults) and marks >= key.out_of / 2
+    if marks >= key.out_of / 2 and right <= wrong:
+        said.append(Off(0.0, "as much of it is wrong as is right, and that is no pass"))
+    to_read = [f"line {one.number}: {one.words}" for one in claims if one.words and not one.rule]
+    passed = not note and bool(key.faults) and marks >= key.out_of / 2 and right > wrong
     student = student_of(text) or answer.student
-    return Marked(answer.name, student, items, tuple(said), taken, marks, key.out_of, full, (), note)
+    return Marked(
+        answer.name, student, items, tuple(said), taken, marks, key.out_of, passed, (), note, to_read=(*to_read, *odd)
+    )
+
+
+def _is_right(claim: Claim, fault: KeyFault) -> bool:
+    """Whether a claim at a fault's line gives no reason but a true one; words that nothing matched are not judged."""
+    return not claim.rule or fault.why_of(claim.rule)
 
 
 def _first_of_each_line(claims: Sequence[Claim], key: Key) -> tuple[list[Claim], list[Claim]]:
@@ -244,7 +284,10 @@ def _first_of_each_line(claims: Sequence[Claim], key: Key) -> tuple[list[Claim],
 
 def _points_out(claim: Claim, key: Key) -> bool:
     """Whether a claim points some fault out, be it one that another claim was taken for, by no other's reason."""
-    return any(claim.number in fault.lines and claim.rule in ("", *fault.rules) for fault in key.faults)
+    return any(
+        (claim.number in fault.lines and _is_right(claim, fault)) or (claim.number, claim.rule) in fault.shows
+        for fault in key.faults
+    )
 
 
 Pair = tuple[Claim | None, Claim | None]
@@ -262,12 +305,13 @@ def _paired(claims: Sequence[Claim], key: Key) -> list[Pair]:
             claim = next((one for one in free if test(one, fault)), None)
             if claim is not None:
                 free.remove(claim)
-                right = claim.rule in fault.rules
+                right = fault.why_of(claim.rule)
                 given[at] = (claim, claim if right else None) if both else (None, claim)
 
-    take(lambda one, fault: one.number in fault.lines and one.rule in fault.rules, True)
+    take(lambda one, fault: one.number in fault.lines and fault.why_of(one.rule), True)
+    take(lambda one, fault: (one.number, one.rule) in fault.shows, False)
     take(lambda one, fault: one.number in fault.lines, True)
-    take(lambda one, fault: one.rule in fault.rules, False)
+    take(lambda one, fault: fault.why_of(one.rule), False)
     return given
 
 
@@ -278,13 +322,20 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
         earned, state, said = points, "found", ""
     elif line is not None:
         earned, state = key.line, "line found"
-        said = "the reason given is another's" if line.rule else "the reason could not be told; read it yourself"
+        said = (
+            "the reason given is another's"
+            if line.rule
+            else "no reason of the list is like it; the instructor reads it"
+        )
+        said = said if line.words else "no reason is given"
+    elif reason is not None and (reason.number, reason.rule) in fault.shows:
+        earned, state, said = key.reason, "reason found", "it shows there, and is to be mended in another line"
     elif reason is not None:
         earned, state, said = min(key.reason_alone, key.reason), "reason named", "the line given is not where it is"
     else:
         earned, state, said = 0.0, "not marked" if nothing else "missed", ""
     where = ", ".join(map(str, fault.lines))
-    found_at = f"it shows at any of lines {where}" if len(fault.lines) > 1 else f"it shows at line {where}"
+    found_at = f"it is at any of lines {where}" if len(fault.lines) > 1 else f"it is at line {where}"
     told = [found_at, *(f"what was done to the sound plan: {one}" for one in fault.seeded)]
     lines = [Line(0, "", one) for one in told]
     claim = line or reason

@@ -154,7 +154,6 @@ def key_text(made: Exercise, rules: Mapping[str, Rule], books: Sequence[str]) ->
         "line = 2  # for a line that points a fault out",
         "reason = 2  # for its reason as well",
         "false_alarm = 0.5  # taken off for each answer that points out nothing, or what is not wrong there",
-        "most_off = 2  # taken off in all for those, at most",
         "",
         "[choices]",
         *(f"{toml_text(one.letter)} = [{toml_text(one.slug)}, {toml_text(one.title)}]" for one in made.choices),
@@ -172,6 +171,10 @@ def _fault(fault: Fault, rules: Mapping[str, Rule]) -> Iterator[str]:
     yield f"level = {fault.operator.level}"
     yield f"lines = [{', '.join(map(str, fault.lines))}]"
     yield f"rules = {toml_list(fault.aim.rules)}"
+    also = dict.fromkeys(one.slug for one in fault.found if one.slug not in fault.aim.rules)
+    yield f"also = [{', '.join(toml_list((slug, rules[slug].title)) for slug in also)}]"
+    places = sorted({(span.line, one.slug) for one in fault.found for span in (one.span, one.use) if span is not None})
+    yield f"shows = [{', '.join(f'[{line}, {toml_text(slug)}]' for line, slug in places)}]"
     found = [rules[slug] for slug in fault.aim.rules if slug in rules]
     yield f"why = {toml_text(' '.join(rule.because for rule in found))}"
     yield f"written = {toml_list(cite for rule in found for cite in rule.cites)}"

@@ -1,4 +1,8 @@
-"""Marks for whole plans, by a scheme: each from what the review says of a rule, never from likeness to a model."""
+"""Marks for whole plans, by a scheme: each from what the review says of a rule, never from likeness to a model.
+
+A rule earns its points where the sound plan of the task meets it and the handout does not. The others are to be
+kept: what is not met of them any more is taken off.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.plan.models import Plan
 from groundlint.reading.resolve import Opener
 from groundlint.review import Reviewer
 from groundlint.rulebook.evaluate import Outcome
 from groundlint.rulebook.model import Rule
 from groundlint.teaching.scheme import Scheme, Worth
-from groundlint.text import Diagnostic, Source
+from groundlint.teaching.task import Task
+from groundlint.text import Diagnostic, Severity, Source
 from groundlint.values import Truth
 
 WORDS = {Truth.TRUE: "met", Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", None: "not asked"}
@@ -32,6 +38,7 @@ class Item:
     """One thing that was marked: a rule, or a seeded fault.
 
     ``sort`` groups items on the page; ``state`` is what became of it in a word or two; ``lines`` are what it rests on.
+    What earns nothing (``points`` 0) and was to be kept has less than 0 in ``earned`` where it was not.
     """
 
     name: str
@@ -62,7 +69,8 @@ class Off:
 
 @dataclass(frozen=True)
 class Marked:
-    """The marks of one answer. ``note`` is the reason where there is nothing to mark; ``review`` None then."""
+    """The marks of one answer. ``note`` is the reason where there is nothing to mark; ``plan`` is None where there is
+    no plan, or it is one of another job."""
 
     name: str
     student: str
@@ -74,7 +82,9 @@ class Marked:
     passed: bool
     lacking: tuple[str, ...]
     note: str = ""
-    review: Review | None = None
+    plan: Plan | None = None
+    to_read: tuple[str, ...] = ()
+    """What the instructor is to read, since it could not be matched with anything."""
 
     @property
     def share(self) -> float:
@@ -94,34 +104,46 @@ class Answer:
     opener: Opener | None = None
 
 
-def mark_plan(answer: Answer, scheme: Scheme, reviewer: Reviewer, rules: Mapping[str, Rule]) -> Marked:
+def mark_plan(answer: Answer, scheme: Scheme, task: Task, reviewer: Reviewer, rules: Mapping[str, Rule]) -> Marked:
     """Mark one plan. Nothing that an answer holds raises: what can't be marked has a note that says why."""
     note = answer.reason
     review = None
+    out_of = points_of(scheme, task)
     if answer.source is not None and not note:
         if not answer.source.text.strip():
             note = "the answer is empty"
         else:
             review = reviewer.review(answer.source, answer.opener, None, answer.problems)
-            note = _nothing(review)
+            note = _nothing(review) or _another_job(task.otherwise(review.plan))
     if review is None or note:
         items = tuple(_none(worth, rules, stage.title) for stage in scheme.stages for worth in stage.rules)
-        return Marked(answer.name, answer.student, items, (), 0.0, 0.0, scheme.out_of, False, (), note, None)
+        return Marked(answer.name, answer.student, items, (), 0.0, 0.0, out_of, False, (), note)
     outcomes = {outcome.rule.slug: outcome for outcome in review.outcomes}
     kinds = {action.kind for action in review.plan.actions}
     items = tuple(
-        _item(worth, outcomes.get(worth.slug), review, kinds, scheme, rules, stage.title)
+        _item(worth, outcomes.get(worth.slug), review, kinds, task, rules, stage.title)
         for stage in scheme.stages
         for worth in stage.rules
     )
     off = _off(review, scheme)
     taken = min(scheme.most_off, sum(one.points for one in off))
     marks = max(0.0, sum(item.earned for item in items) - taken)
-    lacking = tuple(item.title for item in items if item.required and not item.full)
-    passed = not lacking and scheme.out_of > 0 and marks / scheme.out_of >= scheme.passing
+    named = {item.name for item in items}
+    dangers = {
+        finding.slug: finding.title
+        for finding in review.open_findings
+        if finding.level is Severity.DANGER and finding.title and finding.slug not in named | task.open
+    }
+    lacking = (*(item.title for item in items if item.required and not item.full), *dangers.values())
+    passed = not lacking and out_of > 0 and marks / out_of >= scheme.passing
     return Marked(
-        answer.name, answer.student, items, off, taken, _round(marks), scheme.out_of, passed, lacking, "", review
+        answer.name, answer.student, items, off, taken, _round(marks), out_of, passed, lacking, "", review.plan
     )
+
+
+def points_of(scheme: Scheme, task: Task) -> float:
+    """The points that there are to earn."""
+    return sum(worth.points for stage in scheme.stages for worth in stage.rules if worth.slug in task.to_earn)
 
 
 def _round(points: float) -> float:
@@ -138,6 +160,14 @@ def _nothing(review: Review) -> str:
     return ""
 
 
+def _another_job(otherwise: Sequence[str]) -> str:
+    """Why an answer is none to this task: the first things that it says otherwise than they were given."""
+    if not otherwise:
+        return ""
+    more = f"; and {len(otherwise) - 3} more" if len(otherwise) > 3 else ""
+    return f"what was given is not as it was handed out: {'; '.join(otherwise[:3])}{more}"
+
+
 def _none(worth: Worth, rules: Mapping[str, Rule], stage: str) -> Item:
     rule = rules[worth.slug]
     return Item(
@@ -150,25 +180,26 @@ def _item(
     outcome: Outcome | None,
     review: Review,
     kinds: set[str],
-    scheme: Scheme,
+    task: Task,
     rules: Mapping[str, Rule],
     stage: str,
 ) -> Item:
     rule = rules[worth.slug]
+    earns = worth.slug in task.to_earn
     truth = outcome.truth if outcome is not None else None
     found = [finding for finding in review.findings if finding.slug == worth.slug]
     share, said = 0.0, ""
     if truth is Truth.TRUE:
         share = 1.0
+    elif truth is None and worth.slug in task.asked:
+        said = "never asked: the plan does not come to what the rule is about, and the job does"
     elif truth is None:
-        lacking = [step for step in scheme.needs if step not in kinds]
-        if lacking:
-            said = f"never asked, since the plan has no step {_listed(lacking)}"
-        else:
-            share, said = 1.0, "never asked of this plan, which is done without what the rule is about"
+        share = 1.0
     else:
         lacking = [step for step in worth.steps if step not in kinds]
-        if worth.partial and not lacking:
+        handed = {action.kind for action in task.handout.plan.actions}
+        there = earns and handed.issuperset(worth.steps)  # the steps are no more than what was handed out
+        if worth.partial and not lacking and not there:
             share, said = worth.partial, "part of the points, since the step is there"
         elif lacking:
             said = f"the plan has no step {_listed(lacking)}"
@@ -179,8 +210,8 @@ def _item(
         worth.slug,
         rule.title,
         stage,
-        _round(worth.points * share),
-        worth.points,
+        _round(worth.points * (share if earns else share - 1)),
+        worth.points if earns else 0.0,
         WORDS[truth],
         said,
         rule.because,
@@ -220,4 +251,4 @@ def _off(review: Review, scheme: Scheme) -> tuple[Off, ...]:
     return tuple(one for one in found if one.points)
 
 
-__all__ = ["Answer", "Item", "Line", "Marked", "Off", "mark_plan"]
+__all__ = ["Answer", "Item", "Line", "Marked", "Off", "mark_plan", "points_of"]

@@ -4,12 +4,15 @@
     title = "Unit 3: a single set of grounds"
     books = ["practice", "us-29cfr1910-269"]      # these where not said
     pass = 60                                     # percent of the points
-    needs = ["test", "attach", "enter", "detach"] # steps without which a rule that is never asked earns nothing
     unread = 1                                    # off for each line that can't be read
     impossible = 1                                # off for each step that can't be done
     others = { danger = 2, warning = 1 }          # off for each other rule that is broken or not shown, by level
     most_off = 10                                 # off in all for those, at most
     alike = 0.9                                   # from which likeness two answers are shown to the instructor
+
+    [task]
+    handout = "lesson-3.tpg"                      # the plan as it is handed out, beside this file or below
+    sound = "parts/sound.tpg"                     # one sound way to complete it
 
     [stage.testing]
     title = "Testing"
@@ -17,8 +20,11 @@
     a-rule = 2
     another-rule = { points = 4, partial = 0.5, steps = ["test"], required = true }
 
-A rule that is met earns its points. One that is broken or not shown earns ``partial`` of them where the plan has every
-step of ``steps``: the step is there, and wrong. ``required`` rules must be met to pass, whatever the points.
+A rule that is met earns its points; where the handout meets it already, or the sound plan never comes to it, it earns
+none, and its points are taken off where the answer does not meet it. One that is broken or not shown keeps ``partial``
+of its points where the plan has every step of ``steps`` and the handout has not: the step is there, and wrong. One that
+is asked of the sound plan and never of the answer is not met. ``required`` rules must be met to pass, whatever the
+points, and no answer passes that breaks a danger rule which the scheme does not name.
 """
 
 from __future__ import annotations
@@ -32,11 +38,11 @@ from groundlint.steps import KINDS
 from groundlint.teaching.tables import TomlText, nearest
 from groundlint.text import Diagnostic, Source
 
-SCHEME_KEYS = ("title", "books", "pass", "needs", "unread", "impossible", "others", "most_off", "alike")
+SCHEME_KEYS = ("title", "books", "pass", "unread", "impossible", "others", "most_off", "alike")
 STAGE_KEYS = ("title", "rules")
 RULE_KEYS = ("points", "partial", "steps", "required")
 LEVELS = ("danger", "warning", "caution", "notice")
-NEEDS = ("test", "attach", "enter", "detach")
+TASK_KEYS = ("handout", "sound")
 MOST_POINTS = 1000.0
 
 
@@ -62,23 +68,20 @@ class Stage:
 
 @dataclass(frozen=True)
 class Scheme:
-    """A mark scheme. ``passing`` is a share of the points, 0 to 1; deductions are points."""
+    """A mark scheme. ``passing`` is a share of the points, 0 to 1; deductions are points. ``handout`` and ``sound`` are
+    names of files from where the scheme stands."""
 
     title: str
     books: tuple[str, ...]
     passing: float
-    needs: tuple[str, ...]
+    handout: str
+    sound: str
     unread: float
     impossible: float
     others: Mapping[str, float]
     most_off: float
     alike: float
     stages: tuple[Stage, ...]
-
-    @property
-    def out_of(self) -> float:
-        """The points that there are."""
-        return sum(worth.points for stage in self.stages for worth in stage.rules)
 
 
 COURSE_BOOKS: Final = ("practice", "us-29cfr1910-269")
@@ -100,12 +103,19 @@ def read_scheme(source: Source, rules: Mapping[str, Rule]) -> tuple[Scheme | Non
     toml = TomlText(source)
     if toml.problems:
         return None, tuple(toml.problems)
-    toml.known((), toml.table, ("scheme", "stage"))
+    toml.known((), toml.table, ("scheme", "task", "stage"))
     head = toml.tables((), toml.table, "scheme")
     toml.known(("scheme",), head, SCHEME_KEYS)
     at = ("scheme",)
-    needs = toml.texts(at, head, "needs") if "needs" in head else NEEDS
-    _steps(toml, (*at, "needs"), needs)
+    task = toml.tables((), toml.table, "task")
+    toml.known(("task",), task, TASK_KEYS)
+    for name in TASK_KEYS:
+        if name not in task:
+            said, mend = (
+                f"the scheme does not say which plan is the {name} of its task",
+                f'write {name} = "FILE.tpg" below [task]',
+            )
+            toml.complain("no-task", ("task",), said, mend)
     others = toml.tables(at, head, "others")
     toml.known((*at, "others"), others, LEVELS)
     stages = tuple(_stage(toml, name, table, rules) for name, table in toml.tables((), toml.table, "stage").items())
@@ -114,7 +124,8 @@ def read_scheme(source: Source, rules: Mapping[str, Rule]) -> tuple[Scheme | Non
         title=toml.text(at, head, "title", "Marks"),
         books=books_named(toml),
         passing=toml.number(at, head, "pass", 60, 0, 100) / 100,
-        needs=needs,
+        handout=toml.text(("task",), task, "handout"),
+        sound=toml.text(("task",), task, "sound"),
         unread=toml.number(at, head, "unread", 1, 0, MOST_POINTS),
         impossible=toml.number(at, head, "impossible", 1, 0, MOST_POINTS),
         others={
@@ -124,7 +135,7 @@ def read_scheme(source: Source, rules: Mapping[str, Rule]) -> tuple[Scheme | Non
         alike=toml.number(at, head, "alike", 0.9, 0, 1),
         stages=stages,
     )
-    if not scheme.out_of and not toml.problems:
+    if not any(worth.points for stage in stages for worth in stage.rules):
         said = "the scheme gives no points"
         toml.complain("no-points", ("scheme",), said, "add a table [stage.NAME.rules] with lines `rule = points`")
     return (scheme if not toml.problems else None), tuple(toml.problems)

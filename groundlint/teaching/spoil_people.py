@@ -75,18 +75,16 @@ operator("bar-stays-up", "A bar is left on the structure", "removal", 1)(drop_ea
 @operator("rod-apart", "A rod stands at the work, joined to nothing", "electrode", 3)
 def rod_apart(b: Bench) -> Iterator[Sheet]:
     """One more rod is declared beside another, and set at the work before anybody goes up."""
-    names = {one.name for one in b.plan.things}
     for seat in seat_rows(b)[:1]:
         enter = seat.statement
         for row in b.of(s.Rod)[:1]:
             one = row.statement
-            if enter.at is None or one.length is None or "R99" in names:
+            if enter.at is None or one.length is None:
                 continue
             more = tuple(Name(rod.name) for rod in b.declared(row))
-            step = said(
-                s.Set, names=(Name("R99"),), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length
-            )
-            yield b.sheet.put(row, names=(*more, Name("R99"))).insert(seat, step)
+            new = Name(b.next_name(more[-1]))
+            step = said(s.Set, names=(new,), at=enter.at, from_pole=like(one.length, "20 ft", "6 m"), deep=one.length)
+            yield b.sheet.put(row, names=(*more, new)).insert(seat, step)
 
 
 # ------------------------------------------------------------------ people

@@ -147,16 +147,16 @@ def handed() -> list[Handed]:
         "w15-thin-leads",
         SOUND.replace("2/0 copper", "4 AWG copper"),
         2,
-        True,
-        "a danger that the scheme does not name: 2 off",
+        False,
+        "a danger that the scheme does not name: 2 off, and no pass",
     )
     put("w16-not-briefed", without(SOUND, "brief"), "less", True, "other rules broken: taken off")
     put(
         "w17-no-fault-current",
         SOUND.replace("  fault     4.4 kA three-phase, 3.1 kA to ground, x/r 6\n", ""),
-        1,
-        True,
-        "a warning that the scheme does not name: 1 off",
+        "none",
+        False,
+        "the source is given, and not as it was handed out",
     )
     put(
         "w18-a-line-unread", SOUND.replace("stage work", "stage work\n  wrok"), 1, True, "one line can't be read: 1 off"

@@ -6,24 +6,29 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from crowd import reviewed, reviewer
+from crowd import opener, reviewed, reviewer
 from seeded import aims, bench
 from sound_plans import sound_plan
 
 from groundlint.cli import main
+from groundlint.language.statements.whole import declared_names
 from groundlint.teaching.aims import read_aims, rules_by_slug
 from groundlint.teaching.drill import Drills, proof
-from groundlint.teaching.finding_faults import mark_faults, read_claims, read_key, rule_meant
+from groundlint.teaching.finding_faults import Key, mark_faults, read_claims, read_key, rule_meant
 from groundlint.teaching.marking import Answer
+from groundlint.teaching.operators import operators
 from groundlint.teaching.scheme import read_scheme
 from groundlint.text import Source
+from groundlint.values import Truth
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = str(EXAMPLES / "dual-point-crossarm.tpg")
+BOOKS = ("--book", "practice", "--book", "us-29cfr1910-269")
+"""Without the circuit, which is solved anew for each place that a fault is tried in."""
 
 
 def drilled(folder: Path, *more: str) -> dict[str, bytes]:
-    assert main(["drill", PLAN, "-o", str(folder), "--name", "d", *more]) == 0
+    assert main(["drill", PLAN, "-o", str(folder), "--name", "d", *BOOKS, *more]) == 0
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
@@ -76,7 +81,7 @@ def test_the_key_marks_its_own_answers_in_full_and_says_why(tmp_path: Path, caps
 
 
 def test_an_exercise_is_made_of_a_sound_plan_alone(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    assert main(["drill", str(EXAMPLES / "deliberate-sins.tpg"), "-o", str(tmp_path)]) == 3
+    assert main(["drill", str(EXAMPLES / "deliberate-sins.tpg"), "-o", str(tmp_path), *BOOKS]) == 3
     assert "a plan with no finding" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
 
@@ -92,7 +97,7 @@ def test_an_exercise_is_made_of_a_sound_plan_alone(capsys: pytest.CaptureFixture
     ],
 )
 def test_wrong_usage_is_told(more: list[str], said: str, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    assert main(["drill", PLAN, "-o", str(tmp_path), *more]) == 3
+    assert main(["drill", PLAN, "-o", str(tmp_path), *BOOKS, *more]) == 3
     assert said in capsys.readouterr().err
 
 
@@ -183,7 +188,7 @@ title = "u"
         ("line 3: A\nline 4: B\nline 9: C", 7.5, 0.5),  # another reason beside the right one
         ("line 3: A\nline 3: A\nline 9", 4, 0),
         ("line 7: C\nline 7: B", 1, 0),  # one reason named, its line not found
-        ("\n".join(f"line {number}: A" for number in range(1, 90)), 2, 2),
+        ("\n".join(f"line {number}: A" for number in range(1, 90)), 0, 43.5),
     ],
 )
 def test_guessing_every_reason_earns_no_more_than_the_first_guess(sheet: str, marks: float, off: float) -> None:
@@ -204,3 +209,107 @@ def test_a_book_that_takes_over_some_rules_of_others_has_aims_for_those_alone() 
     assert said == ()
     assert found
     assert {slug for aim in found.values() for slug in aim.rules} <= {rule.slug for rule in book.rules}
+
+
+def keys(folder: Path) -> list[tuple[str, Key]]:
+    """The plan and key of each drill of the course, and of some of several faults."""
+    for seed, faults in ((1, 2), (2, 3)):
+        drilled(folder / str(seed), "--seed", str(seed), "--faults", str(faults))
+    found = []
+    for path in (*sorted(folder.glob("*/*.key.toml")), *sorted(EXAMPLES.glob("course/*/parts/*.key.toml"))):
+        key, problems = read_key(Source(path.name, path.read_text("utf-8")))
+        assert key is not None, problems
+        found.append((path.with_name(path.name.replace(".key.toml", ".tpg")).read_text("utf-8"), key))
+    return found
+
+
+@pytest.fixture(scope="module")
+def drills_with_keys(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, Key]]:
+    return keys(tmp_path_factory.mktemp("drills"))
+
+
+def test_naming_every_line_or_one_reason_for_all_is_no_pass(drills_with_keys: list[tuple[str, Key]]) -> None:
+    for plan, key in drills_with_keys:
+        lines = plan.rstrip("\n").split("\n")
+        every = range(1, len(lines) + 1)
+        tried = {
+            "every line": every,
+            "every step": [at for at in every if lines[at - 1].strip()[:1].isdigit()],
+            "the last half": every[len(every) // 2 :],
+            "each line ten times": [at for at in every for _ in range(10)],
+            "every second line": every[::2],
+            "lines past the end": range(1, 3000),
+        }
+        for name, numbers in tried.items():
+            for letter in ("", *key.choices):
+                sheet = "\n".join(f"line {number}: {letter}" for number in numbers)
+                marked = mark_faults(Answer("a", "a", Source("a.txt", sheet)), key)
+                assert not marked.passed, (key.title, name, letter, marked.marks)
+
+
+def test_one_reason_for_all_of_the_right_lines_is_no_pass(drills_with_keys: list[tuple[str, Key]]) -> None:
+    for _, key in drills_with_keys:
+        for letter in key.choices if len(key.faults) > 1 else ():
+            sheet = "\n".join(f"line {fault.lines[0]}: {letter}" for fault in key.faults)
+            marked = mark_faults(Answer("a", "a", Source("a.txt", sheet)), key)
+            assert not marked.passed, (key.title, letter, marked.marks)
+
+
+def test_every_true_answer_at_its_place_earns_all(drills_with_keys: list[tuple[str, Key]]) -> None:
+    several = 0
+    for _, key in drills_with_keys:
+        for at, fault in enumerate(key.faults):
+            for rule in (*fault.rules, *fault.also):
+                several += rule in fault.also
+                for line in fault.lines:
+                    marked = mark_faults(Answer("a", "a", Source("a.txt", f"line {line}: {rule}")), key)
+                    assert (marked.items[at].earned, marked.taken_off) == (key.line + key.reason, 0), (line, rule)
+            for line, rule in fault.shows - {(line, rule) for line in fault.lines for _, rule in fault.shows}:
+                marked = mark_faults(Answer("a", "a", Source("a.txt", f"line {line}: {rule}")), key)
+                assert (marked.items[at].earned, marked.taken_off) == (key.reason, 0), (line, rule)
+    assert several, "of no fault is more than one reason true"
+
+
+def test_every_reason_offered_is_one_that_the_plan_comes_to(drills_with_keys: list[tuple[str, Key]]) -> None:
+    for plan, key in drills_with_keys:
+        asked = {outcome.rule.slug: outcome.truth for outcome in reviewed(plan).outcomes}
+        right = {rule for fault in key.faults for rule in fault.rules}
+        offered = {slug for slug, _ in key.choices.values()}
+        assert right & set(asked) <= offered
+        assert {slug: asked[slug] for slug in offered - right} == dict.fromkeys(offered - right, Truth.TRUE)
+
+
+def test_what_is_put_in_has_a_name_as_the_plan_s_writer_gives_them() -> None:
+    home = bench((EXAMPLES / "dual-point-crossarm.tpg").read_text("utf-8"), opener(EXAMPLES))
+    known = {thing.name for thing in home.plan.things}
+    stems = {name.rstrip("0123456789") for name in known}
+    new = {
+        str(name)
+        for operator in operators().values()
+        for sheet in operator.spoil(home)
+        for change in sheet.changes
+        if change.after is not None
+        for name in declared_names(change.after.statement)
+        if ".." not in name
+    } - known
+    assert new
+    for name in new:
+        stem = name.rstrip("0123456789")
+        assert stem in stems, name
+        assert f"{stem}{int(name[len(stem) :]) - 1}" in known, name
+
+
+def test_words_that_nothing_matches_are_for_the_instructor_to_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "k.toml").write_text(KEY, "utf-8")
+    (tmp_path / "rook.txt").write_text("line 9: the grip is gone\nI am not sure\n", "utf-8")
+    assert main(["mark", str(tmp_path / "k.toml"), str(tmp_path / "rook.txt"), "-o", str(tmp_path / "out")]) == 0
+    said = capsys.readouterr().out
+    assert "To be read by the instructor" in said
+    assert "rook: line 9: the grip is gone" in said
+    assert "rook: I am not sure" in said
+    assert "the instructor reads it" in (tmp_path / "out" / "rook.txt").read_text("utf-8")
+    assert "the grip is gone" in (tmp_path / "out" / "class.html").read_text("utf-8")
+    row = (tmp_path / "out" / "marks.csv").read_text("utf-8").splitlines()
+    assert dict(zip(row[0].split(","), row[1].split(","), strict=True))["to read"] == "2"
