@@ -35,7 +35,7 @@ LEAPS: Final = 6
 ROUNDS: Final = 24
 """How often values are moved at most to find a least magnitude: one that was found for any direction holds."""
 
-CHUNK: Final = 512
+CHUNK: Final = 256
 """Quantities searched together, so that their arrays stay in a cache."""
 
 
@@ -237,28 +237,47 @@ class _Search:
     def move(self, sizes: FloatArray, steps: FloatArray, toward: ComplexArray | None, leap: bool) -> None:
         """Move all values at once by their steps, where that is better than the best of them alone, else that one."""
         best = sizes.max(axis=(1, 2))
-        value, current, row, matrix, _, _ = self.chains
         by = (steps * self.span).sum(axis=1)
         count = (steps != 0).sum(axis=(1, 2))
         many = np.flatnonzero(count > (1 if leap else steps.size))
         alone = count > 0
-        if many.size:
-            by_many, k = by[many], by.shape[1]
-            sides = np.concatenate([matrix[many], current[many][:, :, None]], axis=2)
-            solved = np.linalg.solve(np.eye(k) + matrix[many] * by_many[:, None, :], sides)
-            inverse, then = solved[:, :, :k], solved[:, :, k]
-            weight = row[many] * by_many
-            found = value[many] - np.einsum("ck,ck->c", weight, then)
-            size = np.abs(found) if toward is None else -np.real(np.conj(toward[many]) * found)
-            good = np.flatnonzero(size > best[many])
-            to = many[good]
-            value[to], current[to], matrix[to] = found[good], then[good], inverse[good]
-            row[to] -= (weight[good, None, :] @ inverse[good])[:, 0]
-            self.at[to] += steps[to]
-            alone[to] = False
+        moving = (by[many] != 0).sum(axis=1)
+        for width in _widths(by.shape[1]):
+            mine = many[(moving <= width) & (moving > width // 2)]
+            if mine.size:
+                good = self._move_some(mine, by[mine], best[mine], None if toward is None else toward[mine], width)
+                self.at[good] += steps[good]
+                alone[good] = False
         one = np.flatnonzero(alone)
         if one.size:
             self._move_one(one, sizes[one], steps[one])
+
+    def _move_some(
+        self, which: IntArray, by: ComplexArray, best: FloatArray, toward: ComplexArray | None, width: int
+    ) -> IntArray:
+        """Move at most `width` branches of some of the quantities by so much, ohm [n, K]; gives back those of which the
+        magnitude is better than the best by then. No other is moved."""
+        value, current, row, matrix, _, _ = self.chains
+        mine = np.argsort(by == 0, axis=1, kind="stable")[:, :width]
+        n, here = np.arange(len(which))[:, None], which[:, None]
+        by = by[n, mine]
+        ahead = matrix[here, mine]
+        among = np.take_along_axis(ahead, mine[:, None, :], axis=2)
+        # what their added impedances do: of few branches, an inverse and products are quicker than solving for all
+        added = by[:, :, None] * np.linalg.inv(np.eye(width) + among * by[:, None, :])
+        through = (added @ current[here, mine, None])[:, :, 0]
+        adds = row[here, mine]
+        found = value[which] - np.einsum("ck,ck->c", adds, through)
+        size = np.abs(found) if toward is None else -np.real(np.conj(toward) * found)
+        good = size > best
+        to, ahead, added = which[good], ahead[good], added[good]
+        # what reaches there is reciprocal: columns of the matrix are its rows
+        back = ahead.swapaxes(1, 2)
+        value[to] = found[good]
+        matrix[to] -= back @ (added @ ahead)
+        current[to] -= (back @ through[good, :, None])[:, :, 0]
+        row[to] -= (adds[good, None, :] @ added @ ahead)[:, 0]
+        return to
 
     def _move_one(self, which: IntArray, sizes: FloatArray, steps: FloatArray) -> None:
         """Move the value that does most of some of the quantities."""
@@ -280,6 +299,11 @@ class _Search:
         back = np.real(np.conj(against) * self.chains.value)[:, None, None] + self.along(against)[0]
         offset = (self.chains.low + self.at * self.span).sum(axis=1)
         return Extreme(magnitude, back, offset, toward, *self.chains[:3], beaten)
+
+
+def _widths(count: int) -> list[int]:
+    """How many branches are taken as moving together: all, half of them, a quarter and so on."""
+    return [count >> half for half in range(count.bit_length())]
 
 
 def _on_line(
