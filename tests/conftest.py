@@ -114,9 +114,22 @@ def day_of_the_run() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def kept_in(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """The folder in which the processes of one run share grammars and solved circuits, and that goes with it."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "kept"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("groundlint.commands.common.kept_in", lambda: folder)
+        yield folder
+
+
 @pytest.fixture(scope="module", autouse=True)
-def nothing_is_kept(request: pytest.FixtureRequest) -> Iterator[None]:
+def nothing_is_kept(request: pytest.FixtureRequest, kept_in: Path) -> Iterator[None]:
     """What a file of tests keeps for its own tests goes with it, so that a process holds the reviews of one file."""
+    from groundlint.commands.common import keep_in
+
+    keep_in(kept_in)
     yield
     for kept in vars(request.module).values():
         if hasattr(kept, "cache_clear") and kept.__module__ == request.module.__name__:

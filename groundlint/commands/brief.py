@@ -12,9 +12,9 @@ from groundlint.commands.common import (
     UsageError,
     as_of,
     book_options,
-    cache_folder,
     day_option,
     given_values,
+    keep_between_runs,
     version,
 )
 from groundlint.commands.settings import GATES, SettingsFinder
@@ -67,7 +67,6 @@ def run(args: argparse.Namespace) -> int:
     """Write the page, the drawing or both; the status of the review."""
     from groundlint.commands.many import Desk, Wanted
     from groundlint.commands.review import task_of
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.report.brief import brief_html, drawing_svg
     from groundlint.report.brief.computed import electrical_of, limit_of
     from groundlint.report.brief.page import UnknownStepError
@@ -84,8 +83,7 @@ def run(args: argparse.Namespace) -> int:
     path = None if args.plan == "-" else Path(args.plan)
     if path is not None and path.is_dir():
         raise UsageError(f"{args.plan}: this is a folder; brief takes one plan")
-    cache = cache_folder(args)
-    keep_grammar_in(cache)
+    cache = keep_between_runs(args)
     task = task_of(args, path, SettingsFinder().of(path.parent if path is not None else Path()))
     desk = Desk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
     review = desk.reviewed(task)

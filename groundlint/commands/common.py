@@ -52,11 +52,20 @@ def book_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-cache", action="store_true", help="keep nothing between runs")
 
 
-def cache_folder(args: argparse.Namespace) -> Path | None:
-    """Where to keep grammars and checked books between runs; None with ``--no-cache``."""
-    if getattr(args, "no_cache", False):
-        return None
-    return kept_in()
+def keep_between_runs(args: argparse.Namespace) -> Path | None:
+    """The folder where things are kept between runs; None with ``--no-cache``."""
+    folder = None if args.no_cache else kept_in()
+    keep_in(folder)
+    return folder
+
+
+def keep_in(folder: Path | None) -> None:
+    """Keep grammars and solved circuits in a folder between runs, or nothing."""
+    from groundlint.electrical.study.kept import KEPT
+    from groundlint.language.reader import keep_grammar_in
+
+    keep_grammar_in(folder)
+    KEPT.keep_in(folder)
 
 
 def day_option(parser: argparse.ArgumentParser) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, FAILED, OK, UNSHOWN, UsageError, as_of, cache_folder, given_values
+from groundlint.commands.common import BROKEN, FAILED, OK, UNSHOWN, UsageError, as_of, given_values, keep_between_runs
 from groundlint.commands.many import Desk, Done, Shelf, Task, Wanted
 from groundlint.commands.review import gather, plan_options, status_of
 from groundlint.commands.settings import GATES, SettingsFinder
@@ -98,7 +98,6 @@ def run(args: argparse.Namespace) -> int:
 def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str], str]) -> int:
     from groundlint.commands.many import processes, review_all
     from groundlint.commands.progress import Progress
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.report.comparison import comparing_closing
     from groundlint.text.decode import visible_name
 
@@ -114,8 +113,7 @@ def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str],
         was = (old.tasks[there], called(there)) if there is not None else (None, "")
         pairs.append(shelves.pair(args, task, *was))
     gone = {called(name): _why_gone(name, new.left_out) for name in old.tasks if name not in set(taken.values())}
-    cache = cache_folder(args)
-    keep_grammar_in(cache)
+    cache = keep_between_runs(args)
     desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
     desk.ready(pairs)
     done: list[Compared] = []

@@ -13,8 +13,8 @@ from groundlint.commands.common import (
     UsageError,
     book_options,
     books_of,
-    cache_folder,
     given_values,
+    keep_between_runs,
     load_books,
     opener_in,
     read_source,
@@ -71,7 +71,6 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Make the exercises asked for; the exit status."""
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.review import Reviewer
     from groundlint.teaching.aims import load_aims
     from groundlint.teaching.bench import lay_out
@@ -79,7 +78,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.teaching.operators import GROUPS, operators
     from groundlint.teaching.tables import nearest
 
-    keep_grammar_in(cache_folder(args))
+    cache = keep_between_runs(args)
     for number, least, word in ((args.count, 1, "--count"), (args.faults, 1, "--faults")):
         if not least <= number <= MOST:
             raise UsageError(f"{word} {number}: write a number from {least} to {MOST}")
@@ -93,7 +92,7 @@ def run(args: argparse.Namespace) -> int:
     source, unread = read_source(path)
     settings = SettingsFinder().of(path.parent if path else Path())
     names, books_in = books_of(args, settings)
-    books = load_books(names, books_in, cache_folder(args))
+    books = load_books(names, books_in, cache)
     aims, problems = load_aims(books, books_in)
     if problems:
         raise UsageError("what the operators aim at could not be read, so no exercise was made", problems)

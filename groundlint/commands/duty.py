@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from groundlint.commands.common import UsageError, given_values, kept_in, opener_in, read_source, version
+from groundlint.commands.common import UsageError, given_values, keep_between_runs, opener_in, read_source, version
 from groundlint.commands.settings import SettingsFinder
 
 if TYPE_CHECKING:
@@ -67,14 +67,13 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the record; the exit status."""
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.reading import read_plan
     from groundlint.timeline import replay
 
     path = None if args.plan == "-" else Path(args.plan)
     if path is not None and path.is_dir():
         raise UsageError(f"{args.plan}: this is a folder; duty takes one plan")
-    keep_grammar_in(None if args.no_cache else kept_in())
+    keep_between_runs(args)
     source, bytes_wrong = read_source(path)
     folder = path.parent if path is not None else Path()
     offered = SettingsFinder().of(folder).given

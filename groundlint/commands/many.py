@@ -14,7 +14,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Self, TypeVar
 
-from groundlint.commands.common import UsageError, load_books, opener_in, read_source
+from groundlint.commands.common import UsageError, keep_in, load_books, opener_in, read_source
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
@@ -213,9 +213,7 @@ def _start(desk: Desk) -> None:
     global _DESK
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends this one
     if _DESK is None:
-        from groundlint.language.reader import keep_grammar_in
-
-        keep_grammar_in(desk.wanted.cache)
+        keep_in(desk.wanted.cache)
         _DESK = desk
 
 

@@ -13,7 +13,7 @@ from groundlint.commands.common import (
     UsageError,
     book_options,
     books_of,
-    cache_folder,
+    keep_between_runs,
     load_books,
     opener_in,
     read_source,
@@ -59,10 +59,9 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Mark the answers; the exit status."""
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.teaching.tables import TomlText
 
-    keep_grammar_in(cache_folder(args))
+    keep_between_runs(args)
     source, problems = read_source(args.key)
     toml = TomlText(source)
     if problems or toml.problems:
@@ -104,7 +103,7 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     names, books_in = books_of(args, settings)
     if not args.book and books_named(toml):
         names = books_named(toml)
-    books: list[Rulebook] = load_books(names, books_in, cache_folder(args))
+    books: list[Rulebook] = load_books(names, books_in, keep_between_runs(args))
     rules = rules_by_slug(books)
     scheme, problems = read_scheme(source, rules)
     if scheme is None:

@@ -17,9 +17,9 @@ from groundlint.commands.common import (
     as_of,
     book_options,
     books_of,
-    cache_folder,
     day_option,
     given_values,
+    keep_between_runs,
     shown,
     use_colour,
     version,
@@ -105,7 +105,6 @@ def run(args: argparse.Namespace) -> int:
     """Review the plans asked for; the exit status."""
     from groundlint.commands.many import Desk, Wanted, processes, review_all
     from groundlint.commands.progress import Progress
-    from groundlint.language.reader import keep_grammar_in
     from groundlint.report.text import closing
     from groundlint.text.decode import visible_name
 
@@ -113,8 +112,7 @@ def run(args: argparse.Namespace) -> int:
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
     found, tasks, used = gather(args, args.plans, finder)
     printed = outputs.get(None) == "text"
-    cache = cache_folder(args)
-    keep_grammar_in(cache)
+    cache = keep_between_runs(args)
     forms = set(outputs.values())
     wanted = Wanted(
         given=tuple(given_values(args.given).items()),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, OK, UsageError, book_options, books_of, cache_folder, load_books
+from groundlint.commands.common import BROKEN, OK, UsageError, book_options, books_of, keep_between_runs, load_books
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     if args.coverage and args.slug is not None:
         args.book, args.slug = [*args.book, args.slug], None
     names, books_in = books_of(args, SettingsFinder().of(Path()))
-    books = load_books(names, books_in, cache_folder(args))
+    books = load_books(names, books_in, keep_between_runs(args))
     if args.coverage:
         print("\n".join(coverage_page(book) for book in books), end="")
         return OK

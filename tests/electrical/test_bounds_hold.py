@@ -32,6 +32,7 @@ from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
 from groundlint.reading import read_plan
 from groundlint.text import Source
+from groundlint.text.store import Store
 from groundlint.timeline import Timeline, replay
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -132,8 +133,11 @@ def test_two_values_that_do_nothing_alone_are_followed_together(monkeypatch: pyt
     assert not list(outside(whole, studied(bare)))
 
 
-def test_bounds_that_were_kept_are_those_found_anew() -> None:
-    """Of a revision that shares most of its states, and of one in which each value that matters to a key is another."""
+def test_bounds_that_were_kept_are_those_found_anew(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Of a revision that shares most of its states, and of one in which each value that matters to a key is another;
+    from memory, and from a file of another run."""
+    monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
+    extents.KEPT.keep_in(tmp_path)
     text = (EXAMPLES / "single-point-insulator.tpg").read_text("utf-8")
     studied(replayed(text)).extents.by_source  # noqa: B018
     for old, new in (
@@ -144,12 +148,18 @@ def test_bounds_that_were_kept_are_those_found_anew() -> None:
         assert old in text
         again = text.replace(old, new)
         kept = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
-        extents._KEPT.clear()
+        extents.KEPT.clear()
+        read = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
+        monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
         anew = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
-        assert kept.keys() == anew.keys()
+        extents.KEPT.keep_in(tmp_path)
+        assert kept.keys() == anew.keys() == read.keys()
         for key, one in anew.items():
             np.testing.assert_allclose(kept[key].ends, one.ends, rtol=1e-9)
             np.testing.assert_allclose(kept[key].moved, one.moved, rtol=1e-6, atol=1e-12)
+            assert (read[key].ends == kept[key].ends).all()
+            assert (read[key].moved == kept[key].moved).all()
+            assert read[key][2:] == kept[key][2:]
         studied(replayed(text)).extents.by_source  # noqa: B018
 
 

@@ -9,7 +9,7 @@ the books that a plan is written for, where they are not the default ones.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -195,15 +195,6 @@ def reviewed(name: str, books: tuple[str, ...] = DEFAULT_BOOKS) -> Review:
 
 def said(review: Review) -> list[str]:
     return [f"{f.span.source.name}:{f.span.line}: {f.kind.value}: {f.message} [{f.slug}]" for f in review.findings]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """What the command keeps between runs is kept apart from the user's."""
-    with pytest.MonkeyPatch.context() as patch:
-        folder = tmp_path_factory.mktemp("cache")
-        patch.setattr("groundlint.commands.common.kept_in", lambda: folder)
-        yield
 
 
 def run(*arguments: str) -> int:

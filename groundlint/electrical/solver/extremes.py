@@ -270,7 +270,8 @@ class _Search:
         found = value[which] - np.einsum("ck,ck->c", adds, through)
         size = np.abs(found) if toward is None else -np.real(np.conj(toward) * found)
         good = size > best
-        to, ahead, added = which[good], ahead[good], added[good]
+        to: IntArray = which[good]
+        ahead, added = ahead[good], added[good]
         # what reaches there is reciprocal: columns of the matrix are its rows
         back = ahead.swapaxes(1, 2)
         value[to] = found[good]

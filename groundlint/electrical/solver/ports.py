@@ -24,6 +24,14 @@ from groundlint.electrical.solver.network import (
 )
 from groundlint.electrical.solver.tree import CONDITION_LIMIT, spanning_tree
 
+_QUIET, _PLAIN = Scenario("nothing", ()), Variant("as stated")
+
+
+def port_problem(network: Network, states: Sequence[frozenset[str]]) -> NotSolvable | None:
+    """What is wrong with a network or its states, if anything."""
+    problem = next((p for element in network.elements if (p := check_element(element)) is not None), None)
+    return problem or check_network(network, (_QUIET,), (_PLAIN,), states)
+
 
 def port_impedances(
     network: Network, states: Sequence[frozenset[str]], pairs: Sequence[tuple[str, str]]
@@ -32,9 +40,7 @@ def port_impedances(
 
     NaN for a whole state in which a node has no path to earth, or which is ill-conditioned. Sources are open.
     """
-    quiet, plain = Scenario("nothing", ()), Variant("as stated")
-    problem = next((p for element in network.elements if (p := check_element(element)) is not None), None)
-    problem = problem or check_network(network, (quiet,), (plain,), states)
+    problem = port_problem(network, states)
     if problem is not None:
         return problem
     out = np.full((len(states), len(pairs), len(pairs)), np.nan, dtype=np.complex128)
@@ -43,10 +49,10 @@ def port_impedances(
     for number, off in enumerate(states):
         groups.setdefault(bonds & off, []).append(number)
     for bonds_off, where in groups.items():
-        layout = lay_out(network, bonds_off, (plain,))
+        layout = lay_out(network, bonds_off, (_PLAIN,))
         node = {name: int(number) for name, number in zip(layout.names, layout.index, strict=True)}
         ends = np.array([[node[a], node[b]] for a, b in pairs], dtype=np.intp).reshape(-1, 2)
-        poles = poles_on(layout, network, quiet)
+        poles = poles_on(layout, network, _QUIET)
         on = elements_on(layout, [states[number] for number in where])
         island, _ = islands(layout, on[:, layout.element_of_arm] & poles)
         floating = np.asarray(island.any(axis=1))

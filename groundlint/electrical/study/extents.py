@@ -8,7 +8,7 @@ returns in one way or another (compensation, or Thevenin's theorem at its termin
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -16,15 +16,16 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.solver.cache import Recent
 from groundlint.electrical.solver.extremes import Chains, extremes
 from groundlint.electrical.solver.layout import IntArray
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
-from groundlint.electrical.solver.ports import port_impedances
+from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
 from groundlint.electrical.solver.solve import solve
 from groundlint.electrical.study.circuit import INDUCTION, Return, Site
+from groundlint.electrical.study.kept import KEPT, code
 from groundlint.plan.models import SupplySource, Thing
+from groundlint.text.store import digest
 
 NO_ZERO_SEQUENCE: Final = 1e6
 """Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""
@@ -52,6 +53,9 @@ TURNS: Final = 5
 
 SLACK: Final = 1e-5
 """Share of a magnitude by which bounds are widened for rounding."""
+
+SAME: Final = 1e-6
+"""Share of a magnitude within which two are the same, so that rounding does not say which of two phases is named."""
 
 FURTHER: Final = 0.01
 """Share of the way from the middle to an end by which the end is set further, for what the search leaves: no proof is
@@ -83,9 +87,23 @@ class Asked(NamedTuple):
     every: frozenset[Thing] = frozenset()
 
 
-_KEPT: Final[Recent[tuple[Extent, ...]]] = Recent(512)
-"""The last bounds found, by what they follow from: revisions of a plan share most of their states, and so does a plan
-that is reviewed again."""
+def _packed(extents: Sequence[Extent]) -> bytes:
+    """Bounds as bytes; `_unpacked` makes them again."""
+    head = np.array([(one.ends.shape[1], len(one.moved), one.which, one.way) for one in extents], dtype="<i8")
+    values = [part for one in extents for part in (one.ends.ravel(), one.moved)]
+    return len(extents).to_bytes(8, "little") + head.tobytes() + np.concatenate([*values, []]).astype("<f8").tobytes()
+
+
+def _unpacked(raw: bytes) -> list[Extent]:
+    count = int.from_bytes(raw[:8], "little")
+    head = np.frombuffer(raw, dtype="<i8", count=4 * count, offset=8).reshape(count, 4)
+    values = np.frombuffer(raw, dtype="<f8", offset=8 + head.nbytes)
+    found, at = [], 0
+    for ways, names, which, way in head.tolist():
+        middle, last = at + 2 * ways, at + 2 * ways + names
+        found.append(Extent(values[at:middle].reshape(2, ways), values[middle:last], which, way))
+        at = last
+    return found
 
 
 class _Arms:
@@ -247,7 +265,11 @@ class Extents:
             whole = sum(share for _, share in value.shares)
             for name, share in value.shares:
                 self.shares[k, part, self.names[name]] += share / whole if whole else 0.0
-        self.impedance = port_impedances(site.network, site.states, self.pairs)
+
+    @cached_property
+    def problem(self) -> NotSolvable | None:
+        """What is wrong with the circuit as a whole, if anything."""
+        return port_problem(self.site.network, self.site.states)
 
     def nothing(self, ways: int) -> Extent:
         """What is not there."""
@@ -284,53 +306,67 @@ class Extents:
         self, sources: Mapping[int, Sequence[SupplySource]], wanted: Callable[[int], Mapping[object, Asked]]
     ) -> dict[tuple[object, ...], Extent]:
         """Bounds of what is wanted at each state while each of some sources returns."""
-        search = _Following(self.low, self.high, self.shares, NOTHING)
         found: dict[tuple[object, ...], Extent] = {}
-        content: dict[tuple[int, SupplySource], Hashable] = {}
+        new: dict[tuple[int, SupplySource], bytes] = {}
         for state, returning in sources.items():
             asked = wanted(state)
-            new = []
             for source in returning:
                 key = self._content(state, source, asked)
-                kept = _KEPT.get(key)
+                kept = KEPT.get(key)
                 if kept is None:
-                    content[state, source] = key
-                    new.append(source)
+                    new[state, source] = key
                 else:
-                    found |= {(state, source, one): extent for one, extent in zip(asked, kept, strict=True)}
-            if not new:
-                continue
-            model = self._model(state)
+                    found |= {(state, source, one): extent for one, extent in zip(asked, _unpacked(kept), strict=True)}
+        search = _Following(self.low, self.high, self.shares, NOTHING)
+        models = self._solved(state for state, _ in new)
+        for state, those in itertools.groupby(new, key=lambda one: one[0]):
+            asked, model = wanted(state), models[state]
             rows = model.rows(asked)
-            for source in new:
+            for _, source in those:
                 ways = [one for one in self.site.returns if one.cause is source]
                 driven = model.returning(source, self.site.sources[source], ways, rows)
                 search.add((state, source), asked, driven, len(self.site.ports[source]))
         found |= search.found()
-        for (state, source), key in content.items():
-            extents = tuple(found[state, source, one] for one in wanted(state))
-            for extent in extents:  # other studies will read them
-                extent.ends.flags.writeable = extent.moved.flags.writeable = False
-            _KEPT.put(key, extents)
+        KEPT.put(
+            (key, _packed([found[state, source, one] for one in wanted(state)])) for (state, source), key in new.items()
+        )
         return found
 
-    def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> Hashable:
-        """All that the bounds at a state while a source returns follow from, whatever plan it is of."""
-        site, off = self.site, self.site.states[state]
+    def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> bytes:
+        """A digest of all that the bounds at a state while a source returns follow from, whatever plan it is of."""
+        site = self.site
         emf, z1, _, z0 = site.sources[source]
-        return (
-            frozenset(element for element in site.network.elements if element.name not in off),
-            tuple(value for value in site.values if value.element not in off),
-            tuple(self.names),
-            (emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, site.ports[source]),
-            tuple(one.poles for one in site.returns if one.cause is source),
-            tuple((one.arms, one.pairs, source in one.every) for one in asked.values()),
+        return digest(
+            self._of_state[state],
+            repr((emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, site.ports[source])),
+            repr([one.poles for one in site.returns if one.cause is source]),
+            repr([(one.arms, one.pairs, source in one.every) for one in asked.values()]),
         )
 
-    def _model(self, state: int) -> _Model:
-        if state not in self._models:
-            self._models[state] = _Model(self, state)
-        return self._models[state]
+    @cached_property
+    def _of_state(self) -> list[bytes]:
+        """A digest of what is connected at each state, what may move in it, and what computes it."""
+        elements = sorted((element.name, repr(element)) for element in self.site.network.elements)
+        values = [(value.element, repr(value)) for value in self.site.values]
+        return [
+            digest(
+                code(),
+                repr(tuple(self.names)),
+                *(text for name, text in elements if name not in off),
+                "values",
+                *(text for name, text in values if name not in off),
+            )
+            for off in self.site.states
+        ]
+
+    def _solved(self, states: Iterable[int]) -> dict[int, _Model]:
+        """Some states, solved where they have not been before."""
+        new = [state for state in dict.fromkeys(states) if state not in self._models]
+        if new:
+            impedance = port_impedances(self.site.network, [self.site.states[state] for state in new], self.pairs)
+            assert not isinstance(impedance, NotSolvable)  # `problem` is asked before
+            self._models |= {state: _Model(self, state, own) for state, own in zip(new, impedance, strict=True)}
+        return self._models
 
     @cached_property
     def by_induction(self) -> dict[tuple[int, Thing], dict[Pair, Extent]]:
@@ -352,16 +388,31 @@ class Extents:
             )
             for state, asked in self.wanted.items()
         }
-        every_pair = tuple(dict.fromkeys(pair for pairs in pairs_of.values() for pair in pairs))
-        idle = solve(self.site.network, self.site.states, self.site.scenarios, pairs=every_pair)
-        assert isinstance(idle, Solution)  # what is wrong with the network shows in its impedances first
+        every: dict[tuple[object, ...], Extent] = {}
+        new: dict[tuple[int, Pair, Return], bytes] = {}
         for state, pairs in pairs_of.items():
-            model = self._model(state)
             for way in returns:
+                drives = repr([self.site.scenarios[column] for column in way.columns])
                 for pair in pairs:
-                    asked: dict[object, Asked] = {"body": Asked(every=frozenset((way.cause,)))}
-                    search.add((state, pair, way), asked, model.bridged(idle, pair, way.columns, body.middle), 1)
-        every = search.found()
+                    key = digest(
+                        self._of_state[state], "induction", drives, repr((pair, body.low, body.middle, body.high))
+                    )
+                    kept = KEPT.get(key)
+                    if kept is None:
+                        new[state, pair, way] = key
+                    else:
+                        (every[state, pair, way, "body"],) = _unpacked(kept)
+        if new:
+            models = self._solved(state for state, _, _ in new)
+            every_pair = tuple(dict.fromkeys(pair for _, pair, _ in new))
+            idle = solve(self.site.network, self.site.states, self.site.scenarios, pairs=every_pair)
+            assert isinstance(idle, Solution)  # what is wrong with the network shows before
+            for state, pair, way in new:
+                asked: dict[object, Asked] = {"body": Asked(every=frozenset((way.cause,)))}
+                driven = models[state].bridged(idle, pair, way.columns, body.middle)
+                search.add((state, pair, way), asked, driven, 1)
+            every |= search.found()
+            KEPT.put((key, _packed([every[*one, "body"]])) for one, key in new.items())
         found: dict[tuple[int, Thing], dict[Pair, Extent]] = {}
         for state, pairs in pairs_of.items():
             for way in returns:
@@ -589,19 +640,19 @@ class _Following:
         way = (*job.key, job.way)
         if end > self.reached.get(way, -1.0):
             self.reached[way] = extent.ends[1, job.way] = end
-        if end > self.reached.get(job.key, -1.0):
-            self.reached[job.key] = end
+        before = self.reached.get(job.key, -1.0)
+        self.reached[job.key] = max(before, end)
+        if end > before * (1 + SAME):
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
 
 
 class _Model:
     """One state: what an electromotive force in a value's branch does to every arm."""
 
-    def __init__(self, extents: Extents, state: int) -> None:
+    def __init__(self, extents: Extents, state: int, impedance: ComplexArray) -> None:
         arms = extents.arms
-        assert not isinstance(extents.impedance, NotSolvable)
         self.extents, self.state = extents, state
-        self.impedance: ComplexArray = extents.impedance[state]
+        self.impedance = impedance
         self.on = arms.on(extents.site.states[state])
         self.at = np.array([extents.number[pair] for pair in arms.nodes], dtype=np.intp)
         self.into = arms.currents(arms.values, self.on)  # out of the ends of each arm, by 1 V in a value's branch

@@ -16,7 +16,7 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.solver.network import EARTH, NotSolvable
+from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import FAULT, Return, Site
 from groundlint.electrical.study.extents import POLES, Asked, Extent, Extents, Pair
@@ -64,10 +64,9 @@ class Study:
     @cached_property
     def unsolved(self) -> Unknown | None:
         """Why nothing has a value, if so."""
-        if isinstance(self.extents.impedance, NotSolvable):
-            return Unknown.of(
-                f"a circuit that can be solved: {self.extents.impedance.reason}", where=self.timeline.plan.start
-            )
+        problem = self.extents.problem
+        if problem is not None:
+            return Unknown.of(f"a circuit that can be solved: {problem.reason}", where=self.timeline.plan.start)
         return None
 
     def ways(self, source: SupplySource) -> tuple[Return, ...]:

@@ -1,0 +1,136 @@
+"""What follows from known contents, kept by a digest of them: in this process, and between runs where a folder is set.
+
+A store that can't be read or written keeps nothing between runs, and what is asked is worked out again: whatever
+happens to its file, no answer is another than it would be without.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import OrderedDict
+from collections.abc import Iterable
+from hashlib import blake2b
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from sqlite3 import Connection
+
+SHORT: Final = 16
+"""Bytes of a digest."""
+
+PAGE: Final = 4096
+"""Bytes of a page of the file."""
+
+
+def digest(*parts: bytes | str) -> bytes:
+    """One digest of several parts, none of which can run into the next."""
+    found = blake2b(digest_size=SHORT)
+    for part in parts:
+        raw = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
+        found.update(len(raw).to_bytes(8, "little"))
+        found.update(raw)
+    return found.digest()
+
+
+def digest_of_files(paths: Iterable[Path]) -> bytes:
+    """One digest of what files hold, in the order of their paths. `OSError` where one can't be read."""
+    return digest(*(part for path in sorted(paths) for part in (path.name, path.read_bytes())))
+
+
+class Store:
+    """Bytes kept by digests: the last `limit` of them in memory, and, once a folder is set, in a file there of at most
+    `size` bytes, shared with other processes. The oldest go first. `name` is the file's."""
+
+    def __init__(self, name: str, limit: int, size: int) -> None:
+        self.name, self.limit, self.size = name, limit, size
+        self._kept: OrderedDict[bytes, bytes] = OrderedDict()
+        self._folder: Path | None = None
+        self._file: Connection | None = None
+        self._process = 0
+
+    def keep_in(self, folder: Path | None) -> None:
+        """The folder of the file; None keeps nothing between runs."""
+        if folder != self._folder:
+            self._close()
+            self._folder = folder
+
+    def get(self, key: bytes) -> bytes | None:
+        """What is kept under a digest."""
+        found = self._kept.get(key)
+        if found is not None:
+            self._kept.move_to_end(key)
+            return found
+        file = self._open()
+        if file is None:
+            return None
+        import sqlite3
+
+        try:
+            row = file.execute("SELECT value, proof FROM kept WHERE key = ?", (key,)).fetchone()
+        except sqlite3.Error:
+            self._close()
+            return None
+        if row is None or not all(isinstance(part, bytes) for part in row) or digest(key, row[0]) != row[1]:
+            return None
+        self._remember(key, row[0])
+        return bytes(row[0])
+
+    def put(self, found: Iterable[tuple[bytes, bytes]]) -> None:
+        """Keep some values, each under a digest of all that it follows from."""
+        rows = [(key, value, digest(key, value)) for key, value in found]
+        for key, value, _ in rows:
+            self._remember(key, value)
+        file = self._open() if rows else None
+        if file is None:
+            return
+        import sqlite3
+
+        try:
+            with file:
+                file.executemany("INSERT OR REPLACE INTO kept (key, value, proof) VALUES (?, ?, ?)", rows)
+                (pages,) = file.execute("PRAGMA page_count").fetchone()
+                (free,) = file.execute("PRAGMA freelist_count").fetchone()
+                if (pages - free) * PAGE > self.size:
+                    file.execute(
+                        "DELETE FROM kept WHERE rowid IN"
+                        " (SELECT rowid FROM kept ORDER BY rowid LIMIT (SELECT COUNT(*) / 2 FROM kept))"
+                    )
+        except sqlite3.Error:
+            self._close()
+
+    def clear(self) -> None:
+        """Forget what this process remembers."""
+        self._kept.clear()
+
+    def _remember(self, key: bytes, value: bytes) -> None:
+        self._kept[key] = value
+        self._kept.move_to_end(key)
+        while len(self._kept) > self.limit:
+            self._kept.popitem(last=False)
+
+    def _open(self) -> Connection | None:
+        if self._folder is None or (self._file is not None and self._process == os.getpid()):
+            return self._file
+        import sqlite3
+
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            file = sqlite3.connect(self._folder / self.name, timeout=1.0)
+            file.execute(f"PRAGMA page_size = {PAGE}")
+            file.execute("PRAGMA synchronous = OFF")  # what a crash loses is worked out again
+            file.execute("CREATE TABLE IF NOT EXISTS kept (key BLOB UNIQUE, value BLOB, proof BLOB)")
+        except (sqlite3.Error, OSError):
+            self._folder = None
+            return None
+        self._file, self._process = file, os.getpid()  # a process forked from this one opens it for itself
+        return file
+
+    def _close(self) -> None:
+        if self._file is not None and self._process == os.getpid():
+            import sqlite3
+            from contextlib import suppress
+
+            with suppress(sqlite3.Error):
+                self._file.close()
+        self._file, self._folder = None, None
