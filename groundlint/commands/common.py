@@ -103,9 +103,13 @@ def kept_in() -> Path:
     return user_cache_path("groundlint", appauthor=False)
 
 
+NO_RULES = "the book has no rule, so that no plan can be held against it"
+
+
 def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | None) -> list[Rulebook]:
     """Rulebooks by name. Any problem in them is a `UsageError`."""
     from groundlint.review import load_rulebook
+    from groundlint.text import Diagnostic, Severity, Source
 
     for folder in books_in:
         if not folder.is_dir():
@@ -117,6 +121,11 @@ def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | Non
         wrong += problems
         if book is not None:
             found.append(book)
+    wrong += [
+        Diagnostic("no-rules", Source(book.head.name, "").span(0, 0), NO_RULES, Severity.DANGER, unread=True)
+        for book in found
+        if not book.rules
+    ]
     if len(found) > 1:
         from groundlint.rulebook.together import together
 

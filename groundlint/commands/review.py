@@ -143,7 +143,8 @@ def run(args: argparse.Namespace) -> int:
     failures = [(one.name, one.failure) for one in done if one.failure] + found.failures
     statuses = [one.status for one in done if not one.failure]
     status = FAILED if failures else status_of(statuses)
-    last = closing(statuses, len(failures), found.left_out, used)
+    words = [one.word for one in done if not one.failure]
+    last = closing(words, len(failures), found.left_out, used, found.passed_over)
     if printed:
         sys.stdout.write(last)
     for file, form in outputs.items():

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import UsageError, shown
 from groundlint.commands.settings import SettingsFinder
-from groundlint.text.decode import visible_name
+from groundlint.text.decode import SIZE_LIMIT, visible_name
 from groundlint.text.files import read_file
 
 if TYPE_CHECKING:
@@ -26,16 +26,22 @@ if TYPE_CHECKING:
 SUFFIXES = (".tpg", ".md", ".markdown")
 APART = ("bases", "parts")
 IGNORE_FILES = (".gitignore", ".groundlintignore")
+OTHERS = frozenset({".git", ".hg", ".svn", ".venv", ".tox", ".nox", "node_modules"})
+"""Folders of other programs, in which nobody keeps plans."""
+MOST_TRIED = 20_000
+"""Entries of a folder that is not searched that are looked at for a plan's name."""
 MOST_IGNORED = 1_000_000
 """Bytes of an ignore file that are read."""
 
 
 @dataclass
 class Found:
-    """Plans to review, None for standard input; what was left out of them; folders that could not be searched."""
+    """Plans to review, None for standard input; what was left out of them; what a search does not come to
+    and that has a plan's name; folders that could not be searched."""
 
     plans: list[Path | None] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
+    passed_over: list[str] = field(default_factory=list)
     failures: list[tuple[str, str]] = field(default_factory=list)
 
 
@@ -102,6 +108,20 @@ def _of_folder(path: Path, settings: SettingsFinder, found: Found, name: str) ->
     return files
 
 
+def _named(folder: Path) -> str:
+    """A folder that is not searched, if something in it has a plan's name, with how many; empty where nothing has."""
+    if folder.name in OTHERS:
+        return ""
+    count = tried = 0
+    for _, folders, names in os.walk(folder):
+        folders[:] = [one for one in folders if one not in OTHERS]
+        count += sum(name.lower().endswith(".tpg") for name in names)
+        tried += len(names) + len(folders)
+        if tried > MOST_TRIED:
+            break
+    return f"{folder}{os.sep} ({count} file{'s' * (count > 1)})" if count else ""
+
+
 def is_plan(path: Path) -> bool:
     """Whether a file is a plan by its ending, or, for Markdown, by what it holds."""
     if path.suffix.lower() == ".tpg":
@@ -110,7 +130,13 @@ def is_plan(path: Path) -> bool:
         text = read_file(path)
     except OSError:
         return True  # said when it is read
-    return _FENCE.search(text) is not None
+    if _FENCE.search(text) is not None:
+        return True
+    if b"```" not in text and b"~~~" not in text:
+        return False
+    from groundlint.language.reader import unmarked_plans
+
+    return bool(unmarked_plans(text[:SIZE_LIMIT].decode("utf-8", "replace").replace("\r\n", "\n")))
 
 
 _FENCE = re.compile(rb"(?:```|~~~)[ \t]*tpg", re.IGNORECASE)
@@ -140,14 +166,19 @@ class _Walk:
 
         for folder, folders, names in os.walk(self.top, onerror=failed):
             here = Path(folder)
-            inside = [one for one in sorted(folders) if not one.startswith(".") and one not in APART]
+            apart = [one for one in sorted(folders) if one.startswith(".") or one in APART]
+            self.found.passed_over += [name for one in apart if (name := _named(here / one))]
+            inside = [one for one in sorted(folders) if one not in apart]
             folders[:] = [one for one in inside if not self._leave_out(here / one, True)]
             for one in folders:
                 if (here / one).is_symlink() and not self._inside_here(here / one):
                     self.found.failures.append((str(here / one), "a link to a folder elsewhere is not followed"))
             for name in names:
                 path = here / name
-                if name.startswith(".") or path.suffix.lower() not in SUFFIXES:
+                if path.suffix.lower() not in SUFFIXES:
+                    continue
+                if name.startswith("."):
+                    self.found.passed_over.append(str(path))
                     continue
                 regular = path.is_file()
                 if (regular and not is_plan(path)) or self._leave_out(path, False):

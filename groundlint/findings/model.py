@@ -242,15 +242,25 @@ class Review:
             return 1
         return 2 if open_at_gate else 0
 
+    def word(self, gate: Severity = Severity.WARNING) -> str:
+        """What the review came to: ``clean`` where it has no finding at all, ``passed`` where those that it has are
+        waived or below the gate, ``broken``, ``not shown``."""
+        status = self.status(gate)
+        return ("passed" if self.findings else "clean", "broken", "not shown")[status]
+
     def counts(self) -> dict[str, int]:
-        """Rules by what became of them: broken, not shown, met, not applicable; and findings waived."""
-        found = {"broken": 0, "not shown": 0, "met": 0, "not applicable": 0}
+        """Rules by what became of them: broken, not shown, waived (whatever is found of it is), met, not applicable."""
+        found = {"broken": 0, "not shown": 0, "waived": 0, "met": 0, "not applicable": 0}
+        kinds: dict[str, set[Kind]] = {}
+        for finding in self.open_findings:
+            kinds.setdefault(finding.slug, set()).add(finding.kind)
         for outcome in self.outcomes:
-            word = {Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", Truth.TRUE: "met", None: "not applicable"}[
-                outcome.truth
-            ]
+            if outcome.truth is None or outcome.truth is Truth.TRUE:
+                word = "met" if outcome.truth else "not applicable"
+            else:
+                of_it = kinds.get(outcome.rule.slug, set())
+                word = "broken" if Kind.BROKEN in of_it else "not shown" if Kind.UNSHOWN in of_it else "waived"
             found[word] += 1
-        found["waived"] = len(self.waived)
         return found
 
 

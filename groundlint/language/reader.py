@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 
     from lark import Lark
 
+    from groundlint.text.markdown import Fence
+
 MAX_STATEMENTS = 20_000
 """Statements in one file."""
 MAX_MISTAKES = 500
@@ -161,8 +163,19 @@ def _read(source: Source) -> Read:
     if source.name.lower().endswith((".md", ".markdown")):
         from groundlint.text.markdown import find_fences, mask
 
-        fences = find_fences(text)
-        if not fences:
+        fences, unmarked = find_fences(text), unmarked_plans(text)
+        problems.extend(
+            Diagnostic(
+                "fence-not-marked",
+                source.span(f.opening, f.start),
+                "this fence holds statements of a plan and is not marked `tpg`, so that it is not read",
+                Severity.WARNING,
+                "write ```tpg, or ```text where it is no part of the plan",
+                unread=True,
+            )
+            for f in unmarked
+        )
+        if not fences and not unmarked:
             problems.append(
                 refused(
                     "no-plan-in-markdown",
@@ -228,6 +241,32 @@ def _read(source: Source) -> Read:
     close_routine()
     earth = _EARTH.search(text) is not None and any(_EARTH.search(_TEXTS.sub("", line.text)) for line in lines)
     return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
+
+
+MAX_TRIED = 400
+"""Lines in fences of one file that are not marked which are tried."""
+
+
+def unmarked_plans(text: str) -> tuple[Fence, ...]:
+    """The fences of a Markdown text that are not marked `tpg` and hold statements: two or more, and half of the lines,
+    or of those that are tried."""
+    from groundlint.text.markdown import mask, unmarked_fences
+
+    found: list[Fence] = []
+    left = MAX_TRIED
+    for fence in unmarked_fences(text):
+        body = mask(text, [fence])[fence.start : fence.end] if fence.quotes else text[fence.start : fence.end]
+        lines = [line for raw in body.split("\n") if (line := _split_comment(raw)[0].strip())][:left]
+        left -= len(lines)
+        numbers = (_NUMBER.match(line) for line in lines)
+        read = sum(
+            _reads(line[number.end() :].strip() if number else line)
+            for line, number in zip(lines, numbers, strict=True)
+            if len(line) <= MAX_LENGTH
+        )
+        if read >= 2 and 2 * read >= len(lines):
+            found.append(fence)
+    return tuple(found)
 
 
 def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[Line], tuple[str, ...]]:

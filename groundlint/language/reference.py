@@ -215,7 +215,7 @@ def _entry(cls: type[Statement]) -> Iterator[str]:
     kind = _kind(cls)
     yield f"### {kind.replace('_', ' ')}\n"
     yield f"{' '.join((cls.__doc__ or '').split())}\n"
-    yield "```"
+    yield "```text"
     yield from form(kind)
     yield "```\n"
     yield "Example:\n"

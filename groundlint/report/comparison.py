@@ -73,11 +73,8 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
 def new_plan_text(review: Review, gate: Severity) -> str:
     """A plan that has no old one, with all its findings at or above the gate."""
     found = [f for f in review.findings if f.level >= gate or f.kind is Kind.UNREAD]
-    rows = [f"{review.plan.source.name}: new, {_WORDS[review.status(gate)]}", *(_finding(f, "new") for f in found)]
+    rows = [f"{review.plan.source.name}: new, {review.word(gate)}", *(_finding(f, "new") for f in found)]
     return "\n".join(rows) + "\n"
-
-
-_WORDS = ("clean", "broken", "not shown")
 
 
 def _revisions(comparison: Comparison) -> str:

@@ -142,13 +142,13 @@ class RuleOutcome:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Rules by the worst of the times they were asked, and findings waived."""
+    """Rules by the worst of the times they were asked that no waiver covers."""
 
     broken: int = doc("rules broken")
     not_shown: int = doc("rules not shown")
     met: int = doc("rules met each time")
     not_applicable: int = doc("rules that never applied")
-    waived: int = doc("findings that a waiver covers")
+    waived: int = doc("rules of which a waiver covers all that is found")
 
 
 @dataclass(frozen=True, slots=True)

@@ -245,10 +245,8 @@ def _summary(review: Review) -> str:
     counts = review.counts()
     said = ", ".join(
         [f"{_count(counts['broken'], 'rule')} broken"]
-        + [f"{counts[word]} {word}" for word in ("not shown", "met", "not applicable")]
+        + [f"{counts[word]} {word}" for word in counts if word != "broken" and (counts[word] or word != "waived")]
     )
-    if counts["waived"]:
-        said += f", {_count(counts['waived'], 'finding')} waived"
     odd = sum(f.kind is Kind.IMPOSSIBLE for f in review.findings)
     more = [_not_whole(review)] * bool(not_read(review.findings))
     more += [f"{_count(odd, 'place')} where the plan does not fit itself"] * bool(odd)
@@ -267,26 +265,39 @@ def _count(number: int, what: str) -> str:
 MOST_LACKING = 6
 """Reasons named for which rules were not asked; the rules of the others are counted."""
 
+_CAME_TO = {
+    "clean": "clean",
+    "passed": "passed with findings that are waived or below the gate",
+    "broken": "broken",
+    "not shown": "not shown",
+}
+
 MOST_LEFT_OUT = 5
 """Files and folders left out that are named; the rest are counted."""
 
 
 def closing(
-    statuses: Sequence[int], failures: int = 0, left_out: Sequence[str] = (), settings: Sequence[str] = ()
+    words: Sequence[str],
+    failures: int = 0,
+    left_out: Sequence[str] = (),
+    settings: Sequence[str] = (),
+    passed_over: Sequence[str] = (),
 ) -> str:
     """The last lines of a run.
 
-    ``statuses`` are those of its plans, ``failures`` how many were not reviewed, ``left_out`` what ignore files and
-    settings left out, ``settings`` the settings files that held.
+    ``words`` say what the reviews of its plans came to, ``failures`` how many were not reviewed, ``left_out`` what
+    ignore files and settings left out, ``settings`` the settings files that held, ``passed_over`` where a search of
+    folders does not come.
     """
     lines = []
-    if len(statuses) + failures > 1:
-        counts = [f"{statuses.count(status)} {word}" for status, word in enumerate(("clean", "broken", "not shown"))]
+    if len(words) + failures > 1:
+        counts = [f"{words.count(word)} {said}" for word, said in _CAME_TO.items() if word in words or word != "passed"]
         counts += [f"{failures} not reviewed"] * bool(failures)
-        lines.append(f"{len(statuses) + failures} plans: {', '.join(counts)}")
-    if left_out:
-        more = f" and {len(left_out) - MOST_LEFT_OUT} more" if len(left_out) > MOST_LEFT_OUT else ""
-        lines.append(f"left out: {', '.join(map(visible_name, left_out[:MOST_LEFT_OUT]))}{more}")
+        lines.append(f"{len(words) + failures} plans: {', '.join(counts)}")
+    for said, names in (("left out", left_out), ("passed over, read where a plan uses it", passed_over)):
+        if names:
+            more = f" and {len(names) - MOST_LEFT_OUT} more" if len(names) > MOST_LEFT_OUT else ""
+            lines.append(f"{said}: {', '.join(map(visible_name, names[:MOST_LEFT_OUT]))}{more}")
     if settings:
         lines.append(f"settings: {', '.join(settings)}")
     lines.append(CAUTION)

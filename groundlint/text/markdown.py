@@ -84,11 +84,23 @@ _LONE_TAG = re.compile(f" {{0,3}}(?:<[a-z][a-z0-9-]*(?:{_ATTRIBUTE})* */?>|</[a-
 _BLANK_LINE = _HTML[-1][1]
 
 
-def find_fences(text: str, word: str = "tpg") -> tuple[Fence, ...]:
-    """The fences whose info string begins with ``word``, in any case, in order. Never raises; linear in the text."""
+WORD = "tpg"
+
+
+def find_fences(text: str) -> tuple[Fence, ...]:
+    """The fences whose info string begins with ``tpg``, in any case, in order. Never raises; linear in the text."""
+    return _fences(text, WORD.__eq__)
+
+
+def unmarked_fences(text: str) -> tuple[Fence, ...]:
+    """The fences that have no info string, or one that begins with a word like ``tpg``: ``{.tpg}``, ``tgp``."""
+    return _fences(text, lambda word: not word or (word != WORD and (WORD in word or sorted(word) == sorted(WORD))))
+
+
+def _fences(text: str, wanted: Callable[[str], bool]) -> tuple[Fence, ...]:
     if "```" not in text and "~~~" not in text:
         return ()
-    scanner = _Scanner(word.lower())
+    scanner = _Scanner(wanted)
     at = 0
     while at <= len(text):
         end = text.find("\n", at)
@@ -128,8 +140,8 @@ def _unquoted(line: str, quotes: int) -> str:
 class _Scanner:
     """Block structure, a line at a time, lines with tabs made blanks; ``found`` are the fences so far."""
 
-    def __init__(self, word: str) -> None:
-        self.word = word
+    def __init__(self, wanted: Callable[[str], bool]) -> None:
+        self.wanted = wanted
         self.found: list[Fence] = []
         self.containers: list[_Container] = []
         self.paragraph = False  # whether the last line can be continued by a lazy one
@@ -205,7 +217,7 @@ class _Scanner:
             if info := _INFO(line, text):
                 del self.containers[matched:]
                 self._fill()
-                wanted = (info[2] or info[4] or "").lower() == self.word
+                wanted = self.wanted((info[2] or info[4] or "").lower())
                 self.fence = _Open(info[1] or info[3], at, after, text, wanted)
                 return True
             goes_on = lazy and matched == len(self.containers)

@@ -9,7 +9,7 @@ from hypothesis import example, given, reject, settings
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from groundlint.text.markdown import Fence, find_fences, mask
+from groundlint.text.markdown import Fence, find_fences, mask, unmarked_fences
 
 JUDGE = MarkdownIt("commonmark")
 
@@ -152,7 +152,7 @@ def test_fences_are_those_that_the_judge_finds(text: str) -> None:
 @given(st.text("`~ \t\n\r>-1.ab<!", max_size=80))
 def test_any_text_gives_fences_in_order_and_within_it(text: str) -> None:
     at = 0
-    for fence in find_fences(text, ""):
+    for fence in (*find_fences(text), *unmarked_fences(text)):
         assert at <= fence.opening < fence.start <= fence.end <= len(text) or fence.start == fence.end == len(text)
         at = fence.end
     assert len(mask(text, find_fences(text))) == len(text)

@@ -27,7 +27,7 @@ from groundlint.values.bounds import gaps_of
 
 @dataclass(frozen=True)
 class Status:
-    """What the review came to: ``word`` is ``clean``, ``broken`` or ``not shown``; ``said`` for people."""
+    """What the review came to: ``word`` is ``clean``, ``passed``, ``broken`` or ``not shown``; ``said`` for people."""
 
     word: str
     said: str
@@ -274,7 +274,7 @@ class Brief:
             said = "Not fit for use yet: the plan does not say enough to show that every rule is met."
         else:
             said = f"The review has nothing at {self.gate.word} or above against this plan."
-        return Status({0: "clean", 1: "broken", 2: "not shown"}[code], said, counts)
+        return Status(self.review.word(self.gate), said, counts)
 
     def _job(self) -> Iterator[str]:
         """The job in a paragraph, sentence by sentence."""
