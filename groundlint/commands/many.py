@@ -63,10 +63,10 @@ class Done:
 
     name: str
     status: int = 0
-    word: str = ""
     text: str = ""
     entry: PlanEntry | None = None
     failure: str = ""
+    word: str = ""
 
 
 T = TypeVar("T", bound=Task)
@@ -152,7 +152,7 @@ class Desk:
             from groundlint.report.record import plan_entry
 
             entry = plan_entry(review, gate, self.repairs(task, review) if self.wanted.repairs else ())
-        return Done(review.plan.source.name, review.status(gate), review.word(gate), text, entry)
+        return Done(review.plan.source.name, review.status(gate), text, entry, word=review.word(gate))
 
 
 def _opener(task: Task) -> Opener:

@@ -159,39 +159,7 @@ def read_statements(source: Source) -> Read:
 
 def _read(source: Source) -> Read:
     problems: list[Diagnostic] = []
-    text = source.text
-    if source.name.lower().endswith((".md", ".markdown")):
-        from groundlint.text.markdown import find_fences, mask
-
-        fences, unmarked = find_fences(text), unmarked_plans(text)
-        problems.extend(
-            Diagnostic(
-                "fence-not-marked",
-                source.span(f.opening, f.start),
-                "this fence holds statements of a plan and is not marked `tpg`, so that it is not read",
-                Severity.WARNING,
-                "write ```tpg, or ```text where it is no part of the plan",
-                unread=True,
-            )
-            for f in unmarked
-        )
-        if not fences and not unmarked:
-            problems.append(
-                refused(
-                    "no-plan-in-markdown",
-                    source.span(0, 0),
-                    "no fenced block marked `tpg` is in this Markdown file",
-                    "fence the plan with ```tpg and ```",
-                )
-            )
-        problems.extend(
-            refused(
-                "fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```"
-            )
-            for f in fences
-            if not f.closed
-        )
-        text = mask(text, fences)
+    text = _plan_in(source, problems) if source.name.lower().endswith((".md", ".markdown")) else source.text
     lines, after = _lines(source, text, problems)
     top: list[Statement] = []
     routine: Routine | None = None
@@ -241,6 +209,40 @@ def _read(source: Source) -> Read:
     close_routine()
     earth = _EARTH.search(text) is not None and any(_EARTH.search(_TEXTS.sub("", line.text)) for line in lines)
     return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
+
+
+def _plan_in(source: Source, problems: list[Diagnostic]) -> str:
+    """The text of a Markdown file with all but its plan blanked."""
+    from groundlint.text.markdown import find_fences, mask
+
+    text = source.text
+    fences, unmarked = find_fences(text), unmarked_plans(text)
+    problems.extend(
+        Diagnostic(
+            "fence-not-marked",
+            source.span(f.opening, f.start),
+            "this fence holds statements of a plan and is not marked `tpg`, so that it is not read",
+            Severity.WARNING,
+            "write ```tpg, or ```text where it is no part of the plan",
+            unread=True,
+        )
+        for f in unmarked
+    )
+    if not fences and not unmarked:
+        problems.append(
+            refused(
+                "no-plan-in-markdown",
+                source.span(0, 0),
+                "no fenced block marked `tpg` is in this Markdown file",
+                "fence the plan with ```tpg and ```",
+            )
+        )
+    problems.extend(
+        refused("fence-not-closed", source.span(f.opening, f.start), "this fence is never closed", "close it with ```")
+        for f in fences
+        if not f.closed
+    )
+    return mask(text, fences)
 
 
 MAX_TRIED = 400
