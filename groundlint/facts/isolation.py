@@ -162,6 +162,39 @@ def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
 
 
 @fact(
+    "quickest-clearing",
+    "source",
+    returns="time",
+    timed=False,
+    unit="s",
+    lines=where_stated("relay"),
+    meaning="least time that its breaker needs, with that of its relay at the largest bolted fault current, as far as "
+    "they are stated; none where neither is",
+)
+def quickest_clearing(case: PlanTrace, _at: int, source: SupplySource) -> Any:
+    from groundlint.electrical.study.results import quickest_clearing
+
+    return quickest_clearing(case.plan, source)
+
+
+@fact(
+    "time-possible",
+    "source",
+    timed=False,
+    lines=where_stated("clearing"),
+    meaning="its stated clearing time is no shorter than that; true where no time is stated",
+)
+def time_possible(case: PlanTrace, at: int, source: SupplySource) -> Answer:
+    if source.never_clears or (source.clearing is None and source.clearing_cycles is None):
+        return True
+    stated, least = clearing_time.compute(case, at, source), quickest_clearing.compute(case, at, source)
+    for one in (stated, least):
+        if isinstance(one, Unknown):
+            return one
+    return least is None or stated >= least * (1 - 1e-9)
+
+
+@fact(
     "clearing-stated",
     "source",
     timed=False,

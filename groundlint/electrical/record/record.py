@@ -81,9 +81,7 @@ class CalculationRecord:
     def figures(self) -> tuple[Figure, ...]:
         """All results in one list, in the order of the record."""
         relayed = {
-            one.source
-            for one in self.sources
-            if not isinstance(one.protection, Unknown) and one.protection.fixed is None and one.protection.device
+            one.source for one in self.sources if not isinstance(one.protection, Unknown) and one.protection.device
         }
         return tuple(all_figures(self.devices, self.leads, self.rods, self.stretches, self.induced, relayed))
 
@@ -315,7 +313,7 @@ class _Gathering:
         study = self.study
         found = clearing(study, source, at)
         guard = study.protection(source)
-        relayed = not isinstance(guard, Unknown) and guard.fixed is None and guard.device is not None
+        relayed = not isinstance(guard, Unknown) and guard.device is not None
         if isinstance(found, Unknown):
             return Device(Clearing(source, at, "", found, found, found, found), math.nan, found, relayed)
         equivalent = study.site.sources[source]
@@ -329,11 +327,11 @@ class _Gathering:
         if isinstance(times, Unknown) or isinstance(guard, Unknown):
             return times if isinstance(times, Unknown) else Unknown(gaps_of(guard))
         device = guard.device
-        if guard.fixed is not None or device is None or device.curve is None or device.dial is None:
+        if device is None or device.curve is None or device.dial is None:
             return 0.0
         counts = np.array(bolted) > 0
         without, _ = relay_times(device.curve, device.dial, np.array(bolted) / device.pickup)
-        without = without + device.breaker_time
+        without = np.maximum(without + device.breaker_time, guard.fixed or 0.0)
         both = np.isinf(times) & np.isinf(without)
         later = np.where(both | ~counts, 0.0, times - np.where(both | ~counts, 0.0, without))
         currents = self.study.fault_currents(source, at)

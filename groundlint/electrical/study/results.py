@@ -14,13 +14,21 @@ from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.earth import distance_for_step, surface_layer_factor, tolerable_step
 from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
+from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
 from groundlint.electrical.study.extents import Extent
-from groundlint.electrical.study.parts import rod_resistance_of, size_of, soil_of
+from groundlint.electrical.study.parts import (
+    equivalent_of,
+    frequency_of,
+    protection_of,
+    rod_resistance_of,
+    size_of,
+    soil_of,
+)
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
 from groundlint.electrical.study.study import Study
-from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing
+from groundlint.plan.models import Lead, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, ends, gaps_of
 
@@ -163,7 +171,7 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
     leads that share; those at which something of the circuit is not known; every one where the time may differ."""
     names = study.site.leads[lead]
     guard = study.protection(source)
-    steady = isinstance(guard, Unknown) or guard.device is None or guard.fixed is not None
+    steady = isinstance(guard, Unknown) or guard.device is None
     best: dict[tuple[object, ...], tuple[float, int]] = {}
     for at in study.epochs if within is None else within:
         state = study.site.state_at[at]
@@ -247,7 +255,7 @@ def _rated_at_all(study: Study, lead: Lead, source: SupplySource, gang: int) -> 
 
 
 def _endless(source: SupplySource) -> Unknown:
-    return Unknown.of(f"a time in which faults from source {source} clear", "clears in 24 cycles", source.span)
+    return Unknown.of(f"a time in which faults from source {source} clear", where=source.span)
 
 
 def _loading(
@@ -345,7 +353,7 @@ def _time(study: Study, source: SupplySource, at: int) -> Measure | Unknown:
     times = study.times(source, at)
     if isinstance(times, Unknown):
         return times
-    gap = Gap(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
+    gap = Gap(f"the clearing time of source {source}", where=source.span)
     if not times.size:  # no way to return is solved at this step
         known = source.clearing is not None or source.clearing_cycles is not None or source.never_clears
         return Unknown((Gap(f"how source {source} can feed a fault here", where=source.span),) if known else (gap,))
@@ -514,6 +522,28 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
         pickup = guard.device.pickup
         multiple = over(least, lambda amps: amps / pickup)
     return Clearing(source, at, way, least, share, multiple, _time(study, source, at))
+
+
+def quickest_clearing(plan: Plan, source: SupplySource) -> float | Unknown | None:
+    """Least time in s that a source's breaker needs, with that of its relay at the largest bolted fault current where
+    it is stated; None where neither is."""
+    hertz = frequency_of(plan)
+    breaker = source.breaker
+    if breaker is None and source.breaker_cycles is not None:
+        if isinstance(hertz, Unknown):
+            return hertz
+        breaker = source.breaker_cycles / hertz
+    if breaker is None:
+        return None
+    guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
+    if isinstance(guard, Unknown) or guard.device is None or isinstance(equivalent, Unknown):
+        return breaker
+    device, found = guard.device, fault_currents(equivalent)
+    if isinstance(found, Unknown) or device.curve is None or device.dial is None:
+        return breaker
+    most = max(one for one in found if not isinstance(one, Unknown))
+    time, _ = relay_times(device.curve, device.dial, most / device.pickup)
+    return breaker + float(time)
 
 
 def bolted_current(equivalent: Equivalent, poles: int) -> float:

@@ -89,20 +89,22 @@ class Study:
         return protection_of(self.timeline.plan, source)
 
     def times(self, source: SupplySource, at: int) -> FloatArray | Unknown:
-        """Clearing times in s at a position, least and longest [end, way]; `inf` where nothing clears the fault."""
+        """Clearing times in s at a position, least and longest [end, way]; `inf` where nothing clears the fault.
+
+        Each is the slowest of what is stated and of what relay and breaker take at the current with the grounds on.
+        """
         guard = self.protection(source)
         if isinstance(guard, Unknown):
             return guard
         shape = (2, len(self.ways(source)))
-        if guard.fixed is not None:
-            return np.full(shape, guard.fixed)
+        stated = np.inf if guard.fixed is None else guard.fixed
         if guard.device is None or guard.device.curve is None or guard.device.dial is None:
-            return np.full(shape, np.inf)
+            return np.full(shape, stated)
         currents = self.fault_currents(source, at)
         if isinstance(currents, Unknown):
             return currents
         time, _ = relay_times(guard.device.curve, guard.device.dial, currents.ends[::-1] / guard.device.pickup)
-        return time + guard.device.breaker_time
+        return np.maximum(time + guard.device.breaker_time, 0.0 if guard.fixed is None else guard.fixed)
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
         """Largest current in any pole of a source at a position, A."""
@@ -258,7 +260,9 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     if isinstance(site, Unknown):
         return site
     plan = timeline.plan
-    relayed = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None)
+    relayed = frozenset(
+        s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.device is not None
+    )
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}

@@ -275,7 +275,9 @@ def protection_words(guard: Protection | Unknown) -> str:
             f"breaker {device.breaker_time:.3g} s"
         )
     if guard.fixed is not None:
-        return f"clears in {guard.fixed:.3g} s, as stated{f' ({relay})' if relay else ''}"
+        return (
+            f"clears in {guard.fixed:.3g} s, as stated{f', or as {relay} gives where that is longer' if relay else ''}"
+        )
     return relay or "not stated"
 
 
