@@ -148,7 +148,7 @@ rise = _of_rod(
     lambda result: result.rise,
     "voltage",
     "V",
-    "voltage of the rod over remote earth should the source return, at the worst step",
+    "voltage of the rod over remote earth, with offset, should the source return, at the worst step",
 )
 distance_to_keep = _of_rod(
     "distance-to-keep",

@@ -36,59 +36,54 @@ def _of_person(name: str, take: Callable[[Exposure], Any], returns: str, unit: s
     return compute
 
 
-def _limit(criterion: str) -> Callable[[Exposure], Any]:
-    """The limit of a criterion of `electrical/physics/body.py` for the time that the voltage lasts."""
-
-    def take(found: Exposure) -> Any:
-        from groundlint.electrical.study.results import body_limit
-
-        return body_limit(criterion, found.time)
-
-    return take
-
-
 exposure = _of_person(
     "exposure",
     lambda found: found.voltage,
     "voltage",
     "V",
-    "worst open-circuit voltage between what is in reach should the source return; none if not in place",
+    "worst open-circuit voltage, with offset, between what is in reach should the source return; none if not in place",
 )
 exposure_time = _of_person(
     "exposure-time",
     lambda found: found.time,
     "time",
     "s",
-    "how long that voltage would last; without end where nothing clears the fault",
+    "how long the voltage lasts in the worst way of returning; without end where nothing clears the fault",
 )
-fibrillation_50kg = _of_person(
-    "fibrillation-50kg",
-    _limit("dalziel-50kg"),
-    "current",
-    "mA",
-    "0.116/sqrt(t) (IEEE 80-2000 6.1), the most for persons of 50 kg; let-go where nothing clears it",
+body_needed_50kg = _of_person(
+    "body-needed-50kg",
+    lambda found: found.needed("dalziel-50kg"),
+    "resistance",
+    "ohm",
+    "least body that keeps the current within 0.116/sqrt(t) (IEEE 80-2000 6.1, 50 kg), or let-go where it has no end",
 )
-fibrillation_70kg = _of_person(
-    "fibrillation-70kg",
-    _limit("dalziel-70kg"),
-    "current",
-    "mA",
+body_needed_70kg = _of_person(
+    "body-needed-70kg",
+    lambda found: found.needed("dalziel-70kg"),
+    "resistance",
+    "ohm",
     "the same for persons of 70 kg, 0.157/sqrt(t) (IEEE 80-2000 6.1)",
 )
-fibrillation_c1 = _of_person(
-    "fibrillation-c1",
-    _limit("iec-c1"),
-    "current",
-    "mA",
-    "body current on curve c1 of IEC 60479-1 Figure 20 for that time",
+body_needed_osha = _of_person(
+    "body-needed-osha",
+    lambda found: found.needed("osha-fibrillation"),
+    "resistance",
+    "ohm",
+    "the same for the 0.116/sqrt(t) of 29 CFR 1910.269 Appendix C",
 )
-work_area_voltage = _of_person(
-    "work-area-voltage",
-    _limit("doe-voltage"),
-    "voltage",
-    "V",
-    "voltage allowed across the work for that time: 100 V to 15 cycles, 75 V to 30 cycles (DOE-HDBK-1092-2004 "
-    "4.15.2(3)c)",
+body_needed_c1 = _of_person(
+    "body-needed-c1",
+    lambda found: found.needed("iec-c1"),
+    "resistance",
+    "ohm",
+    "the same for curve c1 of IEC 60479-1 Figure 20",
+)
+work_area_share = _of_person(
+    "work-area-share",
+    lambda found: found.needed("doe-voltage"),
+    "number",
+    "",
+    "that voltage over what is allowed for its time: 100 V to 15 cycles, 75 V to 30 (DOE-HDBK-1092-2004 4.15.2(3)c)",
 )
 
 

@@ -168,8 +168,7 @@ def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     timed=False,
     unit="s",
     lines=where_stated("relay"),
-    meaning="least time that its breaker needs, with that of its relay at the largest bolted fault current, as far as "
-    "they are stated; none where neither is",
+    meaning="least time of its breaker, with its relay at the largest bolted fault where stated; none where neither is",
 )
 def quickest_clearing(case: PlanTrace, _at: int, source: SupplySource) -> Any:
     from groundlint.electrical.study.results import quickest_clearing

@@ -26,6 +26,7 @@ class Criterion(NamedTuple):
     `points` are (duration s, limit) that hold at those durations: `law` says how the limit runs between them:
     ``root`` is limit/sqrt(t) with a single constant, ``loglog`` a straight line on logarithmic axes, ``steps`` the
     limit of the next longer duration. `shortest` and `longest` bound the durations for which the source gives it.
+    `body` is the resistance in ohm of the body that the source holds a current against.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Criterion(NamedTuple):
     meaning: str
     source: Provenance
     steady: bool = False
+    body: float = 1000.0
 
 
 _IEEE_80: Final = Provenance("IEEE 80-2000 clause 6.1 (Dalziel)", HowKnown.RECOMPUTES)
@@ -72,6 +74,7 @@ CRITERIA: Final[dict[str, Criterion]] = {
             3.0,
             "no fibrillation in 95.5 % of adults of 50 kg or more: 0.116/sqrt(t)",
             Provenance("29 CFR 1910.269 Appendix C III (2014 rule), after IEEE 1048", HowKnown.MEMORY),
+            body=500.0,
         ),
         Criterion(
             "iec-c1",
@@ -140,6 +143,7 @@ CRITERIA: Final[dict[str, Criterion]] = {
             "where a worker is protected from the effects of an involuntary reaction, any duration",
             Provenance("29 CFR 1910.269 Appendix C (2014 rule)", HowKnown.MEMORY),
             steady=True,
+            body=500.0,
         ),
         Criterion(
             "osha-reaction",
@@ -151,6 +155,7 @@ CRITERIA: Final[dict[str, Criterion]] = {
             "where a worker is not protected from the effects of an involuntary reaction",
             Provenance("29 CFR 1910.269 Appendix C (2014 rule)", HowKnown.MEMORY),
             steady=True,
+            body=500.0,
         ),
     )
 }

@@ -97,8 +97,8 @@ _EQUATIONS: Final = (
     ),
     Equation(
         "rod-rise",
-        "V = R I",
-        "of the network as joined at that step; over remote earth",
+        "V = Df R I",
+        "of the network as joined at that step; over remote earth; Df the decrement factor (IEEE 80-2013 15.10)",
         _NETWORK,
     ),
     Equation(
@@ -109,15 +109,17 @@ _EQUATIONS: Final = (
     ),
     Equation(
         "exposure",
-        "V = |Va - Vb|, the largest over the pairs in reach and the ways of returning",
+        "V = Df |Va - Vb|, the largest over the pairs in reach and the ways of returning",
         "open circuit: the worker's own current is not taken off; hand to hand, and hand to what one stands on unless "
-        "that is an insulated lift",
+        "that is an insulated lift; Df the decrement factor (IEEE 80-2013 15.10); the margin is the least over "
+        "the ways of returning, each with its own time",
         _NETWORK,
     ),
     Equation(
         "body-current",
         "Ib = V/Rb",
-        "Rb 1000 ohm by design, 500 ohm at the least; no credit for gloves, boots or the circuit behind V",
+        "Rb of the limit's own source, 1000 ohm, or 500 ohm for that of Appendix C; no credit for gloves, boots or the "
+        "circuit behind V",
         Provenance("IEEE 80-2000 8.1; 29 CFR 1910.269 Appendix C (from memory)", HowKnown.SEEN),
     ),
     Equation(

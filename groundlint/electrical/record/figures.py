@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from groundlint.electrical.physics.body import CAUTIOUS_RESISTANCE, CRITERIA, DESIGN_RESISTANCE, limit
+from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.leads import LeadSize
 from groundlint.electrical.study.results import Clearing, Exposure, LeadDuty, RodResult, body_limit, over
 from groundlint.plan.models import ParallelCircuit, Person, PointRef, SupplySource
@@ -16,11 +16,8 @@ from groundlint.values.bounds import Measure, combine, ends, gaps_of
 if TYPE_CHECKING:
     import pint
 
-BODIES: Final = (DESIGN_RESISTANCE, CAUTIOUS_RESISTANCE)
-"""Body resistances, ohm, at which body currents are given."""
-
-BODY_CRITERIA: Final = ("dalziel-50kg", "dalziel-70kg", "iec-c1")
-"""Limits that a body's current is held against while a fault lasts."""
+BODY_CRITERIA: Final = ("dalziel-50kg", "dalziel-70kg", "iec-c1", "osha-fibrillation")
+"""Limits that a body's current is held against while a fault lasts, each through its own body."""
 
 VOLTAGE_CRITERION: Final = "doe-voltage"
 STEADY_CRITERIA: Final = ("let-go-men", "let-go-women", "osha-reaction")
@@ -52,9 +49,17 @@ class Stretch(NamedTuple):
         """The first position."""
         return self.exposure.at
 
-    def body_current(self, resistance: float) -> Measure | Unknown:
-        """Current in A through a body of `resistance` ohm across the worst pair."""
-        return over(self.exposure.voltage, lambda volts: volts / resistance)
+    def body_current(self, criterion: str) -> Measure | Unknown:
+        """Current in A across the worst pair through the body of a criterion."""
+        return over(self.exposure.voltage, lambda volts: volts / CRITERIA[criterion].body)
+
+    def load(self, criterion: str) -> Measure | Unknown:
+        """Current through its body, or voltage, over the limit of a criterion, at the worst of the ways of returning
+        for the time that each lasts."""
+        row = CRITERIA[criterion]
+        return over(
+            self.exposure.needed(criterion), lambda need: need / row.body if row.quantity == "current" else need
+        )
 
     def limit(self, criterion: str) -> Measure | Unknown:
         """Limit of a criterion for the time it lasts: A, or V for a voltage criterion."""
@@ -63,7 +68,7 @@ class Stretch(NamedTuple):
     @property
     def loading(self) -> Measure | Unknown:
         """Current through 1000 ohm over the limit for 50 kg, by which the worst step is told."""
-        return share_of(self.body_current(DESIGN_RESISTANCE), self.limit("dalziel-50kg"))
+        return self.load("dalziel-50kg")
 
 
 class Device(NamedTuple):
@@ -252,20 +257,26 @@ def _of_worker(stretch: Stretch, timing: str) -> Iterator[Figure]:
         "worker", found.person.name, found.source.name, found.at, stretch.last, found.way, between_words(found.pair)
     )
     yield make(
-        "voltage", found.voltage, "V", "exposure", limit=stretch.limit(VOLTAGE_CRITERION), criterion=VOLTAGE_CRITERION
+        "voltage",
+        found.voltage,
+        "V",
+        "exposure",
+        limit=stretch.limit(VOLTAGE_CRITERION),
+        criterion=VOLTAGE_CRITERION,
+        loading=stretch.load(VOLTAGE_CRITERION),
     )
     yield make("time", found.time, "s", timing)
-    for body in BODIES:
-        for criterion in BODY_CRITERIA:
-            yield make(
-                f"body-current-{body:g}-ohm",
-                stretch.body_current(body),
-                "A",
-                "body-current",
-                limit=stretch.limit(criterion),
-                criterion=criterion,
-                basis=ended_by(found.time),
-            )
+    for criterion in BODY_CRITERIA:
+        yield make(
+            f"body-current-{CRITERIA[criterion].body:g}-ohm",
+            stretch.body_current(criterion),
+            "A",
+            "body-current",
+            limit=stretch.limit(criterion),
+            criterion=criterion,
+            basis=ended_by(found.time),
+            loading=stretch.load(criterion),
+        )
 
 
 def steady_limit(criterion: str) -> Measure | Unknown:

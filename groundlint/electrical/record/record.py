@@ -25,7 +25,6 @@ from groundlint.electrical.study.results import (
     Clearing,
     LeadDuty,
     RodResult,
-    bolted_current,
     clearing,
     exposure,
     induced_current,
@@ -33,7 +32,7 @@ from groundlint.electrical.study.results import (
     rod_result,
     worst_of,
 )
-from groundlint.electrical.study.study import Study, study_of
+from groundlint.electrical.study.study import Study, bolted_current, study_of
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
 from groundlint.values import Unknown

@@ -61,6 +61,7 @@ FURTHER: Final = 0.01
 """Share of the way from the middle to an end by which the end is set further, for what the search leaves: no proof is
 known, and of thousands of random draws one was 0.06 % outside without."""
 
+LEAST: Final = "least of poles"
 POLES: Final = "poles"
 """What the currents in a source's poles are asked under."""
 
@@ -80,11 +81,12 @@ class Extent(NamedTuple):
 class Asked(NamedTuple):
     """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
     of a source's poles. Only the largest over the ways has to be right, but for those of `every` cause, which are asked
-    for each way by itself."""
+    for each way by itself. `largest` ends may be left out; what stands in their place is a guess."""
 
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
     every: frozenset[Thing] = frozenset()
+    largest: bool = True
 
 
 def _packed(extents: Sequence[Extent]) -> bytes:
@@ -235,17 +237,19 @@ class _Closed(NamedTuple):
 
 class Extents:
     """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key; `likely` at which
-    states, and while which sources return, the currents in a source's poles will be asked as well."""
+    states, and while which sources return, the currents in a source's poles will be asked as well, and `least` where
+    only the least of them."""
 
     def __init__(
         self,
         site: Site,
         wanted: Mapping[int, Mapping[object, Asked]],
         likely: frozenset[tuple[int, SupplySource]] = frozenset(),
+        least: frozenset[tuple[int, SupplySource]] = frozenset(),
     ) -> None:
         self.site = site
         self.wanted = wanted
-        self.likely = likely
+        self.likely = {POLES: likely, LEAST: least}
         self._models: dict[int, _Model] = {}
         self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]
@@ -278,15 +282,16 @@ class Extents:
     def extent(self, state: int, source: SupplySource, key: object) -> Extent | None:
         """Bounds of what is wanted under a key at a state while a source returns; None where it was not. Those of the
         currents in the source's poles are found when they are first asked, those `likely` all at once."""
-        if key != POLES:
+        if key not in (POLES, LEAST):
             return self._things.get((state, source, key))
         if (state, source, key) not in self._poles:
-            likely = (state, source) in self.likely
+            likely = self.likely[key]
+            asked = Asked(every=frozenset(self.site.sources), largest=key == POLES)
             self._poles |= self._while_returning(
-                {one: [s for s in self.site.sources if (one, s) in self.likely] for one in self.wanted}
-                if likely
+                {one: [s for s in self.site.sources if (one, s) in likely] for one in self.wanted}
+                if (state, source) in likely
                 else {state: [source]},
-                lambda _: {POLES: Asked(every=frozenset(self.site.sources))},
+                lambda _: {key: asked},
             )
         return self._poles[state, source, key]
 
@@ -340,7 +345,7 @@ class Extents:
             self._of_state[state],
             repr((emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, site.ports[source])),
             repr([one.poles for one in site.returns if one.cause is source]),
-            repr([(one.arms, one.pairs, source in one.every) for one in asked.values()]),
+            repr([(one.arms, one.pairs, source in one.every, one.largest) for one in asked.values()]),
         )
 
     @cached_property
@@ -454,11 +459,11 @@ class _Following:
             if most.max(initial=0.0) < self.least / 3:
                 continue
             if np.isfinite(driven.value[:, rows]).all():
-                self._pick((*cause, key), rows, cause[-1] in one.every)
+                self._pick((*cause, key), rows, cause[-1] in one.every, one.largest)
             else:
                 extent.ends[:] = np.nan
 
-    def _pick(self, full: tuple[object, ...], rows: slice, every: bool) -> None:
+    def _pick(self, full: tuple[object, ...], rows: slice, every: bool, largest: bool) -> None:
         """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
         every quantity. None is left out for what single values make of it: of a bar's strap and a wet pole either by
         itself is next to nothing, and both together are 100 V."""
@@ -477,7 +482,7 @@ class _Following:
             self.lowest.append(job(first, small))
             self.lower += [job(place, small) for place in others]
             scale = max(float(top[ways].max()), small)
-            if scale > 0:
+            if scale > 0 and largest:
                 self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
 
     def _screen(self, driven: _Driven) -> _Screen:

@@ -15,7 +15,7 @@ from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.earth import distance_for_step, surface_layer_factor, tolerable_step
 from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.physics.sources import Equivalent, fault_currents
+from groundlint.electrical.physics.sources import fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
 from groundlint.electrical.study.extents import Extent
 from groundlint.electrical.study.parts import (
@@ -27,7 +27,7 @@ from groundlint.electrical.study.parts import (
     soil_of,
 )
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
-from groundlint.electrical.study.study import Study
+from groundlint.electrical.study.study import Study, bolted_current
 from groundlint.plan.models import Lead, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, ends, gaps_of
@@ -61,8 +61,8 @@ class LeadDuty(NamedTuple):
 
 
 class Exposure(NamedTuple):
-    """The worst open-circuit voltage, V, between two things that a worker can reach at a step, while a source
-    returns, and how long it lasts, s."""
+    """The worst open-circuit voltage, V, with the decrement factor, between two things that a worker can reach at a
+    step, while a source returns; and by the way in which that and the time together are worst, how long it lasts, s."""
 
     person: Person
     source: SupplySource
@@ -71,11 +71,15 @@ class Exposure(NamedTuple):
     way: str
     voltage: Measure | Unknown
     time: Measure | Unknown
+    needed: Callable[[str], Measure | Unknown]
+    """By a criterion for a current, the least resistance of a body in ohm with which every way of returning stays
+    within it; by one for a voltage, that over its limit."""
 
 
 class RodResult(NamedTuple):
-    """A rod while a source returns, worst over the steps from which it is in the ground: current A, rise V, and the
-    distance in m past which a step of 1 m stays within the 50 kg curve; `resistance` in ohm."""
+    """A rod while a source returns, worst over the steps from which it is in the ground: symmetrical current A, rise V
+    with the decrement factor, and the distance in m past which a step of 1 m stays within the 50 kg curve; `resistance`
+    in ohm."""
 
     rod: Rod
     source: SupplySource
@@ -134,12 +138,6 @@ def over(measure: Measure | Unknown, apply: Callable[[float], float]) -> Measure
     return apply(measure)
 
 
-def _span(values: FloatArray, gaps: tuple[Gap, ...]) -> Measure:
-    """Bounds over all of an array, with what would narrow them."""
-    low, high = float(values.min()), float(values.max())
-    return low if low == high or not gaps else Bounds(low, high, gaps)
-
-
 # ------------------------------------------------------------------ leads
 def lead_duty(
     study: Study, lead: Lead, source: SupplySource, within: Sequence[int] | None = None
@@ -171,7 +169,7 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
     leads that share; those at which something of the circuit is not known; every one where the time may differ."""
     names = study.site.leads[lead]
     guard = study.protection(source)
-    steady = isinstance(guard, Unknown) or guard.device is None
+    fixed = math.inf if isinstance(guard, Unknown) else guard.fixed
     best: dict[tuple[object, ...], tuple[float, int]] = {}
     for at in study.epochs if within is None else within:
         state = study.site.state_at[at]
@@ -182,7 +180,8 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
         if isinstance(current, Unknown) or gaps:
             best.setdefault(("not known", gaps), (0.0, at))
             continue
-        if not steady:
+        times = study.times(source, at) if fixed is not None else None
+        if times is None or (isinstance(times, np.ndarray) and (times != fixed).any()):
             best.setdefault(("state", state), (0.0, at))
             continue
         gang = len(study.gangs(lead, at))
@@ -214,34 +213,68 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         return LeadDuty(lead, source, at, way, rms, times, times, times, times, times, "", times, times, times, gang)
     equivalent = study.site.sources[source]
     ratio = equivalent.x_over_r
-    steady = np.isinf(times)
     plain = not (lead.grade or "").upper().endswith("H")
     # a longer time has the smaller factor
-    factor = np.where(steady | (not plain), 1.0, decrement(np.where(steady, 1.0, times), ratio, study.site.frequency))
-    effective = current.ends * factor[::-1]
-    duty = study.bounds(effective.max(axis=1), at, current)
+    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
+    moving = study.moving(source, at)
+    duty = study.bounds(effective.max(axis=1), at, current, *moving)
     peak = study.bounds(current.ends.max(axis=1) * float(peak_factor(ratio)), at, current)
-    i2t = study.bounds((effective**2 * times).max(axis=1), at, current) if not steady.any() else _endless(source)
-    time = _time(study, source, at)
-    rating, basis, loading = _loading(study, lead, source, at, current, effective, times, gang)
-    longest = float(times.max())
+    found = _loading(study, lead, source, at, current, effective, times, gang)
+    # a way in which nothing clears the fault heats a lead no further once it carries what it may carry for good
+    lasting = rating_of(lead, math.inf, ratio, gang)[0]
+    steady = np.isinf(times) & (current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0]))
+    heats = np.where(steady, 0.0, times)
     temperature: Measure | Unknown
     size = size_of(lead)
     enough: LeadSize | Unknown
-    if isinstance(size, Unknown) or not math.isfinite(longest):
-        temperature = size if isinstance(size, Unknown) else _endless(source)
-        enough = temperature
+    if isinstance(size, Unknown) or not np.isfinite(heats).all():
+        i2t = temperature = enough = size if isinstance(size, Unknown) else _endless(source)
     else:
+        i2t = study.bounds((effective**2 * heats).max(axis=1), at, current, *moving)
         metal = LEAD_METALS.get(size.metal)
         if metal is None:
             temperature = Unknown.of(f"the metal of lead {lead}", f"lead {lead} 2/0 copper", lead.span)
         else:
-            hot, _ = final_temperature(effective, times, size.area, metal, AMBIENT_C)
-            temperature = study.bounds(np.asarray(hot).max(axis=1), at, current)
-        enough = smallest_rated_lead(float(effective.max()), longest)
+            hot, _ = final_temperature(effective, heats, size.area, metal, AMBIENT_C)
+            temperature = study.bounds(np.asarray(hot).max(axis=1), at, current, *moving)
+        enough = _enough(effective[1], heats[1])
     return LeadDuty(
-        lead, source, at, way, rms, time, duty, peak, i2t, rating, basis, loading, temperature, enough, gang
+        lead,
+        source,
+        at,
+        study.ways(source)[found.way].way,
+        rms,
+        study.lasting(times[:, found.way], source, at),
+        duty,
+        peak,
+        i2t,
+        found.rating,
+        found.basis,
+        found.loading,
+        temperature,
+        enough,
+        gang,
     )
+
+
+def _enough(effective: FloatArray, times: FloatArray) -> LeadSize | Unknown:
+    """The smallest lead that is rated for each current, A, over its time, s."""
+    rows = [
+        smallest_rated_lead(amps, time) for amps, time in zip(effective.tolist(), times.tolist(), strict=True) if time
+    ]
+    unknown = next((one for one in rows if isinstance(one, Unknown)), None)
+    if unknown is not None or not rows:
+        return unknown or Unknown.of("a time in which faults clear")
+    return max((one for one in rows if isinstance(one, LeadSize)), key=lambda one: one.area)
+
+
+def offset(study: Study, source: SupplySource, times: FloatArray) -> FloatArray:
+    """Decrement factor of a fully offset current for each time in s, by the X/R of the source (IEEE 80-2013 15.10); 1
+    for a current that nothing ends."""
+    ratio = study.site.sources[source].x_over_r
+    endless = np.isinf(times)
+    factor = decrement(np.where(endless, 1.0, times), ratio, study.site.frequency)
+    return np.asarray(np.where(endless, 1.0, factor))
 
 
 def _rated_at_all(study: Study, lead: Lead, source: SupplySource, gang: int) -> tuple[Measure | Unknown, str]:
@@ -258,6 +291,15 @@ def _endless(source: SupplySource) -> Unknown:
     return Unknown.of(f"a time in which faults from source {source} clear", where=source.span)
 
 
+class _Loading(NamedTuple):
+    """Rating in A and what it is by, duty over rating, both at the worst of the ways in which a source can return."""
+
+    rating: Measure | Unknown
+    basis: str
+    loading: Measure | Unknown
+    way: int
+
+
 def _loading(
     study: Study,
     lead: Lead,
@@ -267,29 +309,42 @@ def _loading(
     effective: FloatArray,
     times: FloatArray,
     gang: int,
-) -> tuple[Measure | Unknown, str, Measure | Unknown]:
+) -> _Loading:
     """Rating, what it is by, and duty over rating, worst over the ways in which the source can return."""
     ratio = study.site.sources[source].x_over_r
+    found = _share(effective, times, lambda time: rating_of(lead, time, ratio, gang)[0])
+    basis = rating_of(lead, float(times.max()), ratio, gang)[1]
+    if isinstance(found, Unknown):
+        return _Loading(found, basis, found, current.way)
+    share, rated, gaps = found
+    way = int(share[1].argmax())
+    basis = rating_of(lead, float(times[1, way]), ratio, gang)[1]
+    moving = study.moving(source, at) if times[0, way] != times[1, way] else ()
+    loading = study.bounds(share.max(axis=1), at, current, *moving)
+    if gaps and isinstance(loading, Bounds):
+        loading = Bounds(loading.low, loading.high, tuple(dict.fromkeys((*gaps, *loading.gaps))))
+    low, high = rated[:, way].tolist()
+    narrow = gaps or study.narrowing(*moving)
+    return _Loading(low if low == high else Bounds(low, high, narrow), basis, loading, way)
+
+
+def _share(
+    effective: FloatArray, times: FloatArray, rate: Callable[[float], Measure | Unknown]
+) -> tuple[FloatArray, FloatArray, tuple[Gap, ...]] | Unknown:
+    """Duty over rating by way, and the rating, least and largest [end, way], with what would narrow the rating."""
     low, high = np.zeros_like(times), np.zeros_like(times)
-    basis = ""
     gaps: tuple[Gap, ...] = ()
     for time in np.unique(times).tolist():
-        rating, words = rating_of(lead, float(time), ratio, gang)
+        rating = rate(float(time))
         if isinstance(rating, Unknown):
-            return rating, words, rating
-        gaps, basis = (*gaps, *gaps_of(rating)), words
-        bottom, top = ends(rating)
+            return rating
+        gaps = (*gaps, *gaps_of(rating))
         here = times == time
-        low[here], high[here] = bottom, top
+        low[here], high[here] = ends(rating)
     # the longer time has the lower rating
     with np.errstate(divide="ignore"):
         share = np.array([effective[0] / high[0], np.where(low[1] > 0, effective[1] / low[1], math.inf)])
-    loading = study.bounds(share.max(axis=1), at, current)
-    if gaps and isinstance(loading, Bounds):
-        loading = Bounds(loading.low, loading.high, tuple(dict.fromkeys((*gaps, *loading.gaps))))
-    if bool((low == high).all()):
-        return _span(low, gaps_of(_time(study, source, at))), basis, loading
-    return Bounds(float(low.min()), float(high.max()), gaps), basis, loading
+    return share, np.array([low[1], high[0]]), gaps
 
 
 def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | Unknown | None:
@@ -299,30 +354,33 @@ def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | U
         return study.unsolved
     if lead not in study.site.leads:
         return None
-    ratio = source.x_over_r or 0.0 if source not in study.site.sources else study.site.sources[source].x_over_r
-    found = [one for at in _telling(study, lead, source) if (one := _duty_at(study, lead, source, at)) is not None]
-    return worst_of(_clamp_share(study, lead, one, ratio) for one in found) if found else None
+    found = []
+    for at in _telling(study, lead, source):
+        if all(name in study.site.states[study.site.state_at[at]] for name in study.site.leads[lead]):
+            continue
+        found.append(_clamp_share(study, lead, source, at))
+    return worst_of(found) if found else None
 
 
-def _clamp_share(study: Study, lead: Lead, one: LeadDuty, ratio: float) -> Measure | Unknown:
-    """Loading of a lead's clamps at a step: lowest and highest duty over highest and lowest rating."""
-    for value in (one.current, one.time):
+def _clamp_share(study: Study, lead: Lead, source: SupplySource, at: int) -> Measure | Unknown:
+    """Loading of a lead's clamps at a step."""
+    current, times = study.lead_currents(lead, source, at), study.times(source, at)
+    for value in (current, times):
         if isinstance(value, Unknown):
             return value
-    assert not isinstance(one.current, Unknown)
-    assert not isinstance(one.time, Unknown)
-    (least, most), times = ends(one.current), ends(one.time)
+    assert isinstance(current, Extent)
+    assert not isinstance(times, Unknown)
+    ratio, gang = study.site.sources[source].x_over_r, len(study.gangs(lead, at)) or 1
     plain = not (lead.clamps_grade or "").upper().endswith("H")
-    factors = [
-        float(decrement(time, ratio, study.site.frequency)) if plain and math.isfinite(time) else 1.0 for time in times
-    ]
-    shortest, longest = (clamp_rating(lead, time, ratio, one.gang) for time in times)
-    if isinstance(shortest, Unknown) or isinstance(longest, Unknown):
-        return shortest if isinstance(shortest, Unknown) else longest
-    rated = (*ends(shortest), *ends(longest))
-    low, high = least * min(factors) / max(rated), most * max(factors) / min(rated)
-    gaps = gaps_of(one.current, one.time, shortest, longest)
-    return high if low == high or not gaps else Bounds(low, high, gaps)
+    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
+    found = _share(effective, times, lambda time: clamp_rating(lead, time, ratio, gang))
+    if isinstance(found, Unknown):
+        return found
+    share, _, gaps = found
+    loading = study.bounds(share.max(axis=1), at, current, *study.moving(source, at))
+    if gaps and isinstance(loading, Bounds):
+        return Bounds(loading.low, loading.high, tuple(dict.fromkeys((*gaps, *loading.gaps))))
+    return loading
 
 
 # ------------------------------------------------------------------ people
@@ -340,24 +398,64 @@ def exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exp
 
 def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exposure:
     found = study.voltage(person, source, at)
-    time = _time(study, source, at)
-    if isinstance(found, Unknown):
-        return Exposure(person, source, at, None, "", found, time)
-    extent, pair = found
-    way = study.ways(source)[extent.way].way if pair is not None else ""
-    voltage = study.bounds(extent.ends.max(axis=1), at, extent) if pair is not None else 0.0
-    return Exposure(person, source, at, pair, way, voltage, time)
-
-
-def _time(study: Study, source: SupplySource, at: int) -> Measure | Unknown:
     times = study.times(source, at)
+    if isinstance(found, Unknown):
+        time = times if isinstance(times, Unknown) else study.lasting(times.max(axis=1), source, at)
+        return Exposure(person, source, at, None, "", found, time, lambda _: found)
+    extent, pair = found
+    if pair is None:
+        time = times if isinstance(times, Unknown) else study.lasting(times.max(axis=1), source, at)
+        return Exposure(person, source, at, None, "", 0.0, time, lambda _: 0.0)
+    volts, gaps = _with_offset(study, source, extent.ends, times)
+    voltage = study.bounds(volts.max(axis=1), at, extent, *study.moving(source, at))
+    if gaps and isinstance(voltage, Bounds):
+        voltage = Bounds(voltage.low, voltage.high, tuple(dict.fromkeys((*voltage.gaps, *gaps))))
     if isinstance(times, Unknown):
-        return times
-    gap = Gap(f"the clearing time of source {source}", where=source.span)
-    if not times.size:  # no way to return is solved at this step
-        known = source.clearing is not None or source.clearing_cycles is not None or source.never_clears
-        return Unknown((Gap(f"how source {source} can feed a fault here", where=source.span),) if known else (gap,))
-    return _span(times, (gap,))
+        way = study.ways(source)[extent.way].way
+        return Exposure(person, source, at, pair, way, voltage, times, lambda _: times)
+    worst = int(_over_limit(study, source, extent.ends, times, "dalziel-50kg")[0][1].argmax())
+
+    def needed(criterion: str) -> Measure | Unknown:
+        share, open_ended = _over_limit(study, source, extent.ends, times, criterion)
+        result = study.bounds(share.max(axis=1), at, extent, *study.moving(source, at))
+        if open_ended and isinstance(result, Bounds):
+            return Bounds(result.low, result.high, tuple(dict.fromkeys((*open_ended, *result.gaps))))
+        return result
+
+    lasts = study.lasting(times[:, worst], source, at)
+    return Exposure(person, source, at, pair, study.ways(source)[worst].way, voltage, lasts, needed)
+
+
+def _with_offset(
+    study: Study, source: SupplySource, volts: FloatArray, times: FloatArray | Unknown
+) -> tuple[FloatArray, tuple[Gap, ...]]:
+    """Symmetrical voltages in V [end, way] with the decrement factor of the time that they last; between without
+    offset and all of it where that time is not stated, with what is to be stated."""
+    if isinstance(times, Unknown):
+        return volts * np.array([[1.0], [math.sqrt(3.0)]]), times.gaps
+    return volts * offset(study, source, times)[::-1], ()
+
+
+def _over_limit(
+    study: Study, source: SupplySource, volts: FloatArray, times: FloatArray, name: str
+) -> tuple[FloatArray, tuple[Gap, ...]]:
+    """Symmetrical voltages in V, with the decrement factor, over a criterion's limit for the time that each lasts, by
+    way [end, way]: the least resistance of a body, ohm, that keeps the current within it, or for a voltage criterion
+    a share. And what would narrow the limit."""
+    most, least = np.zeros(times.shape[1]), np.zeros(times.shape[1])
+    gaps: tuple[Gap, ...] = ()
+    for row, (bounds, end) in enumerate(((most, 1), (least, 0))):
+        for time in np.unique(times[row]).tolist():
+            found = _limit(name, time)
+            assert not isinstance(found, Unknown)  # each criterion has a limit for any time
+            gaps = (*gaps, *gaps_of(found))
+            bounds[times[row] == time] = ends(found)[end]
+    factor = offset(study, source, times)
+    # by the law of the root, the offset falls slower with time than the limit does
+    factor = factor if CRITERIA[name].law == "root" else factor[::-1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = volts * factor / np.array([most, least])
+    return np.where(volts > 0, share, 0.0), gaps
 
 
 def body_limit(criterion: str, time: Measure | Unknown) -> Measure | Unknown:
@@ -418,37 +516,61 @@ def rod_result(
         return study.unsolved
     if rod not in study.site.rods:
         return None
-    rows: list[tuple[int, str, Measure | Unknown, Measure | Unknown]] = []
-    missing: Unknown | None = None
+    rises: list[Measure | Unknown] = []
+    currents: list[Measure | Unknown] = []
+    shares: list[tuple[FloatArray, int, int, tuple[Extent, ...]]] = []
+    missing: list[Unknown] = []
+    unknown: list[Unknown] = []
     for at in study.epochs if within is None else within:
         if study.timeline.rod_set(at, rod) is None:
             continue
-        rises, currents = study.rod_rises(rod, source, at), study.rod_currents(rod, source, at)
-        if isinstance(rises, Unknown) or isinstance(currents, Unknown):
-            missing = next(value for value in (rises, currents) if isinstance(value, Unknown))
+        rise, current = study.rod_rises(rod, source, at), study.rod_currents(rod, source, at)
+        if isinstance(rise, Unknown) or isinstance(current, Unknown):
+            missing.append(next(value for value in (rise, current) if isinstance(value, Unknown)))
             continue
-        way = study.ways(source)[rises.way].way
-        current, rise = (study.bounds(one.ends.max(axis=1), at, one) for one in (currents, rises))
-        rows.append((at, way, current, rise))
+        times = study.times(source, at)
+        moving = study.moving(source, at)
+        volts, gaps = _with_offset(study, source, rise.ends, times)
+        up = study.bounds(volts.max(axis=1), at, rise, *moving)
+        rises.append(Bounds(up.low, up.high, (*up.gaps, *gaps)) if gaps and isinstance(up, Bounds) else up)
+        currents.append(study.bounds(current.ends.max(axis=1), at, current))
+        if isinstance(times, Unknown):
+            unknown.append(times)
+            shares.append((volts, at, rise.way, (rise,)))
+        elif study.site.gaps_at(at):
+            unknown.append(Unknown(study.site.gaps_at(at)))
+        else:
+            share = _over_limit(study, source, rise.ends, times, "dalziel-50kg")[0]
+            shares.append((share, at, int(share[1].argmax()), (rise, *moving)))
     resistance = rod_ohms(study, rod)
-    if not rows:
-        gone = missing or Unknown.of(
+    if not rises:
+        gone = next(iter(missing), None) or Unknown.of(
             f"where rod {rod} is set", f"set {rod} at 212, 16 ft from the pole, 6 ft deep", rod.span
         )
         return RodResult(rod, source, study.timeline.n, "", resistance, gone, gone, gone, gone)
-    at, way, _, _ = max(rows, key=lambda row: _rank(row[3]))
-    time = _time(study, source, at)
-    rise = worst_of([row[3] for row in rows] + ([missing] if missing is not None else []))
+    if not shares:
+        return RodResult(
+            rod, source, study.timeline.n, "", resistance, worst_of(currents), worst_of(rises), unknown[0], unknown[0]
+        )
+    share, at, way, extents = max(shares, key=lambda one: float(one[0][1].max()))
+    times = study.times(source, at)
+    time = times if isinstance(times, Unknown) else study.lasting(times[:, way], source, at)
+    lows, highs = zip(*(one[0].max(axis=1).tolist() for one in shares), strict=True)
+    needed: Measure | Unknown
+    if missing or unknown:
+        needed = (missing or unknown)[0]
+    else:
+        needed = Bounds.of(max(lows), max(highs), study.narrowing(*extents))
     return RodResult(
         rod,
         source,
         at,
-        way,
+        study.ways(source)[way].way,
         resistance,
-        worst_of([row[2] for row in rows]),
-        rise,
+        worst_of(currents),
+        worst_of([*rises, *missing]),
         time,
-        _keep_away(study, rod, rise, time),
+        _keep_away(study, rod, needed),
     )
 
 
@@ -457,31 +579,25 @@ def rod_ohms(study: Study, rod: Rod) -> Measure | Unknown:
     return rod_resistance_of(rod, study.timeline.rod_last_set(rod), soil_of(study.timeline.plan))
 
 
-def _keep_away(study: Study, rod: Rod, rise: Measure | Unknown, time: Measure | Unknown) -> Measure | Unknown:
-    """Distance in m from a rod past which a step of 1 m is within the 50 kg curve, on what lies underfoot."""
-    if isinstance(rise, Unknown) or isinstance(time, Unknown):
-        return rise if isinstance(rise, Unknown) else time
+def _keep_away(study: Study, rod: Rod, needed: Measure | Unknown) -> Measure | Unknown:
+    """Distance in m from a rod past which a step of 1 m is within the 50 kg curve, on what lies underfoot; `needed` is
+    the resistance in ohm that would keep the whole rise within it."""
     soil = soil_of(study.timeline.plan)
     found = study.timeline.rod_last_set(rod)
-    if isinstance(soil, Unknown):
-        return soil
+    for value in (needed, soil):
+        if isinstance(value, Unknown):
+            return value
+    assert not isinstance(needed, Unknown)
+    assert not isinstance(soil, Unknown)
     depth, diameter = (found.depth if found is not None else None), rod.diameter
     if depth is None or diameter is None:
         return Unknown.of(f"the depth of rod {rod}", f"set {rod} at 212, 16 ft from the pole, 6 ft deep", rod.span)
-    allowed = body_limit("dalziel-50kg", time)
-    if isinstance(allowed, Unknown):
-        return allowed
-    least, most = ends(allowed)
-    bottom, top = ends(rise)
-    ground, factor = _underfoot(study, soil.upper)
+    feet = float(tolerable_step(1.0, *_underfoot(study, soil.upper)))
     near, far = (
-        float(distance_for_step(volts, float(tolerable_step(amps, ground, factor)), depth, diameter))
-        if math.isfinite(volts)
-        else math.inf
-        for volts, amps in ((bottom, most), (top, least))
+        float(distance_for_step(ohms, feet, depth, diameter)) if math.isfinite(ohms) else math.inf
+        for ohms in ends(needed)
     )
-    gaps = gaps_of(rise, time, allowed)
-    return far if near == far or not gaps else Bounds(near, far, gaps)
+    return Bounds.of(near, far, gaps_of(needed))
 
 
 def _underfoot(study: Study, resistivity: float) -> tuple[float, float]:
@@ -509,6 +625,8 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     least = study.bounds(np.where(counts, currents.ends, np.inf).min(axis=1), at, currents)
     way = study.ways(source)[least_way].way
     guard = study.protection(source)
+    times = study.times(source, at)
+    time = times if isinstance(times, Unknown) else study.lasting(times.max(axis=1), source, at)
     multiple: Measure | Unknown
     if isinstance(guard, Unknown):
         multiple = guard
@@ -521,7 +639,7 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     else:
         pickup = guard.device.pickup
         multiple = over(least, lambda amps: amps / pickup)
-    return Clearing(source, at, way, least, share, multiple, _time(study, source, at))
+    return Clearing(source, at, way, least, share, multiple, time)
 
 
 def quickest_clearing(plan: Plan, source: SupplySource) -> float | Unknown | None:
@@ -544,12 +662,3 @@ def quickest_clearing(plan: Plan, source: SupplySource) -> float | Unknown | Non
     most = max(one for one in found if not isinstance(one, Unknown))
     time, _ = relay_times(device.curve, device.dial, most / device.pickup)
     return breaker + float(time)
-
-
-def bolted_current(equivalent: Equivalent, poles: int) -> float:
-    """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
-    found = fault_currents(equivalent)
-    if isinstance(found, Unknown):
-        return math.inf
-    to_ground = found.to_ground if isinstance(found.to_ground, float) else 0.0
-    return {3: found.three_phase, 2: found.phase_to_phase, 1: to_ground}[poles]

@@ -16,10 +16,11 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.protection import relay_times
+from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import FAULT, Return, Site
-from groundlint.electrical.study.extents import POLES, Asked, Extent, Extents, Pair
+from groundlint.electrical.study.extents import LEAST, POLES, Asked, Extent, Extents, Pair
 from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
@@ -96,15 +97,45 @@ class Study:
         guard = self.protection(source)
         if isinstance(guard, Unknown):
             return guard
-        shape = (2, len(self.ways(source)))
+        if (gap := self._no_cause(source)) is not None:
+            return gap
+        ways = self.ways(source)
         stated = np.inf if guard.fixed is None else guard.fixed
-        if guard.device is None or guard.device.curve is None or guard.device.dial is None:
-            return np.full(shape, stated)
-        currents = self.fault_currents(source, at)
+        device = guard.device
+        if device is None or device.curve is None or device.dial is None:
+            return np.full((2, len(ways)), stated)
+        currents = self._relayed(source, at)
         if isinstance(currents, Unknown):
             return currents
-        time, _ = relay_times(guard.device.curve, guard.device.dial, currents.ends[::-1] / guard.device.pickup)
-        return np.maximum(time + guard.device.breaker_time, 0.0 if guard.fixed is None else guard.fixed)
+        least, most = currents.ends
+        if guard.fixed is not None:
+            # the quickest is as stated, or that of a bolted fault; two phases to ground draw less than twice the larger
+            # of three phases and one
+            equivalent = self.site.sources[source]
+            most = np.full(len(ways), 2 * max(bolted_current(equivalent, poles) for poles in (3, 1)))
+        time, _ = relay_times(device.curve, device.dial, np.array([most, least]) / device.pickup)
+        return np.maximum(time + device.breaker_time, 0.0 if guard.fixed is None else guard.fixed)
+
+    def _relayed(self, source: SupplySource, at: int) -> Extent | Unknown:
+        """The currents in a source's poles by which its relay clears: where a time is stated as well, the least are
+        enough, unless more is asked there anyway."""
+        guard = self.protection(source)
+        asked = (self.site.state_at[at], source) in self.extents.likely[POLES]
+        short = not isinstance(guard, Unknown) and guard.fixed is not None and not asked
+        return self._extent(LEAST if short else POLES, source, at)
+
+    def moving(self, source: SupplySource, at: int) -> tuple[Extent, ...]:
+        """What the clearing time of a source rests on: the currents in its poles, where a relay decides."""
+        guard = self.protection(source)
+        if isinstance(guard, Unknown) or guard.device is None:
+            return ()
+        currents = self._relayed(source, at)
+        return () if isinstance(currents, Unknown) else (currents,)
+
+    def lasting(self, low_high: FloatArray, source: SupplySource, at: int) -> Measure:
+        """A clearing time in s between two ends [end], and what would narrow it."""
+        low, high = float(low_high[0]), float(low_high[1])
+        return Bounds.of(low, high, self.narrowing(*self.moving(source, at)))
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
         """Largest current in any pole of a source at a position, A."""
@@ -260,9 +291,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     if isinstance(site, Unknown):
         return site
     plan = timeline.plan
-    relayed = frozenset(
-        s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.device is not None
-    )
+    relayed = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None)
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
@@ -292,7 +321,20 @@ def study_of(timeline: Timeline) -> Study | Unknown:
                 wanted[state][pairs] = Asked(pairs=pairs)
     at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
     likely = frozenset((n, s) for n in range(len(site.states)) for s in site.sources if n in at_work or s in relayed)
-    return Study(timeline, site, Extents(site, wanted, likely))
+    both = (
+        s for s in site.sources if s not in relayed and isinstance(p := protection_of(plan, s), Protection) and p.device
+    )
+    least = frozenset((n, s) for s in both for n in wanted if wanted[n] and (n, s) not in likely)
+    return Study(timeline, site, Extents(site, wanted, likely, least))
+
+
+def bolted_current(equivalent: Equivalent, poles: int) -> float:
+    """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
+    found = fault_currents(equivalent)
+    if isinstance(found, Unknown):
+        return math.inf
+    to_ground = found.to_ground if isinstance(found.to_ground, float) else 0.0
+    return {3: found.three_phase, 2: found.phase_to_phase, 1: to_ground}[poles]
 
 
 __all__ = ["Study", "study_of"]

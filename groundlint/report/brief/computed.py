@@ -89,8 +89,10 @@ class _Gathering:
             why = found or Unknown.of(f"where {person} is")
             return Exposure(person.name, at, why, why, source.name)
         limit: Value = body_limit(self.limit.criterion, found.time)
+        loading = found.needed(self.limit.criterion)
         if CRITERIA[self.limit.criterion].quantity != "voltage":
             limit = over(limit, lambda current: current * self.limit.body)
+            loading = over(loading, lambda ohms: ohms / self.limit.body)
         self._note(found.voltage, limit)
         if isinstance(found.voltage, Unknown):  # of a value that is not known, no way and no pair is the worst
             return Exposure(person.name, at, found.voltage, limit, source.name)
@@ -101,6 +103,7 @@ class _Gathering:
             limit,
             _returning(source, found.way),
             _pair(found.pair),
+            loading,
         )
 
     # ---- leads ----
@@ -207,10 +210,13 @@ def limit_of(settings: Iterable[tuple[str, object]]) -> Limit:
 
     found = dict(settings)
     usual = Limit()
-    criterion, body = found.get("exposure-limit"), found.get("body-resistance")
+    name = str(found.get("exposure-limit"))
+    criterion = CRITERIA.get(name, CRITERIA[usual.criterion])
+    setting = "body-resistance" if criterion.body == usual.body else "body-resistance-osha"
+    body = found.get(setting, criterion.body)
     return Limit(
-        str(criterion) if criterion in CRITERIA else usual.criterion,
-        float(body) if isinstance(body, (int, float)) and math.isfinite(body) else usual.body,
+        criterion.name,
+        float(body) if isinstance(body, (int, float)) and math.isfinite(body) else criterion.body,
     )
 
 

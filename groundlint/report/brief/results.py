@@ -47,7 +47,8 @@ class Exposure:
     """The worst voltage across one worker at one step if the line returned then.
 
     ``at`` is the position in ``plan.actions`` (the state before that action); ``volts`` and ``limit`` in V; ``source``
-    the scenario that is worst; ``between`` the two things touched.
+    the scenario that is worst; ``between`` the two things touched; ``loading`` the share of the limit, where every way
+    of returning is held against the limit for its own time.
     """
 
     worker: str
@@ -56,11 +57,12 @@ class Exposure:
     limit: Value
     source: str = ""
     between: str = ""
+    loading: Value | None = None
 
     @property
     def share(self) -> Value:
-        """Voltage over limit."""
-        return share_of(self.volts, self.limit)
+        """Voltage over limit; as computed, where that is given."""
+        return self.loading if self.loading is not None else share_of(self.volts, self.limit)
 
 
 @dataclass(frozen=True)

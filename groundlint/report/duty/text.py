@@ -9,7 +9,6 @@ from textwrap import wrap
 from groundlint.electrical.physics.body import CRITERIA
 from groundlint.electrical.physics.leads import LeadSize
 from groundlint.electrical.record.figures import (
-    BODIES,
     BODY_CRITERIA,
     STEADY_CRITERIA,
     VOLTAGE_CRITERION,
@@ -437,24 +436,23 @@ class _Text:
         if unknown:
             said = "1 row is" if unknown == 1 else f"{unknown} rows are"
             yield f"  {said} not shown; any of them may be worse."
-        rows: list[list[str]] = []
-        for criterion in BODY_CRITERIA:
-            limit = worst.limit(criterion)
-            cells = [_criterion(criterion), in_words(limit, "A")]
-            for body in BODIES:
-                current = worst.body_current(body)
-                cells += [in_words(current, "A"), margin_words(share_of(limit, current))]
-            rows.append(cells)
-        heads = ["held against", "limit"]
-        for body in BODIES:
-            heads += [f"at {body:g} ohm", "margin"]
-        yield from self._table(heads, rows)
+        rows = [
+            [
+                _criterion(criterion),
+                in_words(worst.limit(criterion), "A"),
+                f"{CRITERIA[criterion].body:g} ohm",
+                in_words(worst.body_current(criterion), "A"),
+                margin_words(share_of(1.0, worst.load(criterion))),
+            ]
+            for criterion in BODY_CRITERIA
+        ]
+        yield from self._table(["held against", "limit", "body", "current", "margin"], rows)
         ended = ended_by(found.time)
         if ended:
             yield from self._wrap(ended, 2, 2)
         limit = worst.limit(VOLTAGE_CRITERION)
         if isinstance(limit, Unknown) or ends(limit)[0] > 0:
-            said = f"{in_words(limit, 'V')}, margin {margin_words(share_of(limit, found.voltage))}"
+            said = f"{in_words(limit, 'V')}, margin {margin_words(share_of(1.0, worst.load(VOLTAGE_CRITERION)))}"
         else:
             said = f"gives no limit for {_time(found.time)}"
         yield f"  {_criterion(VOLTAGE_CRITERION)}: {said}"
