@@ -262,7 +262,7 @@ def sources(site: Site) -> list[Row]:
                 "relay {curve} pickup {pickup} dial {dial} breaker {breaker}",
                 curve=rng.choice(("iec-very-inverse", "iec-standard-inverse", "ieee-very-inverse")),
                 pickup=f"{pickup:g} A",
-                dial=rng.choice(("0.1", "0.15", "0.5")),
+                dial=rng.choice(("0.03", "0.04", "0.05")),
                 breaker=rng.choice(("5 cycles", "80 ms")),
             )
         )
@@ -468,8 +468,10 @@ def surroundings(site: Site) -> list[Row]:
         row(THING, "structure", "{word} {names} {material}{noun}{extra}", names=" ".join(group), **kind)
         for group in groups
     ]
+    if site.material != "steel":
+        strap = "0.02 ohm" if site.material == "concrete" else "0.1 ohm"
+        rows.append(row(HEAD, "measured", "measured bar-to-pole-resistance {amount}", amount=strap))
     if site.material == "concrete":
-        rows.append(row(HEAD, "measured", "measured bar-to-pole-resistance {amount}", amount="0.02 ohm"))
         rows.append(row(HEAD, "measured", "measured concrete-structure-resistance {amount}", amount="60 ohm"))
     soil = rng.choice(("120 ohm m", "80 ohm m", "350 ohm m", "60 ohm m"))
     layers = rng.choice(("", "", f" to {site.length(6, 2)} then 40 ohm m"))

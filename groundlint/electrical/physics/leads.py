@@ -211,14 +211,15 @@ def lead_rating(
     return lowest([grade_rating(part, duration, x_over_r, "withstand", beyond, frequency_hz) for part in parts])
 
 
-def continuous_rating(size: LeadSize, grade: Grade | HighAsymmetryGrade) -> Rating | Unknown:
-    """Current in A that a lead as assembled carries for any time: the lower of its grade's and of that of the grade
-    its cable makes (F855 Table 1). A lead may carry it for a time that the withstand columns do not print, too."""
-    plain = GRADES[grade.name.rstrip("H")]
+def continuous_rating(size: LeadSize, grade: Grade | HighAsymmetryGrade | None = None) -> Rating | Unknown:
+    """Current in A that a lead as assembled carries for any time: the lower of its grade's, if it has one, and of that
+    of the grade its cable makes (F855 Table 1). A lead may carry it for a time that the withstand columns do not print,
+    too."""
     fitting = [row for row in GRADES.values() if cable_area(row) <= size.area * (1 + 1e-6)]
     if size.metal != "copper" or not fitting:
         return Unknown.of(f"rating of a {size.designation} lead", "a copper lead of 2 AWG or more")
-    least = min(plain, fitting[-1], key=lambda row: row.continuous)
+    graded = [GRADES[grade.name.rstrip("H")]] if grade is not None else []
+    least = min((*graded, fitting[-1]), key=lambda row: row.continuous)
     return Rating(least.continuous, f"grade {least.name}, continuous current", TABLE_1)
 
 

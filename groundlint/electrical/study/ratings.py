@@ -51,6 +51,11 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
     key = (size.designation, size.metal, size.area, lead.grade)
     found = _rating(*key, time, ratio)
     if lead.grade is None and lead.rated is not None:
+        if math.isinf(time):
+            lasting = continuous_rating(size)
+            if isinstance(lasting, Unknown):
+                return lasting, ""
+            return lasting.current * derated, f"{lasting.basis}, {lasting.source.source}"
         return _by_label(lead.rated, time, found if isinstance(found, float) else math.inf, derated)
     gap = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
     if lead.size is not None and "mm" in lead.size:

@@ -227,6 +227,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     temperature: Measure | Unknown
     size = size_of(lead)
     enough: LeadSize | Unknown
+    i2t: Measure | Unknown
     if isinstance(size, Unknown) or not np.isfinite(heats).all():
         i2t = temperature = enough = size if isinstance(size, Unknown) else _endless(source)
     else:

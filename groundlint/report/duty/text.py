@@ -529,6 +529,7 @@ _NAMES = {
     "dalziel-50kg": "50 kg (IEEE 80)",
     "dalziel-70kg": "70 kg (IEEE 80)",
     "iec-c1": "curve c1 (IEC 60479-1)",
+    "osha-fibrillation": "50 kg (29 CFR 1910.269 App. C)",
     "doe-voltage": "Voltage across the work (DOE-HDBK-1092)",
     "let-go-men": "let-go, men",
     "let-go-women": "let-go, women",
