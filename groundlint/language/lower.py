@@ -337,6 +337,9 @@ class Lowering:
         away = Away(distance, children[1]) if distance is not None else None
         return self._clause("from_rod", children, {"from_rod": away})
 
+    def _on_away(self, children: list[Any]) -> Clause:
+        return self._clause("away", children, {"away": children[0], "away_from": children[1]})
+
     def _on_gap(self, children: list[Any]) -> Clause:
         return self._clause("gap", children, {"gap": children[0], "gap_from": children[1]})
 

@@ -205,6 +205,8 @@ def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
         st.sort,
         names(st.names),
         after("between", " and ".join(st.between) or None),
+        after("at", st.at),
+        f"{st.away} from {st.away_from}" if st.away is not None else "",
         st.position or "",
         when(st.tagged, "tagged"),
         when(st.locked, "locked"),

@@ -395,6 +395,11 @@ class Declarations:
         for switch, st in made:
             sides = [self.names.find(n, {}, SupplySource, Structure, Switch) for n in st.between or ()]
             object.__setattr__(switch, "sides", tuple(side for side in sides if side is not None))
+            place = st.at or st.away_from
+            if place is not None:
+                object.__setattr__(switch, "hangs", self.names.find(place, {}, Structure))
+                away = 0.0 if st.at else self.positive(st.away, "length", "the distance to an open point")
+                object.__setattr__(switch, "away", away)
             for side in sides:
                 if isinstance(side, SupplySource):
                     before.setdefault(side.name, []).append(switch)

@@ -164,6 +164,8 @@ class Switch(Thing):
     visible: bool = False
     hidden: bool = False
     control: str | None = None  # remote, automatic, manual
+    hangs: Structure | None = None  # the structure on which it hangs, or that its live parts are `away` m from
+    away: float | None = None
     public: bool | None = None  # within reach of people outside the employer's control
     no_lock: bool = False
     trips_open: bool = False  # this and what follows: of a network protector that carries no tag

@@ -290,6 +290,18 @@ class World:
             spots = [one for one in spots if one is not sides[0]]
         return spots
 
+    def live_behind(self, switch: Switch, here: Structure | None) -> bool:
+        """Whether the other side of an open switch is live, as seen from a structure."""
+        for side in switch.sides:
+            if isinstance(side, Structure) and side is not here:
+                if any(node in self.state.live for node in self.wires(self.phases) if node[1] is side):
+                    return True
+            elif isinstance(side, SupplySource) and not any(
+                side in own(other) for other in self.open if other is not switch
+            ):
+                return True
+        return False
+
     def apart(self, source: SupplySource) -> bool:
         """Whether a switch of the source is open."""
         return any(source in own(switch) for switch in self.open)

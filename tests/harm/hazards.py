@@ -392,6 +392,12 @@ def too_near(w: World, s: Step) -> Found:
             here = place.structure if at is None or at.structure is None else at.structure
             if here is place.structure and one.gap < distance(one.voltage) + ARM:
                 yield str(person), f"{one} is bare, {one.gap:.2f} m off"
+        for switch in w.open:
+            off = switch.away if switch.hangs is place.structure else None
+            if off is None or w.line is None or not w.live_behind(switch, place.structure):
+                continue
+            if off < distance(w.line.voltage) + ARM:
+                yield str(person), f"the live side of {switch} is {off:.2f} m off"
         for point in w.reached(person):
             if point.sort == "neighbour" and point.thing not in w.covered:
                 yield str(person), f"{point.thing} is in reach"

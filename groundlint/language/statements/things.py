@@ -77,6 +77,9 @@ class Switch(Thing):
         "the two sides: a source, a structure, another switch; between neighbours on the route it cuts off what is"
         " behind it from each source beyond the route's ends that nothing else is said to open"
     )
+    at: Name | None = doc("the structure that it hangs on, within reach of who is up there")
+    away: Amount | None = doc("how far its live parts are from a structure, along the span", dimension="length")
+    away_from: Name | None = doc("the structure that they are so far from")
     position: Word | None = doc("open, closed, normally open, normally closed, before the plan begins")
     tagged: bool = flag("tagged before the plan begins")
     locked: bool = flag("locked before the plan begins")

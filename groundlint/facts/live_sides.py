@@ -1,0 +1,68 @@
+"""Facts about the live side of an open point: how near it is to a structure where people work."""
+
+from __future__ import annotations
+
+from groundlint.facts.answers import Answer, where_stated
+from groundlint.facts.catalogue import fact
+from groundlint.facts.consistency import feeding
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Structure, SupplySource, Switch, Thing
+from groundlint.values import Unknown
+
+
+@fact(
+    "live-side-near",
+    "switch",
+    "structure",
+    lines=where_stated("sides"),
+    meaning="it is open, hangs there or in a span beside it, and a source reaches its other side, or may",
+)
+def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> Answer:
+    if case.timeline.switch_position(at, switch) != "open":
+        return False
+    beside = switch.hop is not None and structure in switch.sides
+    if not beside and switch.hangs is not structure:
+        return False
+    if len(switch.sides) < 2:
+        asked = f"what stands on either side of {switch}"
+        return Unknown.of(asked, f"{switch.sort} {switch} between West and {structure}", switch.span)
+    mine = structure if structure in switch.sides else None
+    return _live(case, at, [side for side in switch.sides if side is not mine], {switch})
+
+
+def _live(case: PlanTrace, at: int, sides: list[Thing], seen: set[Switch]) -> bool | Unknown:
+    """Whether a source may reach one of some sides of an open point."""
+    found: bool | Unknown = False
+    for side in sides:
+        now: bool | Unknown = isinstance(side, SupplySource)
+        if isinstance(side, Structure):
+            for source in (thing for thing in case.plan.things if isinstance(thing, SupplySource)):
+                fed = feeding.compute(case, at, source, side)
+                now = fed if fed is True or now is False else now
+        elif isinstance(side, Switch) and side not in seen and case.timeline.switch_position(at, side) != "open":
+            now = _live(case, at, [*side.sides], seen | {side})
+        if now is True:
+            return True
+        found = now if isinstance(now, Unknown) else found
+    return found
+
+
+@fact(
+    "live-side-distance",
+    "switch",
+    "structure",
+    returns="length",
+    unit="ft",
+    timed=False,
+    lines=where_stated("away"),
+    meaning="how far its live parts are from that structure, where it hangs or from the other end of its span",
+)
+def live_side_distance(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> float | Unknown:
+    if switch.hangs is structure and switch.away is not None:
+        return switch.away
+    ends = (side for side in switch.sides if isinstance(side, Structure))
+    span = next((end.span_after for end in ends if end.order == switch.hop), None)
+    if switch.hangs in switch.sides and switch.away is not None and span is not None:
+        return max(span - switch.away, 0.0)
+    asked = f"how far the live parts of {switch} are from {structure}"
+    return Unknown.of(asked, f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
