@@ -14,15 +14,14 @@ from groundlint.findings.waivers import Waivers
 from groundlint.reading import read_plan
 from groundlint.reading.resolve import Opener
 from groundlint.rulebook.evaluate import Outcome, Program
-from groundlint.rulebook.load import load_book, shipped
+from groundlint.rulebook.load import load_book
 from groundlint.rulebook.model import Rulebook
+from groundlint.rulebook.shipped import DEFAULT_BOOKS as DEFAULT_BOOKS
+from groundlint.rulebook.shipped import shipped
 from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
 from groundlint.text.edits import Edit
 from groundlint.timeline import replay
-
-DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
-"""Books that a review holds a plan against where none is named."""
 
 
 def load_rulebook(

@@ -127,7 +127,7 @@ def kept_in(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 @pytest.fixture(scope="module", autouse=True)
 def nothing_is_kept(request: pytest.FixtureRequest, kept_in: Path) -> Iterator[None]:
     """What a file of tests keeps for its own tests goes with it, so that a process holds the reviews of one file."""
-    from groundlint.commands.common import keep_in
+    from groundlint.text.store import keep_in
 
     keep_in(kept_in)
     yield

@@ -54,18 +54,11 @@ def book_options(parser: argparse.ArgumentParser) -> None:
 
 def keep_between_runs(args: argparse.Namespace) -> Path | None:
     """The folder where things are kept between runs; None with ``--no-cache``."""
+    from groundlint.text.store import keep_in
+
     folder = None if args.no_cache else kept_in()
     keep_in(folder)
     return folder
-
-
-def keep_in(folder: Path | None) -> None:
-    """Keep grammars and solved circuits in a folder between runs, or nothing."""
-    from groundlint.electrical.study.kept import KEPT
-    from groundlint.language.reader import keep_grammar_in
-
-    keep_grammar_in(folder)
-    KEPT.keep_in(folder)
 
 
 def day_option(parser: argparse.ArgumentParser) -> None:
@@ -137,7 +130,7 @@ def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | Non
 
 def books_of(args: argparse.Namespace, settings: Settings) -> tuple[tuple[str, ...], tuple[Path, ...]]:
     """Names of the rulebooks to use and the folders to look in: what the command line says wins over the settings."""
-    from groundlint.review import DEFAULT_BOOKS
+    from groundlint.rulebook.shipped import DEFAULT_BOOKS
 
     return tuple(args.book) or settings.books or DEFAULT_BOOKS, (*args.books_in, *settings.books_in)
 

@@ -96,7 +96,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str], str]) -> int:
-    from groundlint.commands.many import processes, review_all
+    from groundlint.commands.many import processes, reviews
     from groundlint.commands.progress import Progress
     from groundlint.report.comparison import comparing_closing
     from groundlint.text.decode import visible_name
@@ -118,7 +118,7 @@ def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str],
     desk.ready(pairs)
     done: list[Compared] = []
     with Progress(len(pairs)) as progress:
-        for one in review_all(desk, pairs, processes(args.jobs, pairs)):
+        for one in reviews(desk, pairs, processes(args.jobs, pairs)):
             assert isinstance(one, Compared)
             progress.clear()
             if one.failure:

@@ -83,9 +83,9 @@ def run(args: argparse.Namespace) -> int:
 
     from groundlint.electrical.record.record import calculation_record
     from groundlint.plan.models import Lead, Person, SupplySource
+    from groundlint.report.closing import CAUTION
     from groundlint.report.duty import Asked, duty_csv, duty_file, duty_json, duty_text, status_of
     from groundlint.report.duty.words import Places
-    from groundlint.report.text import CAUTION
 
     plan = result.plan
     sources = [_named(plan.things, SupplySource, args.source, "source")] if args.source is not None else None

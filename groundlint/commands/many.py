@@ -14,7 +14,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Self, TypeVar
 
-from groundlint.commands.common import UsageError, keep_in, load_books, opener_in, read_source
+from groundlint.commands.common import UsageError, load_books, opener_in, read_source
+from groundlint.commands.kept_reviews import KeptReviews, Opened, of_source
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook
-    from groundlint.text.edits import Edit
+    from groundlint.text import Diagnostic, Source
 
 WORTH = 24
 """Plans from which on more processes pay for their start."""
@@ -67,6 +68,10 @@ class Done:
     entry: PlanEntry | None = None
     failure: str = ""
     word: str = ""
+    read: bytes = b""
+    """A digest of the plan as it was read."""
+    opened: tuple[tuple[str, bytes], ...] = ()
+    """The files that the plan uses, each with a digest of what came of it."""
 
 
 T = TypeVar("T", bound=Task)
@@ -106,14 +111,11 @@ class Desk:
 
     def reviewed(self, task: Task, name: str = "") -> Review:
         """The review of a plan, under its own name or another. `UsageError` if its file can't be read."""
-        source, problems = read_source(task.path, name)
-        given, offered = dict(self.wanted.given), dict(task.offered)
-        return self.reviewer(task.shelf).review(source, _opener(task), given, problems, offered)
+        return self._of_source(task, *read_source(task.path, name), _opener(task))
 
-    def repairs(self, task: Task, review: Review) -> tuple[Edit | None, ...]:
-        """For each finding of a plan's review the edit that mends it."""
+    def _of_source(self, task: Task, source: Source, problems: Sequence[Diagnostic], opener: Opener) -> Review:
         given, offered = dict(self.wanted.given), dict(task.offered)
-        return self.reviewer(task.shelf).repairs(review, _opener(task), given, offered)
+        return self.reviewer(task.shelf).review(source, opener, given, problems, offered)
 
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
@@ -134,7 +136,9 @@ class Desk:
     def _review(self, task: Task) -> Done:
         from groundlint.text import Severity
 
-        review = self.reviewed(task)
+        source, problems = read_source(task.path)
+        opener, read = Opened(_opener(task)), of_source(source, problems)
+        review = self._of_source(task, source, problems, opener)
         gate = Severity[task.gate.upper()]
         text, entry = "", None
         if self.wanted.text:
@@ -151,8 +155,11 @@ class Desk:
         if self.wanted.entries:
             from groundlint.report.record import plan_entry
 
-            entry = plan_entry(review, gate, self.repairs(task, review) if self.wanted.repairs else ())
-        return Done(review.plan.source.name, review.status(gate), text, entry, word=review.word(gate))
+            given, offered = dict(self.wanted.given), dict(task.offered)
+            by = self.reviewer(task.shelf)
+            entry = plan_entry(review, gate, by.repairs(review, opener, given, offered) if self.wanted.repairs else ())
+        name, status, word = review.plan.source.name, review.status(gate), review.word(gate)
+        return Done(name, status, text, entry, word=word, read=read, opened=tuple(opener.found.items()))
 
 
 def _opener(task: Task) -> Opener:
@@ -185,8 +192,28 @@ _DESK: Desk | None = None
 """The desk of this process, when it is one of several. A forked process has it, with its books, from its parent."""
 
 
-def review_all(desk: Desk, tasks: Sequence[Task], jobs: int) -> Iterator[Done]:
-    """Each plan's review, in the order of the tasks. `UsageError` if a process ends before its time."""
+def review_all(desk: Desk, tasks: Sequence[Task], jobs: int | None) -> Iterator[Done]:
+    """Each plan's review, in the order of the tasks: one that is kept, or a new one, made in so many processes.
+    `UsageError` if a book can't be read, or a process ends before its time."""
+    if desk.wanted.cache is None:
+        desk.ready(tasks)
+        yield from reviews(desk, tasks, processes(jobs, tasks))
+        return
+    kept = KeptReviews(desk.wanted)
+    known = [kept.get(task) for task in tasks]
+    rest = [task for task, done in zip(tasks, known, strict=True) if done is None]
+    desk.ready(rest)
+    made: list[tuple[Task, Done]] = []
+    coming = reviews(desk, rest, processes(jobs, rest))
+    for task, done in zip(tasks, known, strict=True):
+        if done is None:
+            made.append((task, next(coming)))
+        yield done or made[-1][1]
+    kept.put(made)
+
+
+def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
+    """What the desk makes of each task, in their order, in so many processes."""
     if jobs <= 1:
         for task in tasks:
             yield desk.do(task)
@@ -214,6 +241,8 @@ def _start(desk: Desk) -> None:
     global _DESK
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends this one
     if _DESK is None:
+        from groundlint.text.store import keep_in
+
         keep_in(desk.wanted.cache)
         _DESK = desk
 

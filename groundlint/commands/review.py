@@ -103,9 +103,9 @@ def _jobs(text: str) -> int:
 
 def run(args: argparse.Namespace) -> int:
     """Review the plans asked for; the exit status."""
-    from groundlint.commands.many import Desk, Wanted, processes, review_all
+    from groundlint.commands.many import Desk, Wanted, review_all
     from groundlint.commands.progress import Progress
-    from groundlint.report.text import closing
+    from groundlint.report.closing import closing
     from groundlint.text.decode import visible_name
 
     finder = SettingsFinder()
@@ -127,10 +127,11 @@ def run(args: argparse.Namespace) -> int:
         repairs=bool(forms & {"sarif", "json"}),
     )
     desk = Desk(wanted)
-    desk.ready(tasks)
+    if wanted.entries:  # reports for programs list the rules
+        desk.ready(tasks)
     done: list[Done] = []
     with Progress(len(tasks)) as progress:
-        for one in review_all(desk, tasks, processes(args.jobs, tasks)):
+        for one in review_all(desk, tasks, args.jobs):
             progress.clear()
             if one.failure:
                 print(f"groundlint: {one.name}: {one.failure}", file=sys.stderr)

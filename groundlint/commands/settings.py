@@ -270,7 +270,7 @@ def _report_file(folder: Path, name: str) -> str:
 
 def is_report(path: Path) -> bool:
     """Whether a file is a report that groundlint wrote, or is empty."""
-    from groundlint.report.text import CAUTION
+    from groundlint.report.closing import CAUTION
     from groundlint.text.files import read_file
 
     try:

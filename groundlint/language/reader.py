@@ -30,6 +30,7 @@ from groundlint.language.statements import (
     declared_names,
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.text.store import kept_in
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
@@ -86,15 +87,6 @@ class Read(NamedTuple):
     diagnostics: tuple[Diagnostic, ...]
 
 
-_cache_folder: Path | None = None
-
-
-def keep_grammar_in(folder: Path | None) -> None:
-    """Keep the built parser in this folder between runs, keyed by the grammar's content; None keeps nothing."""
-    global _cache_folder
-    _cache_folder = folder
-
-
 class _Parser:
     """The driver, and lark for what the driver can't read; lark is made only where it is needed."""
 
@@ -138,7 +130,7 @@ def _parser() -> _Parser:
     text = files("groundlint.language").joinpath("plan.lark").read_text(encoding="utf-8")
     for mark, pattern in (("@QUANTITY@", QUANTITY_PATTERN), ("@WIRESIZE@", WIRE_PATTERN)):
         text = text.replace(mark, pattern.replace("/", r"\/"))
-    return _Parser(text, _cache_folder)
+    return _Parser(text, kept_in())
 
 
 def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:

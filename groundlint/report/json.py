@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from json import dumps
 
+from groundlint.report.closing import CAUTION
 from groundlint.report.plain import bare
 from groundlint.report.record import Run
-from groundlint.report.text import CAUTION
 
 SCHEMA_ID = "urn:groundlint:review:1.0"
 """Identity of the schema with its version; a change that old readers don't expect raises the first number."""

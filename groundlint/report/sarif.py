@@ -13,8 +13,8 @@ from json import dumps
 from pathlib import Path
 from typing import Any
 
+from groundlint.report.closing import CAUTION
 from groundlint.report.record import FindingEntry, Place, PlanEntry, RepairEntry, RuleEntry, Run
-from groundlint.report.text import CAUTION
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 BASE = "%SRCROOT%"

@@ -13,7 +13,6 @@ import re
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
@@ -35,12 +34,6 @@ class _Raw(NamedTuple):
     files: tuple[tuple[str, bytes], ...]
     bases: tuple[tuple[str, bytes], ...]
     adopts: tuple[str, ...]
-
-
-def shipped() -> Path:
-    """The folder of the rulebooks that come with the package."""
-    inside = Path(str(files("groundlint"))) / "rules"
-    return inside if inside.is_dir() else inside.parent.parent / "rules"
 
 
 def available(search: Sequence[Path]) -> tuple[str, ...]:

@@ -12,8 +12,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from groundlint.rulebook.load import shelf_of, shipped
+from groundlint.rulebook.load import shelf_of
 from groundlint.rulebook.model import Rule, Rulebook
+from groundlint.rulebook.shipped import shipped
 from groundlint.teaching.operators import operators
 from groundlint.teaching.tables import TomlText, nearest
 from groundlint.text import Diagnostic, Severity, Source

@@ -16,6 +16,20 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
+_folder: Path | None = None
+
+
+def keep_in(folder: Path | None) -> None:
+    """The folder in which this process keeps things between runs; None keeps nothing."""
+    global _folder
+    _folder = folder
+
+
+def kept_in() -> Path | None:
+    """The folder in which this process keeps things between runs."""
+    return _folder
+
+
 SHORT: Final = 16
 """Bytes of a digest."""
 
@@ -39,21 +53,14 @@ def digest_of_files(paths: Iterable[Path]) -> bytes:
 
 
 class Store:
-    """Bytes kept by digests: the last `limit` of them in memory, and, once a folder is set, in a file there of at most
+    """Bytes kept by digests: the last `limit` of them in memory, and, where a folder is set, in a file there of at most
     `size` bytes, shared with other processes. The oldest go first. `name` is the file's."""
 
     def __init__(self, name: str, limit: int, size: int) -> None:
         self.name, self.limit, self.size = name, limit, size
         self._kept: OrderedDict[bytes, bytes] = OrderedDict()
-        self._folder: Path | None = None
         self._file: Connection | None = None
-        self._process = 0
-
-    def keep_in(self, folder: Path | None) -> None:
-        """The folder of the file; None keeps nothing between runs."""
-        if folder != self._folder:
-            self._close()
-            self._folder = folder
+        self._opened: tuple[Path | None, int] = (None, 0)
 
     def get(self, key: bytes) -> bytes | None:
         """What is kept under a digest."""
@@ -110,27 +117,31 @@ class Store:
             self._kept.popitem(last=False)
 
     def _open(self) -> Connection | None:
-        if self._folder is None or (self._file is not None and self._process == os.getpid()):
-            return self._file
+        """The file; None where there is none, or it could not be used before. A process forked from one that has it
+        open opens it for itself."""
+        now = kept_in(), os.getpid()
+        if now == self._opened or now[0] is None:
+            return self._file if now[0] is not None else None
+        self._close()
+        self._opened = now
         import sqlite3
 
         try:
-            self._folder.mkdir(parents=True, exist_ok=True)
-            file = sqlite3.connect(self._folder / self.name, timeout=1.0)
+            now[0].mkdir(parents=True, exist_ok=True)
+            file = sqlite3.connect(now[0] / self.name, timeout=1.0)
             file.execute(f"PRAGMA page_size = {PAGE}")
             file.execute("PRAGMA synchronous = OFF")  # what a crash loses is worked out again
             file.execute("CREATE TABLE IF NOT EXISTS kept (key BLOB UNIQUE, value BLOB, proof BLOB)")
         except (sqlite3.Error, OSError):
-            self._folder = None
             return None
-        self._file, self._process = file, os.getpid()  # a process forked from this one opens it for itself
+        self._file = file
         return file
 
     def _close(self) -> None:
-        if self._file is not None and self._process == os.getpid():
+        if self._file is not None and self._opened[1] == os.getpid():
             import sqlite3
             from contextlib import suppress
 
             with suppress(sqlite3.Error):
                 self._file.close()
-        self._file, self._folder = None, None
+        self._file = None

@@ -31,7 +31,7 @@ from groundlint.electrical.study.parts import Register
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
 from groundlint.reading import read_plan
-from groundlint.text import Source
+from groundlint.text import Source, store
 from groundlint.text.store import Store
 from groundlint.timeline import Timeline, replay
 
@@ -137,7 +137,7 @@ def test_bounds_that_were_kept_are_those_found_anew(monkeypatch: pytest.MonkeyPa
     """Of a revision that shares most of its states, and of one in which each value that matters to a key is another;
     from memory, and from a file of another run."""
     monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
-    extents.KEPT.keep_in(tmp_path)
+    monkeypatch.setattr(store, "_folder", tmp_path)
     text = (EXAMPLES / "single-point-insulator.tpg").read_text("utf-8")
     studied(replayed(text)).extents.by_source  # noqa: B018
     for old, new in (
@@ -151,8 +151,9 @@ def test_bounds_that_were_kept_are_those_found_anew(monkeypatch: pytest.MonkeyPa
         extents.KEPT.clear()
         read = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
         monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
+        monkeypatch.setattr(store, "_folder", None)
         anew = {str(key): one for key, one in studied(replayed(again)).extents.by_source.items()}
-        extents.KEPT.keep_in(tmp_path)
+        monkeypatch.setattr(store, "_folder", tmp_path)
         assert kept.keys() == anew.keys() == read.keys()
         for key, one in anew.items():
             np.testing.assert_allclose(kept[key].ends, one.ends, rtol=1e-9)

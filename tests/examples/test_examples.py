@@ -20,8 +20,9 @@ from groundlint.findings.model import Kind, Review
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
-from groundlint.rulebook.load import available, shipped
+from groundlint.rulebook.load import available
 from groundlint.rulebook.model import Rule
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Severity, Source
 from groundlint.text.decode import decode
 from groundlint.values import Truth

@@ -17,7 +17,7 @@ import pytest
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.findings.model import Review
 from groundlint.review import Reviewer, load_rulebook, trace_of
-from groundlint.rulebook.load import shipped
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Source
 from groundlint.values import Unknown
 

@@ -14,7 +14,8 @@ from toy_catalogue import TOY, TextTrace
 from groundlint.rulebook.core import Quantity, Setting, Word, children
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import run_examples
-from groundlint.rulebook.load import available, load_book, shipped
+from groundlint.rulebook.load import available, load_book
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Severity
 
 LENGTH_RULE = """\

@@ -14,9 +14,10 @@ from groundlint.reading import read_plan
 from groundlint.rulebook.clauses import cites
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import ExampleText, example_text, judge, wanting
-from groundlint.rulebook.load import available, load_book, shipped
+from groundlint.rulebook.load import available, load_book
 from groundlint.rulebook.model import Example, Rulebook, Shelf
 from groundlint.rulebook.rules import SOURCES
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Source
 from groundlint.timeline import replay
 

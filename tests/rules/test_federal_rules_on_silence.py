@@ -17,8 +17,9 @@ from groundlint.language.statements import Header, Property, Thing
 from groundlint.reading import read_plan
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import ExampleText, example_text
-from groundlint.rulebook.load import load_book, shipped
+from groundlint.rulebook.load import load_book
 from groundlint.rulebook.model import Example
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Severity, Source
 from groundlint.timeline import replay
 from groundlint.values import Truth

@@ -20,8 +20,9 @@ from groundlint.rulebook import core
 from groundlint.rulebook.core import Formula
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import ExampleText, example_text
-from groundlint.rulebook.load import available, load_book, shipped
+from groundlint.rulebook.load import available, load_book
 from groundlint.rulebook.model import Rule, Rulebook
+from groundlint.rulebook.shipped import shipped
 from groundlint.values import Truth
 
 BOOKS = available([shipped()])

@@ -9,7 +9,8 @@ import pytest
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.reading import read_plan
 from groundlint.rulebook.evaluate import Outcome, Program
-from groundlint.rulebook.load import load_book, shipped
+from groundlint.rulebook.load import load_book
+from groundlint.rulebook.shipped import shipped
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import Truth

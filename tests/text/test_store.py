@@ -6,19 +6,26 @@ import multiprocessing
 import os
 import random
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from groundlint.text.store import Store, digest, digest_of_files
+from groundlint.text.store import Store, digest, digest_of_files, keep_in, kept_in
 
 KEY, VALUE = digest("a plan"), b"its bounds"
 
 
+@pytest.fixture(autouse=True)
+def as_before() -> Iterator[None]:
+    before = kept_in()
+    yield
+    keep_in(before)
+
+
 def store(folder: Path | None, limit: int = 8, size: int = 1_000_000) -> Store:
-    found = Store("kept.db", limit, size)
-    found.keep_in(folder)
-    return found
+    keep_in(folder)
+    return Store("kept.db", limit, size)
 
 
 def test_another_run_reads_what_was_kept(tmp_path: Path) -> None:

@@ -15,8 +15,9 @@ from groundlint.report.brief.scene_making import Scenes
 from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
 from groundlint.report.brief.words import not_shown
+from groundlint.report.closing import CAUTION
 from groundlint.report.quantities import in_words, stated
-from groundlint.report.text import CAUTION, MOST_ALIKE
+from groundlint.report.text import MOST_ALIKE
 from groundlint.steps import AT_WORK, PLACING
 from groundlint.steps.saying import NOT_STATED
 from groundlint.text import Severity

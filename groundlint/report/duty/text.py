@@ -23,11 +23,11 @@ from groundlint.electrical.record.inputs import Input
 from groundlint.electrical.record.record import Assumed, CalculationRecord, Returning
 from groundlint.electrical.study.results import LeadDuty, RodResult
 from groundlint.plan.models import SupplySource
+from groundlint.report.closing import CAUTION
 from groundlint.report.duty.chart import LEGEND, draw
 from groundlint.report.duty.entries import SI, Asked, gap_entries, protection_words
 from groundlint.report.duty.words import Places, margin_words, names_together
 from groundlint.report.quantities import NOT_SHOWN, in_feet, in_words, stated
-from groundlint.report.text import CAUTION
 from groundlint.text import Diagnostic
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import Measure, ends

@@ -1,0 +1,103 @@
+"""Reviews kept between runs: a plan that was reviewed before is answered at once, if nothing that was read has changed.
+
+Nothing goes by a time or a name. A review is found by the plan's text, what holds for it, what is wanted, the books of
+every folder that is searched, and groundlint's own code, and holds while each file that the plan uses reads as before.
+The day of the run is part of it, since waivers are held against it.
+"""
+
+from __future__ import annotations
+
+import pickle
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from groundlint.commands.common import UsageError, opener_in, read_source
+from groundlint.text.store import Store, digest, digest_of_files
+
+if TYPE_CHECKING:
+    from groundlint.commands.many import Done, Task, Wanted
+    from groundlint.text import Diagnostic, Source
+
+    Opener = Callable[[str], Source | str]
+
+STORE: Final = Store("reviews.db", limit=0, size=64_000_000)
+
+
+class Opened:
+    """What opens the files that a plan uses, and remembers a digest of what came of each."""
+
+    def __init__(self, opener: Opener) -> None:
+        self._opener = opener
+        self.found: dict[str, bytes] = {}
+
+    def __call__(self, name: str) -> Source | str:
+        """The file, or why it can't be had."""
+        found = self._opener(name)
+        self.found[name] = of_opened(found)
+        return found
+
+
+def of_opened(found: Source | str) -> bytes:
+    """A digest of a file that was opened, or of why it could not be."""
+    return digest("not read", found) if isinstance(found, str) else digest("read", found.name, found.text)
+
+
+def of_source(source: Source, problems: Sequence[Diagnostic]) -> bytes:
+    """A digest of a text, and of what was wrong with its bytes."""
+    return digest(source.text, repr([(one.code, one.span.start, one.span.end, one.message) for one in problems]))
+
+
+class KeptReviews:
+    """The reviews of one run, found and kept by what they follow from."""
+
+    def __init__(self, wanted: Wanted) -> None:
+        self._wanted = repr(replace(wanted, cache=None))
+        self._books: dict[tuple[Path, ...], bytes] = {}
+
+    def get(self, task: Task) -> Done | None:
+        """The review kept of a plan, if all that was read for it reads as it did."""
+        if task.path is None:
+            return None
+        try:
+            raw = STORE.get(self._key(task, of_source(*read_source(task.path))))
+        except (OSError, UsageError):
+            return None
+        if raw is None:
+            return None
+        done: Done = pickle.loads(raw)
+        opener = opener_in(task.path.parent)
+        return done if all(of_opened(opener(name)) == before for name, before in done.opened) else None
+
+    def put(self, reviews: Iterable[tuple[Task, Done]]) -> None:
+        """Keep some reviews of this run, unless a book has changed meanwhile."""
+        with suppress(OSError):
+            mine = [(task, done) for task, done in reviews if task.path is not None and not done.failure]
+            before, self._books = self._books, {}
+            if mine and all(self._of_books(folders) == found for folders, found in before.items()):
+                STORE.put([(self._key(task, done.read), pickle.dumps(done)) for task, done in mine])
+
+    def _key(self, task: Task, plan: bytes) -> bytes:
+        """A digest of all that a review follows from but the files that the plan uses."""
+        return digest(code(), self._of_books(task.shelf[1]), self._wanted, repr(task), plan)
+
+    def _of_books(self, folders: tuple[Path, ...]) -> bytes:
+        if folders not in self._books:
+            from groundlint.rulebook.shipped import shipped
+
+            patterns = ("*/book.book", "*/*.rule", "*/bases/*.tpg")
+            files = [sorted(p for like in patterns for p in one.glob(like)) for one in (shipped(), *folders)]
+            names = repr([str(path) for some in files for path in some])
+            self._books[folders] = digest(names, *map(digest_of_files, files))
+        return self._books[folders]
+
+
+@cache
+def code() -> bytes:
+    """A digest of groundlint itself and of the language that runs it."""
+    files = (path for path in Path(__file__).parents[1].rglob("*") if path.suffix != ".pyc" and path.is_file())
+    return digest(sys.version, digest_of_files(files))
