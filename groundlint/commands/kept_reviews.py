@@ -61,7 +61,7 @@ class KeptReviews:
 
     def get(self, task: Task) -> Done | None:
         """The review kept of a plan, if all that was read for it reads as it did."""
-        if task.path is None:
+        if task.path is None or not task.path.is_file():  # what the shell hands over can be read once
             return None
         try:
             raw = STORE.get(self._key(task, of_source(*read_source(task.path))))

@@ -30,7 +30,7 @@ def material(_case: PlanTrace, _at: int, structure: Structure) -> str | Unknown 
         return None
     if structure.material is None:
         write = f"structure {structure} wood pole"
-        return Unknown.of(f"what structure {structure} is made of", write, structure.span)
+        return Unknown.of(f"the material of structure {structure}", write, structure.span)
     return structure.material
 
 

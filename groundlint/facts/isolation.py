@@ -103,7 +103,7 @@ def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     if found is not None and found[1]:
         return found[0] / found[1]
     return Unknown.of(
-        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground", source.span
+        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9", source.span
     )
 
 

@@ -211,15 +211,24 @@ class Review:
                 rules.setdefault(gap.fact, {})[finding.slug] = finding.level
                 asked.setdefault(gap.fact, []).append(finding.span)
         order = sorted(gaps, key=lambda fact: (-len(rules[fact]), _start(gaps[fact]), fact))
-        alike: dict[object, list[tuple[str, Paste | None]]] = {}
+        paster = paster_of(self.plan)
+        groups: list[tuple[Paste | None, list[str]]] = []
         for fact in order:
-            paste = paster_of(self.plan).paste(gaps[fact], asked[fact])
-            alike.setdefault(fact if paste is None else paste[:3], []).append((fact, paste))
+            paste = paster.paste(gaps[fact], asked[fact])
+            for number, (before, facts) in enumerate(groups if paste is not None else ()):
+                assert paste is not None
+                same = before if before is not None and before[:3] == paste[:3] else None
+                both = same or (paster.together(before, paste) if before is not None else None)
+                if both is not None:
+                    groups[number] = both, [*facts, fact]
+                    break
+            else:
+                groups.append((paste, [fact]))
         asks = []
-        for group in alike.values():
-            wait = {slug: level for fact, _ in group for slug, level in rules[fact].items()}
+        for paste, facts in groups:
+            wait = {slug: level for fact in facts for slug, level in rules[fact].items()}
             gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
-            asks.append(Ask(tuple(gaps[fact] for fact, _ in group), group[0][1], max(wait.values()), gravest))
+            asks.append(Ask(tuple(gaps[fact] for fact in facts), paste, max(wait.values()), gravest))
         return tuple(sorted(asks, key=lambda ask: -len(ask.rules)))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:

@@ -63,7 +63,8 @@ _NONE: dict[type[Statement], str] = {
 
 class Paste(NamedTuple):
     """A text and its place. ``yours`` are the values in it that only the writer of the plan can know; ``before`` is
-    what is to be asked first; ``edit`` makes the change."""
+    what is to be asked first; ``edit`` makes the change. ``says`` is a property that is said once of what ``of``
+    declares."""
 
     place: Where
     line: int
@@ -71,6 +72,8 @@ class Paste(NamedTuple):
     yours: tuple[str, ...]
     before: str
     edit: Edit
+    says: Property | None = None
+    of: Statement | None = None
 
     def __str__(self) -> str:
         """The whole in words."""
@@ -236,6 +239,20 @@ class Paster:
             self.kept[key] = self._paste(gap, at)
         return self.kept[key]
 
+    def together(self, one: Paste, other: Paste) -> Paste | None:
+        """What two say of one thing by one property, which can stand there once; None where they don't."""
+        if one.says is None or type(one.says) is not type(other.says) or one.of is not other.of:
+            return None
+        whole: dict[str, Any] = {}
+        for spec in _specs(one.says):
+            mine, theirs = getattr(one.says, spec.name), getattr(other.says, spec.name)
+            many = spec.metadata.get("many") and mine and theirs
+            whole[spec.name] = _joined(mine, theirs) if many else theirs if mine in (None, False, ()) else mine
+        found = self._property(replace(one.says, **whole), one.of)
+        if found is None:
+            return None
+        return found._replace(yours=tuple(dict.fromkeys((*one.yours, *other.yours))), before=one.before)
+
     def _paste(self, gap: Gap, at: Step | None) -> Paste | None:
         target = self._at(gap.where) if gap.where is not None and gap.where != self.plan.start else None
         write, chosen = self.names.said(gap, target)
@@ -274,8 +291,9 @@ class Paster:
     # ------------------------------------------------------------- places
     def _clause(self, write: str, target: Statement | None, inner: Span | None) -> Paste | None:
         """A clause at the end of a statement, or of the part of it that it belongs to."""
-        if target is None:
-            return None
+        if target is None:  # of all that is declared of the one kind that can say it, what is declared first
+            takes = [one for one in self.top if isinstance(one, Thing) and self._longer(one, write) is not None]
+            return self._clause(write, takes[0], None) if len({type(one) for one in takes}) == 1 else None
         whole, start = target.span.text, target.span.start
         ends = dict.fromkeys([inner.end - start] if inner is not None and inner.end < target.span.end else [])
         for end in (*ends, len(whole)):
@@ -292,6 +310,12 @@ class Paster:
             shown = " ".join(f"{lead} {text}".split())
             return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
         return None
+
+    def _longer(self, one: Statement, write: str) -> Statement | None:
+        """A statement with a clause more, where it reads as one and not as more names."""
+        found = read_statement(f"{one.span.text} {write}")
+        word = write.partition(" ")[0]
+        return found if type(found) is type(one) and word not in _strings_of(found) else None
 
     def _opening(self, said: s.Open, target: Statement | None) -> tuple[Statement, Statement | None]:
         """What is said of opening a switch that stands open before the steps is said where it is declared."""
@@ -323,11 +347,12 @@ class Paster:
             beside.append(one)
         there = next((one for one in beside if type(one) is type(said)), None)
         if there is not None:
-            return self._merged(there, said)
+            merged = self._merged(there, said)
+            return merged and merged._replace(says=said, of=there)
         text = self._text(said)
         indent = lead_of(beside[0].span) if beside else f"{lead_of(holder.span)}  "
         edit = Edit("", (line_after(holder.span, indent, text),))
-        return Paste(Where.BELOW, _last_line(holder), text, _yours(said), self._none(said), edit)
+        return Paste(Where.BELOW, _last_line(holder), text, _yours(said), self._none(said), edit, said, holder)
 
     def _merged(self, target: Statement, said: Statement) -> Paste | None:
         """What ``said`` says and ``target`` does not, in the statement of ``target``."""
@@ -458,6 +483,10 @@ def _has_blank(one: Statement, name: str) -> bool:
 
 def _blank(one: Statement, name: str) -> Any:
     return next(f for f in fields(one) if f.name == name).default
+
+
+def _strings_of(one: Statement) -> set[str]:
+    return {str(node) for spec in _specs(one) for node in _strings(getattr(one, spec.name))}
 
 
 def _strings(value: object) -> Iterator[Node]:

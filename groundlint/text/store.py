@@ -13,6 +13,8 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from groundlint.text.files import read_file
+
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
@@ -48,8 +50,8 @@ def digest(*parts: bytes | str) -> bytes:
 
 
 def digest_of_files(paths: Iterable[Path]) -> bytes:
-    """One digest of what files hold, in the order of their paths. `OSError` where one can't be read."""
-    return digest(*(part for path in sorted(paths) for part in (path.name, path.read_bytes())))
+    """One digest of what files hold, in the order of their paths. `OSError` where one can't be read, or is no file."""
+    return digest(*(part for path in sorted(paths) for part in (path.name, read_file(path))))
 
 
 class Store:

@@ -76,7 +76,7 @@ class Network:
         if structure.material in ("steel", None):
             gap: Gap | None = None
             if structure.material is None:
-                gap = Gap(f"the material of structure {structure}", f"structure {structure} steel", structure.span)
+                gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
             joints = [(pole, steel), (steel, footing), (guy, steel)]
             shield = self.plan.line.shield if self.plan.line is not None else None
             if isinstance(shield, Conductor):

@@ -223,7 +223,7 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
 
 def _fault_gap(source: SupplySource) -> Unknown:
     return Unknown.of(
-        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground", source.span
+        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9", source.span
     )
 
 

@@ -1,0 +1,69 @@
+"""`groundlint new`: a plan to begin with."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from groundlint.commands.common import OK, UsageError
+from groundlint.text.files import write_file
+
+if TYPE_CHECKING:
+    from groundlint.commands.common import Subcommands
+
+EPILOG = """\
+The plan has the steps in their order and no fact of the site. What is lacking, `groundlint review --ask FILE`
+lists, each with the line where it goes and a text to paste there. Replace the names: P1, Line1, Feed, SW1,
+Lineman1 stand for yours.
+"""
+
+
+def add(commands: Subcommands) -> None:
+    """The command's arguments."""
+    from groundlint.drafting.choices import ACCESS, METHODS, WORDS
+
+    new = commands.add_parser(
+        "new",
+        help="a plan to begin with",
+        description="Prints a plan to begin with: the order of the steps for a method, without the facts of the site.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    for option, dest, choices, first in (
+        ("--method", "method", METHODS, "single-point"),
+        ("--from", "access", ACCESS, "pole"),
+        ("--words", "words", WORDS, "grounding"),
+    ):
+        listed = "; ".join(f"{name}: {meaning}" for name, meaning in choices.items())
+        new.add_argument(option, dest=dest, choices=choices, default=first, help=f"{listed} (default: {first})")
+    new.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to write it: FILE.tpg, or FILE.md")
+    new.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print or write the plan; the exit status."""
+    from groundlint.drafting.skeleton import NoSuchPlanError, skeleton
+
+    file: Path | None = args.output
+    if file is not None and file.suffix.lower() not in (".tpg", ".md"):
+        raise UsageError(f"{file}: a plan is written to a file that ends in .tpg or .md")
+    if file is not None and file.exists():
+        raise UsageError(f"{file}: there is a file already; nothing was written")
+    try:
+        text = skeleton(
+            args.method, args.access, args.words, markdown=file is not None and file.suffix.lower() == ".md"
+        )
+    except NoSuchPlanError as error:
+        raise UsageError(f"--method {args.method} --from {args.access}: {error}") from None
+    if file is None:
+        sys.stdout.write(text)
+        return OK
+    try:
+        write_file(file, text)
+    except OSError as error:
+        raise UsageError(f"{file}: it can't be written: {error.strerror or error}") from None
+    print(f"{file}: next, `groundlint review --ask {file}` lists what to fill in", file=sys.stderr)
+    return OK
