@@ -8,6 +8,7 @@ advice, and stands in the message.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from json import dumps
 from pathlib import Path
@@ -36,7 +37,11 @@ _CODES = {
 
 def sarif_report(run: Run, root: Path) -> str:
     """The whole run, a line feed at its end. Paths below ``root``, an absolute path, are written relative to it."""
-    return dumps(_Log(run, root).log(), indent=1, ensure_ascii=False) + "\n"
+    return dumps(_Log(run, root).log(), separators=(",", ":"), ensure_ascii=False) + "\n"
+
+
+MOST_RELATED = 12
+"""Related lines of a result; a finding of a plan that is wrong throughout can have as many as the plan has steps."""
 
 
 class _Log:
@@ -45,8 +50,9 @@ class _Log:
         self.root = root
         self.artifacts: list[dict[str, Any]] = []
         self.places: dict[str, dict[str, Any]] = {}
-        self.rules: list[dict[str, Any]] = [_descriptor(rule) for rule in run.rules]
-        self.index = {rule.rule: at for at, rule in enumerate(run.rules)}
+        self.known = {rule.rule: rule for rule in run.rules}
+        self.rules: list[dict[str, Any]] = []
+        self.index: dict[str, int] = {}
 
     def log(self) -> dict[str, Any]:
         for plan in self.run.plans:
@@ -151,7 +157,7 @@ class _Log:
         if finding.related:
             result["relatedLocations"] = [
                 {"id": at, **self._location(line.place), "message": {"text": line.words}}
-                for at, line in enumerate(finding.related)
+                for at, line in enumerate(finding.related[:MOST_RELATED])
             ]
         if finding.repair is not None:
             result["fixes"] = [self._fix(finding.repair)]
@@ -187,11 +193,14 @@ class _Log:
         return {"description": {"text": _sentences(repair.words)}, "artifactChanges": list(changes.values())}
 
     def _rule(self, finding: FindingEntry) -> int:
-        """Where the finding's rule stands in the list; a message that no rule makes is added to it."""
+        """Where the finding's rule stands in the list, which holds those of findings alone: the help of every rule
+        would be ten times a plan's text."""
         at = self.index.get(finding.rule)
         if at is None:
             at = self.index[finding.rule] = len(self.rules)
-            self.rules.append(_plain_descriptor(finding.rule, _CODES.get(finding.kind, finding.kind)))
+            rule = self.known.get(finding.rule)
+            plain = _plain_descriptor(finding.rule, _CODES.get(finding.kind, finding.kind))
+            self.rules.append(plain if rule is None else _descriptor(rule))
         return at
 
     # ---- notifications
@@ -215,13 +224,18 @@ class _Log:
         }
 
 
+_EXAMPLES = re.compile(r"\n+[ ]+(?:passes|nearmiss|fails|unshown|exempts|reworded|lacks)\b")
+"""Where the examples of a rule's text begin, which would be most of a log."""
+
+
 def _descriptor(rule: RuleEntry) -> dict[str, Any]:
     sources = "; ".join(rule.cites)
     changes = "".join(f"\n- {change}" for change in rule.changes)
     text = _sentences(rule.title, rule.because, f"Source: {sources} ({rule.known})", f"Book: {rule.book}")
     markdown = (
         f"**{rule.level}**: {rule.title}.\n\n{_sentences(rule.because)}\n\n- source: {sources} ({rule.known})\n"
-        f"- book: {rule.book}{changes}\n\n```\n{rule.text}\n```\n"
+        f"- book: {rule.book}{changes}\n\n```\n{_EXAMPLES.split(rule.text)[0]}\n```\n\n"
+        f"`groundlint rules {rule.rule}` shows its examples.\n"
     )
     return {
         "id": rule.rule,

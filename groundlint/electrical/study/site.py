@@ -29,6 +29,7 @@ from groundlint.electrical.solver.network import (
     matrix,
 )
 from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Return, Site
+from groundlint.electrical.study.limits import too_large, too_many_states
 from groundlint.electrical.study.line import LineConstants, line_constants
 from groundlint.electrical.study.parts import (
     Between,
@@ -62,15 +63,18 @@ from groundlint.world.records import Joint, RodSet
 
 
 def build_site(timeline: Timeline) -> Site | Unknown:
-    """The circuit of a replayed plan; `Unknown` where it has no line to be part of, or where that is cable in
-    part."""
+    """The circuit of a replayed plan; `Unknown` where it has no line to be part of, where that is cable in part, or
+    where the circuit is larger than is solved."""
     plan = timeline.plan
     if plan.line is None or not plan.line.phases:
         where = plan.line.span if plan.line is not None else plan.start
         return Unknown.of("the line and its phases", "phases A B C", where)
     for cable in plan.of(Cable):  # of cables no table here has the impedances, and a fault anywhere may flow in one
         return Unknown.of(f"the impedances of cable {cable}, which the plan language has no words for", "", cable.span)
-    return _Builder(timeline).build()
+    if (beyond := too_large(plan)) is not None:
+        return beyond
+    site = _Builder(timeline).build()
+    return too_many_states(site, plan) or site
 
 
 def _returning(timeline: Timeline) -> frozenset[Switch]:
