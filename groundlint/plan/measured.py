@@ -26,6 +26,9 @@ class Measurable(NamedTuple):
     unit: str
 
 
+MILE = 1609.344
+"""Metres."""
+
 MEASURABLE: dict[str, Measurable] = {
     "clamp-contact-resistance": Measurable(0.02e-3, 0.5e-3, "resistance", "mohm"),
     "lead-temperature": Measurable(-20.0, 60.0, "temperature", "C"),
@@ -33,7 +36,10 @@ MEASURABLE: dict[str, Measurable] = {
     "wood-pole-resistance": Measurable(300.0, 1e6, "resistance", "ohm"),
     "concrete-structure-resistance": Measurable(5.0, 500.0, "resistance", "ohm"),
     "station-ground-resistance": Measurable(0.1, 5.0, "resistance", "ohm"),
-    "neutral-ground-resistance": Measurable(5.0, 100.0, "resistance", "ohm"),
+    "source-ground-resistance": Measurable(0.1, 1e5, "resistance", "ohm"),
+    "neutral-ground-resistance": Measurable(1.0, 4000.0, "resistance", "ohm"),
+    "neutral-ground-spacing": Measurable(MILE / 8, MILE / 4, "length", "m"),
+    "neutral-beyond-route": Measurable(0.05, 1e5, "resistance", "ohm"),
     "neutral-back-to-source": Measurable(0.01, 5.0, "resistance", "ohm"),
     "guy-anchor-resistance": Measurable(5.0, 1000.0, "resistance", "ohm"),
     "body-resistance": Measurable(500.0, 1000.0, "resistance", "ohm"),
@@ -44,6 +50,8 @@ MEASURABLE: dict[str, Measurable] = {
     "earth-return-resistivity": Measurable(10.0, 1000.0, "resistivity", "ohm m"),
     "vehicle-to-earth-resistance": Measurable(100.0, 1e7, "resistance", "ohm"),
     "leakage-resistance": Measurable(1e5, 1e7, "resistance", "ohm"),
+    "rope-lay-factor": Measurable(1.02, 1.06, "number", "%"),
+    "rod-sharing": Measurable(0.0, 1.0, "number", "%"),
 }
 
 

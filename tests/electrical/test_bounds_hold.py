@@ -223,14 +223,18 @@ def test_the_search_finds_what_trying_every_corner_finds(
 @pytest.mark.parametrize("name", ["single-point-insulator.tpg", "small-neutral.tpg"])
 def test_knowing_more_never_widens(name: str, seeds: Callable[[int, int], range]) -> None:
     text = (EXAMPLES / name).read_text("utf-8")
-    whole = {str(key): extent for key, extent in studied(replayed(text)).extents.by_source.items()}
+    study = studied(replayed(text))
+    whole = {str(key): extent for key, extent in study.extents.by_source.items()}
+    used = study.site.register.used
     lines = text.split("\n")
     first = next(k for k, line in enumerate(lines) if line.startswith("source"))
     for seed in seeds(6, 150):
         rng = random.Random(f"{name} {seed}")
         said = "".join(
-            f"measured {one} {known.low + rng.random() * (known.high - known.low):.9g} {UNITS[known.dimension]}\n"
+            f"measured {one} {times * (low + rng.random() * (high - low)):.9g} {unit}\n"
             for one, known in rng.sample(sorted(MEASURABLE.items()), 3)
+            for low, high in [used[one].bounds if one in used else (known.low, known.high)]
+            for times, unit in [UNITS[known.dimension]]
             if not re.search(rf"measured\s+{one}\b", text)
         )
         more = studied(replayed("\n".join([*lines[:first], said, *lines[first:]])))
@@ -244,4 +248,10 @@ def test_knowing_more_never_widens(name: str, seeds: Callable[[int, int], range]
 WIDER = 0.06
 """What is not followed may add that much to bounds: three times its share, at either end."""
 
-UNITS = {"resistance": "ohm", "temperature": "C", "length": "m", "resistivity": "ohm m"}
+UNITS = {
+    "resistance": (1, "ohm"),
+    "temperature": (1, "C"),
+    "length": (1, "m"),
+    "resistivity": (1, "ohm m"),
+    "number": (100, "%"),
+}

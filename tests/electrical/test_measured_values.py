@@ -25,8 +25,9 @@ def test_a_measured_value_is_taken_in_si() -> None:
 def test_the_bounds_themselves_can_be_measured_in_any_unit() -> None:
     for name, value in MEASURABLE.items():
         for end in (value.low, value.high):
-            unit = "C" if value.dimension == "temperature" else SI_UNIT[value.dimension]
-            assert read(f"measured {name} {end:.12f} {unit}") == ({name: pytest.approx(end)}, [], False)
+            unit = {"temperature": "C", "number": "%"}.get(value.dimension) or SI_UNIT[value.dimension]
+            times = 100 if unit == "%" else 1
+            assert read(f"measured {name} {times * end:.12f} {unit}") == ({name: pytest.approx(end)}, [], False)
     assert read("measured lead-temperature -4 F") == ({"lead-temperature": pytest.approx(-20.0)}, [], False)
 
 

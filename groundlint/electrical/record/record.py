@@ -251,7 +251,7 @@ class _Gathering:
             if name in register.measured:
                 yield Assumed(assumption, register.measured[name])
             elif name in register.used:
-                yield Assumed(assumption)
+                yield Assumed(register.used[name])
 
     # ---- people ----
 

@@ -67,15 +67,23 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "40 C",
         ),
-        Assumption(
+        _measurable(
             "rope-lay-factor",
-            1.02,
-            1.06,
-            "ratio",
-            "",
             "strands of a rope-laid cable are longer than the cable",
             "2 to 6 % over solid; the resistance tables of ASTM B172 and B173 were not found",
             HowKnown.PRACTICE,
+            "104 %",
+        ),
+        Assumption(
+            "lead-heating",
+            0.0,
+            1.0,
+            "ratio",
+            "",
+            "a fault heats a lead: from its resistance before the fault to that with all of the heat of the largest "
+            "current that any source drives, for as long as it lasts",
+            "IEEE 80-2000 Eq 37, without loss of heat; the ends are the start and the end of the fault",
+            HowKnown.DERIVED,
             "",
         ),
         _measurable(
@@ -150,16 +158,26 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "0.02 mohm",
         ),
-        Assumption(
-            "neutral-grounds-per-mile",
-            4.0,
-            8.0,
-            "ratio",
-            "",
+        _measurable(
+            "source-ground-resistance",
+            "what a customer, a generator or a backfeed has as a ground of its own: good, bad or none",
+            "common practice, no source; a plan does not describe it",
+            HowKnown.PRACTICE,
+            "25 ohm",
+        ),
+        _measurable(
+            "neutral-ground-spacing",
             "a multigrounded neutral has at least four grounds a mile",
-            "NESC (C2) rule 096C, four grounds in each mile (from memory); high bound common practice, no source",
+            "NESC (C2) rule 096C, four grounds in each mile (from memory); eight by common practice, no source",
             HowKnown.MEMORY,
-            "",
+            "400 m",
+        ),
+        _measurable(
+            "neutral-beyond-route",
+            "where no source is said to be beyond an end of the route, the neutral may go on there or be at its end",
+            "common practice, no source; nothing beyond a dead end",
+            HowKnown.PRACTICE,
+            "3 ohm",
         ),
         _measurable(
             "conductor-temperature",
@@ -171,7 +189,8 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
         _measurable(
             "neutral-ground-resistance",
             "each ground of a multigrounded neutral beyond the route",
-            "common practice, no source; the rule of 25 ohm for a made electrode is no upper bound",
+            "common practice, no source, 5 to 100 ohm; further where a rod of 8 ft in the stated soil has more or "
+            "less, and to what it has in 10,000 ohm m where none is stated; the rule of 25 ohm is no upper bound",
             HowKnown.PRACTICE,
             "25 ohm",
         ),
@@ -183,18 +202,14 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "0.4 ohm",
         ),
-        Assumption(
+        _measurable(
             "rod-sharing",
-            0.0,
-            1.0,
-            "ratio",
-            "",
             "rods at one structure share the soil: each raises the other by a part of its own resistance, none where "
             "they stand far apart, all of it where they stand in one place; a plan says how far each is from the pole",
             "0.16 for two rods one rod length apart, by the IEEE 142 table of multiplying factors for multiple rods "
             "(seen); the ends are geometry",
             HowKnown.DERIVED,
-            "",
+            "16 %",
         ),
         Assumption(
             "conductor-spacing",

@@ -84,7 +84,7 @@ class Pieces:
     """Elements as they are collected, and the states that follow from them."""
 
     def __init__(self, timeline: Timeline) -> None:
-        self.register = Register(timeline.plan.measured)
+        self.register = Register(timeline.plan.measured, timeline.plan.soil)
         self.elements: list[Element] = []
         self.taken: set[str] = {EARTH}
         self.lacking: dict[str, tuple[Gap, ...]] = {}

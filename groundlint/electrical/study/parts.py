@@ -12,17 +12,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
+import numpy as np
+
 from groundlint.electrical.physics.conductors import Conductor as Wire
 from groundlint.electrical.physics.conductors import find_conductor
+from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
-from groundlint.electrical.physics.protection import CURVES, Device, find_curve
+from groundlint.electrical.physics.protection import CURVES, Device, find_curve, relay_times
 from groundlint.electrical.physics.soil_layers import Rod as SoilRod
 from groundlint.electrical.physics.soil_layers import Soil, rods, uniform
-from groundlint.electrical.physics.sources import Equivalent, from_fault_currents, from_power
+from groundlint.electrical.physics.sources import Equivalent, fault_currents, from_fault_currents, from_power
+from groundlint.electrical.physics.withstand import LEAD_METALS, decrement, final_temperature
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
 from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
 from groundlint.values import Gap, Unknown
 from groundlint.world.records import RodSet
+
+NEUTRAL_ROD: Final = (2.4384, 0.015875)
+"""Length and diameter in m of the rod of 8 ft and 5/8 in that a neutral's grounds are taken to be (common practice)."""
 
 STAND_IN: Final = 1e3
 """Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
@@ -62,13 +69,21 @@ class Register:
     """The assumptions that a calculation has used, with what the plan says was measured in their place."""
 
     measured: Mapping[str, float] = field(default_factory=dict)
+    soil: tuple[float, ...] = ()
     used: dict[str, Assumption] = field(default_factory=dict)
 
     def bounds(self, name: str) -> tuple[float, float]:
         """Low and high value of an assumption; both the measured one where there is one."""
         if name in self.measured:
             return self.measured[name], self.measured[name]
-        assumption = self.used[name] = ASSUMPTIONS[name]
+        assumption = ASSUMPTIONS[name]
+        if name == "neutral-ground-resistance" and self.soil:
+            # rods of a neutral are in line with the soil: one of 8 ft, half of it as a conductor of more than a rod
+            layers = (self.soil[0], self.soil[-1])
+            least, most = (float(rod_resistance(rho, *NEUTRAL_ROD)) for rho in (min(layers), max(layers)))
+            low, high = max(min(5.0, least / 2), assumption.low), min(max(100.0, most), assumption.high)
+            assumption = assumption._replace(low=low, high=high)
+        self.used[name] = assumption
         return assumption.bounds
 
     def resistance(self, name: str) -> Between:
@@ -99,8 +114,9 @@ def length_of(lead: Lead) -> float | Unknown:
     return lead.length
 
 
-def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
-    """Impedance of a lead with its two contacts; the loop it makes with a worker gives its reactance."""
+def lead_between(lead: Lead, frequency: float, register: Register, heat: float = 0.0) -> Between:
+    """Impedance of a lead with its two contacts, before a fault and with its `heat`, A2 s, in it; the loop it makes
+    with a worker gives its reactance."""
     size, length = size_of(lead), length_of(lead)
     if isinstance(size, Unknown):
         return anything(size.gaps[0])
@@ -109,19 +125,23 @@ def lead_between(lead: Lead, frequency: float, register: Register) -> Between:
     contact = register.bounds("clamp-contact-resistance")
     warm = register.bounds("lead-temperature")
     lay = register.bounds("rope-lay-factor")
+    heating = register.bounds("lead-heating")
     apart = register.bounds("lead-loop-distance")
 
-    def cable(which: int, laid: int) -> float:
-        return float(lead_resistance(size.area, length, warm[which], size.metal, lay[laid]))
+    def cable(which: int, laid: int, heated: int = 1) -> float:
+        rise = math.sqrt(heat * heating[heated])
+        hot = float(final_temperature(rise, 1.0, size.area, LEAD_METALS[size.metal], warm[which])[0])
+        return float(lead_resistance(size.area, length, hot, size.metal, lay[laid]))
 
     x = [float(loop_reactance(length, distance, size.diameter / 2, frequency)) for distance in apart]
     resistance = (
         ("clamp-contact-resistance", 2 * (contact[1] - contact[0])),
         ("lead-temperature", cable(1, 1) - cable(0, 1)),
         ("rope-lay-factor", cable(1, 1) - cable(1, 0)),
+        ("lead-heating", cable(1, 1) - cable(1, 1, 0)),
     )
     return Between(
-        complex(cable(0, 0) + 2 * contact[0], x[0]),
+        complex(cable(0, 0, 0) + 2 * contact[0], x[0]),
         complex(cable(1, 1) + 2 * contact[1], x[1]),
         resistance,
         (("lead-loop-distance", x[1] - x[0]),),
@@ -150,6 +170,8 @@ def rod_resistance_of(rod: Rod, found: RodSet | None, soil: Soil | Unknown) -> f
     if found is None or found.depth is None:
         where = f" at {found.structure}" if found is not None and found.structure is not None else ""
         return Unknown.of(f"the depth of rod {rod}", f"set {rod}{where}, 16 ft from the pole, 6 ft deep", rod.span)
+    if soil.depth is None:
+        return float(rod_resistance(soil.upper, found.depth, rod.diameter))
     group = rods((SoilRod(0.0, 0.0, found.depth, rod.diameter),), soil)
     return group if isinstance(group, Unknown) else group.resistance
 
@@ -279,3 +301,28 @@ def _device(source: SupplySource, frequency: float | Unknown) -> Device | None:
     if isinstance(curve, Unknown) or breaker is None or not (source.pickup > 0 and source.dial > 0):
         return None
     return Device(source.pickup, breaker, curve, source.dial)
+
+
+def heat_of(plan: Plan, frequency: float) -> float:
+    """The most I2t in A2 s, with the offset, that any source drives through a lead in the time in which it clears: by
+    currents from twice a relay's pickup up to the largest bolted fault. Below that the leads carry little, and what
+    nothing clears is held against what they carry for good."""
+    most = 0.0
+    for source in plan.of(SupplySource):
+        assert isinstance(source, SupplySource)
+        guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
+        if isinstance(guard, Unknown) or guard.never or isinstance(equivalent, Unknown):
+            continue
+        bolted = fault_currents(equivalent)
+        if isinstance(bolted, Unknown):
+            continue
+        amps = np.array([max(one for one in bolted if not isinstance(one, Unknown))])
+        times = np.full(1, guard.fixed or 0.0)
+        device = guard.device
+        if device is not None and device.curve is not None and device.dial is not None:
+            amps = np.geomspace(min(2 * device.pickup, float(amps[0])), float(amps[0]), 32)
+            relayed = relay_times(device.curve, device.dial, amps / device.pickup)[0] + device.breaker_time
+            times = np.maximum(np.where(np.isfinite(relayed), relayed, 0.0), times[0])
+        offset = decrement(np.maximum(times, 1e-9), equivalent.x_over_r, frequency)
+        most = max(most, float(((amps * offset) ** 2 * times).max()))
+    return most

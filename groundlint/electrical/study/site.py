@@ -13,7 +13,6 @@ from collections.abc import Hashable
 
 import numpy as np
 
-from groundlint.electrical.physics.constants import MILE
 from groundlint.electrical.physics.sources import Equivalent
 from groundlint.electrical.solver.ladder import ladder_infinite
 from groundlint.electrical.solver.network import (
@@ -36,6 +35,7 @@ from groundlint.electrical.study.parts import (
     anything,
     equivalent_of,
     frequency_of,
+    heat_of,
     lead_between,
     pole_between,
     rod_resistance_of,
@@ -125,6 +125,7 @@ class _Builder(Pieces):
             self.hole(*frequency.gaps)
             frequency = 60.0
         self.frequency = frequency
+        self.heat = heat_of(self.plan, frequency)
         self.missing: dict[Thing, tuple[Gap, ...]] = {}
         self.returns: list[Return] = []
         self.ports: dict[SupplySource, tuple[tuple[str, str], ...]] = {}
@@ -272,7 +273,7 @@ class _Builder(Pieces):
         if joint.gap is not None:
             return self.impedance(base, one, other, anything(joint.gap), spell)
         if lead is not None:
-            return self.impedance(base, one, other, lead_between(lead, self.frequency, self.register), spell)
+            return self.impedance(base, one, other, lead_between(lead, self.frequency, self.register, self.heat), spell)
         if sort == "bond":
             z = self.register.resistance("unnamed-bond-resistance")
             return self.impedance(base, one, other, z, spell)
@@ -318,6 +319,8 @@ class _Builder(Pieces):
                 z = anything(ground.gap)
                 self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, ground.last))
         for guy in [point for point in self.nodes if point.sort == "guy"]:
+            if guy.structure is None or not guy.structure.guyed:  # an anchor that nobody states earths nothing
+                continue
             z = self.register.resistance("guy-anchor-resistance")
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
 
@@ -352,25 +355,33 @@ class _Builder(Pieces):
             z = anything(gap)
         else:
             z = self._beyond(constants.neutral)
+        sources = [source for source in self.plan.of(SupplySource) if isinstance(source, SupplySource)]
         for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
-            self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, z)
+            here = z
+            if z.gap is None and not any(source.beyond and source.at is structure for source in sources):
+                # nothing says that it goes on there
+                low, high = self.register.bounds("neutral-beyond-route")
+                unknown = (("neutral-beyond-route", high - low),)
+                least = complex(min(low, z.low.real), 0.0) if low < high else complex(low)
+                here = Between(least, complex(high, 0.0 if low == high else z.high.imag), unknown, z.reactance)
+            self.impedance(f"neutral beyond {structure}", self.at(PointRef(side, structure, neutral)), EARTH, here)
 
     def _beyond(self, series: Between) -> Between:
         """The ladder of a neutral beyond the route, within all that its spans and grounds may be."""
         grounds = self.register.bounds("neutral-ground-resistance")
-        a_mile = self.register.bounds("neutral-grounds-per-mile")
+        spacing = self.register.bounds("neutral-ground-spacing")
 
-        def ladder(r: float, x: float, ground: float, count: float) -> complex:
-            found = ladder_infinite(complex(r, x) * MILE / count, ground)
+        def ladder(r: float, x: float, ground: float, apart: float) -> complex:
+            found = ladder_infinite(complex(r, x) * apart, ground)
             assert not isinstance(found, NotSolvable), found.reason  # the whole register is passive
             return found
 
-        ranges = ((series.low.real, series.high.real), (series.low.imag, series.high.imag), grounds, a_mile)
+        ranges = ((series.low.real, series.high.real), (series.low.imag, series.high.imag), grounds, spacing)
         every = [ladder(*values) for values in itertools.product(*((a, (a + b) / 2, b) for a, b in ranges))]
         names = ("conductor-temperature", "earth-return-resistivity", "neutral-ground-resistance")
         middles = [(a + b) / 2 for a, b in ranges]
         shares = []
-        for k, name in enumerate((*names, "neutral-grounds-per-mile")):
+        for k, name in enumerate((*names, "neutral-ground-spacing")):
             ends = [ladder(*(end if n == k else value for n, value in enumerate(middles))) for end in ranges[k]]
             shares.append((name, abs(ends[1] - ends[0])))
         return Between(
@@ -418,7 +429,9 @@ class _Builder(Pieces):
         if entry is None:
             return EARTH
         neutral = self.others["station", source] = self.fresh(f"{source} station")
-        station = self.register.resistance("station-ground-resistance")
+        # a utility's station has a grid; what anybody else has is not known
+        grid = "station-ground-resistance" if source.sort in ("utility", "tie") else "source-ground-resistance"
+        station = self.register.resistance(grid)
         back = self.register.resistance("neutral-back-to-source")
         self.impedance(f"{source} station ground", neutral, EARTH, station)
         self.impedance(f"{source} neutral back", neutral, self.at(entry), back)

@@ -176,7 +176,9 @@ class _Gathering:
         from groundlint.electrical.study.assumptions import ASSUMPTIONS
 
         plan = self.trace.plan
-        for name, row in ASSUMPTIONS.items():
+        study = self.trace.study
+        used = {} if isinstance(study, Unknown) else study.site.register.used
+        for name, row in {**ASSUMPTIONS, **used}.items():
             if row.gap.fact in self.named:
                 source = row.source if row.how.value in row.source else f"{row.source} ({row.how.value})"
                 low, high = (f"{_in_unit(value, row.unit)} {row.unit}".strip() for value in row.bounds)
@@ -187,7 +189,7 @@ class _Gathering:
             yield Assumed(f"{name.replace('-', ' ')} (measured)", told, told, "as the plan states", "the plan")
 
 
-_FACTORS = {"mohm": 1e3}
+_FACTORS = {"mohm": 1e3, "%": 1e2}
 
 
 def _in_unit(value: float, unit: str) -> str:
