@@ -39,7 +39,7 @@ MEASURABLE: dict[str, Measurable] = {
     "source-ground-resistance": Measurable(0.1, 1e5, "resistance", "ohm"),
     "neutral-ground-resistance": Measurable(1.0, 4000.0, "resistance", "ohm"),
     "neutral-ground-spacing": Measurable(MILE / 8, MILE / 4, "length", "m"),
-    "neutral-beyond-route": Measurable(0.05, 1e5, "resistance", "ohm"),
+    "neutral-beyond-route": Measurable(1.0, 1e5, "resistance", "ohm"),
     "neutral-back-to-source": Measurable(0.01, 5.0, "resistance", "ohm"),
     "guy-anchor-resistance": Measurable(5.0, 1000.0, "resistance", "ohm"),
     "body-resistance": Measurable(500.0, 1000.0, "resistance", "ohm"),
