@@ -119,6 +119,7 @@ NOT_IN_A_SOUND_PLAN = {
     "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
     "tested-dead-in-reach": "no example goes without grounds",
     "live-finding-settled": "no test of the examples finds a conductor live",
+    "live-side-kept-away": "no open point of the examples hangs beside the work",
     "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
     "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
     "briefed-again-after-a-pause": "no example pauses",

@@ -58,6 +58,7 @@ LEFT_OUT = {
 
 NOT_ASKED = {
     "live-finding-settled": "no test finds anything live",
+    "live-side-kept-away": "no open point hangs beside the work",
     "cable-terminal-ungrounded": "the line has no cable",
     "holder-transfers": "nobody hands a clearance over",
     "new-conductor-grounded": "nothing is pulled in",

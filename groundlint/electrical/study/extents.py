@@ -54,7 +54,7 @@ TURNS: Final = 5
 SLACK: Final = 1e-5
 """Share of a magnitude by which bounds are widened for rounding."""
 
-SAME: Final = 1e-6
+SAME: Final = 1e-3
 """Share of a magnitude within which two are the same, so that rounding does not say which of two phases is named."""
 
 FURTHER: Final = 0.01

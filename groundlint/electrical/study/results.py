@@ -17,7 +17,7 @@ from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
-from groundlint.electrical.study.extents import Extent
+from groundlint.electrical.study.extents import SAME, Extent
 from groundlint.electrical.study.parts import (
     equivalent_of,
     frequency_of,
@@ -192,7 +192,8 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
 
 
 def _rank(*values: Measure | Unknown) -> tuple[float, ...]:
-    return tuple(-1.0 if isinstance(value, Unknown) else ends(value)[0] for value in values)
+    """What to compare the worst by, to four digits, so that of steps that are alike the first is named."""
+    return tuple(-1.0 if isinstance(value, Unknown) else float(f"{ends(value)[0]:.4g}") for value in values)
 
 
 def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDuty | None:
@@ -414,7 +415,8 @@ def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Ex
     if isinstance(times, Unknown):
         way = study.ways(source)[extent.way].way
         return Exposure(person, source, at, pair, way, voltage, times, lambda _: times)
-    worst = int(_over_limit(study, source, extent.ends, times, "dalziel-50kg")[0][1].argmax())
+    over = _over_limit(study, source, extent.ends, times, "dalziel-50kg")[0][1]
+    worst = extent.way if over[extent.way] >= (1 - SAME) * over.max() else int(over.argmax())
 
     def needed(criterion: str) -> Measure | Unknown:
         share, open_ended = _over_limit(study, source, extent.ends, times, criterion)
