@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from math import inf
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
@@ -49,6 +50,7 @@ class Reviewer:
         self.slugs = frozenset(rule.slug for book in books for rule in book.rules)
         self.waivable = frozenset(slug for book in books for slug in book.waivable)
         self.barred = {slug: change for book in books for slug, change in book.unwaivable.items()}
+        self.longest = min((book.longest_waiver for book in books), default=inf)
 
     def review(
         self,
@@ -72,7 +74,7 @@ class Reviewer:
             from_diagnostic(d, Kind.UNREAD if d.unread else None)
             for d in (*problems, *result.diagnostics, *timeline.problems)
         ]
-        waivers = Waivers(plan, self.slugs, self.barred, self.as_of)
+        waivers = Waivers(plan, self.slugs, self.barred, self.as_of, self.longest)
         outcomes: list[Outcome] = []
         for program, under in zip(self.programs, self.under, strict=True):
             for outcome in program.review(trace):

@@ -9,6 +9,7 @@ from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, Neighbour, PointRef, Rod, Structure, SupplySource, Switch, Vehicle
 from groundlint.values import TRUE, UNKNOWN, Gap, Unknown
+from groundlint.world.logs import READING
 from groundlint.world.network import plain
 
 # ---- what a point is ----
@@ -208,6 +209,18 @@ def joined_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Ans
 )
 def joined_here_to(case: PlanTrace, at: int, point: PointRef, other: PointRef) -> Answer:
     return is_joined(case, at, point, other, local=True)
+
+
+@fact("joined-by-leads-to", "bar", "bar", meaning="leads at one structure join it to that bar, be the pole as it may")
+def joined_by_leads(case: PlanTrace, at: int, bar: Bar, other: Bar) -> Answer:
+    READING.only(at)
+    graphs = case.timeline.world.network.graphs
+    ends = PointRef("bar", None, bar), PointRef("bar", None, other)
+    if graphs.joined_besides(at, *ends, ("bar", bar)):
+        return True
+    if not graphs.joined_besides(at, *ends, ("bar", bar), possibly=True):
+        return False
+    return Unknown.of(f"whether leads join {bar} to {other}", "", bar.span)
 
 
 @fact(

@@ -1,12 +1,14 @@
 """Waivers of a plan: which verdicts they cover, and what is wrong with them.
 
 A waiver counts only if it gives a reason, the role that approves, and an end date not before the plan's own date. One
-that lacks any of these, is of a rule that a book bars from waivers, has ended, or waives nothing covers nothing, and
-is a finding itself. Where the day of the review is given, an end before it has passed too, whenever the plan was dated.
+that lacks any of these, is of a rule that a book bars from waivers, stands longer than a book lets it, has ended, or
+waives nothing covers nothing, and is a finding itself. Where the day of the review is given, an end before it has
+passed too, whenever the plan was dated.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from datetime import date
 
@@ -21,12 +23,18 @@ class Waivers:
     """The waivers of one plan, with a count of what each covers."""
 
     def __init__(
-        self, plan: Plan, slugs: frozenset[str], barred: Mapping[str, Change] | None = None, as_of: date | None = None
+        self,
+        plan: Plan,
+        slugs: frozenset[str],
+        barred: Mapping[str, Change] | None = None,
+        as_of: date | None = None,
+        longest: float = math.inf,
     ) -> None:
         """``slugs`` are the rules of the books under review, ``barred`` those that no plan may waive, ``as_of`` the day
-        that waivers are held against beside the plan's own date."""
+        that waivers are held against beside the plan's own date, ``longest`` the days for which one may stand."""
         self.plan = plan
         self.as_of = as_of
+        self.longest = longest
         self.slugs = slugs
         self.barred = barred or {}
         self.problems = {id(w): problem for w in plan.waivers if (problem := self._problem(w)) is not None}
@@ -75,6 +83,13 @@ class Waivers:
                     f"the waiver of {waiver.rule} ended on {waiver.until}, and {whose} {day}",
                     "take it out, or have it renewed",
                 )
+        if waiver.until is not None and (waiver.until - self.plan.dated).days > self.longest:
+            return (
+                "waiver-too-long",
+                f"the waiver of {waiver.rule} stands until {waiver.until}, more than {self.longest:.0f} days from the "
+                f"plan's date; it waives nothing",
+                f"end it within {self.longest:.0f} days, and have it renewed then",
+            )
         return None
 
     def covering(self, verdict: Verdict) -> Waiver | None:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import pickle
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 from typing import NamedTuple, TypeAlias
 
 from groundlint.facts.catalogue import Kind
 from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Term, Word
 from groundlint.text import Severity
+
+DAY = 86_400.0
 
 
 class Later(NamedTuple):
@@ -205,6 +208,13 @@ class Rulebook:
     def rule(self, slug: str) -> Rule | None:
         """The rule of that name."""
         return next((rule for rule in self.rules if rule.slug == slug), None)
+
+    @property
+    def longest_waiver(self) -> float:
+        """Days for which a waiver may stand from the plan's date, by the setting ``waiver-longest``; infinity where the
+        book has none."""
+        setting = self.settings.get("waiver-longest")
+        return setting.value.si / DAY if setting is not None and isinstance(setting.value, Quantity) else inf
 
     def shelf(self) -> Shelf:
         """Examples and base plans."""

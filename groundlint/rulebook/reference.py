@@ -131,7 +131,8 @@ _BOOK_CLAUSES = (
     (
         "setting",
         '`setting rod-stand-off 15 ft known common practice because "..."`; '
-        "a word wants its choices, `setting way a one of a b known ...`",
+        "a word wants its choices, `setting way a one of a b known ...`; an area may be a wire size, `2/0 AWG`; "
+        "`waiver-longest 366 days` is how long a waiver may stand from the plan's date",
     ),
     ("adopt", "another book: its rules, settings and conditions"),
     ("take", "`take SLUG, SLUG from BOOK`: single rules of another book, with the settings and conditions they need"),

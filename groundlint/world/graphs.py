@@ -158,15 +158,20 @@ class Graphs:
             return TRUE
         return UNKNOWN if self._may_join(at, one, other, local) else FALSE
 
-    def joined_besides(self, at: int, one: Node, other: Node, key: Key) -> bool:
-        """Whether two nodes surely hang together at one place, were the joint of a key not there."""
+    def joined_besides(self, at: int, one: Node, other: Node, key: Key, possibly: bool = False) -> bool:
+        """Whether two nodes surely (or ``possibly``) hang together at one place, were the joint of a key not there."""
         seen, edge = {one}, [one]
         while edge:
             node = edge.pop()
             if node == other:
                 return True
             for spell in self._spells_at.get(node, ()):
-                if spell.other is None or spell.gap is not None or not spell.local or spell.key == key:
+                if (
+                    spell.other is None
+                    or not spell.local
+                    or spell.key == key
+                    or (spell.gap is not None and not possibly)
+                ):
                     continue
                 near = spell.other if spell.one == node else spell.one
                 if spell.lasts(at) and near not in seen:

@@ -99,6 +99,44 @@ def test_a_waiver_of_a_rule_that_a_book_bars_covers_nothing_and_is_a_finding(tmp
     assert review.waived == ()
 
 
+def own_book(folder: Path, *clauses: str) -> Reviewer:
+    home = folder / "own"
+    home.mkdir()
+    head = ("book own", '  title "t"', '  scope "s"', '  edition "e"', "  adopt practice", "  adopt us-29cfr1910-269")
+    (home / "book.book").write_text("\n".join((*head, *clauses)) + "\n")
+    book, problems = load_rulebook("own", [folder])
+    assert book is not None
+    assert not problems
+    return Reviewer([book])
+
+
+@pytest.mark.parametrize(("until", "code"), [("2026-06-01", None), ("2026-06-02", "waiver-too-long")])
+def test_a_waiver_stands_no_longer_than_a_book_lets_it(tmp_path: Path, until: str, code: str | None) -> None:
+    strict = own_book(tmp_path, '  set waiver-longest 91 days because "a season"')
+    review = reviewed(strict, f'waive rod-distance because "rock" by "supervisor" until {until}')
+    assert slugs(review, Kind.WAIVER) == ([code] if code else [])
+    assert ("rod-distance" in slugs(review, Kind.BROKEN)) == bool(code)
+
+
+def test_the_shipped_books_let_a_waiver_stand_for_a_year(reviewer: Reviewer) -> None:
+    review = reviewed(reviewer, 'waive rod-distance because "rock" by "supervisor" until 2036-12-31')
+    assert slugs(review, Kind.WAIVER) == ["waiver-too-long"]
+    (found,) = (one.message for one in review.findings if one.kind is Kind.WAIVER)
+    assert found == (
+        "the waiver of rod-distance stands until 2036-12-31, more than 366 days from the plan's date; it waives nothing"
+    )
+
+
+def test_a_setting_of_area_is_a_wire_size_and_stands_in_message_and_advice(tmp_path: Path) -> None:
+    strict = own_book(tmp_path, '  set lead-minimum 4/0 AWG because "our faults"')
+    lead = "lead G1 2/0 copper 10 ft\nbar K1"
+    step = "  2. mount K1 at 211 below the feet\n  3. attach G1 to K1\n"
+    review = strict.review(Source("plan.tpg", PLAN.format(waiver=lead) + step))
+    (found,) = (one for one in review.findings if one.slug == "lead-minimum-size")
+    assert found.message.endswith("less than 4/0 AWG copper")
+    assert found.mend == "use a lead of 4/0 AWG copper or larger"
+
+
 def test_a_waiver_holds_to_the_end_of_its_last_day(reviewer: Reviewer) -> None:
     review = reviewed(reviewer, 'waive rod-distance because "rock" by "supervisor" until 2026-03-02')
     assert [f.slug for f in review.waived] == ["rod-distance"]

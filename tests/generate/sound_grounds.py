@@ -269,7 +269,10 @@ def put_on(site: Site, form: Shape, names: Names) -> list[Row]:
     attaches: list[Row] = []
     cleaned: list[str] = []
     for lead, (one, other) in zip(leads, pairs, strict=True):
-        fresh = [name for name in (one, other) if name != "start" and name not in cleaned]
+        bright = [
+            "steel" if name == "start" else name for name in (one, other) if begin.endswith("steel") or name != "start"
+        ]
+        fresh = [name for name in bright if name not in cleaned]
         if form.cleans == "each" and fresh:
             attaches.append(step("clean", "clean {at} {points}", at=at, points=" ".join(fresh)))
         cleaned += fresh

@@ -424,7 +424,7 @@ class _Builder:
             self.held = True
         if form.kind == "full" and rng.random() < 0.25:
             rows.append(step("certify", "certify {what} at {at}", what="grounds", at=at))
-        if rng.random() < 0.08 and form.kind != "none":
+        if rng.random() < 0.08 and form.kind != "none" and not this.live:  # nothing is pulled past a bare live part
             rows.append(step("string", "string {at} {phase}", at=at, phase=form.order[0]))
         climbers = [name for name, role in this.people if role in (say.lineman, "apprentice")]
         climbers = climbers[: rng.randint(1, 2)] or [this.people[0][0]]

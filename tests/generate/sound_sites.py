@@ -345,8 +345,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
     if already:
         visible = rng.random() < 0.6
         site.closing.append(step("untag", "untag {names}", names=name))
-        if not visible:
-            site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
+        site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
         gap = " visible gap" if visible else ""
         return [
             row(
@@ -486,9 +485,9 @@ def surroundings(site: Site) -> list[Row]:
 
 
 def crew(site: Site) -> list[Row]:
-    """One to five people; the one in charge holds the clearance."""
+    """Two to five people; the one in charge holds the clearance."""
     rng = site.rng
-    count = rng.randint(1, 5)
+    count = rng.randint(2, 5)
     lineman = site.say.lineman
     pool = [
         ("L1", lineman),
