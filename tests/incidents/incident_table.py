@@ -152,6 +152,7 @@ INCIDENTS = (
         "the unit is tested",
         ("every-conductor-tested", "visible-gap-or-verified", "every-source-open"),
         {
+            "found-open-verified": "another's tag on the handle is all there is, as visible-gap-or-verified says",
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "what a source left closed puts on it, in volts, as every-source-open says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",

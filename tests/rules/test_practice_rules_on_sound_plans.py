@@ -42,6 +42,7 @@ NOT_IN_THE_PLANS = {
     "replanned-means-rebriefed": "the job stays as it was briefed",
     "rod-pulled-last": "no rod is pulled",
     "second-crew-coordinated": "one crew does the work",
+    "steel-cleaned": "leads go to steel by a bar",
     "stop-after-shock": "nobody has a shock",
     "switch-operator-protected": "nobody holds a handle",
     "work-on-a-protected-line": "whoever works has a phase in reach",
