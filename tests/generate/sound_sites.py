@@ -358,7 +358,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
                 other=other,
                 position=" open",
                 tagged=rng.choice(
-                    (" tagged locked", " tagged, locked", " tagged no place for a lock out of public reach")
+                    (" tagged locked", " tagged, locked", " tagged manual no place for a lock out of public reach")
                 ),
                 gap=gap,
             )
@@ -392,6 +392,8 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         step("close", "close {names}{who}", names=name, who=who),
     ]
     control = rng.choice(("", "", " manual", " remote"))
+    if locked == "no place":
+        control = " manual"
     return [
         row(
             THING,
