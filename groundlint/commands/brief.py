@@ -50,6 +50,14 @@ def add(commands: Subcommands) -> None:
         metavar="N",
         help="with --drawing: as things stand after step N, numbered as on the page (8, or 8.3 in a routine)",
     )
+    brief.add_argument(
+        "--for",
+        dest="reader",
+        choices=("all", "crew", "engineer"),
+        default="all",
+        help="crew: what is taken along (job, drawing, step sheet, ground register); engineer: findings, exposure and "
+        "the calculation record (default: all)",
+    )
     day_option(brief)
     book_options(brief)
     brief.add_argument("--gate", choices=GATES, help="lowest level that fails (default: warning)")
@@ -97,7 +105,7 @@ def run(args: argparse.Namespace) -> int:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
         _write(args.drawing, drawing)
     if args.output is not None:
-        _write(args.output, brief_html(review, version(), electrical, gate))
+        _write(args.output, brief_html(review, version(), electrical, gate, args.reader))
     return review.status(gate)
 
 

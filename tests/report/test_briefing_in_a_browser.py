@@ -147,6 +147,20 @@ def test_it_prints_on_both_papers_with_nothing_cut_off(chromium: Any, folder: Pa
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("name", ["customer-generation.tpg", "small-neutral.tpg"])
+def test_a_crew_takes_two_to_four_sheets_along(chromium: Any, tmp_path: Path, name: str) -> None:
+    """The largest of the examples, and a small one."""
+    review = example(name)
+    path = tmp_path / "crew.html"
+    path.write_text(brief_html(review, "0.1.0", made_up(review.plan), reader="crew"), encoding="utf-8")
+    page, seen = opened(chromium, path)
+    for paper in PAPER:
+        assert 2 <= len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper, print_background=True))) <= 4, paper
+    assert seen == []
+    page.close()
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "scheme", "wide"),
     [

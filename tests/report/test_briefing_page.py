@@ -91,6 +91,24 @@ def test_the_page_of_every_example_is_whole_small_and_still(path: Path) -> None:
         assert heading in seen.text
 
 
+def parts_of(name: str, reader: str) -> set[str]:
+    review = example(name)
+    page = brief_html(review, "0.1.0", made_up(review.plan), reader=reader)
+    links = set(re.findall(r'href="#([a-z]+)"', page))
+    parts = set(re.findall(r'<section id="([a-z]+)"', page))
+    assert links == parts
+    return parts
+
+
+def test_each_reader_gets_what_they_need() -> None:
+    every = {"job", "drawing", "stages", "exposure", "sheet", "register", "findings", "record", "cautions"}
+    assert parts_of("deliberate-slips.tpg", "all") == every
+    crew = {"job", "drawing", "sheet", "register", "cautions"}
+    assert parts_of("standard-procedure.tpg", "crew") == crew
+    assert parts_of("deliberate-slips.tpg", "crew") == crew | {"findings"}  # no crew goes up without a word of them
+    assert parts_of("small-neutral.tpg", "engineer") == every - {"job", "stages", "sheet"}
+
+
 def test_any_text_of_a_plan_stands_as_text() -> None:
     review = review_of(hostile_plan())
     assert review.plan.unread

@@ -16,16 +16,21 @@ if TYPE_CHECKING:
 
 
 def brief_html(
-    review: Review, version: str, electrical: Electrical = NOT_COMPUTED, gate: Severity = Severity.WARNING
+    review: Review,
+    version: str,
+    electrical: Electrical = NOT_COMPUTED,
+    gate: Severity = Severity.WARNING,
+    reader: str = "all",
 ) -> str:
     """The briefing page of a reviewed plan; the same text for the same plan. What is at the ``gate`` or above fails.
 
-    ``electrical`` is what was computed: `computed.electrical_of` gathers it from the review's trace.
+    ``reader`` is whom it is for: a ``crew``, which takes it up the truck, an ``engineer``, or ``all``. ``electrical``
+    is what was computed: `computed.electrical_of` gathers it from the review's trace.
     """
     from groundlint.report.brief.html import render
     from groundlint.report.brief.page import Brief
 
-    return render(Brief(review, electrical, gate).page(version))
+    return render(Brief(review, electrical, gate).page(version), reader)
 
 
 def drawing_svg(review: Review, step: str | None = None, electrical: Electrical = NOT_COMPUTED) -> str:

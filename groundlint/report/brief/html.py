@@ -18,16 +18,42 @@ MOST_LISTED = 40
 """Leads that are listed by name after each step; of more at once, each step gives the count alone."""
 
 
-def render(page: Page) -> str:
-    """The page, whole; the same text for the same page."""
+PARTS = {
+    "job": "The job",
+    "drawing": "Drawing",
+    "stages": "Stages",
+    "sheet": "Step sheet",
+    "register": "Ground register",
+    "cautions": "Cautions",
+    "findings": "Findings and waivers",
+    "exposure": "Exposure",
+    "record": "Calculation record",
+}
+"""The parts of the page in their order: what a crew takes along, then what the review says and what was computed."""
+
+FOR = {
+    "all": tuple(PARTS),
+    "crew": ("job", "drawing", "sheet", "register", "cautions"),
+    "engineer": ("drawing", "register", "findings", "exposure", "record", "cautions"),
+}
+"""Whom a page can be for, and the parts that they get. A crew gets the findings as well where there are any."""
+
+
+def render(page: Page, reader: str = "all") -> str:
+    """The page for one of those in `FOR`; the same text for the same page."""
     from markupsafe import Markup
 
+    noted = "findings" if page.findings or page.waived or page.asks else ""
+    shown = [name for name in PARTS if name in (*FOR[reader], noted)]
     known = any(told(mark.volts) for mark in page.chart.marks)
     return (
         environment("groundlint.report.brief")
         .get_template("brief.html")
         .render(
             page=page,
+            reader=reader,
+            shown=shown,
+            parts=[(name, PARTS[name]) for name in shown],
             long_stage=LONG_STAGE,
             most_listed=MOST_LISTED,
             page_style=Markup((files("groundlint.report.brief") / "templates/brief.css").read_text(encoding="utf-8")),
