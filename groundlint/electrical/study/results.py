@@ -13,6 +13,7 @@ import numpy as np
 from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.earth import distance_for_step, surface_layer_factor, tolerable_step
+from groundlint.electrical.physics.f855 import TABLE_1
 from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import fault_currents
@@ -319,8 +320,18 @@ def _loading(
     if isinstance(found, Unknown):
         return _Loading(found, basis, found, current.way)
     share, rated, gaps = found
+    by_clamps = np.zeros(share.shape[1], dtype=bool)
+    if lead.clamps_grade is not None:  # the lowest part rules, ASTM F855 1.6 note 1
+        clamps = _of_clamps(study, lead, source, current, times, gang)
+        if isinstance(clamps, Unknown):
+            return _Loading(clamps, basis, clamps, current.way)
+        by_clamps = clamps[0][1] > share[1]
+        share, rated = np.maximum(share, clamps[0]), np.where(by_clamps, clamps[1], rated)
+        gaps = (*gaps, *clamps[2])
     way = int(share[1].argmax())
     basis = rating_of(lead, float(times[1, way]), ratio, gang)[1]
+    if by_clamps[way]:
+        basis = f"its clamps, grade {lead.clamps_grade}, {TABLE_1.source}"
     moving = study.moving(source, at) if times[0, way] != times[1, way] else ()
     loading = study.bounds(share.max(axis=1), at, current, *moving)
     if gaps and isinstance(loading, Bounds):
@@ -364,6 +375,16 @@ def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | U
     return worst_of(found) if found else None
 
 
+def _of_clamps(
+    study: Study, lead: Lead, source: SupplySource, current: Extent, times: FloatArray, gang: int
+) -> tuple[FloatArray, FloatArray, tuple[Gap, ...]] | Unknown:
+    """What `_share` says of a lead's clamps by themselves."""
+    ratio = study.site.sources[source].x_over_r
+    plain = not (lead.clamps_grade or "").upper().endswith("H")
+    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
+    return _share(effective, times, lambda time: clamp_rating(lead, time, ratio, gang))
+
+
 def _clamp_share(study: Study, lead: Lead, source: SupplySource, at: int) -> Measure | Unknown:
     """Loading of a lead's clamps at a step."""
     current, times = study.lead_currents(lead, source, at), study.times(source, at)
@@ -372,10 +393,7 @@ def _clamp_share(study: Study, lead: Lead, source: SupplySource, at: int) -> Mea
             return value
     assert isinstance(current, Extent)
     assert not isinstance(times, Unknown)
-    ratio, gang = study.site.sources[source].x_over_r, len(study.gangs(lead, at)) or 1
-    plain = not (lead.clamps_grade or "").upper().endswith("H")
-    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
-    found = _share(effective, times, lambda time: clamp_rating(lead, time, ratio, gang))
+    found = _of_clamps(study, lead, source, current, times, len(study.gangs(lead, at)) or 1)
     if isinstance(found, Unknown):
         return found
     share, _, gaps = found
