@@ -21,6 +21,7 @@ from groundlint.electrical.physics.earth import (
     surface_share,
     tolerable_step,
     tolerable_touch,
+    touch_share,
     two_rods_resistance,
 )
 from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
@@ -61,6 +62,15 @@ def test_share_of_potential_beyond_a_rod() -> None:
 def test_surface_potential(feet: float, share: float) -> None:
     """Derived: 10 ft by 5/8 in."""
     assert float(surface_share(feet * FOOT, TEN, FIVE_EIGHTHS)) == pytest.approx(share, abs=0.0006)
+
+
+@pytest.mark.parametrize(
+    ("feet", "share"), [(5, 0.75), (10, 0.68), (20, 0.61), (50, 0.53), (100, 0.48)], ids=lambda value: f"{value}"
+)
+def test_step_voltages_at_a_rod(feet: float, share: float) -> None:
+    """MIL-HDBK-419A vol. 1 Table 2-7 (seen): a pace of 3 ft from a rod of 1 in, over the rod's potential."""
+    length, diameter, pace = feet * FOOT, INCH, 3 * FOOT
+    assert float(touch_share(pace, length, diameter)) == pytest.approx(share, abs=0.01)
 
 
 def test_rods_one_length_apart() -> None:
