@@ -319,9 +319,12 @@ class _Builder(Pieces):
                 z = anything(ground.gap)
                 self.impedance(f"{node.structure} pole ground", self.at(node), EARTH, z, (ground.first, ground.last))
         for guy in [point for point in self.nodes if point.sort == "guy"]:
-            if guy.structure is None or not guy.structure.guyed:  # an anchor that nobody states earths nothing
-                continue
+            if guy.structure is not None and guy.structure.material == "steel":
+                continue  # guys on steel are part of what its footing is to earth
             z = self.register.resistance("guy-anchor-resistance")
+            if guy.structure is None or not guy.structure.guyed:  # it may have an anchor, and may have none
+                none = self.register.bounds("leakage-resistance")[1]
+                z = Between(z.low, complex(none), (("guy-anchor-resistance", none),))
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
 
     def _place(self, rod: Rod) -> RodSet | None:
