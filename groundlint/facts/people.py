@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import NamedTuple
 
 from groundlint.facts.answers import Answer, all_of, any_of, by_change, settled
-from groundlint.facts.catalogue import fact
+from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
@@ -206,6 +207,30 @@ def zone_joined(case: PlanTrace, at: int, person: Person) -> Answer:
 )
 def zone_joined_here(case: PlanTrace, at: int, person: Person) -> Answer:
     return _zone_joined(case, at, person, local=True)
+
+
+def _apart(which: int, *, local: bool) -> Fact:
+    """One of the first two things in a person's zone that surely are not joined, or none."""
+    name, suffix = ("first", "second")[which], "-here" if local else ""
+    where = "at this structure" if local else "along the line either"
+
+    @fact(
+        f"{name}-apart{suffix}",
+        "person",
+        returns="point",
+        lines=by_change("stands"),
+        meaning=f"the {name} of two things that the person stands on or can reach and that are not joined {where}",
+    )
+    def apart(case: PlanTrace, at: int, person: Person) -> PointRef | None:
+        zone = zone_points(case, at, person)
+        pairs = itertools.combinations(dict.fromkeys(zone.points) if isinstance(zone, Zone) else (), 2)
+        return next((pair[which] for pair in pairs if is_joined(case, at, *pair, local=local) is False), None)
+
+    return apart
+
+
+first_apart, second_apart = _apart(0, local=False), _apart(1, local=False)
+first_apart_here, second_apart_here = _apart(0, local=True), _apart(1, local=True)
 
 
 @fact("zone-grounded", "person", lines=by_change("stands"), meaning="a conductor that the person can reach is grounded")
