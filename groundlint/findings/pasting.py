@@ -305,7 +305,9 @@ class Paster:
             if write.startswith("reaching "):
                 yours = (write.removeprefix("reaching "),)
             if end == len(whole):
-                return self._end(target, write, yours)
+                found = self._end(target, write, yours)
+                given = isinstance(target, h.Given)
+                return found._replace(before=f"give it by `--given {target.name}=VALUE`, or ") if given else found
             lead = lead_of(target.span).strip()
             shown = " ".join(f"{lead} {text}".split())
             return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
@@ -372,7 +374,7 @@ class Paster:
                 other[spec.name] = value
         changed = lacking or other
         if not changed:
-            return None
+            return self._given(target, said)
         whole = replace(target, **changed)
         yours = _yours(
             replace(said, **{k: _blank(said, k) for k in _names_of(said) if k not in changed and _has_blank(said, k)})
@@ -387,6 +389,16 @@ class Paster:
         edit = Edit("", ((target.span, text),))
         lead = lead_of(target.span).strip()
         return Paste(Where.INSTEAD, target.span.line, f"{lead} {text}".strip(), yours, "", edit)
+
+    def _given(self, target: Statement, said: Statement) -> Paste | None:
+        """The default of a value that the plan leaves open, where that is what is not stated."""
+        for spec in _specs(said):
+            mine, value = getattr(target, spec.name), getattr(said, spec.name)
+            name = mine.given if isinstance(mine, Amount) else None
+            left = [one for one in self.top if isinstance(one, h.Given) and one.name == name and one.default is None]
+            if name and left and isinstance(value, Amount):
+                return self._clause(f"default {value}", left[0], None)
+        return None
 
     def _suffix(self, target: Statement, lacking: Mapping[str, Any]) -> str:
         """The words by which a statement with these fields is longer than one without."""

@@ -212,15 +212,16 @@ class Names:
         """The gap where a name is an open value (`given`) that nothing fills."""
         text = env.get(name, str(name))
         if text in self.stand_ins and self.stand_ins[text] is None:
-            return Gap(f"what {text} stands for", f"given {text} ... default NAME", self.given_places.get(text))
+            return Gap(f"what {text} stands for", "default 212", self.given_places.get(text))
         return None
 
     # ------------------------------------------------------------- points
-    def point(self, point: Point, env: Mapping[str, str], at: Structure | None = None) -> PointRef | Gap:
-        """The place that a point's words name; a gap, with a message, where they name none."""
+    def point(self, point: Point, env: Mapping[str, str], at: Structure | Gap | None = None) -> PointRef | Gap:
+        """The place that a point's words name; a gap, with a message, where they name none, and without where ``at``,
+        the structure that is left out, is an open value."""
         unknown = Gap(f"which point {point} is", "212 A", point.span)
         words = list(point.words)
-        structure, thing = at, None
+        structure, thing = at if isinstance(at, Structure) else None, None
         for position, word in enumerate(words):
             gap = self.open_value(word, env)
             if gap is not None:
@@ -232,6 +233,8 @@ class Names:
                 structure = found
             else:
                 thing = found
+        if isinstance(at, Gap) and structure is None and (thing is None or isinstance(thing, Conductor)):
+            return at
         if point.feature is not None:
             return self._feature(str(point.feature), structure, thing, point.span) or unknown
         return (
@@ -301,15 +304,20 @@ class Names:
         return None
 
     def points(
-        self, words: tuple[Word, ...], env: Mapping[str, str], at: Structure | None = None
+        self, words: tuple[Word, ...], env: Mapping[str, str], at: Structure | Gap | None = None
     ) -> list[PointRef | Gap]:
-        """The places that a list of words names: each structure holds for the conductors that follow it."""
+        """The places that a list of words names: each structure, or open value, holds for the conductors that follow
+        it."""
         found: list[PointRef | Gap] = []
-        structure, pending = at, None
+        place, pending = at, None
         pending_thing: Thing | None = None
         for word in self._flat(words):
             if not isinstance(word, Name):
-                point = self._feature(str(word), structure, pending_thing, word.span)
+                if isinstance(place, Gap) and not (word == "handle" and isinstance(pending_thing, Switch)):
+                    point: PointRef | Gap | None = place
+                else:
+                    structure = place if isinstance(place, Structure) else None
+                    point = self._feature(str(word), structure, pending_thing, word.span)
                 part = (word in SIDES and isinstance(pending_thing, Conductor)) or (
                     word == "handle" and isinstance(pending_thing, Switch)
                 )
@@ -322,22 +330,33 @@ class Names:
                 pending_thing = None
             gap = self.open_value(word, env)
             thing = None if gap else self.find(word, env)
-            if isinstance(thing, Structure):
+            if gap is not None or isinstance(thing, Structure):
                 if pending is not None:
-                    self.at_structure(structure, None, pending.span)
-                structure, pending = thing, word
+                    self._alone(place, pending, found)
+                place, pending = gap or thing, word  # type: ignore[assignment]
                 continue
             pending = None
-            if gap is not None or thing is None:
-                found.append(gap or Gap(f"which point {word} is", "212 A", word.span))
+            if thing is None:
+                found.append(Gap(f"which point {word} is", "212 A", word.span))
                 continue
-            here = structure if isinstance(thing, Conductor) else None
+            if isinstance(place, Gap) and isinstance(thing, Conductor):
+                found.append(place)
+                pending_thing = thing
+                continue
+            here = place if isinstance(thing, Conductor) and isinstance(place, Structure) else None
             point = self.at_structure(here, thing, word.span)
             found.append(point or Gap(f"which point {word} is", "212 A", word.span))
             pending_thing = thing
         if pending is not None:
-            self.at_structure(structure, None, pending.span)
+            self._alone(place, pending, found)
         return found
+
+    def _alone(self, place: Structure | Gap | None, word: Node, found: list[PointRef | Gap]) -> None:
+        """A structure with no conductor after it is no point; an open value may be one."""
+        if isinstance(place, Gap):
+            found.append(place)
+        else:
+            self.at_structure(place, None, word.span)
 
     def _flat(self, words: tuple[Word, ...]) -> Iterator[Node]:
         for word in words:

@@ -10,6 +10,7 @@ from groundlint.steps.kind import Kept, Slot, StepKind, Words, nothing, there
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, reach_words, saying
 from groundlint.steps.unfolding import Env, Unfolding, each, text
+from groundlint.values import Gap
 
 TEXT = Slot("text", "text", quoted=True)
 OPERATOR = Slot("operator", "person", "by", optional=True)
@@ -44,7 +45,7 @@ def _from_brief(to: Unfolding, st: s.Brief, env: Env) -> None:
 
 def _from_work(to: Unfolding, st: s.Work, env: Env) -> None:
     structure = to.at(st.at, env, "the work is", st) if st.at is not None else None
-    here = structure if isinstance(structure, Structure) else _one_place(to)
+    here = structure if isinstance(structure, Structure | Gap) else _one_place(to)
     touch = tuple(to.names.points(st.touching, env, here)) if st.touching is not None else None
     to.put("work", st, operator=to.person(st.by, env), structure=structure, touch=touch, text=str(st.text))
 

@@ -139,7 +139,7 @@ def _from_enter(to: Unfolding, st: s.Enter | s.Move, env: Env) -> None:
         before = to.where.get(person, {}) if isinstance(st, s.Move) else {}
         place = (st.to or st.at) if isinstance(st, s.Move) else st.at
         structure = to.at(place, env, f"{person} is", st) if place is not None or not before else before["structure"]
-        here = structure if isinstance(structure, Structure) else None
+        here = structure if isinstance(structure, Structure | Gap) else None
         stand: object = before.get("stand") if here is before.get("structure") and before else None
         if st.stand is not None:
             stand = to.names.point(st.stand, env, here)

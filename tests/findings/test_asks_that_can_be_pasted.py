@@ -177,3 +177,40 @@ def test_the_form_shows_every_ask_and_every_rule_that_waits() -> None:
         assert ask.fact in form
         assert all(rule in form for rule in ask.rules)
         assert ask.paste is None or str(ask.paste) in form
+
+
+OPEN = """\
+plan      "Replace the insulator at the site"
+given     site as structure
+given     volts as voltage
+line L
+  voltage given volts
+  phases A B C
+  neutral N
+  route 1 2 3
+structure 1..3 wood pole
+bar K1
+lead G1 G2
+stick H1
+crew lineman P1
+stage ground
+  mount K1 at site below the feet
+  clean site N A B C
+  attach G1 to K1, then to site A by H1
+  enter P1 at site on the pole, reaching site A, B C and the pole
+  work "change it" at site by P1
+  leave P1
+"""
+
+
+def test_a_value_left_open_is_asked_for_once_and_nothing_is_unread() -> None:
+    review = reviewed(OPEN)
+    assert not [finding for finding in review.findings if finding.kind is Kind.UNREAD]
+    asks = {ask.fact: str(ask.paste) for ask in review.asks()}
+    assert asks["what site stands for"].startswith(
+        "give it by `--given site=VALUE`, or add to the end of line 2: `defa"
+    )
+    assert asks["the line's voltage"].startswith("give it by `--given volts=VALUE`, or add to the end of line 3: `defa")
+    filled = reviewer().review(Source("plan.tpg", OPEN), None, {"site": "2", "volts": "12.47 kV"})
+    assert not {"what site stands for", "the line's voltage"} & {ask.fact for ask in filled.asks()}
+    assert not [finding for finding in filled.findings if finding.kind is Kind.UNREAD]
