@@ -306,8 +306,9 @@ class Paster:
                 yours = (write.removeprefix("reaching "),)
             if end == len(whole):
                 found = self._end(target, write, yours)
-                given = isinstance(target, h.Given)
-                return found._replace(before=f"give it by `--given {target.name}=VALUE`, or ") if given else found
+                if isinstance(target, h.Given):
+                    found = found._replace(before=f"give it by `--given {target.name}=VALUE`, or ")
+                return found
             lead = lead_of(target.span).strip()
             shown = " ".join(f"{lead} {text}".split())
             return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
