@@ -425,7 +425,7 @@ def nearest_ground(case: PlanTrace, at: int, structure: Structure) -> float | Un
         if found is not False:
             nearest = found if isinstance(found, Unknown) else length
             break
-    if nearest != 0:  # a ground at a distance that is not told may be nearer
+    if nearest != 0:  # a ground at a distance that is not stated may be nearer
         for other, away in lengths:
             if isinstance(away, Unknown) and _effective(case, at, structure, other) is not False:
                 return away

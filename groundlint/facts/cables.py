@@ -77,8 +77,8 @@ def _spiking(case: PlanTrace, at: int, cable: Cable, structure: Structure) -> Li
 def spiked_at(case: PlanTrace, at: int, cable: Cable, structure: Structure) -> Answer:
     if case.timeline.spiked(at, cable, structure) is not None:
         return True
-    untold = case.timeline.untold_spike(at)
-    return False if untold is None else Unknown((untold,))
+    unstated = case.timeline.unstated_spike(at)
+    return False if unstated is None else Unknown((unstated,))
 
 
 @fact(

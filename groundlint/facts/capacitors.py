@@ -27,8 +27,8 @@ def structure_of_capacitor(_case: PlanTrace, _at: int, capacitor: Capacitor) -> 
 def disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
     if case.timeline.disconnected(at, capacitor) is not None:
         return True
-    untold = case.timeline.untold_capacitor(at, "disconnect")
-    return False if untold is None else Unknown((untold,))
+    unstated = case.timeline.unstated_capacitor(at, "disconnect")
+    return False if unstated is None else Unknown((unstated,))
 
 
 @fact(
@@ -40,8 +40,8 @@ def disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
 def discharged(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
     if case.timeline.discharged(at, capacitor) is not None:
         return True
-    untold = case.timeline.untold_capacitor(at, "discharge")
-    return False if untold is None else Unknown((untold,))
+    unstated = case.timeline.unstated_capacitor(at, "discharge")
+    return False if unstated is None else Unknown((unstated,))
 
 
 @fact(
@@ -55,9 +55,9 @@ def discharged(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
 def time_since_disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> float | Unknown | None:
     since = case.timeline.disconnected(at, capacitor)
     if since is None:
-        untold = case.timeline.untold_capacitor(at, "disconnect")
-        return None if untold is None else Unknown((untold,))
+        unstated = case.timeline.unstated_capacitor(at, "disconnect")
+        return None if unstated is None else Unknown((unstated,))
     before, now = case.timeline.waited(since), case.timeline.waited(at)
-    if now.untold > before.untold and now.gap is not None:
+    if now.unstated > before.unstated and now.gap is not None:
         return Unknown((now.gap,))
     return now.seconds - before.seconds

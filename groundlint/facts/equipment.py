@@ -268,7 +268,7 @@ def rods_apart(case: PlanTrace, at: int, rod: Rod, other: Rod) -> float | Unknow
     said_ |= {away.distance for away in two.away if away.rod is rod}
     if len(said_) == 1:
         return said_.pop()
-    later = rod if one.index > two.index else other  # not told, or told twice and otherwise
+    later = rod if one.index > two.index else other  # not stated, or told twice and otherwise
     write = f"set {later} at 212, 7 ft from {other if later is rod else rod}"
     return Unknown.of(f"how far {rod} is from {other}", write, case.plan.step(max(one.index, two.index)).span)
 

@@ -439,7 +439,7 @@ class PlanTrace(Studied):
             for slot in steps.KINDS[action.kind].slots:
                 value = action.slots.get(slot.name)
                 if isinstance(value, Gap):
-                    # a point that is not told may be a rod, a bar, a vehicle
+                    # a point that is not stated may be a rod, a bar, a vehicle
                     for kind in ("rod", "bar", "vehicle") if slot.holds == "point" else (slot.holds,):
                         gaps.setdefault(kind, value)
         return used, gaps

@@ -28,7 +28,7 @@ def lay_cables(names: Names, positive: Lengths, route: dict[str, Stop], cables: 
     """Put the vaults of cables into the route; gives the cables that could be laid.
 
     A length stands after a vault, as it does after a structure of the route. What is left of the span in which a cable
-    lies is the piece before its first vault; where a length is not told, that piece has none either.
+    lies is the piece before its first vault; where a length is not stated, that piece has none either.
     """
     laid: list[s.Cable] = []
     stops = dict(route)
@@ -78,7 +78,7 @@ def lay_cables(names: Names, positive: Lengths, route: dict[str, Stop], cables: 
 
 
 def _rest(names: Names, st: s.Cable, whole: float | None, pieces: list[float | None]) -> float | None:
-    """How much of a span lies before the first vault of the cable in it; None where that is not told."""
+    """How much of a span lies before the first vault of the cable in it; None where that is not stated."""
     told = [piece for piece in pieces if piece is not None]
     if whole is None or len(told) < len(pieces):
         return None

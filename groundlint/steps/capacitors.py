@@ -17,7 +17,7 @@ def _named(run: Run, action: Action) -> Capacitor | None:
     """The capacitor that a step is about; where it names none, any may be meant."""
     capacitor = action.slots.get("capacitor")
     if isinstance(capacitor, Gap):
-        run.world.untold_capacitor.put(action.kind, run.position, capacitor)
+        run.world.unstated_capacitor.put(action.kind, run.position, capacitor)
     return capacitor if isinstance(capacitor, Capacitor) else None
 
 
@@ -41,7 +41,7 @@ def _discharge(run: Run, action: Action) -> None:
     capacitor, world = _named(run, action), run.world
     if capacitor is None:
         return
-    if world.disconnected.last(capacitor) is None and world.untold_capacitor.last("disconnect") is None:
+    if world.disconnected.last(capacitor) is None and world.unstated_capacitor.last("disconnect") is None:
         run.mistake(
             "discharge-while-connected",
             f"capacitor {capacitor} is discharged while it is connected: no step before has disconnected it",

@@ -20,7 +20,7 @@ def ends_of(run: Run, lead: Lead) -> Ends:
 
 
 def end_at(run: Run, point: object, what: str, write: str) -> End:
-    """The place that a slot names; a gap that says ``what`` is not told, where it names none."""
+    """The place that a slot names; a gap that says ``what`` is not stated, where it names none."""
     if isinstance(point, PointRef):
         return plain(point)
     return point if isinstance(point, Gap) else Gap(what, write, run.action.span)

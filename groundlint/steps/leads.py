@@ -29,7 +29,7 @@ def _attach(run: Run, action: Action) -> None:
     end = end_at(run, action.slots.get("point"), "where the end of the lead goes", "attach G1 to 212 A by H1")
     if not isinstance(lead, Lead):
         run.vague.add("attach")
-        if isinstance(end, PointRef):  # some lead leads from here to a place that is not told
+        if isinstance(end, PointRef):  # some lead leads from here to a place that is not stated
             gap = lead if isinstance(lead, Gap) else Gap("which lead is attached", f"attach G1 to {end}", action.span)
             _lead_from(run, end, gap)
         return
@@ -66,7 +66,7 @@ def _attach(run: Run, action: Action) -> None:
 
 
 def _lead_from(run: Run, point: PointRef, gap: Gap) -> None:
-    """A lead that is not named goes from a point to a place that is not told."""
+    """A lead that is not named goes from a point to a place that is not stated."""
     run.world.network.graphs.loose_end(("lead not named", run.index), point, run.position, gap)
     run.world.network.touched(point, position=run.position)
     run.expire_joined(point)
@@ -86,14 +86,14 @@ def _end_off(run: Run, action: Action) -> tuple[Lead, End] | None:
         run.world.network.touched(end, position=run.position)
         return None
     on = [one for one, _ in ends_of(run, lead)]
-    untold = [one for one in on if isinstance(one, Gap)]
+    unstated = [one for one in on if isinstance(one, Gap)]
     same = [one for one in on if isinstance(one, PointRef) and isinstance(end, PointRef) and _one_conductor(one, end)]
     if end not in on and len(same) == 1:  # it went on a side by its name, and comes off by the conductor's, or back
         off: End = same[0]
     elif end in on:
         off = on[on.index(end)]  # where it is a gap, the one that says where the end went on
-    elif isinstance(end, PointRef) and untold:
-        off = untold[0]
+    elif isinstance(end, PointRef) and unstated:
+        off = unstated[0]
     elif not isinstance(end, PointRef) and len(on) == 1:
         off = on[0]
     elif not isinstance(end, PointRef) and on:

@@ -89,7 +89,7 @@ def _spike(run: Run, action: Action) -> None:
     cable, structure = action.slots.get("cable"), action.slots.get("structure")
     for slot in (cable, structure):
         if isinstance(slot, Gap):
-            world.untold_spike.put(run.position, slot)
+            world.unstated_spike.put(run.position, slot)
     if not isinstance(cable, Cable) or not isinstance(structure, Structure):
         return
     before = world.spiked.last((cable, structure))

@@ -41,7 +41,7 @@ def _let_time_pass(run: Run, action: Action, write: str) -> None:
         log.put(run.position, before._replace(seconds=before.seconds + time))
         return
     gap = time if isinstance(time, Gap) else Gap("how long the wait is", write, action.span)
-    log.put(run.position, before._replace(untold=before.untold + 1, gap=gap))
+    log.put(run.position, before._replace(unstated=before.unstated + 1, gap=gap))
 
 
 def grow_stale(run: Run, after: float = 0.0) -> None:

@@ -22,7 +22,7 @@ def _prove(run: Run, action: Action) -> None:
         return
     tester, live = action.slots.get("tester"), action.slots.get("live")
     if isinstance(tester, Gap) or isinstance(live, Gap):
-        return  # on what it is proven is not told, so that it is not known to be proven
+        return  # on what it is proven is not stated, so that it is not known to be proven
     if not isinstance(tester, Tester) and not isinstance(live, PointRef):
         run.mistake(
             "prove-nothing",

@@ -41,7 +41,7 @@ def _title(made: Exercise) -> str:
 def _task(made: Exercise) -> str:
     number = len(made.faults)
     if made.level >= 3:
-        return "Faults have been put into a plan that was sound. Find them; how many there are is not told."
+        return "Faults have been put into a plan that was sound. Find them; how many there are is not stated."
     count = COUNTS[number] if number < len(COUNTS) else str(number)
     were, it = ("fault has", "it") if number == 1 else ("faults have", "them")
     return f"{count.capitalize()} {were} been put into a plan that was sound. Find {it}."

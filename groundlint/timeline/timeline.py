@@ -200,17 +200,17 @@ class Timeline:
         """The step that short-circuited and grounded the capacitor since it was disconnected; None where none has."""
         return self.world.discharged.at(capacitor, at)
 
-    def untold_capacitor(self, at: int, kind: str) -> Gap | None:
+    def unstated_capacitor(self, at: int, kind: str) -> Gap | None:
         """What a step of the kind, ``disconnect`` or ``discharge``, that names no capacitor leaves open."""
-        return self.world.untold_capacitor.at(kind, at)
+        return self.world.unstated_capacitor.at(kind, at)
 
     def spiked(self, at: int, cable: Cable, structure: Structure) -> int | None:
         """The step that spiked the cable at a vault or terminal; None where none has."""
         return self.world.spiked.at((cable, structure), at)
 
-    def untold_spike(self, at: int) -> Gap | None:
+    def unstated_spike(self, at: int) -> Gap | None:
         """What a step that spikes a cable leaves open: which, or where."""
-        return self.world.untold_spike.at(at)
+        return self.world.unstated_spike.at(at)
 
     def waited(self, at: int) -> Waited:
         """The waits before the position, added up."""
@@ -254,7 +254,7 @@ class Timeline:
     # ---- leads ----
 
     def ends(self, at: int, lead: Lead) -> tuple[End, ...]:
-        """Where the lead's ends are on, in the order they went on; a `Gap` is a place not told."""
+        """Where the lead's ends are on, in the order they went on; a `Gap` is a place not stated."""
         return tuple(end for end, _ in self.world.ends.at(lead, at) or ())
 
     def end_index(self, at: int, lead: Lead, point: End) -> int | None:
@@ -394,7 +394,7 @@ class Timeline:
         return bool(self.world.downed.at(plain(point), at))
 
     def parked(self, at: int, vehicle: Vehicle) -> tuple[Structure | None] | None:
-        """Where a vehicle took its place, in a tuple (None inside is a place not told); None before it did."""
+        """Where a vehicle took its place, in a tuple (None inside is a place not stated); None before it did."""
         return self.world.parked.at(vehicle, at)
 
     def bridged(self, at: int, structure: Structure, conductor: Conductor) -> bool:

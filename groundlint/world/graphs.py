@@ -147,7 +147,7 @@ class Graphs:
         return self.possible[False].neighbours(node)
 
     def is_loose(self, node: Node) -> bool:
-        """Whether something at a node leads to a place not told now."""
+        """Whether something at a node leads to a place not stated now."""
         return self.possible[True].is_loose(node)
 
     # ---- questions ----

@@ -55,13 +55,13 @@ class Waited(NamedTuple):
     `Gap` of the last of these."""
 
     seconds: float = 0.0
-    untold: int = 0
+    unstated: int = 0
     gap: Gap | None = None
 
 
 class Joint(NamedTuple):
     """Two nodes joined from position ``first`` to ``last``, both included; ``other`` is None where it leads to a place
-    not told. A `gap` says why it is not known to be there. ``key``: a `Lead`, or a tuple that begins with its sort:
+    not stated. A `gap` says why it is not known to be there. ``key``: a `Lead`, or a tuple that begins with its sort:
     ``bond``, ``bar``, ``span``, ``switch``, ``near``, ``through``, ``structure``, ``off route``, ``loose``, ``lead not
     named``."""
 

@@ -59,7 +59,7 @@ class World:
         self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()
         self.hanging: Logs[PointRef, tuple[Lead | Bond, ...]] = Logs()  # leads, and bonds without one, on each point
         self.hung: Logs[Lead, int] = Logs()  # by the step that hung it, but for a lifted end that goes back
-        self.adrift: Log[tuple[Lead, ...]] = Log()  # with an end on at a place not told
+        self.adrift: Log[tuple[Lead, ...]] = Log()  # with an end on at a place not stated
         self.bonds: Log[tuple[Bond, ...]] = Log()
         self.lifted: Logs[Lead, End | None] = Logs()
         self.stands: Logs[Person, Stand | None] = Logs()
@@ -71,11 +71,11 @@ class World:
         self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
         self.disconnected: Logs[Capacitor, int] = Logs()
         self.discharged: Logs[Capacitor, int] = Logs()
-        self.untold_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
+        self.unstated_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
         self.waited: Log[Waited] = Log()
         self.unwatched: Log[int] = Log()  # the last step in which nobody was there for a stretch
         self.spiked: Logs[tuple[Cable, Structure], int] = Logs()
-        self.untold_spike: Log[Gap] = Log()  # of a step that does not name the cable, or the place
+        self.unstated_spike: Log[Gap] = Log()  # of a step that does not name the cable, or the place
         self.problems: list[Diagnostic] = []
         for switch in self.network.switches:
             state = first_position(switch)

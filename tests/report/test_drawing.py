@@ -85,7 +85,7 @@ def test_sources_and_switches_with_their_state() -> None:
     feeds = [rail.feed.words for rail in panel(found, "S2").rails if rail.feed is not None]
     assert any(words.startswith("source Dairy (customer generation), at S2: SW2 position not known") for words in feeds)
     assert any("SW3 closed" in words for words in feeds)
-    assert any("Ghost" in words and "place not told" in words for words in found.loose)
+    assert any("Ghost" in words and "place not stated" in words for words in found.loose)
 
 
 def test_a_closed_switch_is_connected() -> None:

@@ -77,7 +77,7 @@ SAME: dict[str, tuple[str, ...]] = {
 }
 """Mutants that mean the same as their rule, so that no plan could tell them apart, by the reason."""
 
-UNTOLD: dict[str, tuple[str, ...]] = {
+UNSTATED: dict[str, tuple[str, ...]] = {
     "an example would need a value that comes out at its limit to nine figures": (
         "clamp-carries-duty | require 1: `<=` made `<`",
         "clears-with-grounds-on | require 1: `>=` made `>`",
@@ -256,7 +256,7 @@ def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(report: Callable[[s
     for (name, _slug), found in zip(jobs, on_every_core(tally, jobs, chunk=1), strict=True):
         for what, at, how, told in found:  # a condition's mutant counts once a book, told by any rule that calls it
             seen[name, what, at, how] = seen.get((name, what, at, how), False) or told
-    same, untold = ({key for keys in listed.values() for key in keys} for listed in (SAME, UNTOLD))
+    same, unstated = ({key for keys in listed.values() for key in keys} for listed in (SAME, UNSTATED))
     left = [f"{what} | {how}" for (_name, what, _at, how), told in seen.items() if not told]
     every = len(seen)
     killed = every - len(left)
@@ -266,8 +266,8 @@ def test_examples_tell_a_rule_from_nearly_every_mutant_of_it(report: Callable[[s
         f"{every - killed - alike} by none, and {alike} mean the same as their rule"
     )
     found = set(left)
-    assert found - same - untold == set(), "told by no example: add one, or list it with the reason"
-    assert (same | untold) - found == set(), "told by now: take it out of the list"
+    assert found - same - unstated == set(), "told by no example: add one, or list it with the reason"
+    assert (same | unstated) - found == set(), "told by now: take it out of the list"
     assert killed / every >= LEAST_KILLED
     assert every > len(jobs)
 

@@ -225,7 +225,7 @@ def test_a_test_that_finds_live_never_holds_and_ends_those_of_the_same_conductor
     assert not timeline.holds(timeline.n, made.point("211 A"))
     assert timeline.tested(timeline.n, made.point("211 A")) == live
     assert timeline.expired_by(timeline.n, made.point("213 A")) == live
-    assert not timeline.holds(timeline.n, made.point("211 B"))  # what it found is not told
+    assert not timeline.holds(timeline.n, made.point("211 B"))  # what it found is not stated
 
 
 def test_a_test_made_again_holds_again(site: Any) -> None:

@@ -61,7 +61,7 @@ def draw(scene: Scene, name: str = "drawing") -> list[Element]:
     rows = _rows(scene)
     for index, row in enumerate(rows):
         own = f"{name}-{index + 1}"
-        there = ", ".join(p.panel.name or "place not told" for p in row if p.panel is not None)
+        there = ", ".join(p.panel.name or "place not stated" for p in row if p.panel is not None)
         part = f", part {index + 1} of {len(rows)}" if len(rows) > 1 else ""
         root = _svg(own, f"{scene.title}{part}: {there or 'no structures'}")
         root.add(_hatches(own))
@@ -316,7 +316,7 @@ class _Row:
 
     def _panel(self, placed: Placed, panel: Panel, wires_end: float) -> float:
         x = placed.x
-        lines = [(panel.name or "Place not told", "strong big"), (panel.material, "soft")]
+        lines = [(panel.name or "Place not stated", "strong big"), (panel.material, "soft")]
         columns = max(6, int(placed.width / 9) - 1)
         for index, (words, css) in enumerate(lines):
             if words:

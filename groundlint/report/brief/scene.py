@@ -102,7 +102,7 @@ class Rung:
 
 @dataclass(frozen=True)
 class People:
-    """People in place who stand on and reach the same, as indexes of rails. ``unknown``: the reach is not told."""
+    """People in place who stand on and reach the same, as indexes of rails. ``unknown``: the reach is not stated."""
 
     names: tuple[str, ...]
     stand: int | None
@@ -155,7 +155,7 @@ class Scene:
             if not panel.busy:
                 yield f"{panel.name}: the line only"
                 continue
-            yield f"{panel.name or 'Place not told'}:"
+            yield f"{panel.name or 'Place not stated'}:"
             yield from (f"  {rail.feed.words}" for rail in panel.rails if rail.feed is not None)
             yield from (
                 f"  {rail.name}: {', '.join(rail.details)}"

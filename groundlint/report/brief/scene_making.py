@@ -176,7 +176,7 @@ class _Moment:
             cut_off = "whether it is cut off is not shown"
             if state is TRUE or state is FALSE:
                 cut_off = "cut off from the line" if state is TRUE else "CONNECTED to the line"
-            place = "place not told"
+            place = "place not stated"
             if source.at is not None:
                 place = f"{'beyond' if source.beyond else 'at'} {source.at}"
             feed = Feed(source.name, source.sort, tuple(map(self._gate, gates)), place, cut_off)
@@ -419,7 +419,7 @@ class _Moment:
         )
 
     def _homes_of(self, ends: list[PointRef | Gap | None]) -> set[Structure | None]:
-        """The structures that a lead is drawn at; where one end is not told, the other's."""
+        """The structures that a lead is drawn at; where one end is not stated, the other's."""
         known = [end for end in ends if isinstance(end, PointRef)]
         homes = {self.home(end, next((one for one in known if one is not end), None)) for end in known}
         return homes - {None} or {None}
