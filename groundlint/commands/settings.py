@@ -280,7 +280,7 @@ def is_report(path: Path) -> bool:
     return not data or any(mark in data[:2000] for mark in _MARKS) or CAUTION.encode() in data[-2000:]
 
 
-_MARKS = (b'"urn:groundlint:', b'"name": "groundlint"', b'<testsuites name="groundlint"')
+_MARKS = (b'"urn:groundlint:', b'"name": "groundlint"', b'"name":"groundlint"', b'<testsuites name="groundlint"')
 
 
 def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:

@@ -140,10 +140,16 @@ class Store:
         return file
 
     def _close(self) -> None:
-        if self._file is not None and self._opened[1] == os.getpid():
+        if self._file is not None and self._opened[1] != os.getpid():
+            _PARENTS.append(self._file)  # it is the parent's to close: a forked process must not touch it
+        elif self._file is not None:
             import sqlite3
             from contextlib import suppress
 
             with suppress(sqlite3.Error):
                 self._file.close()
         self._file = None
+
+
+_PARENTS: list[Connection] = []
+"""Files that the process had open from which this one was forked."""

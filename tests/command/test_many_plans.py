@@ -212,7 +212,7 @@ def test_a_process_that_dies_is_told(capsys: pytest.CaptureFixture[str], monkeyp
 
     monkeypatch.setattr(review, "replay", lambda plan: os._exit(9))
     plans("a.tpg", "b.tpg", "c.tpg")
-    assert main(["review", "--jobs", "2", "."]) == 3
+    assert main(["review", "--no-cache", "--jobs", "2", "."]) == 3
     assert "a process that was reviewing plans has ended" in capsys.readouterr().err
 
 

@@ -280,9 +280,7 @@ class TestAssumptions:
             assert row.low < row.high
             assert row.reason
             assert row.source
-            # there are no words in a plan for how a cable is laid, for the grounds of a neutral beyond the route, or
-            # for how far one rod is from another
-            assert bool(row.write) != (name in ("rope-lay-factor", "neutral-grounds-per-mile", "rod-sharing"))
+            assert bool(row.write) != (name == "lead-heating")  # what a fault does to a lead is no fact of a plan
             assert math.isfinite(row.low)
             assert math.isfinite(row.high)
         assert isinstance(find_assumption("luck"), Unknown)

@@ -103,8 +103,9 @@ def test_a_routine_is_left_alone() -> None:
 
 
 def test_a_waived_finding_gets_no_edit() -> None:
-    waiver = 'waive clean-contact because "new conductor" by "engineering supervisor" until 2030-12-31\n'
-    text = spoiled((CLEAN, ""))
+    waiver = 'waive inspected-before-use because "new leads" by "engineering supervisor" until 2026-12-31\n'
+    text = spoiled((" 10. inspect P1 P2 P3 P4\n", ""))
+    assert {slug for slug, _ in looked_at(text)[1]} == {"inspected-before-use"}
     at = text.index("stage isolate")
     _, offered = looked_at(text[:at] + waiver + text[at:])
     assert offered == []

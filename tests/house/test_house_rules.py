@@ -36,6 +36,7 @@ LONGER = {
         "text.py:_Text",
     ),
     "a question a method, over one state that is kept for all": (
+        "names.py:Names",
         "network.py:Network",
         "timeline.py:Timeline",
         "trace.py:PlanTrace",

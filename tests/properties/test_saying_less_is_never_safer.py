@@ -58,6 +58,8 @@ def test_a_spoiled_plan_that_says_less_is_not_clean(seed: int, way: int, random:
         return
     for _ in range(2):
         text, what = one_less(plan, rng)
+        if OPERATORS[way].name == "never-clears" and what.startswith("clears"):
+            continue  # with it goes what contradicts the relay, which says the time by itself
         assert reviewed(text).status() != CLEAN, f"{OPERATORS[way].name}, without {what}:\n{text}"
 
 

@@ -33,7 +33,7 @@ LEFT_OUT = {
     "  1. brief     L1 L2 M1": {"briefing-before-work", "briefing-opens-the-job"},
     "  3. block reclosing on West": {"automatic-switch-disabled"},
     " 6b. wait 5 min": {"capacitor-waits-before-discharge"},
-    " 6c. discharge CB1 by H1": {"capacitor-discharged-before-work"},
+    " 6c. discharge CB1 by H1": {"capacitor-discharged-before-ground", "capacitor-discharged-before-work"},
     " 10. attach G20 to K3, then to 212 A by H1": {"worker-inside-zone"},
     " 19. leave  L2": {
         "between-work-and-every-source",
