@@ -39,8 +39,11 @@ def _live(case: PlanTrace, at: int, sides: list[Thing], seen: set[Switch]) -> bo
             for source in (thing for thing in case.plan.things if isinstance(thing, SupplySource)):
                 fed = feeding.compute(case, at, source, side)
                 now = fed if fed is True or now is False else now
-        elif isinstance(side, Switch) and side not in seen and case.timeline.switch_position(at, side) != "open":
-            now = _live(case, at, [*side.sides], seen | {side})
+        elif isinstance(side, Switch) and side not in seen:
+            position = case.timeline.switch_position(at, side)
+            beyond = False if position == "open" else _live(case, at, [*side.sides], seen | {side})
+            gap = Unknown.of(f"the position of {side}", f"open {side} and tag it", side.place("position"))
+            now = gap if beyond is True and position is None else beyond
         if now is True:
             return True
         found = now if isinstance(now, Unknown) else found
