@@ -120,7 +120,7 @@ def kept_in(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     base = tmp_path_factory.getbasetemp()
     folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "kept"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("groundlint.commands.common.kept_in", lambda: folder)
+        patch.setattr("groundlint.commands.common.users_cache", lambda: folder)
         yield folder
 
 

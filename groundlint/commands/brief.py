@@ -91,9 +91,9 @@ def run(args: argparse.Namespace) -> int:
     path = None if args.plan == "-" else Path(args.plan)
     if path is not None and path.is_dir():
         raise UsageError(f"{args.plan}: this is a folder; brief takes one plan")
-    cache = keep_between_runs(args)
+    keep_between_runs(args)
     task = task_of(args, path, SettingsFinder().of(path.parent if path is not None else Path()))
-    desk = Desk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
+    desk = Desk(Wanted(tuple(given_values(args.given).items()), as_of=as_of(args)))
     review = desk.reviewed(task)
     assert review.trace is not None
     electrical = electrical_of(review.trace, limit_of(_settings(desk)))

@@ -52,13 +52,11 @@ def book_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-cache", action="store_true", help="keep nothing between runs")
 
 
-def keep_between_runs(args: argparse.Namespace) -> Path | None:
-    """The folder where things are kept between runs; None with ``--no-cache``."""
+def keep_between_runs(args: argparse.Namespace) -> None:
+    """Sets the folder where things are kept between runs; none with ``--no-cache``."""
     from groundlint.text.store import keep_in
 
-    folder = None if args.no_cache else kept_in()
-    keep_in(folder)
-    return folder
+    keep_in(None if args.no_cache else users_cache())
 
 
 def day_option(parser: argparse.ArgumentParser) -> None:
@@ -89,7 +87,7 @@ def today() -> date:
     return date.today()
 
 
-def kept_in() -> Path:
+def users_cache() -> Path:
     """The user's folder for what is kept between runs."""
     from platformdirs import user_cache_path
 
@@ -99,10 +97,11 @@ def kept_in() -> Path:
 NO_RULES = "the book has no rule, so that no plan can be held against it"
 
 
-def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | None) -> list[Rulebook]:
-    """Rulebooks by name. Any problem in them is a `UsageError`."""
+def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]:
+    """Rulebooks by name, kept between runs where a folder is set for that. Any problem in them is a `UsageError`."""
     from groundlint.review import load_rulebook
     from groundlint.text import Diagnostic, Severity, Source
+    from groundlint.text.store import kept_in
 
     for folder in books_in:
         if not folder.is_dir():
@@ -110,7 +109,7 @@ def load_books(names: Sequence[str], books_in: Sequence[Path], cache: Path | Non
     found: list[Rulebook] = []
     wrong: list[Diagnostic] = []
     for name in names:
-        book, problems = load_rulebook(name, books_in, cache)
+        book, problems = load_rulebook(name, books_in, kept_in())
         wrong += problems
         if book is not None:
             found.append(book)

@@ -113,8 +113,8 @@ def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str],
         was = (old.tasks[there], called(there)) if there is not None else (None, "")
         pairs.append(shelves.pair(args, task, *was))
     gone = {called(name): _why_gone(name, new.left_out) for name in old.tasks if name not in set(taken.values())}
-    cache = keep_between_runs(args)
-    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), cache, as_of=as_of(args)))
+    keep_between_runs(args)
+    desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), as_of=as_of(args)))
     desk.ready(pairs)
     done: list[Compared] = []
     with Progress(len(pairs)) as progress:

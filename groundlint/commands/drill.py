@@ -78,7 +78,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.teaching.operators import GROUPS, operators
     from groundlint.teaching.tables import nearest
 
-    cache = keep_between_runs(args)
+    keep_between_runs(args)
     for number, least, word in ((args.count, 1, "--count"), (args.faults, 1, "--faults")):
         if not least <= number <= MOST:
             raise UsageError(f"{word} {number}: write a number from {least} to {MOST}")
@@ -92,7 +92,7 @@ def run(args: argparse.Namespace) -> int:
     source, unread = read_source(path)
     settings = SettingsFinder().of(path.parent if path else Path())
     names, books_in = books_of(args, settings)
-    books = load_books(names, books_in, cache)
+    books = load_books(names, books_in)
     aims, problems = load_aims(books, books_in)
     if problems:
         raise UsageError("what the operators aim at could not be read, so no exercise was made", problems)

@@ -7,11 +7,11 @@ The day of the run is part of it, since waivers are held against it.
 
 from __future__ import annotations
 
+import os
 import pickle
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -38,7 +38,9 @@ class Opened:
     def __call__(self, name: str) -> Source | str:
         """The file, or why it can't be had."""
         found = self._opener(name)
-        self.found[name] = of_opened(found)
+        now = of_opened(found)
+        if self.found.setdefault(name, now) != now:
+            self.found[name] = b""  # it changed while the plan was reviewed: nothing that it reads as later is that
         return found
 
 
@@ -56,7 +58,7 @@ class KeptReviews:
     """The reviews of one run, found and kept by what they follow from."""
 
     def __init__(self, wanted: Wanted) -> None:
-        self._wanted = repr(replace(wanted, cache=None))
+        self._wanted = repr(wanted)
         self._books: dict[tuple[Path, ...], bytes] = {}
 
     def get(self, task: Task) -> Done | None:
@@ -98,6 +100,9 @@ class KeptReviews:
 
 @cache
 def code() -> bytes:
-    """A digest of groundlint itself and of the language that runs it."""
+    """A digest of groundlint itself, of the language that runs it, and of the versions of all that is installed beside
+    it, by the names of the folders that say so."""
     files = (path for path in Path(__file__).parents[1].rglob("*") if path.suffix != ".pyc" and path.is_file())
-    return digest(sys.version, digest_of_files(files))
+    folders = [folder for folder in sys.path if os.path.isdir(folder)]
+    installed = sorted({name for folder in folders for name in os.listdir(folder) if name.endswith(".dist-info")})
+    return digest(sys.version, repr(installed), digest_of_files(files))

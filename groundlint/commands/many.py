@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Self, TypeVar
 
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 from groundlint.commands.kept_reviews import KeptReviews, Opened, of_source
+from groundlint.text.store import keep_in, kept_in
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
@@ -47,7 +48,6 @@ class Wanted:
     """What every plan of a run shares: values given, and what is wanted of each review."""
 
     given: tuple[tuple[str, str], ...] = ()
-    cache: Path | None = None
     text: bool = True
     why: bool = False
     everything: bool = False
@@ -91,7 +91,7 @@ class Desk:
         if found is None:
             from groundlint.review import Reviewer
 
-            found = self._reviewers[shelf] = Reviewer(load_books(*shelf, self.wanted.cache), self.wanted.as_of)
+            found = self._reviewers[shelf] = Reviewer(load_books(*shelf), self.wanted.as_of)
         return found
 
     def bare(self) -> Self:
@@ -195,7 +195,7 @@ _DESK: Desk | None = None
 def review_all(desk: Desk, tasks: Sequence[Task], jobs: int | None) -> Iterator[Done]:
     """Each plan's review, in the order of the tasks: one that is kept, or a new one, made in so many processes.
     `UsageError` if a book can't be read, or a process ends before its time."""
-    if desk.wanted.cache is None:
+    if kept_in() is None:
         desk.ready(tasks)
         yield from reviews(desk, tasks, processes(jobs, tasks))
         return
@@ -225,7 +225,7 @@ def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
     desk.ready(tasks)
     _DESK = desk
     chunk = max(1, min(16, len(tasks) // (4 * jobs)))
-    pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.bare(),))
+    pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.bare(), kept_in()))
     try:
         yield from pool.map(_work, tasks, chunksize=chunk)
     except BrokenProcessPool:
@@ -235,15 +235,13 @@ def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
         _DESK = None
 
 
-def _start(desk: Desk) -> None:
+def _start(desk: Desk, folder: Path | None) -> None:
     import signal
 
     global _DESK
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends this one
     if _DESK is None:
-        from groundlint.text.store import keep_in
-
-        keep_in(desk.wanted.cache)
+        keep_in(folder)
         _DESK = desk
 
 

@@ -103,7 +103,7 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     names, books_in = books_of(args, settings)
     if not args.book and books_named(toml):
         names = books_named(toml)
-    books: list[Rulebook] = load_books(names, books_in, keep_between_runs(args))
+    books: list[Rulebook] = load_books(names, books_in)
     rules = rules_by_slug(books)
     scheme, problems = read_scheme(source, rules)
     if scheme is None:

@@ -112,11 +112,10 @@ def run(args: argparse.Namespace) -> int:
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
     found, tasks, used = gather(args, args.plans, finder)
     printed = outputs.get(None) == "text"
-    cache = keep_between_runs(args)
+    keep_between_runs(args)
     forms = set(outputs.values())
     wanted = Wanted(
         given=tuple(given_values(args.given).items()),
-        cache=cache,
         text="text" in forms,
         why=args.why,
         everything=args.all,

@@ -50,7 +50,8 @@ def run(args: argparse.Namespace) -> int:
     if args.coverage and args.slug is not None:
         args.book, args.slug = [*args.book, args.slug], None
     names, books_in = books_of(args, SettingsFinder().of(Path()))
-    books = load_books(names, books_in, keep_between_runs(args))
+    keep_between_runs(args)
+    books = load_books(names, books_in)
     if args.coverage:
         print("\n".join(coverage_page(book) for book in books), end="")
         return OK

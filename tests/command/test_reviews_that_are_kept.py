@@ -32,7 +32,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     (work / "uses.tpg").write_text((EXAMPLES / PLAN).read_text() + '\nuse "more.tpg"\n')
     (work / "groundlint.toml").write_text('books = ["practice"]\nbooks-in = ["books"]\n')
     monkeypatch.chdir(work)
-    monkeypatch.setattr("groundlint.commands.common.kept_in", lambda: tmp_path / "kept")
+    monkeypatch.setattr("groundlint.commands.common.users_cache", lambda: tmp_path / "kept")
     yield work
     keep_in(before)
 
