@@ -215,11 +215,8 @@ class Review:
         groups: list[tuple[Paste | None, list[str]]] = []
         for fact in order:
             paste = paster.paste(gaps[fact], asked[fact])
-            for number, (before, facts) in enumerate(groups if paste is not None else ()):
-                assert paste is not None
-                same = before if before is not None and before[:3] == paste[:3] else None
-                both = same or (paster.together(before, paste) if before is not None else None)
-                if both is not None:
+            for number, (before, facts) in enumerate(groups):
+                if (both := paster.together(before, paste)) is not None:
                     groups[number] = both, [*facts, fact]
                     break
             else:

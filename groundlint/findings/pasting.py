@@ -239,15 +239,24 @@ class Paster:
             self.kept[key] = self._paste(gap, at)
         return self.kept[key]
 
-    def together(self, one: Paste, other: Paste) -> Paste | None:
-        """What two say of one thing by one property, which can stand there once; None where they don't."""
+    def together(self, one: Paste | None, other: Paste | None) -> Paste | None:
+        """One for two that are alike, or that say by one property, which can stand there once, what neither says alone;
+        None where they stay two."""
+        if one is None or other is None:
+            return None
+        if one[:3] == other[:3]:
+            return one
         if one.says is None or type(one.says) is not type(other.says) or one.of is not other.of:
             return None
         whole: dict[str, Any] = {}
         for spec in _specs(one.says):
             mine, theirs = getattr(one.says, spec.name), getattr(other.says, spec.name)
-            many = spec.metadata.get("many") and mine and theirs
-            whole[spec.name] = _joined(mine, theirs) if many else theirs if mine in (None, False, ()) else mine
+            if mine in (None, False, ()) or theirs in (None, False, ()) or mine == theirs:
+                whole[spec.name] = mine or theirs
+            elif spec.metadata.get("many"):
+                whole[spec.name] = _joined(mine, theirs)
+            else:
+                return None
         found = self._property(replace(one.says, **whole), one.of)
         if found is None:
             return None
