@@ -1,6 +1,7 @@
-"""Puts the generators of plans on the path, test folders being no packages."""
+"""Puts the generators of plans, and the helpers beside these tests, on the path, test folders being no packages."""
 
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
+for folder in (Path(__file__).parents[1] / "generate", Path(__file__).parent):
+    sys.path.insert(0, str(folder))

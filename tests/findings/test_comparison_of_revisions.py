@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import sys
 from collections import Counter
-from collections.abc import Callable
 from functools import cache, lru_cache
 from itertools import count as count_from
 from pathlib import Path
@@ -13,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from revised import Edit, sub
 
 from groundlint.findings.compare import STATED_DIGITS, Comparison, amount, compare
 from groundlint.findings.likeness import likeness
@@ -27,7 +27,6 @@ from groundlint.text import Severity, Source
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DUAL, SINGLE, SINS = "dual-point-crossarm.tpg", "single-point-insulator.tpg", "deliberate-sins.tpg"
 GATE = Severity.WARNING
-Edit = Callable[[str], str]
 
 
 @cache
@@ -51,15 +50,6 @@ def compared(old: str, new: str) -> Comparison:
 
 
 # ------------------------------------------------------------- edits
-
-
-def sub(pattern: str, by: str, count: int = 0) -> Edit:
-    def edit(text: str) -> str:
-        made, number = re.subn(pattern, by, text, count=count, flags=re.MULTILINE)
-        assert number, pattern
-        return made
-
-    return edit
 
 
 def drop(*starts: str) -> Edit:

@@ -7,11 +7,11 @@ only changed here.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
 import pytest
+from revised import Edit, sub
 
 from groundlint.findings.compare import compare
 from groundlint.findings.model import Review
@@ -21,7 +21,6 @@ from groundlint.text import Severity, Source
 
 COURSE = Path(__file__).parents[2] / "examples" / "course"
 POLE, ROD, BUCKET = "lesson-3-a-set-at-one-pole", "lesson-4-a-rod", "lesson-5-two-brackets"
-Edit = Callable[[str], str]
 
 
 @cache
@@ -33,17 +32,6 @@ def reviewer() -> Reviewer:
 @cache
 def sound(name: str) -> Review:
     return reviewer().review(Source("plan.tpg", (COURSE / name / "parts" / "sound.tpg").read_text("utf-8")))
-
-
-def sub(pattern: str, by: str, count: int = 0) -> Edit:
-    """A pattern replaced, which must be there."""
-
-    def edit(text: str) -> str:
-        made, number = re.subn(pattern, by, text, count=count, flags=re.MULTILINE)
-        assert number, pattern
-        return made
-
-    return edit
 
 
 def drop(*starts: str) -> Edit:
