@@ -101,7 +101,7 @@ class Desk:
         return other
 
     def ready(self, tasks: Sequence[Task]) -> None:
-        """All the books that the tasks need, so that one that can't be read is told before any plan is reviewed."""
+        """All the books that the tasks need, so that one that can't be read is reported before any plan is reviewed."""
         for shelf in dict.fromkeys(task.shelf for task in tasks):
             self.reviewer(shelf)
 

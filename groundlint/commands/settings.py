@@ -1,7 +1,7 @@
 """Settings files: ``[tool.groundlint]`` of a ``pyproject.toml``, or a ``groundlint.toml``.
 
 The nearest file upward from a plan holds for it, whole: files further up are not merged into it. What stands on the
-command line wins over it. A mistake in a settings file is told at its line, and stops the run.
+command line wins over it. A mistake in a settings file is reported at its line, and stops the run.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def _in_folder(folder: Path) -> Settings | None:
     return found
 
 
-_BOTH = f"settings stand here and in the {SHARED} of the same folder; which hold can't be told"
+_BOTH = f"settings stand here and in the {SHARED} of the same folder; which hold is not known"
 
 
 def _bytes(path: Path) -> bytes | None:

@@ -117,7 +117,7 @@ def _fits(lead: Lead, conductor: Conductor) -> Answer:
     ends = _areas(conductor) if lead.fit_area is not None else _diameters(conductor)
     if isinstance(ends, Unknown):
         return ends
-    # a part in a thousand: a limit at the very size is told in other units, or rounded
+    # a part in a thousand: a limit at the very size is stated in other units, or rounded
     low, high = limits[0] * 0.999, limits[1] * 1.001
     if low <= ends[0] and ends[1] <= high:
         return True

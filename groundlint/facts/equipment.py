@@ -268,7 +268,7 @@ def rods_apart(case: PlanTrace, at: int, rod: Rod, other: Rod) -> float | Unknow
     said_ |= {away.distance for away in two.away if away.rod is rod}
     if len(said_) == 1:
         return said_.pop()
-    later = rod if one.index > two.index else other  # not stated, or told twice and otherwise
+    later = rod if one.index > two.index else other  # not stated, or stated twice and otherwise
     write = f"set {later} at 212, 7 ft from {other if later is rod else rod}"
     return Unknown.of(f"how far {rod} is from {other}", write, case.plan.step(max(one.index, two.index)).span)
 
@@ -474,7 +474,7 @@ def in_work(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
     if any_of(there) is True:
         return True
     if (parked is not None and parked[0] is not None) or (parked is None and case.steps_naming(("park",), vehicle)):
-        return any_of(there)  # where it stands is told, or that it comes later
+        return any_of(there)  # where it stands is stated, or that it comes later
     return Unknown.of(f"where vehicle {vehicle} stands", f"park {vehicle} at 212", vehicle.span)
 
 

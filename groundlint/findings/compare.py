@@ -277,7 +277,7 @@ UNITS = {
 
 
 STATED_DIGITS = 12
-"""Digits of what a plan states: two values that differ are never told alike; past these a float has its own."""
+"""Digits of what a plan states: two values that differ are never written alike; past these a float has its own."""
 
 
 def amount(value: float, unit: str, digits: int = 4) -> str:
@@ -348,7 +348,7 @@ def value_changes(old: Plan, new: Plan, laid: Likeness) -> tuple[ValueChange, ..
         differing = value_differences(before, after, one, other)
         for name in differing:
             if (type(after).__name__, name) in _DERIVED and len(differing) > 1:
-                continue  # follows from what is told beside it
+                continue  # follows from what is reported beside it
             words = name.replace("_", " ")
             told = said(stated[name], name), said(now[name], name)
             found.append(ValueChange(str(after), words, *told, after.place(name), isinstance(after, MARKED)))

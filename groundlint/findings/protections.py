@@ -36,7 +36,7 @@ ACTS = frozenset(
 """Kinds of step at which somebody is near a conductor, and that no happening stands for."""
 
 PER_AREA = 1e6
-"""Areas are told in mm2."""
+"""Areas are written in mm2."""
 
 
 class Loss(NamedTuple):

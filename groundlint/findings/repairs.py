@@ -9,7 +9,7 @@ from groundlint.findings.model import Kind, Review
 from groundlint.text.edits import Edit, edited
 
 MOST_TRIED = 24
-"""Reviews that are made of a plan with edits in it; what is not settled by then is told without an edit."""
+"""Reviews that are made of a plan with edits in it; what is not settled by then is reported without an edit."""
 
 
 def edits_that_mend(review: Review, again: Callable[[str], Review]) -> tuple[Edit | None, ...]:
@@ -18,7 +18,7 @@ def edits_that_mend(review: Review, again: Callable[[str], Review]) -> tuple[Edi
     ``again`` reviews the plan with another text. An edit counts only if the plan with it is read as far as before, has
     that finding no more, has no finding that it did not have, and breaks nothing that was not shown. Edits at different
     places are tried together, and in ever smaller groups where they fail together: one review tells of many edits, and
-    what is told of an edit is told of it among those of its group.
+    what is known of an edit is known of it among those of its group.
     """
     source, before = review.plan.source, fingerprints(review)
     known = _kinds(review)

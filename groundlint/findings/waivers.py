@@ -73,7 +73,7 @@ class Waivers:
         if self.plan.dated is None:
             return (
                 "waiver-undated",
-                f"the plan has no date, so whether the waiver of {waiver.rule} has ended can't be told",
+                f"the plan has no date, so whether the waiver of {waiver.rule} has ended is not known",
                 "date the document",
             )
         for day, whose in ((self.plan.dated, "the plan is dated"), (self.as_of, "this review is as of")):

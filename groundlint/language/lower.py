@@ -576,6 +576,6 @@ EXAMPLES = {
 
 
 def article(dimension: str) -> str:
-    """``a length``, ``an area``; cycles are a time told in cycles."""
+    """``a length``, ``an area``; cycles are a time stated in cycles."""
     name = {"cycles": "time in cycles"}.get(dimension, dimension)
     return ("an " if name[0] in "aeiou" else "a ") + name

@@ -26,7 +26,7 @@ SCHEMA_ID: Literal["urn:groundlint:plan:1.0"] = "urn:groundlint:plan:1.0"
 LONGEST = 8_000_000
 """Bytes of JSON that are read."""
 MOST_TOLD = 20
-"""Mistakes of one JSON plan that are told one by one."""
+"""Mistakes of one JSON plan that are reported one by one."""
 
 
 @dataclass(frozen=True, config={"extra": "forbid"})

@@ -112,7 +112,7 @@ class Declarations:
         return value if cycles is None else None
 
     def time_or_cycles(self, amount: Amount | None, dimension: str) -> tuple[float | None, float | None]:
-        """The value in SI, or as a count of cycles where told in cycles."""
+        """The value in SI, or as a count of cycles where stated in cycles."""
         if amount is None:
             return None, None
         if amount.given is not None:

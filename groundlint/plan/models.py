@@ -98,7 +98,7 @@ class SupplySource(Thing):
 
     ``at`` is the structure it feeds in at (for ``beyond``, the end of the route). ``three_phase`` and ``to_ground`` in
     A rms; ``power``
-    in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where told in cycles.
+    in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where stated in cycles.
     """
 
     sort: str = "utility"

@@ -107,7 +107,7 @@ class Names:
 
     # ------------------------------------------------------------- messages
     def refuse(self, code: str, span: Span, message: str, mend: str = "", *related: tuple[Span, str]) -> None:
-        """Notes something that could not be taken in; told once a place, however often a routine brings it back."""
+        """Notes something that could not be taken in; reported once a place, however often a routine brings it back."""
         key = (code, span.start if span.source.text else -1)
         if (code + str(span.source.name), key[1]) in self._told:
             return

@@ -24,7 +24,7 @@ _SCALES: dict[str, tuple[tuple[float, str], ...]] = {
     "m2": ((1e-6, "mm2"),),
     "%": ((1e-2, "%"),),
 }
-"""Factors and units to write a quantity of SI in, the largest first. A share is told in ``%``."""
+"""Factors and units to write a quantity of SI in, the largest first. A share is written in ``%``."""
 
 
 def rounded(value: float, digits: int = 3) -> str:
@@ -69,7 +69,7 @@ def in_words(value: Measure | Unknown, unit: str = "", feet: bool = False) -> st
 def stated(value: float, unit: str, where: Span | None, feet: bool = False) -> str:
     """A quantity that a plan states, in its own words: never rounded, since 14.96 ft is not 15 ft.
 
-    ``where`` is the place that states it. One whose number stands elsewhere, as that of a `given` does, is told in a
+    ``where`` is the place that states it. One whose number stands elsewhere, as that of a `given` does, is written in a
     unit that suits it, with twelve figures at the most: past those a float has digits of its own.
     """
     written = as_written(where.text, value, unit) if where is not None else ""

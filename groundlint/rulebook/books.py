@@ -442,7 +442,7 @@ class _Builder:
             assert body_tree is not None
             body = self.checker.formula(body_tree, phrase, scope)
         except MistakeError as error:
-            # said once, where the condition stands; what calls it is then told only that it is unusable
+            # said once, where the condition stands; of what calls it is then said only that it is unusable
             self.pending.pop(name, None)
             self.checker.unusable.add(name)
             self.problems.append(error.diagnostic)

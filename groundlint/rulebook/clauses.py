@@ -216,7 +216,8 @@ def _decided(listed: Listed) -> str:
         said.append(f"in book {listed.beside[0]}: " + ", ".join(f"`{slug}`" for slug in listed.beside_rules))
     if listed.messages:
         said.append(
-            "a plan that breaks it does not fit itself, and is told so: " + ", ".join(f"`{c}`" for c in listed.messages)
+            "a plan that breaks it does not fit itself, and is reported: "
+            + ", ".join(f"`{c}`" for c in listed.messages)
         )
     if listed.because:
         said.append(("the rest " if said else "") + f"not decidable from a plan: {listed.because}")

@@ -164,7 +164,7 @@ class Drills:
             aims = [self.aims[one.name] for one, _ in taken]
             mine = self.aims[operator.name]
             if any(set(mine.rules) & aim.allowed or set(aim.rules) & mine.allowed for aim in aims):
-                continue  # two faults that one rule finds could not be told apart
+                continue  # two faults that one rule finds could not be kept apart
             for sheet in self.proven(operator, rng):
                 both = whole.with_all_of(sheet)
                 if both is not None and (not taken or proof(self.review(both), [*aims, mine]).good):

@@ -2,7 +2,7 @@
 
 A plan is UTF-8, with or without a byte order mark, its lines ended by LF or CRLF; both are kept. What cannot be seen on
 a printed page must not change what a plan means, so control characters, invisible characters and those that turn the
-direction of writing round are each told of, once a file, at the first place; none is taken out.
+direction of writing round are each reported, once a file, at the first place; none is taken out.
 """
 
 from __future__ import annotations

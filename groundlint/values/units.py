@@ -351,7 +351,7 @@ def _parse(text: str) -> Quantity | UnitProblem:
 def as_written(text: str, si: float, unit: str) -> str:
     """The quantity in a text that comes to ``si`` in an SI ``unit``, in the words of the text; empty where none does.
 
-    What a plan states is told again as its author wrote it: `5/8 in`, not 0.625 in or 0.0159 m.
+    What a plan states is written again as its author wrote it: `5/8 in`, not 0.625 in or 0.0159 m.
     """
     for found in re.finditer(QUANTITY_PATTERN, text):
         read = parse_quantity(found[0])

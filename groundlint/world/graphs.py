@@ -13,7 +13,7 @@ from groundlint.world.connectivity import Connectivity, Key, Node
 from groundlint.world.logs import FOREVER, READING, Signal
 
 MOST_GAPS = 8
-"""As many gaps are told at most; a person mends a few and asks again."""
+"""As many gaps are reported at most; a person mends a few and asks again."""
 
 
 class Spell:

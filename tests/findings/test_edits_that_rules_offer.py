@@ -1,4 +1,4 @@
-"""Edits that rules offer: told only where the plan with them is mended, and what they write."""
+"""Edits that rules offer: reported only where the plan with them is mended, and what they write."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ def hold(text: str, computed: bool = False) -> Outcome:
 
 @dataclass
 class Tally:
-    """Many plans: how many, how many harm, by kind, the misses, and the danger told of where there is no harm."""
+    """Many plans: how many, how many harm, by kind, the misses, and the danger reported where there is no harm."""
 
     plans: int = 0
     whole: int = 0

@@ -19,7 +19,7 @@ from groundlint.report.brief.chart import Chart, Mark, draw_chart, worst_of
 from groundlint.report.brief.computed import Limit, electrical_of, limit_of
 from groundlint.report.brief.drawing import draw
 from groundlint.report.brief.page import Brief
-from groundlint.report.brief.results import Duty, Exposure, gravity, share_of, told
+from groundlint.report.brief.results import Duty, Exposure, gravity, is_known, share_of
 from groundlint.report.quantities import in_words
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import ends
@@ -203,15 +203,15 @@ def test_a_share_is_judged_as_its_corners_are(a: float, b: float, c: float, d: f
     grade, size = gravity(share_of(value, most))
     assert size == pytest.approx(max(corners))
     assert grade == (2 if min(corners) > 1 else 1 if max(corners) > 1 else 0)
-    assert told(share_of(value, most))
+    assert is_known(share_of(value, most))
 
 
 @given(AMOUNTS, AMOUNTS)
 def test_unknown_is_never_a_share_and_lies_between_over_and_within(a: float, b: float) -> None:
     missing = Unknown(GAPS)
     assert share_of(missing, a) == share_of(a, missing) == missing
-    assert not told(missing)
-    assert not told(Bounds(a, math.inf, GAPS))
+    assert not is_known(missing)
+    assert not is_known(Bounds(a, math.inf, GAPS))
     assert gravity(missing) > gravity(share_of(min(a, b), max(a, b)))
     assert gravity(missing) < gravity(share_of(max(a, b) * 1.001, min(a, b)))
 

@@ -1,4 +1,4 @@
-"""Quantities in words: none is told as nothing because it is small."""
+"""Quantities in words: none is written as nothing because it is small."""
 
 from __future__ import annotations
 

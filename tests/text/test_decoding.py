@@ -1,4 +1,4 @@
-"""Bytes to sources: what is taken, what is told of and where, and that no bytes raise."""
+"""Bytes to sources: what is taken, what is reported and where, and that no bytes raise."""
 
 from __future__ import annotations
 

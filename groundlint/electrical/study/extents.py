@@ -40,7 +40,7 @@ TOGETHER: Final = 3.0
 """What the values that are not followed do together is taken as so many times what they do one by one."""
 
 NOTHING: Final = 1.0
-"""A and V: of less than that while a source returns nothing is told but that it is no more."""
+"""A and V: of less than that while a source returns nothing is known but that it is no more."""
 
 LOWEST: Final = 3
 """Of how many of several quantities the least magnitude is found: any of them is a low end of the largest of all."""

@@ -32,7 +32,7 @@ NEUTRAL_ROD: Final = (2.4384, 0.015875)
 """Length and diameter in m of the rod of 8 ft and 5/8 in that a neutral's grounds are taken to be (common practice)."""
 
 STAND_IN: Final = 1e3
-"""Ohm: in the place of an impedance that the plan fails to state. No result with it is told."""
+"""Ohm: in the place of an impedance that the plan fails to state. No result with it is reported."""
 
 Shares = tuple[tuple[str, float], ...]
 """Assumptions by name, with how much of a width each makes."""

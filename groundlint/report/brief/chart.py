@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
-from groundlint.report.brief.results import Value, gravity, share_of, told
+from groundlint.report.brief.results import Value, gravity, is_known, share_of
 from groundlint.report.brief.svg import Element, box, el, label, line, number, path, tip
 from groundlint.report.brief.words import not_shown
 from groundlint.report.quantities import in_words
@@ -82,8 +82,8 @@ class Chart:
 
     @property
     def unknown(self) -> tuple[Mark, ...]:
-        """The marks of which the worse end is not known; with any, the worst step can't be told for sure."""
-        return tuple(mark for mark in self.marks if not told(mark.share))
+        """The marks of which the worse end is not known; with any, the worst step is not known for sure."""
+        return tuple(mark for mark in self.marks if not is_known(mark.share))
 
     @property
     def worst_words(self) -> str:
@@ -100,7 +100,7 @@ class Chart:
 
 def worst_of(marks: Sequence[Mark]) -> tuple[Mark, ...]:
     """The first mark whose worse end comes nearest to its limit or passes it most; none where no mark can be told."""
-    known = [mark for mark in marks if told(mark.share)]
+    known = [mark for mark in marks if is_known(mark.share)]
     return (max(known, key=lambda mark: (gravity(mark.share)[1], -mark.column)),) if known else ()
 
 
@@ -122,7 +122,7 @@ class _Plot:
 
     def __init__(self, root: Element, chart: Chart, name: str) -> None:
         self.root, self.chart, self.name = root, chart, name
-        values = [top(v) for m in chart.marks for v in (m.volts, m.limit) if told(v) and top(v) > 0]
+        values = [top(v) for m in chart.marks for v in (m.volts, m.limit) if is_known(v) and top(v) > 0]
         self.low = floor(log10(min([LOWEST, *[max(v, LOWEST) for v in values]])))
         self.high = max(ceil(log10(max([10 * LOWEST, *values]) * 1.15)), self.low + 2)
         self.step = (WIDTH - LEFT - RIGHT) / max(1, len(chart.steps))
@@ -171,7 +171,7 @@ class _Plot:
     def _unknown(self) -> None:
         columns: dict[int, list[Mark]] = {}
         for mark in self.chart.marks:
-            if not told(mark.volts) or isinstance(mark.limit, Unknown):
+            if not is_known(mark.volts) or isinstance(mark.limit, Unknown):
                 columns.setdefault(mark.column, []).append(mark)
         for column, marks in columns.items():
             hatch = box(LEFT + column * self.step + 1, TOP, max(self.step - 2, 1), PLOT, "unknown")
@@ -196,7 +196,7 @@ class _Plot:
             self.root.add(line(x, 12, x + 22, 12, "limit"))
 
     def _worker(self, index: int, worker: str) -> None:
-        marks = [m for m in self.chart.marks if m.worker == worker and told(m.volts)]
+        marks = [m for m in self.chart.marks if m.worker == worker and is_known(m.volts)]
         runs: list[list[Mark]] = []
         for mark in marks:
             if runs and mark.column == runs[-1][-1].column + 1:

@@ -185,8 +185,8 @@ class _Gathering:
                 yield Assumed(name.replace("-", " "), low, high, row.reason, source)
         for name, value in plan.measured.items():
             row = ASSUMPTIONS[name]
-            told = f"{_in_unit(value, row.unit)} {row.unit}".strip()
-            yield Assumed(f"{name.replace('-', ' ')} (measured)", told, told, "as the plan states", "the plan")
+            stated = f"{_in_unit(value, row.unit)} {row.unit}".strip()
+            yield Assumed(f"{name.replace('-', ' ')} (measured)", stated, stated, "as the plan states", "the plan")
 
 
 _FACTORS = {"mohm": 1e3, "%": 1e2}

@@ -12,7 +12,7 @@ from importlib.resources import files
 from itertools import pairwise
 
 from groundlint.report.brief import symbols
-from groundlint.report.brief.results import Value, told
+from groundlint.report.brief.results import Value, is_known
 from groundlint.report.brief.scene import BELOW, WIRES, Feed, Panel, People, Rail, Rung, Scene, chunked
 from groundlint.report.brief.strip import Frame, draw_strip
 from groundlint.report.brief.svg import COLUMN, Element, box, el, fit, label, line, number, path, tip, wrap
@@ -197,7 +197,7 @@ class _Row:
         self.back, self.rails_layer, self.front = el("g"), el("g"), el("g")
         self.wires = next((p.panel.rails[: p.panel.wires] for p in row if p.panel and p.panel.wires), ())
         rungs = [rung for p in row if p.panel for rung in p.panel.rungs]
-        known = all(rung.duty and told(rung.duty.amps) and told(rung.duty.rating) for rung in rungs)
+        known = all(rung.duty and is_known(rung.duty.amps) and is_known(rung.duty.rating) for rung in rungs)
         self.value_rows = 1 if known else 2
         self.head = HEAD + self._columns_head()
         self.wire_y = {rail.name: self.top + self.head + 22 + ROW * i for i, rail in enumerate(self.wires)}
@@ -256,7 +256,7 @@ class _Row:
                     self.rails_layer.add(path([(edge, y - 3), (edge + 4 * way, y), (edge, y + 3)], "w thin"))
 
     def _split(self, placed: Placed, y: float, rail: Rail, here: Rail) -> None:
-        """A conductor told as two sides: the near one above, the far one below, with a link while it is whole."""
+        """A conductor drawn as two sides: the near one above, the far one below, with a link while it is whole."""
         x0, x1 = placed.x, placed.x + placed.width
         css = f"wire {rail.kind}"
         near, far = y - 7, y + 7

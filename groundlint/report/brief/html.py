@@ -7,7 +7,7 @@ from importlib.resources import files
 from groundlint.report.brief.chart import draw_chart
 from groundlint.report.brief.drawing import draw, drawing_style
 from groundlint.report.brief.page import Page
-from groundlint.report.brief.results import told
+from groundlint.report.brief.results import is_known
 from groundlint.report.brief.strip import draw_strip
 from groundlint.report.pages import environment
 
@@ -45,7 +45,7 @@ def render(page: Page, reader: str = "all") -> str:
 
     noted = "findings" if page.findings or page.waived or page.asks else ""
     shown = [name for name in PARTS if name in (*FOR[reader], noted)]
-    known = any(told(mark.volts) for mark in page.chart.marks)
+    known = any(is_known(mark.volts) for mark in page.chart.marks)
     return (
         environment("groundlint.report.brief")
         .get_template("brief.html")

@@ -37,7 +37,7 @@ def gravity(share: Value) -> tuple[int, float]:
     return (2 if low > 1 else 1 if high > 1 else 0), high
 
 
-def told(value: Value) -> bool:
+def is_known(value: Value) -> bool:
     """Whether the worse end of a value is known."""
     return not isinstance(value, Unknown) and math.isfinite(ends(value)[1])
 

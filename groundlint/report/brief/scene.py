@@ -59,7 +59,7 @@ class Feed:
 
 @dataclass(frozen=True)
 class Rail:
-    """Something at a structure that can be joined or touched. ``split``: whether a conductor is told as two sides,
+    """Something at a structure that can be joined or touched. ``split``: whether a conductor is drawn as two sides,
     and now ``whole`` or ``cut``."""
 
     kind: str

@@ -23,7 +23,7 @@ from groundlint.plan.models import (
     Vault,
     Vehicle,
 )
-from groundlint.report.brief.results import Electrical, told
+from groundlint.report.brief.results import Electrical, is_known
 from groundlint.report.brief.scene import (
     ABOVE,
     BELOW,
@@ -57,7 +57,7 @@ class Scenes:
         self.words: Words = sheets.words
         self.duties = {duty.lead: duty for duty in electrical.duties}
         self.structures: tuple[Structure, ...] = trace.line_structures or trace.all(Structure)
-        self.has_values = any(told(value) for duty in electrical.duties for value in (duty.amps, duty.rating))
+        self.has_values = any(is_known(value) for duty in electrical.duties for value in (duty.amps, duty.rating))
         self._split = {
             (one.structure, one.thing)
             for action in self.plan.actions

@@ -1,6 +1,6 @@
 """Graphical symbols after IEC 60617 (earth, switch, disconnector, breaker, fuse, source), from memory, and two more.
 
-Each symbol is told by its shape; none by colour alone.
+Each symbol is known by its shape; none by colour alone.
 """
 
 from __future__ import annotations
