@@ -1,4 +1,4 @@
-"""Settings files: found upward from each plan, checked with care, reported at their lines, and weaker than the command."""
+"""Settings files: found upward from each plan, checked with care, reported at their lines, weaker than the command."""
 
 from __future__ import annotations
 

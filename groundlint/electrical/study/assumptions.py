@@ -7,18 +7,20 @@ holds at some is not, and names the value to state or measure. Bounds are meant 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Final, NamedTuple
 
+from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.provenance import HowKnown
 from groundlint.plan.measured import MEASURABLE
 from groundlint.values import Gap, Unknown
 
 
 class Assumption(NamedTuple):
-    """A value taken without being told: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
+    """A value taken without being stated: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
     ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
-    place, empty where the language has no words for it."""
+    place, empty where the language has no words for it. ``by_soil`` gives the bounds that follow from the resistivity
+    of the soil's layers, ohm m, where that is stated."""
 
     name: str
     low: float
@@ -29,11 +31,19 @@ class Assumption(NamedTuple):
     source: str
     how: HowKnown
     write: str
+    by_soil: Callable[[Sequence[float]], tuple[float, float]] | None = None
 
     @property
     def bounds(self) -> tuple[float, float]:
         """Low and high."""
         return (self.low, self.high)
+
+    def in_soil(self, layers: Sequence[float]) -> Assumption:
+        """The same in a stated soil, no wider than without."""
+        if self.by_soil is None or not layers:
+            return self
+        low, high = self.by_soil(layers)
+        return self._replace(low=max(low, self.low), high=min(high, self.high))
 
     @property
     def gap(self) -> Gap:
@@ -41,12 +51,28 @@ class Assumption(NamedTuple):
         return Gap(self.name.replace("-", " "), self.write)
 
 
-def _measurable(name: str, reason: str, source: str, how: HowKnown, example: str) -> Assumption:
+def _measurable(
+    name: str,
+    reason: str,
+    source: str,
+    how: HowKnown,
+    example: str,
+    by_soil: Callable[[Sequence[float]], tuple[float, float]] | None = None,
+) -> Assumption:
     """An assumption that a plan may replace by what was measured."""
-    bounds = MEASURABLE[name]
-    return Assumption(
-        name, bounds.low, bounds.high, bounds.dimension, bounds.unit, reason, source, how, f"measured {name} {example}"
-    )
+    low, high, dimension, unit = (getattr(MEASURABLE[name], part) for part in ("low", "high", "dimension", "unit"))
+    return Assumption(name, low, high, dimension, unit, reason, source, how, f"measured {name} {example}", by_soil)
+
+
+NEUTRAL_ROD: Final = (2.4384, 0.015875)
+"""Length and diameter in m of the rod of 8 ft and 5/8 in that a neutral's grounds are taken to be (common practice)."""
+
+
+def _neutral_ground(layers: Sequence[float]) -> tuple[float, float]:
+    """Grounds of a neutral are in line with the soil: a rod in it, down to half of that for one with more than a rod;
+    5 to 100 ohm is in any soil possible."""
+    least, most = (float(rod_resistance(rho, *NEUTRAL_ROD)) for rho in (min(layers), max(layers)))
+    return min(5.0, least / 2), max(100.0, most)
 
 
 ASSUMPTIONS: Final[dict[str, Assumption]] = {
@@ -193,6 +219,7 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "less, and to what it has in 10,000 ohm m where none is stated; the rule of 25 ohm is no upper bound",
             HowKnown.PRACTICE,
             "25 ohm",
+            _neutral_ground,
         ),
         _measurable(
             "neutral-back-to-source",

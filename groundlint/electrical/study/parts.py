@@ -28,9 +28,6 @@ from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, Supply
 from groundlint.values import Gap, Unknown
 from groundlint.world.records import RodSet
 
-NEUTRAL_ROD: Final = (2.4384, 0.015875)
-"""Length and diameter in m of the rod of 8 ft and 5/8 in that a neutral's grounds are taken to be (common practice)."""
-
 STAND_IN: Final = 1e3
 """Ohm: in the place of an impedance that the plan fails to state. No result with it is reported."""
 
@@ -76,13 +73,7 @@ class Register:
         """Low and high value of an assumption; both the measured one where there is one."""
         if name in self.measured:
             return self.measured[name], self.measured[name]
-        assumption = ASSUMPTIONS[name]
-        if name == "neutral-ground-resistance" and self.soil:
-            # rods of a neutral are in line with the soil: one of 8 ft, half of it as a conductor of more than a rod
-            layers = (self.soil[0], self.soil[-1])
-            least, most = (float(rod_resistance(rho, *NEUTRAL_ROD)) for rho in (min(layers), max(layers)))
-            low, high = max(min(5.0, least / 2), assumption.low), min(max(100.0, most), assumption.high)
-            assumption = assumption._replace(low=low, high=high)
+        assumption = ASSUMPTIONS[name].in_soil(self.soil[::2])  # its layers, without the depth between them
         self.used[name] = assumption
         return assumption.bounds
 
