@@ -47,6 +47,7 @@ from groundlint.electrical.study.assumptions import (
     find_assumption,
     unknown_from,
 )
+from groundlint.electrical.study.parts import Register
 from groundlint.values import Unknown
 
 impedances = st.builds(complex, st.floats(0.01, 50), st.floats(0.01, 200))
@@ -284,6 +285,17 @@ class TestAssumptions:
             assert math.isfinite(row.low)
             assert math.isfinite(row.high)
         assert isinstance(find_assumption("luck"), Unknown)
+
+    def test_grounds_of_a_neutral_are_in_line_with_the_layers_of_the_soil(self) -> None:
+        """A rod of 8 ft and 5/8 in in 1,000 ohm m, by Dwight 1936 (from memory); the depth of a layer is no layer."""
+        rod = 1000 / (2 * math.pi * 2.4384) * (math.log(8 * 2.4384 / 0.015875) - 1)
+        for soil in ((1000.0,), (1000.0, 2.0, 40.0), (40.0, 2.0, 1000.0), (1000.0, 900.0, 1000.0)):
+            assert Register({}, soil).bounds("neutral-ground-resistance") == pytest.approx((5.0, rod), rel=1e-3)
+        assert Register({}, (60.0,)).bounds("neutral-ground-resistance") == (5.0, 100.0)
+        assert Register({"neutral-ground-resistance": 25.0}, (60.0,)).bounds("neutral-ground-resistance") == (
+            25.0,
+            25.0,
+        )
 
     def test_corners(self) -> None:
         rows = [ASSUMPTIONS["clamp-contact-resistance"], ASSUMPTIONS["rope-lay-factor"]]
