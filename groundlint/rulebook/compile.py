@@ -11,7 +11,7 @@ values are plain ints, 0 false, 1 unknown, 2 true.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from groundlint.facts.catalogue import Catalogue, Event, Fact, Kind, Thing, Trace, Value
@@ -25,6 +25,7 @@ from groundlint.world.logs import FOREVER, Signal
 Env: TypeAlias = dict[str, Any]
 Test: TypeAlias = "Callable[[Run, int, Env], int]"
 Getter: TypeAlias = "Callable[[Run, int, Env], Value]"
+Domain: TypeAlias = "Callable[[Run, int], tuple[Sequence[Thing], bool]]"
 
 UNCOUNTED = Unknown.of("how many there are")
 
@@ -68,6 +69,19 @@ class Run:
         if found is None:
             found = self._domains[kind] = (self.trace.domain(kind), self.trace.closed(kind) is not None)
         return found
+
+    def named(self, kind: Kind, step: str, slot: str, at: int) -> tuple[Sequence[Thing], bool]:
+        """The things of a kind that an event of a position may name in a slot, and whether there may be more."""
+        things, more = self.domain(kind)
+        if not self.comes(step, None, None, at):
+            return (), more
+        stated: set[Value] = set()
+        for event in self.here[step, at]:
+            members = event.slots.get(slot)
+            stated.update(members if type(members) is tuple else (members,))
+        if any(one.__class__ is Unknown for one in stated):
+            return things, more
+        return [thing for thing in things if thing in stated], more
 
     def comes(self, step: str, slot: str | None, thing: Value, at: int) -> bool:
         """Whether a step or happening of a kind is at a position whose slot, if one is given, may name a thing."""
@@ -181,7 +195,7 @@ class Compiler:
             case core.Each() | core.Some():
                 where = self.test(node.where) if node.where is not None else None
                 make = _each if isinstance(node, core.Each) else _some
-                return make(node.name, node.kind, where, self.test(node.body))
+                return make(node.name, _things(node), where, self.test(node.body))
             case core.Call():
                 return self._call(node)
             case core.Previously():
@@ -230,9 +244,23 @@ class Compiler:
         return _once(node, names, self.test(node.of))
 
 
-def _cost(node: Formula) -> bool:
-    """What happened at a position is looked up; what settles a condition soonest is asked first."""
-    return not isinstance(node, core.Did)
+def _cost(node: Formula | Term) -> int:
+    """What settles a condition soonest is asked first: what happened at a position, which is looked up, then facts,
+    then what is kept by stretches, and last what is asked of one thing after the other."""
+    match node:
+        case core.Did():
+            return 0
+        case core.Not() | core.Known():
+            return _cost(node.of)
+        case core.And() | core.Or():
+            return max(map(_cost, node.parts))
+        case core.Implies():
+            return max(_cost(node.left), _cost(node.right))
+        case core.Is() | core.Compare():
+            return 1
+        case core.Each() | core.Some():
+            return 3
+    return 2
 
 
 FORMULAS = (
@@ -441,9 +469,22 @@ def _implies(left: Test, right: Test) -> Test:
     return test
 
 
-def _each(name: str, kind: Kind, where: Test | None, body: Test) -> Test:
+def _things(node: core.Each | core.Some) -> Domain:
+    """The things to ask about at a position, and whether there may be more: of a kind, or, where it is asked of those
+    that a step or happening names, those that are named there."""
+    kind = node.kind
+    wheres = node.where.parts if isinstance(node.where, core.And) else (node.where,)
+    for part in wheres:
+        if isinstance(part, core.Did):
+            for slot, term in part.slots:
+                if isinstance(term, core.Var) and term.name == node.name:
+                    return lambda run, at: run.named(kind, part.step, slot, at)
+    return lambda run, _at: run.domain(kind)
+
+
+def _each(name: str, domain: Domain, where: Test | None, body: Test) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        things, more = run.domain(kind)
+        things, more = domain(run, at)
         worst = 1 if more else 2
         for thing in things:
             env[name] = thing
@@ -459,9 +500,9 @@ def _each(name: str, kind: Kind, where: Test | None, body: Test) -> Test:
     return test
 
 
-def _some(name: str, kind: Kind, where: Test | None, body: Test) -> Test:
+def _some(name: str, domain: Domain, where: Test | None, body: Test) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        things, more = run.domain(kind)
+        things, more = domain(run, at)
         best = 1 if more else 0
         for thing in things:
             env[name] = thing
