@@ -21,6 +21,7 @@ from groundlint.rulebook.shipped import DEFAULT_BOOKS as DEFAULT_BOOKS
 from groundlint.rulebook.shipped import shipped
 from groundlint.rulebook.together import together
 from groundlint.text import Diagnostic, Source
+from groundlint.text.collector import collector_paused
 from groundlint.text.edits import Edit
 from groundlint.timeline import replay
 
@@ -64,28 +65,29 @@ class Reviewer:
 
         A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is.
         """
-        result = read_plan(source, opener, given, offered)
-        plan = result.plan
-        if any(d.unread for d in problems):
-            plan = replace(plan, unread=True)
-        timeline = replay(plan)
-        trace = PlanTrace(timeline)
-        findings = [
-            from_diagnostic(d, Kind.UNREAD if d.unread else None)
-            for d in (*problems, *result.diagnostics, *timeline.problems)
-        ]
-        waivers = Waivers(plan, self.slugs, self.barred, self.as_of, self.longest)
-        outcomes: list[Outcome] = []
-        for program, under in zip(self.programs, self.under, strict=True):
-            for outcome in program.review(trace):
-                outcomes.append(outcome)
-                books = under[outcome.rule.slug]
-                findings += [
-                    from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
-                ]
-        findings.extend(waivers.findings())
-        names = tuple(book.head.name for book in self.books)
-        return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of, self.waivable)
+        with collector_paused():
+            result = read_plan(source, opener, given, offered)
+            plan = result.plan
+            if any(d.unread for d in problems):
+                plan = replace(plan, unread=True)
+            timeline = replay(plan)
+            trace = PlanTrace(timeline)
+            findings = [
+                from_diagnostic(d, Kind.UNREAD if d.unread else None)
+                for d in (*problems, *result.diagnostics, *timeline.problems)
+            ]
+            waivers = Waivers(plan, self.slugs, self.barred, self.as_of, self.longest)
+            outcomes: list[Outcome] = []
+            for program, under in zip(self.programs, self.under, strict=True):
+                for outcome in program.review(trace):
+                    outcomes.append(outcome)
+                    books = under[outcome.rule.slug]
+                    findings += [
+                        from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
+                    ]
+            findings.extend(waivers.findings())
+            names = tuple(book.head.name for book in self.books)
+            return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of, self.waivable)
 
     def repairs(
         self,

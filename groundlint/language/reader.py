@@ -7,7 +7,6 @@ Lines indented under a `routine` are its body; other indentation is for the eye.
 
 from __future__ import annotations
 
-import gc
 import os
 import re
 from contextlib import suppress
@@ -30,6 +29,7 @@ from groundlint.language.statements import (
     declared_names,
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.text.collector import collector_paused
 from groundlint.text.store import kept_in
 from groundlint.values.units import UNITS
 
@@ -140,13 +140,8 @@ def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
 
 def read_statements(source: Source) -> Read:
     """Reads every statement of a source; never raises for what the text holds."""
-    collecting = gc.isenabled()
-    gc.disable()  # nothing made here is garbage, and looking for it takes a quarter of the time
-    try:
+    with collector_paused():
         return _read(source)
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _read(source: Source) -> Read:
