@@ -9,7 +9,7 @@ from math import inf
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
-from groundlint.findings.model import Kind, Review, from_diagnostic, from_verdict, in_order
+from groundlint.findings.model import Kind, Review, RuleFinding, from_diagnostic, in_order
 from groundlint.findings.repairs import edits_that_mend
 from groundlint.findings.waivers import Waivers
 from groundlint.reading import read_plan
@@ -83,7 +83,7 @@ class Reviewer:
                     outcomes.append(outcome)
                     books = under[outcome.rule.slug]
                     findings += [
-                        from_verdict(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
+                        RuleFinding(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
                     ]
             findings.extend(waivers.findings())
             names = tuple(book.head.name for book in self.books)

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
+from functools import cached_property
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from groundlint.findings.pasting import Paste, paster_of
@@ -69,16 +72,10 @@ class Finding:
     repair: Edit | None = None
     """The edit that the rule offers; `Reviewer.repairs` tells which of them mend the plan."""
 
-    def sort_key(self) -> tuple[object, ...]:
+    def place(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
-        return (
-            self.span.source.name,
-            self.span.start,
-            -self.level,
-            self.slug,
-            self.use.start if self.use else -1,
-            self.message,
-        )
+        used = self.use.start if self.use else -1
+        return (self.span.source.name, self.span.start, -self.level, self.slug, used)
 
 
 def from_diagnostic(diagnostic: Diagnostic, kind: Kind | None = None) -> Finding:
@@ -95,48 +92,76 @@ def from_diagnostic(diagnostic: Diagnostic, kind: Kind | None = None) -> Finding
     )
 
 
-def from_verdict(verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tuple[str, ...] = ()) -> Finding:
-    """The finding for a rule that is broken or not shown; ``under`` are the books of the review that asked it."""
-    rule = verdict.rule
-    unknown = verdict.truth is Truth.UNKNOWN
-    use = (
-        plan.actions[verdict.at].use
-        if verdict.at < len(plan.actions) and plan.actions[verdict.at].span == verdict.span
-        else None
-    )
-    mend = verdict.mend
-    gaps = tuple(_placed(gap, plan) for gap in verdict.gaps) if unknown else ()
-    if unknown and not mend:
-        paster = paster_of(plan)
-        mend = next((str(paste) for gap in gaps if (paste := paster.paste(gap, (verdict.span,)))), "")
-        if not mend and gaps:
-            where = f" in line {gaps[0].where.line}" if gaps[0].where else ""
-            mend = f"state {gaps[0].fact}{where}"
-    related = verdict.related
-    if use is not None:
-        related = ((use, "done from here"), *related)
-    return Finding(
-        Kind.UNSHOWN if unknown else Kind.BROKEN,
-        rule.level,
-        rule.slug,
-        verdict.span,
-        verdict.message,
-        mend,
-        rule.title,
-        rule.because,
-        rule.cites,
-        rule.book,
-        under or (rule.book,),
-        related,
-        gaps,
-        verdict.count,
-        use,
-        waiver,
-        verdict.why,
-        verdict.binding,
-        verdict.at,
-        verdict.repair,
-    )
+class RuleFinding(Finding):
+    """The finding for a rule that is broken or not shown; ``under`` are the books of the review that asked it.
+
+    What takes an explanation to say is worked out when it is first asked for: a status and a count need none of it.
+    """
+
+    def __init__(self, verdict: Verdict, plan: Plan, waiver: Waiver | None, under: tuple[str, ...] = ()) -> None:
+        rule, at = verdict.rule, verdict.at
+        here = at < len(plan.actions) and plan.actions[at].span == verdict.span
+        self.__dict__.update(
+            kind=Kind.UNSHOWN if verdict.truth is Truth.UNKNOWN else Kind.BROKEN,
+            level=rule.level,
+            slug=rule.slug,
+            span=verdict.span,
+            title=rule.title,
+            because=rule.because,
+            cites=rule.cites,
+            book=rule.book,
+            under=under or (rule.book,),
+            count=verdict.count,
+            use=plan.actions[at].use if here else None,
+            waiver=waiver,
+            subjects=verdict.binding,
+            at=at,
+            _verdict=verdict,
+            _plan=plan,
+        )
+
+    _verdict: Verdict
+    _plan: Plan
+
+    @cached_property
+    def message(self) -> str:
+        """What is wrong, or what the plan does not state."""
+        return self._verdict.message
+
+    @cached_property
+    def mend(self) -> str:
+        """What to do, or the text to write and where."""
+        if self.kind is not Kind.UNSHOWN or self._verdict.mend:
+            return self._verdict.mend
+        paster = paster_of(self._plan)
+        for gap in self.gaps:
+            if paste := paster.paste(gap, (self.span,)):
+                return str(paste)
+        if not self.gaps:
+            return ""
+        where = f" in line {self.gaps[0].where.line}" if self.gaps[0].where else ""
+        return f"state {self.gaps[0].fact}{where}"
+
+    @cached_property
+    def related(self) -> tuple[tuple[Span, str], ...]:
+        """Other lines behind it, the line that used a routine first."""
+        related = self._verdict.related
+        return related if self.use is None else ((self.use, "done from here"), *related)
+
+    @cached_property
+    def gaps(self) -> tuple[Gap, ...]:
+        """What the plan does not state; empty if the rule is broken."""
+        return tuple(_placed(gap, self._plan) for gap in self._verdict.gaps) if self.kind is Kind.UNSHOWN else ()
+
+    @cached_property
+    def why(self) -> WhyNode:
+        """The tree of what decided."""
+        return self._verdict.why
+
+    @cached_property
+    def repair(self) -> Edit | None:
+        """The edit that the rule offers, not yet shown to mend anything."""
+        return self._verdict.repair
 
 
 def _placed(gap: Gap, plan: Plan) -> Gap:
@@ -286,7 +311,10 @@ def _start(gap: Gap) -> tuple[int, int]:
 
 def in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Findings in line order, each once."""
-    kept: dict[tuple[object, ...], Finding] = {}
-    for finding in findings:
-        kept.setdefault(finding.sort_key(), finding)
-    return tuple(sorted(kept.values(), key=Finding.sort_key))
+    kept: list[Finding] = []
+    for _, group in groupby(sorted(findings, key=Finding.place), key=Finding.place):
+        alike = list(group)
+        if len(alike) > 1:  # the message, which takes an explanation to say, settles nothing else
+            alike = sorted({one.message: one for one in reversed(alike)}.values(), key=attrgetter("message"))
+        kept += alike
+    return tuple(kept)

@@ -103,7 +103,7 @@ def _groups(findings: Sequence[Finding], apart: bool) -> list[_Group]:
         place = None if first.kind is Kind.BROKEN and not apart else (first.span.source.name, first.span.line)
         kept.setdefault((first.kind, place, first.slug, frozenset(one.slug for one in group)), []).append(group)
     found = (_Group(one[0], tuple(one[1:]), tuple(group[0] for group in more)) for one, *more in kept.values())
-    return sorted(found, key=lambda group: group.first.sort_key())
+    return sorted(found, key=lambda group: (*group.first.place(), group.first.message))
 
 
 def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
