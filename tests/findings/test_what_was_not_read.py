@@ -43,6 +43,7 @@ def misspelt(text: str, line: int) -> str | None:
     return "\n".join(lines) + "\n"
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_a_misspelt_word_is_in_the_first_lines(path: Path, pytestconfig: pytest.Config) -> None:
     text = path.read_text(encoding="utf-8")

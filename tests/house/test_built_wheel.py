@@ -57,13 +57,14 @@ def test_it_carries_every_module_grammar_and_rule(wheel: Path) -> None:
 def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of executables of a fresh environment with the wheel and the locked versions of what it needs."""
     work = tmp_path_factory.mktemp("fresh")
-    subprocess.run((sys.executable, "-m", "venv", str(work / "venv")), check=True)
+    subprocess.run((sys.executable, "-m", "venv", "--without-pip", str(work / "venv")), check=True)
     programs = work / "venv" / ("Scripts" if os.name == "nt" else "bin")
     locked = (ROOT / "requirements-dev.lock").read_text()
     pins = work / "pins.txt"
     pins.write_text("\n".join(re.findall(r"^([a-z0-9._-]+==\S+(?: ; [^\\\n]*)?)", locked, re.MULTILINE)))
+    pip = (sys.executable, "-m", "pip", "--python", str(programs / "python"))
     run = subprocess.run(
-        (programs / "python", "-m", "pip", "install", "--quiet", "--retries", "1", "-c", str(pins), str(wheel)),
+        (*pip, "install", "--quiet", "--no-compile", "--retries", "1", "-c", str(pins), str(wheel)),
         capture_output=True,
         text=True,
         check=False,

@@ -129,6 +129,7 @@ def test_the_page_opens_from_disk_asks_for_nothing_and_its_labels_are_apart(
 
 
 @pytest.mark.slow
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("name", ["long", "hostile"])
 @pytest.mark.parametrize("paper", PAPER)
 def test_it_prints_on_both_papers_with_nothing_cut_off(chromium: Any, folder: Pages, name: str, paper: str) -> None:
@@ -161,6 +162,7 @@ def test_a_crew_takes_two_to_four_sheets_along(chromium: Any, tmp_path: Path, na
 
 
 @pytest.mark.slow
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("name", "scheme", "wide"),
     [
@@ -180,6 +182,7 @@ def test_no_rule_of_wcag_is_broken(chromium: Any, folder: Pages, name: str, sche
     page.close()
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("wide", [320, 390, 768])
 def test_the_page_never_scrolls_sideways_as_a_whole(chromium: Any, folder: Pages, wide: int) -> None:
     for name in ("dual-point-crossarm.tpg", "hostile"):

@@ -70,6 +70,7 @@ def page_of(name: str, electrical: Electrical | None = None) -> str:
     return brief_html(review, "0.1.0", electrical if electrical is not None else made_up(review.plan))
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("path", EVERY_EXAMPLE, ids=lambda path: path.stem)
 def test_the_page_of_every_example_is_whole_small_and_still(path: Path) -> None:
     page = page_of(path.name)

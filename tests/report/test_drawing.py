@@ -169,6 +169,7 @@ def test_no_two_labels_lie_on_each_other_at_any_stage_of_an_example(path: object
         assert overlaps(svg) == []  # type: ignore[arg-type]
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("computed", [False, True])
 @pytest.mark.parametrize("size", [(12, 6, 5), (12, 12, 5), (12, 1, 30), (1, 1, 3), (2, 2, 15), (40, 6, 5)])
 def test_nor_on_plans_of_many_structures_and_leads(size: tuple[int, int, int], computed: bool) -> None:

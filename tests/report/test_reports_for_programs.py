@@ -108,6 +108,7 @@ def reports_of(name: str, folder: Path) -> dict[str, str]:
     return {form: file.read_text("utf-8") for form, file in files.items()}
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_example_is_reported_by_the_published_schema(
     name: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
