@@ -1,4 +1,4 @@
-"""`groundlint tidy`: canonical layout of plans."""
+"""`groundlint tidy`: canonical layout of plans, and of those in Markdown procedures."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
+from groundlint.commands.walk import SUFFIXES
 from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
@@ -19,10 +20,12 @@ def add(commands: Subcommands) -> None:
     tidy = commands.add_parser(
         "tidy",
         help="canonical layout, comments kept",
-        description="Prints a plan in canonical layout.",
+        description="Prints a plan in canonical layout; of a Markdown procedure, with its plan laid out.",
         allow_abbrev=False,
     )
-    tidy.add_argument("plans", nargs="+", metavar="PLAN", help="plan files, or - for standard input")
+    tidy.add_argument(
+        "plans", nargs="+", metavar="PLAN", help="plan files or Markdown procedures, or - for standard input"
+    )
     how = tidy.add_mutually_exclusive_group()
     how.add_argument(
         "--check", action="store_true", help="change nothing; status 1 if a plan is not in canonical layout"
@@ -33,14 +36,14 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Lay the plans out, or check that they are; the exit status."""
+    from groundlint.language.layout import laid_out
     from groundlint.language.reader import read_statements
-    from groundlint.language.writer import write_plan
 
     status = OK
     for name in args.plans:
         path = None if name == "-" else Path(name)
-        if path is not None and path.suffix.lower() != ".tpg":
-            raise UsageError(f"{name}: only plan files (.tpg) can be laid out")
+        if path is not None and path.suffix.lower() not in SUFFIXES:
+            raise UsageError(f"{name}: what can be laid out ends in {', '.join(SUFFIXES)}")
         source, problems = read_source(path)
         read = read_statements(source)
         for problem in (*problems, *read.diagnostics):
@@ -48,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         if problems or read.diagnostics:
             status = FAILED
             continue
-        text = write_plan(read.text)
+        text = laid_out(source, read)
         if args.check:
             if text != source.text:
                 print(f"{source.name}: not in canonical layout")

@@ -146,7 +146,7 @@ def read_statements(source: Source) -> Read:
 
 def _read(source: Source) -> Read:
     problems: list[Diagnostic] = []
-    text = _plan_in(source, problems) if source.name.lower().endswith((".md", ".markdown")) else source.text
+    text = _plan_in(source, problems) if in_markdown(source) else source.text
     lines, after = _lines(source, text, problems)
     top: list[Statement] = []
     routine: Routine | None = None
@@ -196,6 +196,11 @@ def _read(source: Source) -> Read:
     close_routine()
     earth = _EARTH.search(text) is not None and any(_EARTH.search(_TEXTS.sub("", line.text)) for line in lines)
     return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
+
+
+def in_markdown(source: Source) -> bool:
+    """Whether a source is a Markdown procedure, by its name."""
+    return source.name.lower().endswith((".md", ".markdown"))
 
 
 def _plan_in(source: Source, problems: list[Diagnostic]) -> str:

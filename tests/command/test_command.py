@@ -86,7 +86,7 @@ def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
         (["review", "plan.tpg", "--gate", "alarming"], "alarming"),
         (["rules", "ground-end-frist"], "ground-end-first"),
         (["revue", "plan.tpg"], "revue"),
-        (["tidy", "notes.md"], ".tpg"),
+        (["tidy", "notes.txt"], ".tpg"),
     ],
 )
 def test_what_cannot_be_done_is_said_with_status_3(
