@@ -90,7 +90,7 @@ UNSTATED: dict[str, tuple[str, ...]] = {
     ),
     "an example would need a base plan of its own for a line at the very voltage of the limit": (
         "gloves-for-the-voltage | require 1: `<=` made `<`",
-        "two-at-the-work | where 1: `>` made `>=`",
+        "two-at-the-work | where 2: `>` made `>=`",
     ),
     "who is joined to one is joined to the others; an example would need a lead that may be on either of two": (
         "bucket-same-zone | require 1: `each` swapped",
