@@ -147,7 +147,7 @@ class Desk:
 
             wanted = self.wanted
             text = (
-                asks_text(review, colour=wanted.colour)
+                asks_text(review, colour=wanted.colour, everything=wanted.everything)
                 if wanted.ask
                 else review_text(review, why=wanted.why, colour=wanted.colour, everything=wanted.everything)
             )

@@ -44,16 +44,8 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
     """The report of one plan, ending in a line end. Where a statement was not read, what the rules say rests on a plan
     that nobody wrote, so that the statements not read are all there is, unless ``everything`` is asked for."""
     paint = _painter(colour)
-    lines: list[str] = []
-    unread = not_read(review.findings)
-    if unread and not everything:
-        for one in unread:
-            lines.extend(_not_read(one, paint))
-        waiting = sum(one.truth is not None for one in review.outcomes)
-        lines.append(
-            f"{_count(waiting, 'rule')} wait until this is read; --all shows what can be said of the rest before then"
-        )
-        lines.append(f"{review.plan.source.name}: {_not_whole(review)} (books: {', '.join(review.books)})")
+    lines = [] if everything else _not_read_alone(review, paint)
+    if lines:
         return "\n".join(lines) + "\n"
     for group in _groups(review.open_findings, apart=why):
         lines.extend(_finding(group, paint, why))
@@ -73,6 +65,19 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
     lines.extend(_never_asked(review, paint))
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
+
+
+def _not_read_alone(review: Review, paint: Paint) -> list[str]:
+    """The report of a plan in which a statement was not read: those statements; of any other plan, nothing."""
+    unread = not_read(review.findings)
+    if not unread:
+        return []
+    waiting = sum(one.truth is not None for one in review.outcomes)
+    return [
+        *(line for one in unread for line in _not_read(one, paint)),
+        f"{_count(waiting, 'rule')} wait until this is read; --all shows what can be said of the rest before then",
+        f"{review.plan.source.name}: {_not_whole(review)} (books: {', '.join(review.books)})",
+    ]
 
 
 def _place(finding: Finding) -> str:
@@ -213,10 +218,13 @@ def _asks(review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST
     yield ""
 
 
-def asks_text(review: Review, colour: bool = False) -> str:
-    """A form to fill in: all that the plan does not state and rules wait for."""
-    everything = len(review.outcomes)
-    lines = list(_asks(review, _painter(colour), everything + len(review.asks()), everything))
+def asks_text(review: Review, *, colour: bool = False, everything: bool = False) -> str:
+    """A form to fill in: all that the plan does not state and rules wait for; before that, what was not read alone,
+    unless ``everything`` is asked for."""
+    paint, every = _painter(colour), len(review.outcomes)
+    if not everything and (lines := _not_read_alone(review, paint)):
+        return "\n".join(lines) + "\n"
+    lines = list(_asks(review, paint, every + len(review.asks()), every))
     return "\n".join([*lines, _summary(review)]) + "\n"
 
 
