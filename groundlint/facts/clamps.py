@@ -112,8 +112,8 @@ def _fits(lead: Lead, conductor: Conductor) -> Answer:
     if limits is None:
         write = f"lead {lead} clamps C-type fit 2 AWG to 4/0"
         return Unknown.of(f"what conductors the clamps of lead {lead} fit", write, lead.span)
-    if conductor.form == "bus":  # a tube is wider than its metal tells
-        return _across(conductor)
+    if conductor.form == "bus" and (lead.fit_area is not None or conductor.diameter is None):
+        return _across(conductor)  # a tube is wider than its metal tells
     ends = _areas(conductor) if lead.fit_area is not None else _diameters(conductor)
     if isinstance(ends, Unknown):
         return ends
@@ -154,7 +154,9 @@ def _areas(conductor: Conductor) -> tuple[float, float] | Unknown:
 
 
 def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
-    """Smallest and largest diameter in m of the strandings that the tables list."""
+    """The diameter in m that is stated, or the smallest and largest of the strandings that the tables list."""
+    if conductor.diameter is not None:
+        return conductor.diameter, conductor.diameter
     from groundlint.electrical.physics.conductors import conductors, find_conductor
 
     if conductor.size is None or conductor.metal is None:
@@ -170,7 +172,11 @@ def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
 
 def _across(conductor: Conductor) -> Unknown:
     fact_ = f"the diameter of conductor {conductor}"
-    return Unknown.of(fact_, f"wires {conductor} 336.4 kcmil acsr", conductor.span)
+    return Unknown.of(fact_, f"wires {conductor} {_words(conductor)} 1.108 in across", conductor.span)
+
+
+def _words(conductor: Conductor) -> str:
+    return f"{conductor.size or '795 kcmil'} {conductor.metal or 'acsr'}"
 
 
 def _strands(conductor: Conductor) -> Unknown:

@@ -238,6 +238,8 @@ class Lowering:
                 return self._date(text, at)
             case "WIRESIZE":
                 return self._size(text, at)
+            case "BUNDLE":
+                return Word.at(text.rstrip("xX× \t"), at)
             case "QUANTITY":
                 return self._quantity(text, at)
             case _:
@@ -383,13 +385,41 @@ class Lowering:
         return Clause("crew_name", {"crew_name": children[0], **charge}, children[0].span)
 
     def _on_wire(self, children: list[Any]) -> Clause:
-        nodes = children[:]
-        form = nodes.pop() if isinstance(nodes[-1], Word) and nodes[-1] in FORMS else None
-        metal = nodes.pop() if isinstance(nodes[-1], Word) else None
+        said: dict[str, Any] = {}
+        for node in children:
+            match node:
+                case Clause(values=values, span=span):
+                    if twice := said.keys() & values.keys():
+                        self.problem("said-twice", span, f"{min(twice)} is said twice of one wire", "keep one")
+                    said |= values
+                case Size():
+                    said["size"] = node
+                case Word():
+                    said["form" if node in FORMS else "bundle" if node.isdecimal() else "metal"] = node
+        form, metal = said.get("form"), said.get("metal")
         if form is not None and form != "stranded" and metal in STRANDED:
             self.problem("contradiction", form.span, f"{metal} is stranded, and not {form}", "take one of them out")
-            return Clause("wire", {}, nodes[0].span)
-        return Clause("wire", {"wires": Wire(tuple(nodes[:-1]), nodes[-1], metal, form)}, nodes[0].span)
+            return Clause("wire", {}, children[0].span)
+        names = tuple(node for node in children if isinstance(node, Name))
+        return Clause("wire", {"wires": Wire(names, **said)}, children[0].span)
+
+    def _on_diameter(self, children: list[Amount]) -> Clause:
+        amount = children[0]
+        if amount.quantity is not None and amount.quantity.dimension == "resistance-per-length":
+            message, mend = f"{amount} is at a temperature", f"say at which, such as `{amount} at 50 C`"
+            self.problem("cut-short", amount.span, message, mend)
+            return Clause("diameter", {}, amount.span)
+        return self._clause("diameter", children, {"diameter": self.checked(amount, "length")})
+
+    def _on_ohms(self, children: list[Amount]) -> Clause:
+        resistance, at = self.checked(children[0], "resistance-per-length"), self.checked(children[1], "temperature")
+        return self._clause("ohms", children, {"resistance": resistance, "at": at})
+
+    def _on_gmr(self, children: list[Amount]) -> Clause:
+        return self._clause("gmr", children, {"gmr": self.checked(children[0], "length")})
+
+    def _on_apart(self, children: list[Amount]) -> Clause:
+        return self._clause("apart", children, {"apart": self.checked(children[0], "length")})
 
     def _on_hop(self, children: list[Any]) -> Clause:
         length = self.checked(children[1], "length") if len(children) > 1 else None
@@ -572,10 +602,12 @@ EXAMPLES = {
     "time": "24 cycles",
     "frequency": "60 Hz",
     "power": "150 MVA",
+    "resistance-per-length": "0.117 ohm/mi",
+    "temperature": "50 C",
 }
 
 
 def article(dimension: str) -> str:
     """``a length``, ``an area``; cycles are a time stated in cycles."""
-    name = {"cycles": "time in cycles"}.get(dimension, dimension)
+    name = {"cycles": "time in cycles", "resistance-per-length": "resistance per length"}.get(dimension, dimension)
     return ("an " if name[0] in "aeiou" else "a ") + name

@@ -27,6 +27,7 @@ SAID = {
     "DATE": "a date such as 2026-03-02",
     "NUMBER": "a number",
     "QUANTITY": "a quantity with its unit",
+    "BUNDLE": "a number of subconductors such as `2 x`",
     "WIRESIZE": "a wire size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2",
     "GRADE": "a grade, 1 to 7 or 1H to 7H",
     "_LPAR": "`(`",

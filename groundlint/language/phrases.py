@@ -8,7 +8,7 @@ read back as the same statement.
 # ruff: noqa: ARG001  (every phrase is given the words of its tradition, whether it has a choice or not)
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
 from groundlint.language import statements as s
@@ -324,9 +324,21 @@ def _(st: s.Shield, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Wires)
 def _(st: s.Wires, w: _Words) -> tuple[str, ...]:
-    return "wires", ", ".join(
-        f"{' '.join(filter(None, (names(x.names), x.size, w(x.metal or ''), x.form)))}" for x in st.wires
-    )
+    return "wires", ", ".join(" ".join(filter(None, _wire(x, w))) for x in st.wires)
+
+
+def _wire(x: s.Wire, w: _Words) -> Iterator[str | None]:
+    yield names(x.names)
+    yield f"{x.bundle} x" if x.bundle else None
+    yield x.size
+    diameter = f"{x.diameter} across" if x.diameter else None
+    yield diameter if x.size is None else None  # in the place of the size
+    yield w(x.metal or "")
+    yield x.form
+    yield diameter if x.size is not None else None
+    yield f"{x.resistance} at {x.at}" if x.resistance else None
+    yield after("gmr", x.gmr)
+    yield f"{x.apart} apart" if x.apart else None
 
 
 @_says(s.Route)

@@ -63,7 +63,7 @@ WORKED: dict[str, str] = {
     "phases": "phases A B C",
     "neutral": "neutral N multigrounded carries the fault",
     "shield": "shield OGW",
-    "wires": "wires A B C 336.4 kcmil acsr, N 4/0 copper stranded",
+    "wires": "wires A B C 2 x 954 kcmil acsr 18 in apart, N 0.563 in across acsr 0.592 ohm/mi at 50 C gmr 0.00814 ft",
     "route": "route 211 (52 m) 212 (48 m) 213",
     "spacing": "spacing flat-crossarm",
     "place": "place A (-1.1 m, 10 m) B (0 m, 10.4 m) C (1.1 m, 10 m)",
@@ -144,7 +144,7 @@ _GROUPS = (
 )
 _STANDS_FOR = {
     "NAME": "NAME", "RANGE": "NAME..NAME", "STRING": '"TEXT"', "DATE": "DATE", "NUMBER": "NUMBER",
-    "QUANTITY": "QUANTITY",
+    "QUANTITY": "QUANTITY", "BUNDLE": "NUMBER x",
     "WIRESIZE": "SIZE", "GRADE": "GRADE", "_LPAR": "(", "_RPAR": ")", "_COLON": ":",
     "names": "NAME ...", "name": "NAME", "ident": "NAME", "points": "POINT ...", "point_word": "POINT ...",
     "point": "POINT",

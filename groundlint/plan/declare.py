@@ -30,6 +30,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.plan.names import Names
+from groundlint.plan.wires import fields_of
 from groundlint.text import Span
 from groundlint.values.units import UnitProblem, parse_quantity
 from groundlint.values.wire import WireSize, parse_wire
@@ -209,37 +210,27 @@ class Declarations:
 
     def build_line(self, st: s.Line, props: dict[str, Any]) -> None:
         """The line and its conductors."""
-        wires: dict[str, s.Wire] = {}
+        wires: dict[str, dict[str, Any]] = {}
         if "wires" in props:
             for wire in props["wires"].wires:
+                said = fields_of(wire, self.names, self.positive) or {}
                 for name in self.names.expand(wire.names):
                     if name in wires:
                         self.names.refuse(
                             "said-twice", name.span, f"the size of {name} is said already", "name each conductor once"
                         )
-                    parsed = parse_wire(str(wire.size))
-                    if isinstance(parsed, UnitProblem):
-                        self.names.refuse(
-                            "bad-wire-size",
-                            wire.size.span,
-                            parsed.message,
-                            "write a size such as 4/0, 336.4 kcmil or 95 mm2",
-                        )
-                        break
-                    wires[name] = wire
+                    wires[name] = said
         coordinates = {str(c.conductor): c for c in props["place"].coordinates} if "place" in props else {}
         made: dict[str, Conductor] = {}
 
         def conductor(name: Name, role: str, places: dict[str, Span]) -> Conductor | None:
-            wire, hang = wires.get(name), coordinates.get(name)
+            hang = coordinates.get(name)
             thing = Conductor(
                 name=str(name),
                 span=name.span,
                 places=places,
                 role=role,
-                size=str(wire.size) if wire else None,
-                metal=str(wire.metal) if wire and wire.metal else None,
-                form=str(wire.form) if wire and wire.form else None,
+                **wires.get(name, {}),
                 across=self.amount(hang.across, "length") if hang else None,
                 height=self.positive(hang.height, "length", "a height") if hang else None,
             )

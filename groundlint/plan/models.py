@@ -39,12 +39,18 @@ class Thing(Record):
 @record
 class Conductor(Thing):
     """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``) and
-    ``form``: stranded, solid or bus."""
+    ``form``: stranded, solid or bus. Of a bundle, they and what is stated beside them are those of a subconductor."""
 
     role: str
     size: str | None = None
     metal: str | None = None
     form: str | None = None
+    bundle: int = 1  # subconductors
+    apart: float | None = None  # m from one subconductor to the next
+    diameter: float | None = None  # m
+    resistance: float | None = None  # ohm/m to alternating current
+    resistance_at: float | None = None  # C
+    gmr: float | None = None  # m
     across: float | None = None  # m from the structure's centre
     height: float | None = None  # m above ground
 

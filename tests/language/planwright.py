@@ -32,6 +32,8 @@ AMOUNTS = {
     "time": ["24 cycles", "0.5 s", "5 min", "given t1"],
     "frequency": ["60 Hz"],
     "power": ["150 MVA"],
+    "resistance-per-length": ["0.117 ohm/mi", "0.073 ohm/km", "given z1"],
+    "temperature": ["50 C", "167 F", "given t1"],
 }
 POINT_WORDS = st.one_of(NAMES, st.sampled_from([word for word in FEATURES if word not in {"pole", "feet"}]).map(Word))
 WORDS = {
@@ -60,6 +62,7 @@ WORDS = {
     ("Neutral", "duty"): "carries the fault|too small for the fault",
     ("Wire", "metal"): "copper|aluminum|acsr|aac",
     ("Wire", "form"): "stranded|solid|bus",
+    ("Wire", "bundle"): "2|3|4",
     ("Reclosing", "state"): "on|off|blocked",
     ("Grounding", "system"): "solid|impedance|resonant|ungrounded",
     (
@@ -74,6 +77,7 @@ WORDS = {
     ("Pause", "spell"): "overnight|for weather",
 }
 NUMBERS = {("PartOf", "which"), ("PartOf", "of_parts"), ("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
+DIMENSIONS = {("Wire", "resistance"): "resistance-per-length", ("Wire", "at"): "temperature"}
 BESIDE = ("number", "comment", "before")
 """Fields of every statement."""
 ONE_OR_TWO = {("Parallel", "beside"): (0, 2), ("Attach", "ends"): (1, 2), ("Detach", "ends"): (1, 2)}
@@ -101,7 +105,7 @@ def amounts(draw: st.DrawFn, dimension: str) -> Amount:
 def value(owner: type, field: dataclasses.Field[Any], hint: Any) -> st.SearchStrategy[Any]:
     """Values of a field, absent ones among them."""
     key = owner.__name__, field.name
-    dimension = field.metadata.get("dimension", "") or "length"
+    dimension = field.metadata.get("dimension", "") or DIMENSIONS.get(key, "length")
     arguments = typing.get_args(hint)
     if typing.get_origin(hint) is typing.Annotated:
         return value(owner, field, arguments[0])
@@ -206,6 +210,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
         case "Wire":
             v["names"] = v["names"] or (Name("A1"),)
             v["form"] = v["form"] if v["metal"] not in ("acsr", "aac") else None
+            v["size"] = v["size"] or (None if v["diameter"] else Size("4/0"))
+            v["at"] = v["resistance"] and (v["at"] or Amount("50 C"))
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)
         case "Prove" if v["on"] is not None:

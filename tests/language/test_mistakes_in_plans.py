@@ -68,6 +68,11 @@ crew L1 lineman
 crew lineman
 wires A B C 336.4 acsr
 wires A B C 336.4 mcm acrs
+wires A B C 2 x acsr 18 in apart
+wires A B C 2 x 954 kcmil acsr 18 apart
+wires A B C 954 kcmil acsr 0.117 ohm/mi
+wires A B C 954 kcmil acsr 0.117 ohm at 50 C
+wires A B C 0.117 ohm/mi at 50 C gmr 0.0403 ft
 route 211 52 m 212
 route 211 (52) 212
 route 211 (52 m 212

@@ -47,6 +47,8 @@ LAY: Final = 1.02
 REFERENCE_C: Final = 50.0
 """Temperature at which the AWG and kcmil tables print resistance."""
 
+STATED: Final = Provenance("stated in the plan", HowKnown.SEEN)
+
 _STEEL_LOG_GMR: Final = -7.5
 """ln(GMR/radius) of steel strand: -mu_r/4 at mu_r = 30. Its internal inductance changes with current; approximate."""
 
@@ -82,6 +84,59 @@ class Conductor(NamedTuple):
     def resistance(self, temperature_c: Real) -> Real:
         """Resistance in ohm/m at a temperature in C, by R2 = R1 (K0 + T2)/(K0 + T1); broadcasts."""
         return self.resistance_ref * (self.k0 + temperature_c) / (self.k0 + self.reference_c)
+
+
+def stated(
+    tabled: Conductor | None,
+    size: str,
+    word: str,
+    diameter: float | None,
+    resistance: float | None,
+    at: float | None,
+    gmr: float | None,
+) -> Conductor | None:
+    """The conductor of the tables with what a plan states in the place of its own: `diameter` and `gmr` in m,
+    `resistance` in ohm/m `at` C; all of them where the tables have none. `word` is a metal of `METAL_WORDS`.
+
+    Resistance changes with temperature as its metal's does. None where something is left out, and where the GMR lies
+    outside the diameter.
+    """
+    metal = METALS[METAL_WORDS[word]]
+    if tabled is None:
+        if diameter is None or resistance is None or at is None or gmr is None:
+            return None
+        area = metal.resistivity_20 * LAY * (metal.k0 + at) / (metal.k0 + 20) / resistance
+        name = _designation(size, "named", word, "")
+        return Conductor(name, metal.name, size, "", area, diameter, gmr, resistance, at, metal.k0, STATED)
+    made = tabled
+    if diameter is not None:
+        made = made._replace(diameter=diameter, source=STATED)
+    if resistance is not None and at is not None:
+        made = made._replace(resistance_ref=resistance, reference_c=at, source=STATED)
+    if gmr is not None:
+        made = made._replace(gmr=gmr, source=STATED)
+    return made if made.gmr <= made.radius else None
+
+
+def bundled(one: Conductor, count: int, apart: float) -> Conductor:
+    """One conductor in the place of a bundle of `count`, `apart` m from each to the next in a regular polygon.
+
+    The current is shared alike. Radius and GMR are (n r R^(n-1))^(1/n) with R the radius of the circle through the
+    subconductors: of two the root of r d, of three the cube root of r d2, of four 1.09 (r d3)^(1/4) (Grainger and
+    Stevenson, Power System Analysis, 1994, equations 4.53 to 4.55 and 5.13; from memory).
+    """
+    circle = apart / (2 * math.sin(math.pi / count))
+
+    def mean(radius: float) -> float:
+        return float((count * radius * circle ** (count - 1)) ** (1 / count))
+
+    return one._replace(
+        designation=f"{count} x {one.designation}",
+        area=count * one.area,
+        diameter=2 * mean(one.radius),
+        gmr=mean(one.gmr),
+        resistance_ref=one.resistance_ref / count,
+    )
 
 
 def awg_area(gauge: int) -> float:

@@ -37,6 +37,13 @@ _SOURCE: tuple[_Row, ...] = (
     ("breaker_cycles", "breaker time", "cycles"),
 )
 _CIRCUIT: tuple[_Row, ...] = (("distance", "distance", "m"), ("voltage", "voltage", "V"), ("current", "current", "A"))
+_WIRE: tuple[_Row, ...] = (
+    ("apart", "distance between subconductors", "m"),
+    ("diameter", "diameter", "m"),
+    ("resistance", "resistance", "ohm/m"),
+    ("resistance_at", "temperature of the resistance", "C"),
+    ("gmr", "geometric mean radius", "m"),
+)
 _STRUCTURE: tuple[_Row, ...] = (
     ("material", "material", ""),
     ("footing", "footing", "ohm"),
@@ -105,9 +112,13 @@ def _line(plan: Plan) -> Iterator[Input]:
         if value is not None:
             yield Input("line", line.name, attribute, value, unit, line.place(attribute))
     for conductor in line.conductors:
-        if conductor.size is not None:
-            words = f"{conductor.size} {conductor.metal or ''}".strip()
+        many = f"{conductor.bundle} x" if conductor.bundle > 1 else ""
+        if words := " ".join(filter(None, (many, conductor.size, conductor.metal))):
             yield Input("line", conductor.name, "wire", words, "", line.place("wires"))
+        for attribute, quantity, unit in _WIRE:
+            value = getattr(conductor, attribute)
+            if value is not None:
+                yield Input("line", conductor.name, quantity, value, unit, line.place("wires"))
     if line.neutral_earthing is not None:
         neutral = str(line.neutral)
         yield Input("line", neutral, "grounding", line.neutral_earthing, "", line.place("neutral_earthing"))

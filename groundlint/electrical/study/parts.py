@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.conductors import Conductor as Wire
-from groundlint.electrical.physics.conductors import find_conductor
+from groundlint.electrical.physics.conductors import bundled, find_conductor, stated
 from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
 from groundlint.electrical.physics.protection import CURVES, Device, find_curve, relay_times
@@ -184,16 +184,36 @@ def stated_or(value: float | None, name: str, register: Register) -> Between:
 
 # ------------------------------------------------------------------ the line
 def wire_of(conductor: Conductor) -> Wire | Unknown:
-    """The conductor's data from the tables, from its size and kind."""
-    write = f"wires {conductor} 336.4 kcmil acsr"
-    if conductor.size is None or conductor.metal is None:
+    """The conductor's data, those of the one that stands in the place of its bundle."""
+    one = _subconductor(conductor)
+    if isinstance(one, Unknown) or conductor.bundle == 1:
+        return one
+    many, apart = f"the distance between the subconductors of {conductor}", conductor.apart
+    if apart is None or apart <= one.diameter:
+        fact = many if apart is None else f"{many}, which would touch"
+        write = f"wires {conductor} {conductor.bundle} x 954 kcmil acsr 18 in apart"
+        return Unknown.of(fact, write, conductor.span)
+    return bundled(one, conductor.bundle, apart)
+
+
+def _subconductor(conductor: Conductor) -> Wire | Unknown:
+    """What the plan states of a wire, and what it does not from the tables, by its size and kind."""
+    if conductor.metal is None or (conductor.size is None and conductor.diameter is None):
+        write = f"wires {conductor} 336.4 kcmil acsr"
         return Unknown.of(f"the size and kind of conductor {conductor}", write, conductor.span)
-    if conductor.form == "bus":  # the tables are of stranded and solid wire
-        return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)
-    found = find_conductor(f"{conductor.size} {conductor.metal}")
-    if isinstance(found, Unknown):
-        return Unknown.of(f"resistance and GMR of conductor {conductor}", write, conductor.span)
-    return found
+    tabled: Wire | Unknown | None = None
+    if conductor.size is not None and conductor.form != "bus":  # the tables are of stranded and solid wire
+        tabled = find_conductor(f"{conductor.size} {conductor.metal}")
+    known = tabled if isinstance(tabled, Wire) else None
+    ohms = (conductor.resistance, conductor.resistance_at) if conductor.resistance_at is not None else (None, None)
+    wire = stated(known, conductor.size or "", conductor.metal, conductor.diameter, *ohms, conductor.gmr)
+    if wire is None:
+        data = "0.1288 ohm/mi at 50 C gmr 0.0375 ft"
+        write = f"wires {conductor} 1.108 in across {conductor.metal} {data}"
+        if conductor.size is not None:
+            write = f"wires {conductor} {conductor.size} {conductor.metal} 1.108 in across {data}"
+        return Unknown.of(f"diameter, resistance and GMR of conductor {conductor}", write, conductor.span)
+    return wire
 
 
 def frequency_of(plan: Plan) -> float | Unknown:

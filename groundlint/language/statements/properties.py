@@ -59,17 +59,26 @@ class Shield(Property):
 
 @dataclass(frozen=True)
 class Wire(Part):
-    """Conductors of one size and kind."""
+    """Conductors of one size and kind. Of a bundle of so many subconductors, `apart` from one to the next, size and
+    data are each subconductor's: outer diameter, resistance to alternating current at a temperature, and GMR."""
 
     names: Names
-    size: Size
+    size: Size | None = None
     metal: Word | None = None
     form: Word | None = None
+    bundle: Word | None = None
+    diameter: Amount | None = None
+    resistance: Amount | None = None
+    at: Amount | None = None
+    gmr: Amount | None = None
+    apart: Amount | None = None
 
 
 @statement
 class Wires(Property):
-    """Sizes of the line's conductors."""
+    """Sizes of the line's conductors. `2 x 954 kcmil acsr 18 in apart` is a bundle of two, joined all along by its
+    spacers; three hang in a triangle, four in a square. A conductor that is in no table has its metal, diameter,
+    resistance at a temperature and geometric mean radius stated, and what is stated goes before the tables."""
 
     kind: Literal["wires"] = "wires"
     wires: tuple[Wire, ...] = need("conductors and their size", clause="wire", many=True)
