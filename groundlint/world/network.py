@@ -125,7 +125,12 @@ class Network:
             self.graphs.electrode(PointRef("conductor", structure, conductor), 0, gap=unstated)
 
     def _ground_at_source(self, neutral: Conductor) -> None:
-        """A unigrounded neutral is grounded at the station of its source, and nowhere on the line."""
+        """A unigrounded neutral is grounded at the station of its source, and nowhere on the line: by itself it is no
+        ground to work on, so that what hangs on nothing else is not known to be grounded."""
+        line = self.plan.line
+        far = Gap(
+            f"a ground at the work beside neutral {neutral}", "set R1 at 211", line.place("neutral") if line else None
+        )
         stations = [
             s
             for s in self.plan.things
@@ -138,7 +143,7 @@ class Network:
                     if source.beyond
                     else PointRef("conductor", source.at, neutral)
                 )
-                self.graphs.electrode(node, 0, local=False)
+                self.graphs.electrode(node, 0, local=False, gap=far)
         if not stations and self.structures:
             gap = Gap(f"where neutral {neutral} is grounded", "source West beyond 211", neutral.span)
             for structure in self.structures:
