@@ -7,7 +7,7 @@ from itertools import combinations
 
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, negated, settled, where_stated
 from groundlint.facts.catalogue import fact
-from groundlint.facts.plan_facts import neutral_multigrounded, wire
+from groundlint.facts.plan_facts import neutral_multigrounded, neutral_of, shields_of
 from groundlint.facts.points import attached, is_electrode, is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Bar, Conductor, PointRef, Structure, Vault
@@ -164,9 +164,7 @@ def _phases_apart(case: PlanTrace, at: int, structure: Structure) -> Answer:
     )  # fmt: skip
 
 
-def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conductor | bool | Unknown) -> Answer:
-    if not isinstance(found, Conductor):
-        return found
+def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conductor) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
@@ -181,17 +179,21 @@ def _wire_joined(case: PlanTrace, at: int, structure: Structure, found: Conducto
     meaning="the neutral is joined to the phase conductors here; false where the line has none",
 )
 def neutral_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    return _wire_joined(case, at, structure, wire(case, "neutral", "neutral", "neutral N multigrounded"))
+    found = neutral_of(case)
+    return _wire_joined(case, at, structure, found) if isinstance(found, Conductor) else found
 
 
 @fact(
     "shield-joined",
     "structure",
     lines=attached,
-    meaning="the shield wire is joined to the phase conductors here; false where the line has none",
+    meaning="each shield wire is joined to the phase conductors here; false where the line has none",
 )
 def shield_joined(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    return _wire_joined(case, at, structure, wire(case, "shield", "shield wire", "no shield wire"))
+    found = shields_of(case)
+    if isinstance(found, Unknown):
+        return found
+    return bool(found) and all_of(_wire_joined(case, at, structure, one) for one in found)
 
 
 @fact(

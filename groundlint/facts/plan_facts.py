@@ -317,18 +317,26 @@ def documented(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     )
 
 
-def wire(case: PlanTrace, attribute: str, words: str, example: str) -> Conductor | bool | Unknown:
-    """The neutral or the shield wire: the conductor, False where the plan says there is none, Unknown where silent."""
+def neutral_of(case: PlanTrace) -> Conductor | bool | Unknown:
+    """The neutral: the conductor, False where the plan says there is none, Unknown where silent."""
     line = case.plan.line
-    found: Conductor | bool | None = getattr(line, attribute) if line is not None else None
+    found: Conductor | bool | None = line.neutral if line is not None else None
     if found is None or found is True:
-        return Unknown.of(f"whether the line has a {words}", example, line_span(case))
+        return Unknown.of("whether the line has a neutral", "neutral N multigrounded", line_span(case))
     return found
+
+
+def shields_of(case: PlanTrace) -> tuple[Conductor, ...] | Unknown:
+    """The shield wires: none where the plan says that there is none, Unknown where silent."""
+    line = case.plan.line
+    if line is None or line.shield is None:
+        return Unknown.of("whether the line has a shield wire", "no shield wire", line_span(case))
+    return line.shield
 
 
 @fact("neutral-present", "plan", timed=False, lines=at_line("neutral", "neutral"), meaning="the line has a neutral")
 def neutral_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
-    found = wire(case, "neutral", "neutral", "neutral N multigrounded")
+    found = neutral_of(case)
     return True if isinstance(found, Conductor) else found
 
 
@@ -340,7 +348,7 @@ def neutral_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
     meaning="the neutral is grounded at many structures",
 )
 def neutral_multigrounded(case: PlanTrace, _at: int, plan: Plan) -> Answer:
-    found = wire(case, "neutral", "neutral", "neutral N multigrounded")
+    found = neutral_of(case)
     if not isinstance(found, Conductor):
         return found
     earthing = plan.line.neutral_earthing if plan.line is not None else None
@@ -369,8 +377,8 @@ def neutral_too_small(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     "shield-present", "plan", timed=False, lines=at_line("shield", "shield wire"), meaning="the line has a shield wire"
 )
 def shield_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
-    found = wire(case, "shield", "shield wire", "no shield wire")
-    return True if isinstance(found, Conductor) else found
+    found = shields_of(case)
+    return found if isinstance(found, Unknown) else bool(found)
 
 
 @fact("title-stated", "plan", timed=False, meaning="the plan has a title that says what the job is")

@@ -447,7 +447,7 @@ class Paster:
         return Paste(Where.OWN, piece[0].line, text, _yours(said), self._none(said), Edit("", (piece,)))
 
     def _none(self, said: Statement) -> str:
-        if isinstance(said, p.Neutral | p.Shield) and said.name is not None:
+        if (isinstance(said, p.Neutral) and said.name) or (isinstance(said, p.Shield) and said.names):
             return ""
         return _NONE.get(type(said), "")
 

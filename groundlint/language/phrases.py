@@ -319,7 +319,7 @@ def _(st: s.Neutral, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Shield)
 def _(st: s.Shield, w: _Words) -> tuple[str, ...]:
-    return ("shield", st.name) if st.name else ("no shield wire",)
+    return ("shield", names(st.names)) if st.names else ("no shield wire",)
 
 
 @_says(s.Wires)

@@ -62,7 +62,7 @@ WORKED: dict[str, str] = {
     "frequency": "frequency 60 Hz",
     "phases": "phases A B C",
     "neutral": "neutral N multigrounded carries the fault",
-    "shield": "shield OGW",
+    "shield": "shield OGW1 OGW2",
     "wires": "wires A B C 2 x 954 kcmil acsr 18 in apart, N 0.563 in across acsr 0.592 ohm/mi at 50 C gmr 0.00814 ft",
     "route": "route 211 (52 m) 212 (48 m) 213",
     "spacing": "spacing flat-crossarm",

@@ -52,7 +52,7 @@ OWNERS: dict[str, tuple[str, ...]] = {
     ),
 }
 
-MOST_PHASES = 3
+MOST_PHASES, MOST_SHIELDS = 3, 2
 """Phase conductors of a line, at most."""
 
 
@@ -257,7 +257,16 @@ class Declarations:
             neutral = conductor(st_n.name, "neutral", st_n.places) if st_n.name else False
         if "shield" in props:
             st_s = props["shield"]
-            shield = conductor(st_s.name, "shield", st_s.places) if st_s.name else False
+            strung = [conductor(n, "shield", st_s.places) for n in self.names.expand(st_s.names)]
+            shield = tuple(one for one in strung if one is not None)
+            if len(shield) > MOST_SHIELDS:
+                self.names.refuse(
+                    "too-many-shield-wires",
+                    shield[MOST_SHIELDS].span,
+                    f"{shield[MOST_SHIELDS]} is a shield wire too many; a line has at most two",
+                    "name the phases under `phases`, the neutral under `neutral`",
+                )
+                shield = None
         for word in [*wires, *coordinates]:
             if word not in made:
                 place = props["wires"].span if word in wires else props["place"].span

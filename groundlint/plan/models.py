@@ -57,8 +57,8 @@ class Conductor(Thing):
 
 @record
 class Line(Thing):
-    """The line worked on. ``neutral`` and ``shield`` are False where the plan says there is none, None where it does
-    not say."""
+    """The line worked on. ``neutral`` is False and ``shield`` empty where the plan says that there is none, None where
+    it does not say."""
 
     voltage: float | None = None  # V between phases
     frequency: float | None = None  # Hz
@@ -68,14 +68,14 @@ class Line(Thing):
     neutral: Conductor | bool | None = None
     neutral_earthing: str | None = None  # multigrounded, unigrounded
     neutral_duty: str | None = None  # carries the fault, too small for the fault
-    shield: Conductor | bool | None = None
+    shield: tuple[Conductor, ...] | None = None
     spacing: str | None = None
 
     @property
     def conductors(self) -> tuple[Conductor, ...]:
-        """Phases, then the neutral, then the shield wire, as far as stated."""
-        extra = tuple(c for c in (self.neutral, self.shield) if isinstance(c, Conductor))
-        return (self.phases or ()) + extra
+        """Phases, then the neutral, then the shield wires, as far as stated."""
+        neutral = (self.neutral,) if isinstance(self.neutral, Conductor) else ()
+        return (self.phases or ()) + neutral + (self.shield or ())
 
 
 @record

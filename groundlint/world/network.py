@@ -78,9 +78,8 @@ class Network:
             if structure.material is None:
                 gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
             joints = [(pole, steel), (steel, footing), (guy, steel)]
-            shield = self.plan.line.shield if self.plan.line is not None else None
-            if isinstance(shield, Conductor):
-                joints.append((PointRef("conductor", structure, shield), steel))
+            shields = (self.plan.line.shield if self.plan.line is not None else None) or ()
+            joints += [(PointRef("conductor", structure, one), steel) for one in shields]
             for one, other in joints:
                 graphs.link(("structure", one, other), one, other, 0, gap=gap)
             for node in (steel, footing):

@@ -21,7 +21,7 @@ from groundlint.language.statements import (
 # without its name, a test that passes for one that finds the line live.
 KEPT = {
     ("neutral", "name"),
-    ("shield", "name"),
+    ("shield", "names"),
     ("brief", "people"),
     ("brief", "all"),
     ("leave", "people"),

@@ -251,8 +251,9 @@ class World:
         for structure in self.structures:
             if line and structure.pole_ground and isinstance(line.neutral, Conductor) and self.many():
                 yield ("pole ground", structure), ("wire", structure, line.neutral, "near")
-            if line and structure.material == "steel" and isinstance(line.shield, Conductor):
-                yield ("steel", structure), ("wire", structure, line.shield, "near")
+            if line and structure.material == "steel":
+                for shield in line.shield or ():
+                    yield ("steel", structure), ("wire", structure, shield, "near")
 
     def many(self) -> bool:
         return self.line is not None and self.line.neutral_earthing == "multigrounded"

@@ -193,8 +193,10 @@ def other_names(sheet: Sheet, rng: Random) -> Sheet | None:
 
     for one in plan.statements:
         rename(*map(str, s.declared_names(one)))
-        if isinstance(one, s.Neutral | s.Shield | s.Given) and one.name is not None:
+        if isinstance(one, s.Neutral | s.Given) and one.name is not None:
             rename(str(one.name))
+        if isinstance(one, s.Shield):
+            rename(*map(str, one.names))
         if isinstance(one, s.Cable):
             rename(str(one.name))
         if isinstance(one, s.Crew) and one.crew_name is not None:

@@ -201,8 +201,10 @@ def kinds(plan: PlanText) -> dict[str, str]:
     for one in plan.statements:
         if type(one) in KINDS:
             found.update(dict.fromkeys(map(str, Names().expand(s.declared_names(one))), KINDS[type(one)]))
-        if isinstance(one, s.Neutral | s.Shield) and one.name is not None:
+        if isinstance(one, s.Neutral) and one.name is not None:
             found[str(one.name)] = "conductor"
+        if isinstance(one, s.Shield):
+            found.update(dict.fromkeys(map(str, Names().expand(one.names)), "conductor"))
         if isinstance(one, s.Route):
             found.update((str(hop.structure), "structure") for hop in one.hops)
         if isinstance(one, s.Cable):

@@ -64,7 +64,7 @@ class Site:
         s = Conductor(name="OHGW", span=self.span(0), role="shield")
         self.line = Line(
             name="Larkspur", span=self.span(0), voltage=12470.0, phases=phases,
-            neutral=n, neutral_earthing=neutral, shield=s if shield else False,
+            neutral=n, neutral_earthing=neutral, shield=(s,) if shield else (),
         )  # fmt: skip
         self.add(self.line, *self.line.conductors)
         if source is not None or switch is not None:

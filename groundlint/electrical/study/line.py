@@ -15,7 +15,7 @@ from groundlint.electrical.physics.carson import mutual_impedance, potential_coe
 from groundlint.electrical.physics.conductors import Conductor as Wire
 from groundlint.electrical.physics.conductors import find_conductor
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
-from groundlint.electrical.physics.spacings import Position, Spacing, find_spacing
+from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing, find_spacing
 from groundlint.electrical.solver.network import BALANCED
 from groundlint.electrical.study.parts import Between, Register, middle, wire_of
 from groundlint.plan.models import Conductor, Plan
@@ -164,7 +164,9 @@ def _positions(
             named = _of_spacing(found, conductors)
             if named is not None:
                 return [named], (1.0, 1.0), []
-        gaps.append(Gap(f"positions of the conductors in spacing {line.spacing}", "spacing ieee-500", line.span))
+        room = (name for name, one in SPACINGS.items() if _of_spacing(one, conductors) is not None)
+        write = f"spacing {next(room, 'ieee-500')}"
+        gaps.append(Gap(f"positions of the conductors in spacing {line.spacing}", write, line.span))
     near, far = register.bounds("conductor-spacing")
     apart = [near] if near == far else [near, middle(near, far), far]
     return [_flat(distance, conductors) for distance in apart], (near, far), gaps
@@ -183,13 +185,18 @@ def _of_spacing(spacing: Spacing, conductors: Sequence[Conductor]) -> list[Posit
 
 
 def _flat(apart: float, conductors: Sequence[Conductor]) -> list[Position]:
-    """Phases side by side, the neutral as far below their middle, the shield wire above it."""
+    """Phases side by side, the neutral as far below their middle; one shield wire above it, two above the gaps between
+    phases."""
+    shields = sum(one.role == "shield" for one in conductors)
     found: list[Position] = []
     phases = 0
     for conductor in conductors:
         if conductor.role == "phase":
             found.append(((phases - 1) * apart, USUAL_HEIGHT + apart))
             phases += 1
+        elif conductor.role == "shield":
+            hung = sum(one[1] == USUAL_HEIGHT + 2 * apart for one in found)
+            found.append(((hung - (shields - 1) / 2) * apart, USUAL_HEIGHT + 2 * apart))
         else:
-            found.append((0.0, USUAL_HEIGHT + (2 * apart if conductor.role == "shield" else 0.0)))
+            found.append((0.0, USUAL_HEIGHT))
     return found

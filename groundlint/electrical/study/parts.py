@@ -205,8 +205,8 @@ def _subconductor(conductor: Conductor) -> Wire | Unknown:
     if conductor.size is not None and conductor.form != "bus":  # the tables are of stranded and solid wire
         tabled = find_conductor(f"{conductor.size} {conductor.metal}")
     known = tabled if isinstance(tabled, Wire) else None
-    ohms = (conductor.resistance, conductor.resistance_at) if conductor.resistance_at is not None else (None, None)
-    wire = stated(known, conductor.size or "", conductor.metal, conductor.diameter, *ohms, conductor.gmr)
+    ohms, at = conductor.resistance, conductor.resistance_at
+    wire = stated(known, conductor.size or "", conductor.metal, conductor.diameter, ohms, at, conductor.gmr)
     if wire is None:
         data = "0.1288 ohm/mi at 50 C gmr 0.0375 ft"
         write = f"wires {conductor} 1.108 in across {conductor.metal} {data}"

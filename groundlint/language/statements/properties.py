@@ -51,10 +51,10 @@ class Neutral(Property):
 
 @statement
 class Shield(Property):
-    """The shield wire, or that there is none."""
+    """The shield wires, one or two, or that there is none."""
 
     kind: Literal["shield"] = "shield"
-    name: Name | None = doc("its name; absent in `no shield wire`")
+    names: Names = row("their names; absent in `no shield wire`")
 
 
 @dataclass(frozen=True)
