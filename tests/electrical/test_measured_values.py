@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
+from groundlint.electrical.study.line import line_constants
+from groundlint.electrical.study.parts import Register, stated_or
 from groundlint.plan.measured import MEASURABLE
+from groundlint.plan.models import Structure
 from groundlint.reading import read_plan
 from groundlint.text import Source
 from groundlint.values.units import SI_UNIT
@@ -48,6 +51,48 @@ def test_what_cannot_be_is_refused_and_the_plan_is_not_clean(text: str, code: st
     assert [problem[0] for problem in problems] == [code]
     assert words in problems[0][1] + problems[0][2]
     assert unread
+
+
+ELSEWHERE = {
+    "steel-structure-footing-resistance": "structure 211 steel pole {}\n",
+    "pole-ground-resistance": "structure 211 wood pole {}\n",
+    "conductor-spacing": "line Larkspur\n  phases A B C\n  no neutral\n  {}\n  route 211 (50 m) 212\n",
+}
+"""Assumptions that a plan replaces by more than a measured value, each with the statement that does it."""
+NOWHERE = {"lead-heating"}
+"""Those that nothing written could replace; the register says why."""
+
+
+@pytest.mark.parametrize("name", ASSUMPTIONS)
+def test_whatever_decides_can_be_written_or_the_register_says_why_not(name: str) -> None:
+    row = ASSUMPTIONS[name]
+    if name in NOWHERE:
+        assert (row.write, "a plan cannot state" in row.reason) == ("", True)
+        return
+    found, problems, unread = read(ELSEWHERE.get(name, "{}").format(row.write))
+    assert (problems, unread) == ([], False)
+    assert list(found) == ([] if name in ELSEWHERE else [name])
+    if found:
+        register = Register(found)
+        assert register.bounds(name) == (found[name], found[name])
+        assert not register.used  # so that no result can rest on it, or name it as what decides
+
+
+@pytest.mark.parametrize("name", ELSEWHERE)
+def test_what_a_declaration_states_leaves_its_assumption_unused(name: str) -> None:
+    plan = read_plan(Source("x.tpg", ELSEWHERE[name].format(ASSUMPTIONS[name].write))).plan
+    register = Register()
+    if plan.line is not None:
+        line_constants(plan, plan.line.conductors, 60.0, register)
+        assert register.used
+    for structure in plan.of(Structure):
+        if name == "conductor-spacing":
+            continue
+        assert isinstance(structure, Structure)
+        stated = structure.pole_ground_resistance if name == "pole-ground-resistance" else structure.footing
+        found = stated_or(stated, name, register)
+        assert found.low == found.high == float(ASSUMPTIONS[name].write.split()[-2])
+    assert name not in register.used
 
 
 def test_every_measurable_value_is_an_assumption_with_the_same_bounds() -> None:

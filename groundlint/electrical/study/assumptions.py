@@ -107,7 +107,8 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "ratio",
             "",
             "a fault heats a lead: from its resistance before the fault to that with all of the heat of the largest "
-            "current that any source drives, for as long as it lasts",
+            "current that any source drives, for as long as it lasts; every fault has both its start and its end, so "
+            "that a plan cannot state one of them",
             "IEEE 80-2000 Eq 37, without loss of heat; the ends are the start and the end of the fault",
             HowKnown.DERIVED,
             "",
