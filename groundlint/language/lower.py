@@ -117,6 +117,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "structures": "pole",
         "lattice": "pole",
     },
+    "DEAD_END": {"dead-end": "dead end"},
     "KIND": {
         "poles": "structure",
         "pole": "structure",
@@ -193,6 +194,7 @@ FLAG_CLAUSES = {
     "visible": "visible",
     "hidden": "hidden",
     "guyed": "guyed",
+    "dead_end": "dead_end",
     "tag_it": "tag_it",
     "seen": "seen",
     "operator_told": "operator_told",

@@ -243,7 +243,8 @@ def _(st: s.Cable, w: _Words) -> tuple[str, ...]:
 def _(st: s.Structure, w: _Words) -> tuple[str, ...]:
     noun = {"steel": "steel tower"}.get(st.material or "", f"{st.material} pole") if st.material else ""
     ground = f"{w('pole ground')} {st.pole_ground_resistance or ''}".rstrip() if st.pole_ground else ""
-    return "structure", names(st.names), noun, after("footing", st.footing), ground, when(st.guyed, "guyed")
+    ends = when(st.guyed, "guyed"), when(st.dead_end, "dead end")
+    return "structure", names(st.names), noun, after("footing", st.footing), ground, *ends
 
 
 @_says(s.Soil)

@@ -44,7 +44,7 @@ WORKED: dict[str, str] = {
     "switch": "switch SW41 between West and 211 normally closed visible gap manual",
     "capacitor": "capacitor CB1 at 212",
     "cable": "cable UG1 from 212 to 213 by MH1 (60 m) MH2 (40 m) transfer of potential possible",
-    "structure": "structure 211 212 wood pole footing 25 ohm pole ground 40 ohm guyed",
+    "structure": "structure 211 212 wood pole footing 25 ohm pole ground 40 ohm guyed dead end",
     "soil": "soil 120 ohm m to 3 m then 400 ohm m",
     "surface": "surface gravel 3000 ohm m 0.1 m",
     "measured": "measured clamp-contact-resistance 0.2 mohm",
@@ -153,6 +153,7 @@ _STANDS_FOR = {
 _ONE_THING = {
     "TAG_IT",
     "LOCK_IT",
+    "DEAD_END",
     "GUYED",
     "POLE_GROUND",
     "NO_OTHER_SOURCE",

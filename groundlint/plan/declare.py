@@ -197,6 +197,7 @@ class Declarations:
                     pole_ground=st.pole_ground,
                     pole_ground_resistance=self.positive(st.pole_ground_resistance, "resistance", "a pole ground"),
                     guyed=st.guyed,
+                    dead_end=st.dead_end and self._ends_at(name, order, len(hops), st),
                 )
                 if self.names.declare(made):
                     self.order.append(made)
@@ -207,6 +208,18 @@ class Declarations:
                 self.names.declare(made)
                 self.order.append(made)
         self.order += build_cables(self.names, laid)
+
+    def _ends_at(self, name: Name, order: int | None, hops: int, st: s.Structure) -> bool:
+        """Whether the line can end at a structure: one at an end of its route, which is one of two."""
+        if order is None or hops < 2 or 0 < order < hops - 1:
+            self.names.refuse(
+                "no-dead-end",
+                st.place("dead_end"),
+                f"{name} is at no end of the route; where wires end on a pole and jumpers go on, the line does not end",
+                "take `dead end` out here, and write it where none of the conductors goes on",
+            )
+            return False
+        return True
 
     def build_line(self, st: s.Line, props: dict[str, Any]) -> None:
         """The line and its conductors."""
@@ -308,6 +321,14 @@ class Declarations:
         env: dict[str, str] = {}
         where = st.beyond or st.at
         at = self.names.find(where, env, Structure) if where else None
+        if st.beyond and isinstance(at, Structure) and at.dead_end:
+            self.names.refuse(
+                "no-dead-end",
+                st.beyond.span,
+                f"the line ends at {at}, and nothing of it is beyond",
+                f"write `at {at}` where the source feeds in there, or take `dead end` out",
+                (at.place("dead_end"), "it ends here"),
+            )
         fault, clears, relay, imp, power = (props.get(k) for k in ("fault", "clears", "relay", "impedance", "power"))
         clearing, cycles = self.time_or_cycles(clears.amount, "time") if clears else (None, None)
         breaker, breaker_cycles = self.time_or_cycles(relay.breaker, "time") if relay else (None, None)
@@ -605,7 +626,10 @@ class Declarations:
         return {"tested": self.day(st.tested), "inspected": self.day(st.inspected), "due": self.day(st.due)}
 
 
-DIMENSION_WORDS = frozenset({"length", "current", "voltage", "resistance", "resistivity", "time", "frequency", "power"})
+DIMENSION_WORDS = frozenset(
+    {"length", "current", "voltage", "resistance", "resistivity", "time", "frequency", "power"}
+    | {"resistance-per-length", "temperature"}
+)
 
 
 def fits(dimension: str, wanted: str) -> bool:

@@ -88,6 +88,7 @@ class Structure(Thing):
     pole_ground: bool = False
     pole_ground_resistance: float | None = None  # ohm
     guyed: bool = False
+    dead_end: bool = False  # the line ends here
     order: int | None = None
     span_after: float | None = None
 

@@ -231,6 +231,45 @@ def test_a_measured_value_narrows_and_never_moves_a_result() -> None:
     assert low < inner[0] <= inner[1] < high
 
 
+def test_nothing_is_credited_beyond_a_dead_end() -> None:
+    """Within what was possible while nothing was said of what is beyond, and no neutral there to take its share."""
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole")
+    ends_here = text.replace(
+        "structure 211 212 213 wood pole", "structure 211 212 wood pole\nstructure 213 wood pole dead end"
+    )
+    open_, shut = study(text), study(ends_here)
+    assert "neutral-beyond-route" in open_.site.register.used
+    assert "neutral-beyond-route" not in shut.site.register.used
+    (low, high), inner = worst_voltage(open_), worst_voltage(shut)
+    assert low * 0.99 <= inner[0] <= inner[1] <= high * 1.01  # what is not followed is added, more or less of it
+    beyond = next(one for one in shut.site.network.elements if one.name == "neutral beyond 213")
+    assert isinstance(beyond, Impedance)
+    assert beyond.z == 1e5  # the most that was possible: as good as none
+    assert "neutral beyond 213" not in {value.element for value in shut.site.values}
+    assert "neutral beyond 213" in {value.element for value in open_.site.values}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "marked"),
+    [
+        (
+            "structure 211 212 213 wood pole",
+            "structure 211 213 wood pole\nstructure 212 wood pole dead-end",
+            "dead-end",
+        ),
+        ("structure 211 212 213 wood pole", "structure 211 dead end\nstructure 212 213 wood pole", "211"),
+        ("structure 211 212 213 wood pole", "structure 211 212 213 300 wood pole dead end", "dead end"),
+    ],
+)
+def test_a_dead_end_is_at_an_end_of_the_route_with_nothing_beyond(old: str, new: str, marked: str) -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole").replace(old, new)
+    found = read_plan(Source("plan.tpg", text))
+    assert found.plan.unread
+    assert ("no-dead-end", marked) in [(one.code, one.span.text) for one in found.diagnostics]
+
+
 def test_a_lead_of_no_stated_length_leaves_everything_open_while_it_is_on() -> None:
     site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
     text = SITE.format(**site, more="", reach="A B C and the pole").replace("25 ft grade", "grade")

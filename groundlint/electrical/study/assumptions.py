@@ -201,7 +201,8 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
         ),
         _measurable(
             "neutral-beyond-route",
-            "where no source is said to be beyond an end of the route, the neutral may go on there or be at its end",
+            "where no source is said to be beyond an end of the route, the neutral may go on there or be at its end; "
+            "`dead end` at a structure says that it ends there",
             "common practice, no source; nothing beyond a dead end",
             HowKnown.PRACTICE,
             "3 ohm",

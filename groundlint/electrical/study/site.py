@@ -27,6 +27,7 @@ from groundlint.electrical.solver.network import (
     Span,
     matrix,
 )
+from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Return, Site
 from groundlint.electrical.study.limits import too_large, too_many_states
 from groundlint.electrical.study.line import LineConstants, line_constants
@@ -344,7 +345,7 @@ class _Builder(Pieces):
         return Between(*ends, (("rod-sharing", ends[1] - ends[0]),))
 
     def _neutral(self, constants: LineConstants) -> None:
-        """A multigrounded neutral goes on beyond both ends of the route, as an endless ladder."""
+        """A multigrounded neutral goes on beyond both ends of the route, but a dead end, as an endless ladder."""
         line = self.plan.line
         assert line is not None
         neutral = line.neutral
@@ -361,7 +362,10 @@ class _Builder(Pieces):
         sources = [source for source in self.plan.of(SupplySource) if isinstance(source, SupplySource)]
         for side, structure in ((NEAR, structures[0]), (FAR, structures[-1])):
             here = z
-            if z.gap is None and not any(source.beyond and source.at is structure for source in sources):
+            if structure.dead_end:  # the most that is possible where nothing says so, which is as good as nothing
+                most = ASSUMPTIONS["neutral-beyond-route"].high
+                here = Between(most, most)
+            elif z.gap is None and not any(source.beyond and source.at is structure for source in sources):
                 # nothing says that it goes on there
                 low, high = self.register.bounds("neutral-beyond-route")
                 unknown = (("neutral-beyond-route", high - low),)

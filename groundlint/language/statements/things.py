@@ -133,6 +133,7 @@ class Structure(Thing):
     pole_ground: bool = flag("has a down-lead to a ground at its butt")
     pole_ground_resistance: Amount | None = doc("resistance of that ground", dimension="resistance")
     guyed: bool = flag("has a guy")
+    dead_end: bool = flag("the line ends here, and none of its conductors goes on beyond")
 
 
 @statement
