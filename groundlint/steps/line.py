@@ -47,11 +47,10 @@ def _downed(run: Run, action: Action) -> None:
 
 
 def _string(run: Run, action: Action) -> None:
-    """A new conductor brings to this point what it touches along the way: a test of it holds no more."""
+    """A new conductor brings to wherever it hangs what it touches along the way: no test of it holds any more."""
     point = action.slots.get("point")
     if isinstance(point, PointRef):
-        here = plain(point)
-        run.expire(lambda tested: tested == here)
+        run.expire_joined(point)
     else:
         run.expire_all()
 
