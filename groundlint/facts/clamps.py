@@ -172,11 +172,9 @@ def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
 
 def _across(conductor: Conductor) -> Unknown:
     fact_ = f"the diameter of conductor {conductor}"
-    return Unknown.of(fact_, f"wires {conductor} {_words(conductor)} 1.108 in across", conductor.span)
-
-
-def _words(conductor: Conductor) -> str:
-    return f"{conductor.size or '795 kcmil'} {conductor.metal or 'acsr'}"
+    metal = conductor.metal or "acsr"
+    words = f"{conductor.size} {metal} 1.108 in across" if conductor.size else f"1.108 in across {metal}"
+    return Unknown.of(fact_, f"wires {conductor} {words}", conductor.span)
 
 
 def _strands(conductor: Conductor) -> Unknown:

@@ -389,6 +389,9 @@ class Paster:
         yours = _yours(
             replace(said, **{k: _blank(said, k) for k in _names_of(said) if k not in changed and _has_blank(said, k)})
         )
+        before = tuple(getattr(target, name) for name in changed)
+        more = Counter(map(str, _strings(tuple(changed.values())))) - Counter(map(str, _strings(before)))
+        yours = tuple(one for one in yours if one.strip('"') in more)  # and not what is stated already
         if lacking:
             suffix = self._suffix(target, lacking)
             if suffix and read_statement(f"{target.span.text} {suffix}") == _plain(whole):

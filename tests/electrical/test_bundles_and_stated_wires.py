@@ -16,9 +16,11 @@ from groundlint.electrical.record.inputs import inputs_of
 from groundlint.electrical.study.line import LineConstants, line_constants
 from groundlint.electrical.study.parts import Register, wire_of
 from groundlint.facts.clamps import _fits
+from groundlint.findings.pasting import paster_of
 from groundlint.plan.models import Lead, Plan
 from groundlint.reading.resolve import read_plan
 from groundlint.text import Source
+from groundlint.text.edits import edited
 from groundlint.timeline.replay import replay
 from groundlint.values import Unknown
 
@@ -110,6 +112,27 @@ def test_a_bundle_is_its_subconductors_joined(count: int, apart: float, turned: 
     found = constants(read(f"A B C {count} x 954 kcmil acsr {apart} m apart", "soil 100 ohm m\n")).z
     assert found.real == pytest.approx(every.real, rel=1e-3)
     assert found.imag == pytest.approx(every.imag, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("wires", "text", "yours"),
+    [
+        ("A B C 2 x 795 kcmil acsr", "18 in apart", ("18 in",)),
+        ("A 777 kcmil acsr", "1.108 in across 0.1288 ohm/mi at 50 C gmr 0.0375 ft", None),
+        ("A 2 x 1.1 in acsr 0.13 ohm/mi at 50 C gmr 0.03 ft", "18 in apart", ("18 in",)),
+    ],
+)
+def test_what_a_wire_lacks_is_asked_for_and_can_be_pasted(wires: str, text: str, yours: tuple[str, ...] | None) -> None:
+    plan = read(wires)
+    wire = wire_of(plan.line.phases[0])  # type: ignore[union-attr,index]
+    assert isinstance(wire, Unknown)
+    pasted = paster_of(plan).paste(wire.gaps[0])
+    assert pasted is not None
+    assert text in pasted.text
+    assert pasted.yours == (yours or ("1.108 in", "0.1288 ohm/mi", "50 C", "0.0375 ft"))
+    again = read_plan(Source("plan.tpg", edited(plan.source, [pasted.edit])))
+    assert not again.diagnostics
+    assert isinstance(wire_of(again.plan.line.phases[0]), Wire)  # type: ignore[union-attr,index]
 
 
 def test_the_distance_of_a_bundle_is_never_guessed() -> None:

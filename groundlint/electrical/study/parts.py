@@ -191,7 +191,8 @@ def wire_of(conductor: Conductor) -> Wire | Unknown:
     many, apart = f"the distance between the subconductors of {conductor}", conductor.apart
     if apart is None or apart <= one.diameter:
         fact = many if apart is None else f"{many}, which would touch"
-        write = f"wires {conductor} {conductor.bundle} x 954 kcmil acsr 18 in apart"
+        size = conductor.size or f"{one.diameter * 1000:.4g} mm across"
+        write = f"wires {conductor} {conductor.bundle} x {size} {conductor.metal} 18 in apart"
         return Unknown.of(fact, write, conductor.span)
     return bundled(one, conductor.bundle, apart)
 
