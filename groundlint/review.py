@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from math import inf
@@ -10,7 +10,7 @@ from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.findings.model import Kind, Review, RuleFinding, from_diagnostic, in_order
-from groundlint.findings.repairs import edits_that_mend
+from groundlint.findings.repairs import Mended, edits_that_mend, mended
 from groundlint.findings.waivers import Waivers
 from groundlint.reading import read_plan
 from groundlint.reading.resolve import Opener
@@ -100,12 +100,27 @@ class Reviewer:
 
         The names and openers are those of the review; `edits_that_mend` says what counts.
         """
-        source = review.plan.source
+        return edits_that_mend(review, self._again(review, opener, given, offered))
 
-        def again(text: str) -> Review:
-            return self.review(Source(source.name, text), opener, given, (), offered)
+    def mended(
+        self,
+        review: Review,
+        opener: Opener | None = None,
+        given: Mapping[str, str] | None = None,
+        offered: Mapping[str, str] | None = None,
+    ) -> Mended:
+        """A reviewed plan with every edit made that mends it; the names and openers are those of the review."""
+        return mended(review, self._again(review, opener, given, offered))
 
-        return edits_that_mend(review, again)
+    def _again(
+        self,
+        review: Review,
+        opener: Opener | None,
+        given: Mapping[str, str] | None,
+        offered: Mapping[str, str] | None,
+    ) -> Callable[[str], Review]:
+        name = review.plan.source.name
+        return lambda text: self.review(Source(name, text), opener, given, (), offered)
 
 
 def review_plan(

@@ -20,6 +20,7 @@ from groundlint.text.store import keep_in, kept_in
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
+    from groundlint.findings.repairs import Mended
     from groundlint.reading.resolve import Opener
     from groundlint.report.record import PlanEntry
     from groundlint.review import Reviewer
@@ -116,6 +117,11 @@ class Desk:
     def _of_source(self, task: Task, source: Source, problems: Sequence[Diagnostic], opener: Opener) -> Review:
         given, offered = dict(self.wanted.given), dict(task.offered)
         return self.reviewer(task.shelf).review(source, opener, given, problems, offered)
+
+    def mended(self, task: Task, review: Review) -> Mended:
+        """A plan that was reviewed, mended as far as it can be."""
+        given, offered = dict(self.wanted.given), dict(task.offered)
+        return self.reviewer(task.shelf).mended(review, _opener(task), given, offered)
 
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""

@@ -3,44 +3,150 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple
 
-from groundlint.findings.fingerprint import fingerprints
-from groundlint.findings.model import Kind, Review
+from groundlint.findings.fingerprint import fingerprints, step_of
+from groundlint.findings.model import Finding, Kind, Review
+from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
+from groundlint.values import Truth
 
 MOST_TRIED = 24
 """Reviews that are made of a plan with edits in it; what is not settled by then is reported without an edit."""
+MOST_MENDING = 240
+"""Reviews that are made to mend a plan as far as it can be; what is not settled by then is left as it is."""
+
+Again = Callable[[str], Review]
+"""Reviews the plan with another text."""
 
 
-def edits_that_mend(review: Review, again: Callable[[str], Review]) -> tuple[Edit | None, ...]:
+class Made(NamedTuple):
+    """An edit that was made: the rule that offered it, the step that it was offered at, and what it does."""
+
+    slug: str
+    step: str
+    says: str
+
+
+class Mended(NamedTuple):
+    """What came of mending a plan: the review of it as it then stands, the edits made in their order, and whether the
+    bound was reached before everything was tried."""
+
+    review: Review
+    made: tuple[Made, ...]
+    stopped: bool
+
+
+class _Tried(NamedTuple):
+    """A finding, by its place in the review, with the edit that its rule offers."""
+
+    at: int
+    edit: Edit
+
+
+def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
     """For each finding of a review the edit that mends it; ``None`` where its rule offers none.
 
-    ``again`` reviews the plan with another text. An edit counts only if the plan with it is read as far as before, has
-    that finding no more, has no finding that it did not have, and breaks nothing that was not shown. Edits at different
-    places are tried together, and in ever smaller groups where they fail together: one review tells of many edits, and
-    what is known of an edit is known of it among those of its group.
+    Edits at different places are tried together, and in ever smaller groups where they fail together: one review tells
+    of many edits, and what is known of an edit is known of it among those of its group. `_Basis.with_edits` says what
+    counts.
     """
-    source, before = review.plan.source, fingerprints(review)
-    known = _kinds(review)
-
-    def mend(tried: Sequence[tuple[int, Edit]]) -> bool:
-        left = _kinds(again(edited(source, [edit for _, edit in tried])))
-        new = any(mark not in known or kind not in (known[mark], Kind.UNSHOWN) for mark, kind in left.items())
-        return not new and not any(before[at] in left for at, _ in tried)
-
-    found: list[Edit | None] = [None] * len(before)
+    basis = _Basis(review, again)
+    found: list[Edit | None] = [None] * len(review.findings)
     waiting = _apart(_offered(review))
     for _ in range(MOST_TRIED):
         if not waiting:
             break
         group = waiting.pop(0)
-        if mend(group):
+        if basis.with_edits(group) is not None:
             for at, edit in group:
                 found[at] = edit
-        elif len(group) > 1:
-            half = len(group) // 2
-            waiting += [group[:half], group[half:]]
+        else:
+            waiting += _halves(group)
     return tuple(found)
+
+
+def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
+    """A plan with every edit made that mends it, each counting only as it does among the others.
+
+    Edits are tried as by `edits_that_mend`, and those that mend are made; then the plan as it stands is asked anew,
+    until no edit is left that mends it, or ``most`` reviews were made.
+    """
+    made: list[Made] = []
+    in_vain: set[tuple[str, tuple[str, ...]]] = set()
+    while most > 0:
+        basis = _Basis(review, again)
+
+        def mark(one: _Tried, basis: _Basis = basis) -> tuple[str, tuple[str, ...]]:
+            return basis.marks[one.at], tuple(put for _, put in one.edit.pieces)
+
+        offered = list(_offered(review))
+        # what failed alone before may do now, but is not tried again with others, which would fail with it
+        waiting = _apart(one for one in offered if mark(one) not in in_vain)
+        waiting += [[one] for one in offered if mark(one) in in_vain]
+        after = None
+        while waiting and most > 0 and after is None:
+            group = waiting.pop(0)
+            after, most = basis.with_edits(group), most - 1
+            if after is not None:
+                made += [
+                    Made(finding.slug, step_of(finding, review.plan), edit.says)
+                    for finding, edit in ((review.findings[at], edit) for at, edit in group)
+                ]
+                review = after
+            elif len(group) == 1:
+                in_vain.add(mark(group[0]))
+            else:
+                waiting = [*_halves(group), *waiting]
+        if after is None:
+            return Mended(review, tuple(made), bool(waiting))
+    return Mended(review, tuple(made), True)
+
+
+class _Basis:
+    """A review that edits are tried on."""
+
+    def __init__(self, review: Review, again: Again) -> None:
+        self.review = review
+        self.again = again
+        self.marks = fingerprints(review)
+        self.known = _kinds(review)
+        self.met = {one.rule.slug for one in review.outcomes if one.truth is Truth.TRUE}
+
+    def with_edits(self, group: Sequence[_Tried]) -> Review | None:
+        """The review of the plan with these edits made, if they mend it.
+
+        It must be read as far as before, have none of their findings any more and none that it did not have, break
+        nothing that was not shown, and come to each rule that was met before. Of a step that an edit words anew, a
+        finding is one that it had where its rule has no more of them than before.
+        """
+        after = self.again(edited(self.review.plan.source, [edit for _, edit in group]))
+        left = _kinds(after)
+        if any(self.marks[at] in left for at, _ in group) or not self.met <= _asked(after):
+            return None
+        anew = _worded_anew(self.review.plan.source, group)
+        for mark, finding in zip(fingerprints(after), after.findings, strict=True):
+            if mark in self.known:
+                fits = finding.kind in (self.known[mark], Kind.UNSHOWN)
+            else:
+                fits = finding.span.line in anew and _count(after, finding) <= _count(self.review, finding)
+            if not fits:
+                return None
+        return after
+
+
+def _worded_anew(source: Source, group: Sequence[_Tried]) -> set[int]:
+    """The lines, as they are numbered with the edits made, in which these put words in the place of others."""
+    lines, below = set(), 0
+    for span, put in sorted((piece for _, edit in group for piece in edit.pieces), key=lambda piece: piece[0].start):
+        if span.start < span.end:
+            lines.add(source.position(span.start).line + below)
+        below += put.count("\n") - span.text.count("\n")
+    return lines
+
+
+def _count(review: Review, like: Finding) -> int:
+    return sum(one.slug == like.slug and like.kind in (one.kind, Kind.UNSHOWN) for one in review.findings)
 
 
 def _kinds(review: Review) -> dict[str, Kind]:
@@ -48,24 +154,34 @@ def _kinds(review: Review) -> dict[str, Kind]:
     return {mark: one.kind for mark, one in zip(fingerprints(review), review.findings, strict=True)}
 
 
-def _offered(review: Review) -> Iterator[tuple[int, Edit]]:
+def _asked(review: Review) -> set[str]:
+    """The rules that the plan comes to."""
+    return {one.rule.slug for one in review.outcomes if one.truth is not None}
+
+
+def _offered(review: Review) -> Iterator[_Tried]:
     """The edits that rules offer for findings that no waiver covers, within the plan's own file."""
     source = review.plan.source
     for at, finding in enumerate(review.findings):
         edit = finding.repair
         if edit is not None and finding.waiver is None and all(span.source is source for span, _ in edit.pieces):
-            yield at, edit
+            yield _Tried(at, edit)
 
 
-def _apart(edits: Iterable[tuple[int, Edit]]) -> list[list[tuple[int, Edit]]]:
+def _halves(group: list[_Tried]) -> list[list[_Tried]]:
+    half = len(group) // 2
+    return [group[:half], group[half:]] if half else []
+
+
+def _apart(edits: Iterable[_Tried]) -> list[list[_Tried]]:
     """Edits in groups within which no two are of one line."""
-    groups: list[tuple[set[int], list[tuple[int, Edit]]]] = []
-    for at, edit in edits:
-        lines = {span.line for span, _ in edit.pieces}
+    groups: list[tuple[set[int], list[_Tried]]] = []
+    for one in edits:
+        lines = {span.line for span, _ in one.edit.pieces}
         taken, members = next((group for group in groups if not group[0] & lines), (None, None))
         if taken is None or members is None:
-            groups.append((lines, [(at, edit)]))
+            groups.append((lines, [one]))
         else:
             taken |= lines
-            members.append((at, edit))
+            members.append(one)
     return [members for _, members in groups]

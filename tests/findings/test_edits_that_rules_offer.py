@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from groundlint.findings.model import Kind, Review
-from groundlint.findings.repairs import edits_that_mend
+from groundlint.findings.repairs import edits_that_mend, mended
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
@@ -138,3 +138,40 @@ def test_an_edit_that_breaks_what_was_not_shown_is_not_told() -> None:
     told = edits_that_mend(review, lambda text: again(text, Kind.UNSHOWN))
     assert [edit is not None for edit in told] == [one.slug == "clean-contact" for one in review.findings]
     assert set(edits_that_mend(review, lambda text: again(text, Kind.BROKEN))) == {None}
+
+
+def test_a_plan_is_mended_until_nothing_more_can_be() -> None:
+    """The steps that clean stand at one place each, so that two rounds are wanted at least; no line is lost."""
+    text = spoiled((CLEAN, ""), (" 10. inspect P1 P2 P3 P4\n", ""), ("  1. brief     all\n", ""))
+    review, offered = looked_at(text)
+    whole = reviewer().mended(review)
+    assert [one.slug for one in whole.review.findings] == []
+    assert sorted(one.slug for one in whole.made) == sorted(slug for slug, _ in offered)
+    lines = whole.review.plan.source.text.splitlines()
+    assert [line for line in lines if line in text.splitlines()] == text.splitlines()
+    assert not whole.stopped
+    assert reviewer().mended(whole.review) == (whole.review, (), False)
+
+
+def test_so_many_reviews_and_no_more_are_made() -> None:
+    review, _ = looked_at(spoiled((CLEAN, "")))
+    tries = 0
+
+    def again(text: str) -> Review:
+        nonlocal tries
+        tries += 1
+        return review  # mends nothing
+
+    whole = mended(review, again, most=2)
+    assert (whole.review, whole.made, whole.stopped, tries) == (review, (), True, 2)
+
+
+def test_a_step_worded_anew_keeps_its_findings() -> None:
+    """A finding names its step in its words, and those are others once the ends are swapped."""
+    text = spoiled(
+        (" 10. inspect P1 P2 P3 P4\n", ""),
+        ("detach P4 from SC16 C by H1, then from K3", "detach P4 from K3, then from SC16 C"),
+    )
+    review, offered = looked_at(text)
+    assert "off-by-stick" in {one.slug for one in review.findings}
+    assert "line-end-off-first" in {slug for slug, _ in offered}

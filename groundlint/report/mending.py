@@ -1,0 +1,46 @@
+"""What mending a plan came to: the change as a unified diff, and in words what was mended and what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from groundlint.findings.repairs import MOST_MENDING, Mended
+
+
+def diff_text(name: str, old: str, new: str) -> str:
+    """The change of a file as a unified diff, which `patch -p1` and `git apply` take; empty where there is none."""
+    from difflib import unified_diff
+
+    return "".join(
+        line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n"
+        for line in unified_diff(_lines(old), _lines(new), f"a/{name}", f"b/{name}")
+    )
+
+
+def mended_text(name: str, mended: Mended) -> str:
+    """A line for each edit that was made, and one for what is left."""
+    return "".join(f"{line}\n" for line in _said(name, mended))
+
+
+def _said(name: str, mended: Mended) -> Iterator[str]:
+    for one in mended.made:
+        yield f"{name}: {one.step}: {one.says} [{one.slug}]"
+    review = mended.review
+    left = review.open_findings
+    if left:
+        gravest = max(left, key=lambda finding: finding.level)
+        number = f"{len(left)} finding{'s' * (len(left) > 1)}"
+        yield (
+            f"{name}: {len(mended.made)} mended; {number} left, the gravest in line {gravest.span.line} of "
+            f"{gravest.span.source.name}: {gravest.level.word}: {gravest.message} [{gravest.slug}]"
+        )
+    elif mended.made:
+        yield f"{name}: {len(mended.made)} mended; nothing is left"
+    if mended.stopped:
+        yield f"{name}: stopped after {MOST_MENDING} reviews; run it again on the plan as it is then"
+
+
+def _lines(text: str) -> list[str]:
+    """Lines as `patch` knows them, each with its end."""
+    lines = text.split("\n")
+    return [f"{line}\n" for line in lines[:-1]] + [lines[-1]] * bool(lines[-1])
