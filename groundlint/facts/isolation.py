@@ -32,6 +32,26 @@ def source_open(case: PlanTrace, at: int, source: SupplySource) -> Answer:
     )
 
 
+@fact("closed-way", "source", returns="switch", meaning="the first open point before it that is not open, or none")
+def closed_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | None:
+    return next((one for one in _ways(case, source) if case.timeline.switch_position(at, one) != "open"), None)
+
+
+@fact(
+    "untagged-way",
+    "source",
+    returns="switch",
+    meaning="the first open point before it that is open and has no tag, or none",
+)
+def untagged_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | None:
+    ways = (one for one in _ways(case, source) if case.timeline.switch_position(at, one) == "open")
+    return next((one for one in ways if not case.timeline.tagged(at, one)), None)
+
+
+def _ways(case: PlanTrace, source: SupplySource) -> list[Switch]:
+    return [one for one in case.switches if source in one.sources]
+
+
 @fact("located", "source", timed=False, lines=where_stated("located"), meaning="where the source feeds in is known")
 def located(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     if not source.located:
@@ -279,6 +299,17 @@ def switched(case: PlanTrace, _at: int, source: SupplySource) -> Answer:
 
 
 # ---- switches ----
+
+
+@fact(
+    "reclosing-behind",
+    "switch",
+    returns="source",
+    meaning="the first source that it stands before and whose reclosing is not put off, or none",
+)
+def reclosing_behind(case: PlanTrace, at: int, switch: Switch) -> SupplySource | None:
+    return next((one for one in switch.sources if not case.timeline.reclosing_blocked(at, one)), None)
+
 
 SWITCH_SORTS = (
     "switch",

@@ -258,6 +258,26 @@ def outermost(case: PlanTrace, at: int, lead: Lead) -> Answer:
     return negated(any_of(later()))
 
 
+@fact(
+    "outer",
+    "lead",
+    returns="lead",
+    lines=by_change("ends"),
+    meaning="the lead that went on last of those that are on at its structure, if it is another; else none",
+)
+def outer(case: PlanTrace, at: int, lead: Lead) -> Lead | Unknown | None:
+    mine, here = _last_on(case, at, lead), structure_of_lead.compute(case, at, lead)
+    if mine is None or isinstance(here, Unknown):
+        return here if mine is not None else None
+    last = {other: _last_on(case, at, other) or 0 for other in case.all(Lead) if _is_there(case, at, other, here)}
+    found = max(last, key=lambda other: last[other], default=None)
+    return found if found is not None and last[found] > mine else None
+
+
+def _is_there(case: PlanTrace, at: int, lead: Lead, here: object) -> bool:
+    return _last_on(case, at, lead) is not None and here in tuple(_end_structures(case, at, lead))
+
+
 def _loose(case: PlanTrace, at: int) -> Lead | None:
     leads: tuple[Lead, ...] = case.all(Lead)
     timeline = case.timeline

@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from typing import Any
 
 from groundlint.facts.answers import Answer, all_of, any_of, at_line, at_plan, only_if, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, Person, Plan
+from groundlint.plan.models import (
+    Conductor,
+    Detector,
+    Neighbour,
+    ParallelCircuit,
+    Person,
+    Plan,
+    Stick,
+    Tester,
+)
 from groundlint.steps import KINDS
 from groundlint.text import Span
 from groundlint.values import Unknown
@@ -384,3 +395,27 @@ def shield_present(case: PlanTrace, _at: int, _plan: Plan) -> Answer:
 @fact("title-stated", "plan", timed=False, meaning="the plan has a title that says what the job is")
 def title_stated(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
     return only_if(bool(plan.title), "the plan's title", 'plan "Change out crossarm at structure 212"', plan.start)
+
+
+def _usual(case: PlanTrace, kind: type[Any]) -> Any:
+    """The thing of a kind that most steps name, the first declared of those; None without any."""
+    named = Counter(value for action in case.actions for value in action.slots.values() if isinstance(value, kind))
+    return max(case.all(kind), key=lambda one: named[one], default=None)
+
+
+@fact("usual-stick", "plan", returns="stick", timed=False, meaning="the live-line tool that most steps name, or none")
+def usual_stick(case: PlanTrace, _at: int, _plan: Plan) -> Stick | None:
+    found: Stick | None = _usual(case, Stick)
+    return found
+
+
+@fact("usual-detector", "plan", returns="detector", timed=False, meaning="the detector that most steps name, or none")
+def usual_detector(case: PlanTrace, _at: int, _plan: Plan) -> Detector | None:
+    found: Detector | None = _usual(case, Detector)
+    return found
+
+
+@fact("usual-tester", "plan", returns="tester", timed=False, meaning="the tester that most steps name, or none")
+def usual_tester(case: PlanTrace, _at: int, _plan: Plan) -> Tester | None:
+    found: Tester | None = _usual(case, Tester)
+    return found

@@ -69,8 +69,8 @@ class Finding:
     why: WhyNode | None = field(default=None, repr=False)
     subjects: tuple[tuple[str, object], ...] = ()
     at: int | None = None
-    repair: Edit | None = None
-    """The edit that the rule offers; `Reviewer.repairs` tells which of them mend the plan."""
+    repairs: tuple[Edit, ...] = ()
+    """The edits that the rule offers, one or the other; `Reviewer.repairs` tells which of them mend the plan."""
 
     def place(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
@@ -159,9 +159,9 @@ class RuleFinding(Finding):
         return self._verdict.why
 
     @cached_property
-    def repair(self) -> Edit | None:
-        """The edit that the rule offers, not yet shown to mend anything."""
-        return self._verdict.repair
+    def repairs(self) -> tuple[Edit, ...]:
+        """The edits that the rule offers, not yet shown to mend anything."""
+        return self._verdict.repairs
 
 
 def _placed(gap: Gap, plan: Plan) -> Gap:

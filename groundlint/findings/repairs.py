@@ -57,8 +57,8 @@ def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
     for _ in range(MOST_TRIED):
         if not waiting:
             break
-        group = waiting.pop(0)
-        if basis.with_edits(group) is not None:
+        group = [one for one in waiting.pop(0) if found[one.at] is None]
+        if group and basis.with_edits(group) is not None:
             for at, edit in group:
                 found[at] = edit
         else:
@@ -69,8 +69,8 @@ def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
 def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
     """A plan with every edit made that mends it, each counting only as it does among the others.
 
-    Edits are tried as by `edits_that_mend`, and those that mend are made; then the plan as it stands is asked anew,
-    until no edit is left that mends it, or ``most`` reviews were made.
+    Those of one rule are tried together, in the order of the plan; those that mend are made, and the plan as it stands
+    is asked anew, until no edit is left that mends it, or ``most`` reviews were made.
     """
     made: list[Made] = []
     in_vain: set[tuple[str, tuple[str, ...]]] = set()
@@ -80,9 +80,13 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
         def mark(one: _Tried, basis: _Basis = basis) -> tuple[str, tuple[str, ...]]:
             return basis.marks[one.at], tuple(put for _, put in one.edit.pieces)
 
-        offered = list(_offered(review))
+        def rule(one: _Tried, basis: _Basis = basis) -> object:
+            # what mends one finding often mends those of other rules with it, and makes it needless to move a step
+            return one if one.edit.moves else basis.review.findings[one.at].slug
+
+        offered = sorted(_offered(review), key=lambda one: min(span.start for span, _ in one.edit.pieces))
+        waiting = _apart((one for one in offered if mark(one) not in in_vain), rule)
         # what failed alone before may do now, but is not tried again with others, which would fail with it
-        waiting = _apart(one for one in offered if mark(one) not in in_vain)
         waiting += [[one] for one in offered if mark(one) in in_vain]
         after = None
         while waiting and most > 0 and after is None:
@@ -139,7 +143,7 @@ def _worded_anew(source: Source, group: Sequence[_Tried]) -> set[int]:
     """The lines, as they are numbered with the edits made, in which these put words in the place of others."""
     lines, below = set(), 0
     for span, put in sorted((piece for _, edit in group for piece in edit.pieces), key=lambda piece: piece[0].start):
-        if span.start < span.end:
+        if put and "\n" not in put:
             lines.add(source.position(span.start).line + below)
         below += put.count("\n") - span.text.count("\n")
     return lines
@@ -163,9 +167,9 @@ def _offered(review: Review) -> Iterator[_Tried]:
     """The edits that rules offer for findings that no waiver covers, within the plan's own file."""
     source = review.plan.source
     for at, finding in enumerate(review.findings):
-        edit = finding.repair
-        if edit is not None and finding.waiver is None and all(span.source is source for span, _ in edit.pieces):
-            yield _Tried(at, edit)
+        for edit in finding.repairs if finding.waiver is None else ():
+            if all(span.source is source for span, _ in edit.pieces):
+                yield _Tried(at, edit)
 
 
 def _halves(group: list[_Tried]) -> list[list[_Tried]]:
@@ -173,15 +177,17 @@ def _halves(group: list[_Tried]) -> list[list[_Tried]]:
     return [group[:half], group[half:]] if half else []
 
 
-def _apart(edits: Iterable[_Tried]) -> list[list[_Tried]]:
-    """Edits in groups within which no two are of one line."""
-    groups: list[tuple[set[int], list[_Tried]]] = []
+def _apart(edits: Iterable[_Tried], rule: Callable[[_Tried], object] = lambda _: "") -> list[list[_Tried]]:
+    """Edits in groups within which no two are of one finding or line or say the same, and all are of one ``rule``."""
+    groups: list[tuple[object, set[object], list[_Tried]]] = []
     for one in edits:
-        lines = {span.line for span, _ in one.edit.pieces}
-        taken, members = next((group for group in groups if not group[0] & lines), (None, None))
-        if taken is None or members is None:
-            groups.append((lines, [one]))
+        marks: set[object] = {("finding", one.at), one.edit.says, *(span.line for span, _ in one.edit.pieces)}
+        mine = rule(one)
+        for of, taken, members in groups:
+            if of == mine and not taken & marks:
+                taken |= marks
+                members.append(one)
+                break
         else:
-            taken |= lines
-            members.append(one)
-    return [members for _, members in groups]
+            groups.append((mine, marks, [one]))
+    return [members for *_, members in groups]

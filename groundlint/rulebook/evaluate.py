@@ -19,7 +19,7 @@ from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.core import kinds_of_step
 from groundlint.rulebook.explain import Explainer, WhyNode
-from groundlint.rulebook.model import Demand, Occasion, Rule, Rulebook
+from groundlint.rulebook.model import Demand, Mark, Occasion, Repair, Rule, Rulebook
 from groundlint.rulebook.render import render
 from groundlint.text import Span
 from groundlint.text.edits import Edit
@@ -73,16 +73,32 @@ class Verdict:
         return self._judge.speaker.fill(self.rule.mend, self.at, dict(self.binding))
 
     @cached_property
-    def repair(self) -> Edit | None:
-        """The edit that the rule offers if it is broken, not yet shown to mend anything."""
-        repair = self.rule.repair
-        if repair is None or self.truth is Truth.UNKNOWN:
-            return None
+    def repairs(self) -> tuple[Edit, ...]:
+        """The edits that the rule offers, one or the other, not yet shown to mend anything; none in words that the plan
+        has no name or value for."""
+        choices: list[list[Repair]] = []
+        for one in self.rule.repairs:
+            if one.instead or not choices:
+                choices.append([])
+            choices[-1].append(one)
+        if self.truth is Truth.UNKNOWN:
+            choices = [choice for choice in choices if all(one.answers_gaps for one in choice)]
+        made = (self._edit(choice) for choice in choices)
+        return tuple(edit for edit in made if edit is not None)
+
+    def _edit(self, repairs: list[Repair]) -> Edit | None:
         from groundlint.rulebook.repair import edit_of
 
-        step = self._judge.step(self.at, dict(self.binding))
-        text = self._judge.speaker.fill(repair.text, self.at, dict(self.binding))
-        return edit_of(repair, text, self._judge.run.events, step) if step is not None else None
+        judge, env = self._judge, dict(self.binding)
+        step = judge.step(self.at, env)
+        if step is None and any(one.how != "number" for one in repairs):
+            return None
+        if not all(judge.speaker.can_fill(one.text, self.at, env) for one in repairs):
+            return None
+        filled = [
+            (one, judge.speaker.fill(one.text, self.at, env), judge.beside(step or 0, one.step, env)) for one in repairs
+        ]
+        return edit_of(filled, judge.run.events, step or 0)
 
     @cached_property
     def related(self) -> tuple[tuple[Span, str], ...]:
@@ -311,6 +327,14 @@ class _Judge:
         if occasion.lasting:  # the step that left the world so
             return at - 1 if at else None
         return at if (occasion.step is not None or occasion.every) and at < self.run.n else None
+
+    def beside(self, at: int, mark: Mark | None, bound: Env) -> int | None:
+        """The position of the first or the last step after one that matches, if there is one."""
+        if mark is None:
+            return None
+        test = self.compiler.test(mark.step)
+        found = [now for now in range(at + 1, self.run.n) if test(self.run, now, dict(bound)) == 2]
+        return found[-1 if mark.last else 0] if found else None
 
     def _more_things(self) -> list[Verdict]:
         """A rule asked for each thing of a kind is not shown for those that the plan may have left out."""

@@ -80,7 +80,7 @@ def run_examples(
             continue
         problem, outcome = _tried(example, book, program, shelf, reviewer)
         yield ExampleResult(example, problem)
-        if outcome is not None and outcome.rule.repair is not None and example.sort == "fails":
+        if outcome is not None and outcome.rule.repairs and example.sort in ("fails", "unshown"):
             unmended.setdefault(example.rule, example)
             if example.rule not in mended and _mends(outcome, program, reviewer):
                 mended.add(example.rule)
@@ -90,14 +90,14 @@ def run_examples(
 
 
 def _mends(outcome: Outcome, program: Program, reviewer: Callable[[str], Trace | Sequence[Diagnostic]]) -> bool:
-    """Whether an edit that the rule offers leaves fewer of its instances broken."""
-    for verdict in outcome.verdicts:
-        edit = verdict.repair
-        if edit is None:
-            continue
-        trace = reviewer(edited(verdict.span.source, [edit]))
-        if not isinstance(trace, Sequence) and program.review_rule(outcome.rule.slug, trace).broken < outcome.broken:
-            return True
+    """Whether an edit that the rule offers leaves fewer of its instances broken or not shown."""
+    offered = [(one.span.source, edit) for one in outcome.verdicts for edit in one.repairs]
+    for source, edit in offered:
+        trace = reviewer(edited(source, [edit]))
+        if not isinstance(trace, Sequence):
+            after = program.review_rule(outcome.rule.slug, trace)
+            if after.broken + after.unshown < outcome.broken + outcome.unshown:
+                return True
     return False
 
 

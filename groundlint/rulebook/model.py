@@ -25,14 +25,6 @@ Template: TypeAlias = tuple["str | Term | Later", ...]
 """A message: text, and terms to be said in it."""
 
 
-class Repair(NamedTuple):
-    """What a rule offers to write into the plan: a line ``before`` or ``after`` the step, or its ends in the other
-    order (``swap``, with no text)."""
-
-    how: str
-    text: Template
-
-
 class SlotName(NamedTuple):
     """A slot of a step and the name that it binds; ``kind`` narrows the occasion to things of that kind."""
 
@@ -73,6 +65,29 @@ class Mark(NamedTuple):
     step: Did
 
 
+class Repair(NamedTuple):
+    """What a rule offers to write into the plan.
+
+    ``how`` is ``before`` or ``after``, a line beside the step that is reported, or beside another ``step``; ``add``,
+    words at its end, or for the ``words`` that it has; ``swap``, its ends in the other order; ``bring``, another
+    ``step`` moved up to before it; ``defer``, it moved down to after another; ``number``, numbers for the steps that
+    have none. The other step is looked for after the one that is reported. With ``instead`` it begins what is offered
+    where the repairs above it can't be made.
+    """
+
+    how: str
+    text: Template = ()
+    step: Mark | None = None
+    instead: bool = False
+    words: str = ""
+
+    @property
+    def answers_gaps(self) -> bool:
+        """Whether it is offered where a rule is not shown too: a step that is done, done sooner, or done in a stated
+        way, but no other order of what may be right as it is."""
+        return self.how not in ("swap", "defer")
+
+
 class Change(NamedTuple):
     """What an adopting book changed of a rule or a setting, and why."""
 
@@ -102,13 +117,13 @@ class Rule(NamedTuple):
     changes: tuple[Change, ...] = ()
     lacks: tuple[tuple[str, str], ...] = ()
     """Sorts of example that there can be none of, each with the reason."""
-    repair: Repair | None = None
+    repairs: tuple[Repair, ...] = ()
     words: str = ""
     """Why the rule asks at a kind of step, although happenings say what steps of that kind do."""
 
     def nodes(self) -> tuple[Node, ...]:
         """The conditions of the rule and the terms of its messages."""
-        said = [self.mend or (), self.repair.text if self.repair else (), *(demand.say for demand in self.demands)]
+        said = [self.mend or (), *(repair.text for repair in self.repairs), *(demand.say for demand in self.demands)]
         found: list[Node] = [demand.condition for demand in self.demands]
         found += [
             part.of if isinstance(part, Later) else part

@@ -104,8 +104,13 @@ _CLAUSES = (
     ("mend", "what to do about it, in double quotes"),
     (
         "repair",
-        'what to write for it, as `before "clean {point}"` or `after "..."` (a line of its own beside the step) or '
-        "`swap ends`; offered only where the plan with it, reviewed again, has the finding no more and no new one",
+        'what to write for it: `before "clean {point}"` or `after "..."`, a line beside the step that is reported, or '
+        '`after last comes-off "..."`, beside another; `add "by H1" for "by hand"`, words at the end of the step or '
+        "for those that it has; `swap ends`; `bring first STEP` or `defer last STEP`, that step moved up to before "
+        "this one, or this one down to after that; `number steps`. The other step comes after the one reported. "
+        "Several are one edit; `or` begins another, for where those above mend nothing. `'` stands for a double quote. "
+        "`swap` and `defer` are offered where the rule is broken, the others where it is not shown too; and only where "
+        "the plan with it, reviewed again, has the finding no more and no new one",
     ),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     (

@@ -24,7 +24,7 @@ CLAUSES = (
     "mend", "repair", "mark", "words", "stable", *EXAMPLES, "lacks",
 )  # fmt: skip
 _ONE_ONLY = frozenset(
-    {"level", "title", "known", "because", "at", "for", "once", "while", "mend", "repair", "mark", "words", "stable"}
+    {"level", "title", "known", "because", "at", "for", "once", "while", "mend", "mark", "words", "stable"}
 )
 _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "passes", "fails")
 _STRING = re.compile(r'"([^"\n]*)"')
@@ -105,7 +105,7 @@ class RuleReader:
         title, because = self._string("title"), self._string("because")
         cites = tuple(self._text(clause) for clause in self._all("cites"))
         mend = self._optional("mend", self._template)
-        repair = self._optional("repair", lambda clause: self._repair(clause, occasion))
+        repairs = [self._try(lambda clause=clause: self._repair(clause, occasion)) for clause in self._all("repair")]  # type: ignore[misc]
         mark = self._optional("mark", self._mark)
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
         words = self._optional("words", self._reason) or ""
@@ -121,7 +121,8 @@ class RuleReader:
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
             demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
-            tuple(entry for entry in lacks if entry is not None), repair, words,
+            tuple(entry for entry in lacks if entry is not None),
+            tuple(entry for entry in repairs if entry is not None), words,
         )  # fmt: skip
 
     # ---- clauses in general ----
@@ -335,18 +336,36 @@ class RuleReader:
         return tuple(found)
 
     def _repair(self, clause: Clause, occasion: Occasion) -> Repair:
-        """``before "TEXT"``, ``after "TEXT"``, or ``swap ends``."""
+        """``before "TEXT"``, ``after last STEP "TEXT"``, ``add "TEXT" for "WORDS"``, ``swap ends``, ``number steps``,
+        ``bring first STEP`` or ``defer last STEP``; each with ``or`` before it, or without."""
         body = self.layout.clean[clause.body.start : clause.body.end]
-        how = body.split(maxsplit=1)[0] if body.strip() else ""
+        found = re.match(r"\s*(or\s+)?([a-z]*)\s*([^\"]*)", body)
+        assert found is not None  # all of it may be empty
+        instead, how, rest = found[1] is not None, found[2], found[3].strip()
+        if rest == "steps" and how == "number" and not body[found.end() :].strip():
+            return Repair(how, instead=instead)
         if occasion.step is None and not (occasion.every or occasion.lasting) and not self._all("mark"):
             words = "a repair stands at a step; this rule asks at none, and has no `mark`"
             raise MistakeError(mistake("repair-without-step", clause.word_span, words))
-        if body.split() == ["swap", "ends"]:
-            return Repair("swap", ())
-        if how not in ("before", "after"):
-            words = 'a repair is `before "..."`, `after "..."` or `swap ends`'
-            raise MistakeError(mistake("unknown-word", clause.body, words))
-        return Repair(how, self._template_in(self.layout.source.span(clause.body.start + len(how), clause.body.end)))
+        start = clause.body.start
+        beside = self.layout.source.span(start + found.start(3), start + found.end(3))
+        text = self.layout.source.span(beside.end, clause.body.end)
+        if how == "swap" and rest == "ends" and not body[found.end() :].strip():
+            return Repair(how, instead=instead)
+        if how == "add" and not rest:
+            cut = re.search(r"(?<=\")\s*for\s*(?=\"[^\"]*\"\s*$)", body)
+            if cut is None:
+                return Repair(how, self._template_in(text), instead=instead)
+            words = string(self.layout, self.layout.source.span(start + cut.end(), clause.body.end))
+            added = self.layout.source.span(beside.end, start + cut.start())
+            return Repair(how, self._template_in(added), instead=instead, words=words)
+        if how in ("before", "after"):
+            return Repair(how, self._template_in(text), self._mark_in(beside) if rest else None, instead)
+        if how in ("bring", "defer"):
+            moved = self.layout.source.span(beside.start, clause.body.end)
+            return Repair(how, step=self._mark_in(moved), instead=instead)
+        words = "a repair begins with `before`, `after`, `add`, `bring` or `defer`, or is `swap ends` or `number steps`"
+        raise MistakeError(mistake("unknown-word", clause.body, words))
 
     def _template(self, clause: Clause) -> Template:
         return self._template_in(clause.body)
@@ -380,7 +399,10 @@ class RuleReader:
                 raise MistakeError(mistake("open-placeholder", place, f"`{letter}` without its fellow"))
 
     def _mark(self, clause: Clause) -> Mark:
-        tree, phrase = parse(self.layout, clause.body, "mark")
+        return self._mark_in(clause.body)
+
+    def _mark_in(self, body: Span) -> Mark:
+        tree, phrase = parse(self.layout, body, "mark")
         which, *words = tree.children
         assert isinstance(which, Token)
         if str(which) not in ("first", "last"):

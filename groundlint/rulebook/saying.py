@@ -42,6 +42,11 @@ class Speaker:
                 said.append(part if isinstance(part, str) else self.value(part, at, env))
         return "".join(said)
 
+    def can_fill(self, template: Template, at: int, env: Env) -> bool:
+        """Whether there is something to put for each placeholder."""
+        values = (self.compiler.term(part)(self.run, at, env) for part in template if not isinstance(part, str | Later))
+        return not any(value is None or isinstance(value, Unknown) for value in values)
+
     def value(self, node: Term, at: int, env: Env) -> str:
         """What a term comes to, in words."""
         return self.say(self.compiler.term(node)(self.run, at, env), node)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from groundlint.text.source import Source, Span
 
+_QUOTES = re.compile(r"(?:[ \t]*>)*")
 _STEP_NUMBER = re.compile(r"([0-9]+)([a-y]?)\Z")
 
 
@@ -16,6 +17,11 @@ class Edit(NamedTuple):
 
     says: str
     pieces: tuple[tuple[Span, str], ...]
+
+    @property
+    def moves(self) -> bool:
+        """Whether it takes a line from one place to another."""
+        return any(not put for _, put in self.pieces)
 
 
 def line_before(span: Span, lead: str, text: str) -> tuple[Span, str]:
@@ -35,6 +41,13 @@ def line_after(span: Span, lead: str, text: str) -> tuple[Span, str]:
     return source.span(end + 1, end + 1), f"{lead}{text}{_end_of_line(source)}"
 
 
+def whole_line(span: Span) -> Span:
+    """The line that a span begins on, with its end."""
+    source, line = span.source, span.line
+    end = source.line_starts[line] if line < len(source.line_starts) else len(source.text)
+    return source.span(source.line_starts[line - 1], end)
+
+
 def lead_of(span: Span) -> str:
     """What stands on the line before a span: the indent, and the step's number if it has one."""
     return span.source.text[span.source.line_starts[span.line - 1] : span.start]
@@ -44,15 +57,20 @@ def lead_between(beside: str, above: str | None) -> str:
     """The indent of a new line between a numbered step and the next, with a number of its own: 7a after 7, 7b after
     7a."""
     match = _STEP_NUMBER.match(above) if above else None
-    indent = beside[: len(beside) - len(beside.lstrip())]
-    if not beside.strip():
+    quotes = _QUOTES.match(beside)[0]  # type: ignore[index]
+    number = beside[len(quotes) :]
+    if not number.strip():
         return beside
     if match is None:
-        return indent
+        return quotes + number[: len(number) - len(number.lstrip())]
     letter = chr(ord(match[2]) + 1) if match[2] else "a"
-    number = beside.strip()
-    mine = f"{match[1]}{letter}{number[-1]}"
-    return f"{mine.rjust(len(beside.rstrip()))}{beside[len(beside.rstrip()) :]}"
+    mine = f"{match[1]}{letter}{number.strip()[-1]}"
+    return f"{quotes}{mine.rjust(len(number.rstrip()))}{number[len(number.rstrip()) :]}"
+
+
+def number_of(lead: str) -> str | None:
+    """The number that stands in what `lead_between` gives, if one does."""
+    return lead.lstrip("> \t").rstrip()[:-1] or None
 
 
 def edited(source: Source, edits: Iterable[Edit]) -> str:

@@ -102,7 +102,10 @@ IN_THE_RULE = {
     "repair with no text": ("  passes", "  repair   before attach {lead}\n  passes"),
     "repair that names nothing": ("  passes", '  repair   before "attach {led}"\n  passes'),
     "swap of something else": ("  passes", "  repair   swap leads\n  passes"),
-    "repair twice": ("  passes", "  repair   swap ends\n  repair   swap ends\n  passes"),
+    "repair by a step that is neither first nor last": ("  passes", "  repair   bring attach lead\n  passes"),
+    "repair that moves nothing": ("  passes", "  repair   defer\n  passes"),
+    "repair that adds beside another step": ("  passes", '  repair   add last attach lead "by H1"\n  passes'),
+    "alternative to nothing written": ("  passes", "  repair   or\n  passes"),
     "repair at no step": (
         "at       attach lead to point\n  where    lead is not on",
         "for      lead, point\n  repair   swap ends",
