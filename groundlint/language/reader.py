@@ -123,14 +123,20 @@ class _Parser:
 
 
 @cache
-def _parser() -> _Parser:
+def grammar() -> str:
+    """The grammar, with the patterns of units and wire sizes put in."""
     from groundlint.values.units import QUANTITY_PATTERN
     from groundlint.values.wire import WIRE_PATTERN
 
     text = files("groundlint.language").joinpath("plan.lark").read_text(encoding="utf-8")
     for mark, pattern in (("@QUANTITY@", QUANTITY_PATTERN), ("@WIRESIZE@", WIRE_PATTERN)):
         text = text.replace(mark, pattern.replace("/", r"\/"))
-    return _Parser(text, kept_in())
+    return text
+
+
+@cache
+def _parser() -> _Parser:
+    return _Parser(grammar(), kept_in())
 
 
 def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:

@@ -51,6 +51,8 @@ def test_it_carries_every_module_grammar_and_rule(wheel: Path) -> None:
     assert package | rules <= names
     assert not [name for name in names if name.startswith(("tests/", "examples/", "rules/"))]
     assert any(name.endswith("licenses/LICENSE") for name in names)
+    (entries,) = (name for name in names if name.endswith("entry_points.txt"))
+    assert "[pygments.lexers]" in zipfile.ZipFile(wheel).read(entries).decode().splitlines()
 
 
 @pytest.fixture(scope="module")
