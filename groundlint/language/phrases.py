@@ -337,7 +337,8 @@ def _wire(x: s.Wire, w: _Words) -> Iterator[str | None]:
     yield w(x.metal or "")
     yield x.form
     yield diameter if x.size is not None else None
-    yield f"{x.resistance} at {x.at}" if x.resistance else None
+    yield x.resistance
+    yield after("at", x.at)
     yield after("gmr", x.gmr)
     yield f"{x.apart} apart" if x.apart else None
 
