@@ -93,6 +93,14 @@ def test_nothing_is_mended_before_all_is_read(capsys: pytest.CaptureFixture[str]
     assert Path("plan.tpg").read_text("utf-8") == text
 
 
+@pytest.mark.parametrize("hidden", ["\x1b[2J", "\u202e"])
+def test_what_would_steer_a_terminal_is_not_printed(hidden: str, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("plan.tpg").write_text(spoiled().replace("# Two", f"# {hidden}Two"), encoding="utf-8")
+    assert mend("plan.tpg") == 1
+    streams = capsys.readouterr()
+    assert hidden not in streams.out + streams.err
+
+
 def test_never_through_a_link_that_leads_elsewhere(capsys: pytest.CaptureFixture[str]) -> None:
     elsewhere = Path("../elsewhere.tpg")
     elsewhere.write_text(spoiled(), encoding="utf-8")

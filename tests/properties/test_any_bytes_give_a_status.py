@@ -298,6 +298,7 @@ def test_a_plan_at_the_limit_of_statements(folder: Path) -> None:
         ["review", "--given", "novalue", "x.tpg"],
         ["rules", "no-such-rule"],
         ["tidy", "no-such-file.tpg"],
+        ["mend", "no-such-file.tpg"],
     ],
 )
 def test_wrong_usage_is_status_3(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:

@@ -201,7 +201,8 @@ def test_fixes_mend_the_file_that_they_are_for(
     monkeypatch.chdir(tmp_path)
     results = sarif(capsys, "plan.tpg")["results"]
     fixed = [result for result in results if "fixes" in result]
-    assert sorted(result["ruleId"] for result in fixed) == ["clean-contact"] * 4 + ["line-end-off-first"]
+    offered = ["clean-contact"] * 4 + ["line-end-off-first", "steps-numbered-in-order"]
+    assert sorted(result["ruleId"] for result in fixed) == offered
     entries = json.loads(report("json", capsys, "plan.tpg"))["plans"][0]["findings"]
     assert [entry["repair"] is not None for entry in entries] == ["fixes" in result for result in results]
     edits: list[tuple[int, int, str]] = []
