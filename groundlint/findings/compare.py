@@ -256,6 +256,10 @@ UNITS = {
     "across": "m",
     "height": "m",
     "gap": "m",
+    "apart": "m",
+    "gmr": "m",
+    "resistance": "ohm/m",
+    "resistance_at": "C",
     "altitude": "m",
     "area": "m2",
     "voltage": "V",
@@ -302,6 +306,8 @@ def said(value: object, name: str) -> str | None:
         return amount(value, UNITS.get(name, ""), STATED_DIGITS)
     if isinstance(value, Action):
         return step_label(value, numbered=False)
+    if value == () and name == "shield":
+        return "none"  # which the plan says
     if isinstance(value, tuple) and not isinstance(value, PointRef):
         return ", ".join(said(member, name) or "none" for member in value) or None
     return str(value)
@@ -329,6 +335,15 @@ _OF_PLAN = {
 _DERIVED = frozenset({("Lead", "area"), ("SupplySource", "clearing"), ("SupplySource", "breaker")})
 
 
+_ATTRIBUTES = {
+    "bundle": "subconductors",
+    "apart": "distance between subconductors",
+    "resistance_at": "temperature of the resistance",
+    "gmr": "geometric mean radius",
+}
+"""Attributes in words, where the words are not the attribute's name."""
+
+
 def value_changes(old: Plan, new: Plan, laid: Likeness) -> tuple[ValueChange, ...]:
     """What is stated otherwise of the plan, and of the things that both plans have."""
     one, other = labels(laid.things)
@@ -349,7 +364,7 @@ def value_changes(old: Plan, new: Plan, laid: Likeness) -> tuple[ValueChange, ..
         for name in differing:
             if (type(after).__name__, name) in _DERIVED and len(differing) > 1:
                 continue  # follows from what is reported beside it
-            words = name.replace("_", " ")
+            words = _ATTRIBUTES.get(name, name.replace("_", " "))
             told = said(stated[name], name), said(now[name], name)
             found.append(ValueChange(str(after), words, *told, after.place(name), isinstance(after, MARKED)))
     return tuple(found)

@@ -16,6 +16,8 @@ from groundlint.electrical.record.inputs import inputs_of
 from groundlint.electrical.study.line import LineConstants, line_constants
 from groundlint.electrical.study.parts import Register, wire_of
 from groundlint.facts.clamps import _fits
+from groundlint.findings.compare import value_changes
+from groundlint.findings.likeness import likeness
 from groundlint.findings.pasting import paster_of
 from groundlint.plan.models import Lead, Plan
 from groundlint.reading.resolve import read_plan
@@ -195,6 +197,17 @@ def test_what_is_stated_stands_in_the_record() -> None:
         "wire": said["wire"],
     })  # fmt: skip
     assert said["wire"] == "2 x acsr"
+
+
+def test_a_revision_says_what_changed_of_a_wire_with_its_units() -> None:
+    old = read("A B C 2 x 954 kcmil acsr 18 in apart 0.113 ohm/mi at 50 C")
+    new = read("A B C 3 x 954 kcmil acsr 0.5 m apart 0.113 ohm/mi at 75 C")
+    changes = value_changes(old, new, likeness(old, new))
+    assert {(one.attribute, one.old, one.new) for one in changes if one.subject == "A"} == {
+        ("subconductors", "2", "3"),
+        ("distance between subconductors", "0.4572 m (1.5 ft)", "0.5 m (1.64041994751 ft)"),
+        ("temperature of the resistance", "50 C", "75 C"),
+    }
 
 
 def test_a_clamp_fits_the_subconductor() -> None:

@@ -11,6 +11,8 @@ import pytest
 from groundlint.electrical.physics.spacings import SPACINGS
 from groundlint.electrical.study.line import LineConstants, line_constants
 from groundlint.electrical.study.parts import Register
+from groundlint.findings.compare import value_changes
+from groundlint.findings.likeness import likeness
 from groundlint.language.reader import read_statements
 from groundlint.language.schema import plan_from_json, plan_json
 from groundlint.language.writer import write_plan
@@ -115,6 +117,17 @@ def test_steel_grounds_each_and_wood_none() -> None:
         assert timeline.grounded(0, PointRef("conductor", wood, wire), local=True) is not Truth.TRUE
     first, second = (PointRef("conductor", steel, wire) for wire in plan.line.shield)
     assert timeline.joined(0, first, second) is Truth.TRUE
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [("shield S1 S2", "S1, S2"), ("no shield wire", "none"), ("", None)],
+)
+def test_a_revision_tells_none_from_not_stated(words: str, said: str | None) -> None:
+    old, text = read(LINE.replace("shield S1 S2", "shield S9").replace("S1 S2 3/0", "S9 3/0")), LINE
+    new = read(text.replace("shield S1 S2", words).replace(", S1 S2 3/0 acsr", ""))
+    changes = value_changes(old, new, likeness(old, new))
+    assert [(one.old, one.new) for one in changes if one.attribute == "shield"] == [("S9", said)]
 
 
 def test_a_third_is_refused_by_name() -> None:
