@@ -52,7 +52,8 @@ _COMMENT = re.compile(r'"[^"\n]*"|#')
 _GAUGE = re.compile(r"#(?:[0-9]{1,2}|[0-9]/0|0{2,4})(?![\w./-])")
 _IN_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
 _SPANS = "put the length of a span in parentheses, such as 211 (52 m) 212"
-_TEXTS = re.compile(r'"[^"]*"')
+# Texts and the names of stages, in which a word is the writer's own.
+_NO_WORDS = re.compile(r'"[^"]*"|^\s*stage\b.*', re.IGNORECASE)
 # Keywords that only a plan in the earthing tradition's words has.
 _EARTH = re.compile(
     r"(?<![\w.-])(?:(?:pole[- ])?earths?|earthwire|earth-wire|earth-rods?|earthing[- ]leads?|linesm[ae]n"
@@ -200,7 +201,7 @@ def _read(source: Source) -> Read:
         if isinstance(statement, Routine):
             routine, margin = statement, line.indent
     close_routine()
-    earth = _EARTH.search(text) is not None and any(_EARTH.search(_TEXTS.sub("", line.text)) for line in lines)
+    earth = _EARTH.search(text) is not None and any(_EARTH.search(_NO_WORDS.sub("", line.text)) for line in lines)
     return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
 
 

@@ -143,6 +143,7 @@ def test_a_parameter_of_a_routine_is_of_the_kind_that_declares_it_in_either_trad
 
 def test_what_a_comment_or_text_says_is_no_tradition() -> None:
     assert read('plan "earth wire"  # an earth-rod\nrod earth1').tradition == "ground"
+    assert read("stage permit\nrod R1").tradition == "ground"
 
 
 @pytest.mark.parametrize("kind", sorted(WORKED))
