@@ -10,10 +10,12 @@ import math
 from collections.abc import Callable, Iterable
 
 from groundlint.facts.answers import Lines, where_stated
+from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.points import phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import (
+    Bar,
     Conductor,
     Equipment,
     Lead,
@@ -28,6 +30,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
     Thing,
+    Vehicle,
 )
 from groundlint.values import FALSE, TRUE, Gap, Unknown
 
@@ -159,7 +162,7 @@ def voltage_unlikely(_case: PlanTrace, _at: int, line: Line) -> bool:
 # ---- lengths and places ----
 
 
-def _spot(case: PlanTrace, at: int, point: object) -> tuple[Structure | None, float | None, float | None]:
+def _spot(case: PlanTrace, at: int, point: object) -> tuple[object, float | None, float | None]:
     """Structure, distance across and height of a point, in m; None where not stated."""
     if not isinstance(point, PointRef):
         return None, None, None
@@ -168,6 +171,10 @@ def _spot(case: PlanTrace, at: int, point: object) -> tuple[Structure | None, fl
     if isinstance(point.thing, Rod):
         found = case.timeline.rod_set(at, point.thing)
         return (found.structure, found.distance, 0.0) if found is not None else (None, None, None)
+    if isinstance(point.thing, Vehicle):
+        return (case.timeline.parked(at, point.thing) or (None,))[0], None, None
+    if isinstance(point.thing, Bar) or point.sort == "pole ground":
+        return case.point_structure(at, point), 0.0, None
     return point.structure, None, None
 
 
@@ -175,19 +182,34 @@ def _spot(case: PlanTrace, at: int, point: object) -> tuple[Structure | None, fl
     "shorter-than-its-way",
     "lead",
     lines=where_stated("length"),
-    meaning="both its ends are on, farther apart at their structure, as stated, than it is long",
+    meaning="both its ends are on, farther apart, as stated, than it is long; two conductors are at one structure",
 )
 def shorter_than_its_way(case: PlanTrace, at: int, lead: Lead) -> bool:
     ends = case.timeline.ends(at, lead)
     if len(ends) != 2 or lead.length is None:
         return False
     (one, across, height), (other, away, top) = (_spot(case, at, end) for end in ends)
-    if one is None or one is not other or height is None or top is None:
+    if not isinstance(one, Structure) or not isinstance(other, Structure):
         return False
+    if one is not other:
+        return _spans_apart(case, at, ends, one, other) > lead.length
     sideways = 0.0 if across is None or away is None else abs(across - away)
     if 0.0 in (height, top) and across is not None and away is not None:  # a rod may be on either side of the pole
         sideways = abs(abs(across) - abs(away))
-    return math.hypot(sideways, height - top) > lead.length
+    return math.hypot(sideways, 0.0 if height is None or top is None else height - top) > lead.length
+
+
+def _spans_apart(case: PlanTrace, at: int, ends: tuple[object, ...], one: Structure, other: Structure) -> float:
+    """The least, in m, that two places at two structures are apart; a rod may stand off toward the other. 0 where the
+    spans are not stated, and where the end that goes on last is on a conductor, of which rules ask more."""
+    along = distance.compute(case, at, one, other)
+    last = ends[1]
+    if isinstance(along, Unknown) or (isinstance(last, PointRef) and isinstance(last.thing, Conductor)):
+        return 0.0
+    rods = (
+        case.timeline.rod_set(at, end.thing) for end in ends if isinstance(end, PointRef) and isinstance(end.thing, Rod)
+    )
+    return along - sum(found.distance or 0.0 for found in rods if found is not None)
 
 
 @fact(

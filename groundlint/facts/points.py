@@ -224,6 +224,33 @@ def joined_by_leads(case: PlanTrace, at: int, bar: Bar, other: Bar) -> Answer:
 
 
 @fact(
+    "on-neutral-alone",
+    "point",
+    lines=joints,
+    meaning="leads join it to the neutral at its structure, and to no bar there but by way of the neutral",
+)
+def on_neutral_alone(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    READING.only(at)
+    joined = case.timeline.world.network.graphs.joined_besides
+    neutral = case.plan.line.neutral if case.plan.line is not None else None
+    if point.structure is None or not isinstance(neutral, Conductor):
+        return False
+    wire = PointRef("conductor", point.structure, neutral)
+    bars = [PointRef("bar", None, bar) for bar in case.all(Bar) if case.bar_structure(at, bar) is point.structure]
+
+    def alone(hanging: bool, freed: bool) -> bool:
+        return joined(at, point, wire, None, possibly=hanging) and not any(
+            joined(at, point, bar, None, {wire}, possibly=freed) for bar in bars
+        )
+
+    if alone(hanging=False, freed=True):
+        return True
+    if not alone(hanging=True, freed=False):
+        return False
+    return Unknown.of(f"what joins {point} to the bar but the neutral", "", point.structure.span)
+
+
+@fact(
     "electrode", "point", lines=joints, meaning="it is itself an electrode: a set rod, a ground at a pole, a steel leg"
 )
 def electrode(case: PlanTrace, at: int, point: PointRef) -> Answer:

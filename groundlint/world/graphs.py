@@ -6,6 +6,7 @@ What is possible holds all that is sure, and the joints that the plan leaves ope
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Container
 from typing import NamedTuple
 
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth
@@ -158,8 +159,11 @@ class Graphs:
             return TRUE
         return UNKNOWN if self._may_join(at, one, other, local) else FALSE
 
-    def joined_besides(self, at: int, one: Node, other: Node, key: Key, possibly: bool = False) -> bool:
-        """Whether two nodes surely (or ``possibly``) hang together at one place, were the joint of a key not there."""
+    def joined_besides(
+        self, at: int, one: Node, other: Node, key: Key | None, past: Container[Node] = (), possibly: bool = False
+    ) -> bool:
+        """Whether two nodes surely (or ``possibly``) hang together at one place, were the joint of a key and the nodes
+        ``past`` not there."""
         seen, edge = {one}, [one]
         while edge:
             node = edge.pop()
@@ -174,7 +178,7 @@ class Graphs:
                 ):
                     continue
                 near = spell.other if spell.one == node else spell.one
-                if spell.lasts(at) and near not in seen:
+                if spell.lasts(at) and near not in seen and near not in past:
                     seen.add(near)
                     edge.append(near)
         return False
