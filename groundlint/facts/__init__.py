@@ -46,6 +46,7 @@ def __getattr__(name: str) -> object:
         points,
         steps,
         stringing,
+        words,
     )
     from groundlint.facts.catalogue import Catalogue, facts_of
     from groundlint.facts.kinds import DIMENSIONS, KINDS, STEPS
@@ -73,6 +74,7 @@ def __getattr__(name: str) -> object:
         clamps,
         citations,
         consistency,
+        words,
     )
     globals()["CATALOGUE"] = made = Catalogue.of(KINDS, STEPS, found, DIMENSIONS)
     return made

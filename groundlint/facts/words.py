@@ -1,0 +1,86 @@
+"""Facts about the words in quotes of a step: whether they speak of what only a step of its own can say.
+
+The words are common practice, no source. They are looked for, not understood: a few verbs beside the things that they
+are said of, and no clause that denies.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from groundlint.facts.answers import Lines
+from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.trace import PlanTrace
+from groundlint.plan.models import Bar, Lead, Rod, Switch
+
+CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
+WORD = re.compile(r"[\w.-]*\w")
+DENYING = frozenset(
+    [
+        "not",
+        "no",
+        "nobody",
+        "never",
+        "none",
+        "without",
+        "stays",
+        "stay",
+        "remains",
+        "remain",
+        "whether",
+        "can",
+        "cannot",
+        "could",
+    ]
+)
+CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed"])
+OPEN_POINTS = frozenset(
+    ["switch", "switches", "disconnect", "disconnector", "breaker", "recloser", "cutout", "fuse", "tie", "elbow"]
+)
+ENERGIZING = frozenset(
+    before + verb + end for before in ("", "re-", "re") for verb in ("energiz", "energis") for end in ("e", "es", "ing")
+)
+ENERGIZED = frozenset(verb[:-1] + "ed" for verb in ENERGIZING if verb.endswith("e"))
+COMING_TO_BE = frozenset(["has", "have", "had", "get", "gets", "got", "be", "being"])
+UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlocked"])
+TAKING = frozenset(["take", "takes", "taken", "taking", "remove", "removes", "removing", "removed", "pull", "pulls"])
+PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | TAKING
+LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
+GROUNDS = frozenset(("grounds", "earths"))
+
+
+def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
+    return ((step.span, step.label),)
+
+
+def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
+    return (str(thing).lower() for kind in kinds for thing in case.all(kind))
+
+
+@fact(
+    "spoken-of",
+    "step",
+    returns=("closing", "energizing", "taking-off", "unlocking", "nothing"),
+    lines=_here,
+    meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
+)
+def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
+    text = step.slots.get("text")
+    if not isinstance(text, str):
+        return "nothing"
+    switches = OPEN_POINTS | set(_names(case, Switch))
+    grounds = GROUNDS | set(_names(case, Lead, Bar, Rod))
+    for clause in CLAUSES.split(text.lower()):
+        said = set(WORD.findall(clause))
+        if said & DENYING:
+            continue
+        if said & CLOSING and said & switches:
+            return "closing"
+        if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE):
+            return "energizing"
+        if said & UNLOCKING or (said & TAKING and said & LOCKS):
+            return "unlocking"
+        if said & PARTING and said & grounds:
+            return "taking-off"
+    return "nothing"
