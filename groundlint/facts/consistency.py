@@ -171,8 +171,10 @@ def _spot(case: PlanTrace, at: int, point: object) -> tuple[object, float | None
     if isinstance(point.thing, Rod):
         found = case.timeline.rod_set(at, point.thing)
         return (found.structure, found.distance, 0.0) if found is not None else (None, None, None)
-    if isinstance(point.thing, Vehicle):
-        return (case.timeline.parked(at, point.thing) or (None,))[0], None, None
+    if isinstance(point.thing, Vehicle):  # with whoever stands on it; else where it took its place
+        stands = (case.timeline.stand(at, person) for person in case.people)
+        here = (one.structure for one in stands if one is not None and one.point == point)
+        return next(here, (case.timeline.parked(at, point.thing) or (None,))[0]), None, None
     if isinstance(point.thing, Bar) or point.sort == "pole ground":
         return case.point_structure(at, point), 0.0, None
     return point.structure, None, None

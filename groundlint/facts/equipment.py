@@ -330,6 +330,21 @@ def barricade_distance(case: PlanTrace, at: int, thing: Thing) -> float | Unknow
     return found.distance
 
 
+ARM = 1.22
+"""4 ft in m: an arm's length and a lean; common practice, no source."""
+
+
+@fact(
+    "barricaded-at-arms-length",
+    "thing",
+    lines=by_change("barricades"),
+    meaning="people are kept from it by no more, as stated, than the 4 ft that somebody reaches; else false",
+)
+def barricaded_close(case: PlanTrace, at: int, thing: Thing) -> bool:
+    found = case.timeline.barricaded(at, thing)
+    return found is not None and isinstance(found.distance, float) and found.distance <= ARM
+
+
 # ---- bars ----
 
 

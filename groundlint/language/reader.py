@@ -34,7 +34,7 @@ from groundlint.text.store import kept_in
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from lark import Lark
 
@@ -215,7 +215,20 @@ def _plan_in(source: Source, problems: list[Diagnostic]) -> str:
     from groundlint.text.markdown import find_fences, mask
 
     text = source.text
-    fences, unmarked = find_fences(text), unmarked_plans(text)
+    fences = find_fences(text)
+    unmarked = unmarked_plans(text, 1 if fences else 2)
+    if fences:
+        problems.extend(
+            Diagnostic(
+                "step-outside-fence",
+                source.span(start, end),
+                "this line reads as a step of the plan and stands outside of it, so that it is not read",
+                Severity.WARNING,
+                "move it into the fence marked `tpg`, or say it in other words where it is no step",
+                unread=True,
+            )
+            for start, end in steps_outside(text, mask(text, fences))
+        )
     problems.extend(
         Diagnostic(
             "fence-not-marked",
@@ -248,9 +261,9 @@ MAX_TRIED = 400
 """Lines in fences of one file that are not marked which are tried."""
 
 
-def unmarked_plans(text: str) -> tuple[Fence, ...]:
-    """The fences of a Markdown text that are not marked `tpg` and hold statements: two or more, and half of the lines,
-    or of those that are tried."""
+def unmarked_plans(text: str, least: int = 2) -> tuple[Fence, ...]:
+    """The fences of a Markdown text that are not marked `tpg` and hold statements: ``least`` or more, and half of the
+    lines, or of those that are tried."""
     from groundlint.text.markdown import mask, unmarked_fences
 
     found: list[Fence] = []
@@ -265,9 +278,29 @@ def unmarked_plans(text: str) -> tuple[Fence, ...]:
             for line, number in zip(lines, numbers, strict=True)
             if len(line) <= MAX_LENGTH
         )
-        if read >= 2 and 2 * read >= len(lines):
+        if read >= least and 2 * read >= len(lines):
             found.append(fence)
     return tuple(found)
+
+
+_HTML_COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.DOTALL)
+_CELL = re.compile(r"[^|\r\n]+")
+_PROPER = re.compile(r"[\w.-]*[A-Z0-9][\w.-]*\w|[A-Z0-9]")
+_MARKS = re.compile(r"[\s>]*(?:[-*+]\s+)?(?:\[[ xX]\]\s+)?(?:[0-9]{1,6}[a-z]?[.)]\s+)?")
+
+
+def steps_outside(text: str, plan: str) -> Iterator[tuple[int, int]]:
+    """Where a line of a Markdown text, or a cell of a table, that stands in no fence reads as a step and names what its
+    plan names, in offsets. ``plan`` is what stands in the fences."""
+    from groundlint.text.markdown import unmask
+
+    known = set(_PROPER.findall(plan))
+    for cell in _CELL.finditer(_HTML_COMMENT.sub(lambda found: " " * len(found[0]), unmask(text))):
+        start = cell.start() + _MARKS.match(cell[0]).end()  # type: ignore[union-attr]
+        said = text[start : cell.end()].strip("`*_. \t")
+        named = set(_PROPER.findall(_TEXTS.sub("", said.partition(" ")[2])))
+        if named and named <= known and len(said) <= MAX_LENGTH and isinstance(read_statement(said), Step):
+            yield start, start + len(text[start : cell.end()].rstrip())
 
 
 def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[Line], tuple[str, ...]]:

@@ -126,6 +126,18 @@ def mask(text: str, fences: Iterable[Fence]) -> str:
     return "".join(pieces)
 
 
+def unmask(text: str) -> str:
+    """The text with every fence blanked, whatever it is marked as, its marks with it; offsets and lines stay."""
+    pieces: list[str] = []
+    at = 0
+    for fence in _fences(text, lambda _word: True):
+        end = text.find("\n", fence.end) if fence.closed else fence.end
+        end = len(text) if end < 0 else end
+        pieces += text[at : fence.opening], _NOT_END.sub(" ", text[fence.opening : end])
+        at = end
+    return "".join(pieces) + text[at:]
+
+
 _NOT_END = re.compile(r"[^\r\n]")
 
 

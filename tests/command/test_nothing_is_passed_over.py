@@ -84,6 +84,40 @@ def test_other_fences_are_none_of_its_business(fence: str, capsys: pytest.Captur
     assert "b.md" not in out
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        " 12. close DS5 by Veery",
+        "- close DS5 by Veery",
+        "* [ ] **close DS5**",
+        "Close DS5.",
+        "    close DS5 by Veery",
+        "> `untag DS5`",
+        "| 12 | close DS5 by Veery |",
+        "<pre>\nclose DS5 by Veery\n</pre>",
+        "```\nclose DS5 by Veery\n```",
+    ],
+)
+def test_a_step_beside_the_fence_of_a_plan_is_named(line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    put("b.md", f"# Job\n\n```tpg\n{SOUND}```\n\n{line}\n")
+    assert "is not read" in said(capsys, "b.md", status=1)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Nobody closes DS5.",
+        "Leave the gate as it is.",
+        "<!-- close DS5 -->",
+        "```text\nclose DS5\n```",
+        "brief: all, at seven",
+    ],
+)
+def test_prose_beside_the_fence_of_a_plan_is_prose(line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    put("b.md", f"# Job\n\n```tpg\n{SOUND}```\n\n{line}\n")
+    said(capsys, "b.md", status=0)
+
+
 def test_a_book_without_rules_reviews_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     put("own/mine/book.book", 'book mine\n  title "Mine"\n  edition "1"\n  scope "all"\n')
     capsys.readouterr()
