@@ -44,10 +44,12 @@ ENERGIZING = frozenset(
 ENERGIZED = frozenset(verb[:-1] + "ed" for verb in ENERGIZING if verb.endswith("e"))
 COMING_TO_BE = frozenset(["has", "have", "had", "get", "gets", "got", "be", "being"])
 UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlocked"])
-TAKING = frozenset(["take", "takes", "taken", "taking", "remove", "removes", "removing", "removed", "pull", "pulls"])
-PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | TAKING
+REMOVING = frozenset(["remove", "removes", "removing", "removed", "pull", "pulls"])
+TAKING = frozenset(["take", "takes", "taken", "taking"])
+PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | REMOVING
 LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
-GROUNDS = frozenset(("grounds", "earths"))
+GROUNDS = frozenset(["grounds", "earths"])
+"""Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 
 
 def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
@@ -70,17 +72,18 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
     if not isinstance(text, str):
         return "nothing"
     switches = OPEN_POINTS | set(_names(case, Switch))
-    grounds = GROUNDS | set(_names(case, Lead, Bar, Rod))
+    grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
     for clause in CLAUSES.split(text.lower()):
         said = set(WORD.findall(clause))
+        taking = bool(said & TAKING) and "off" in said
         if said & DENYING:
             continue
         if said & CLOSING and said & switches:
             return "closing"
         if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE):
             return "energizing"
-        if said & UNLOCKING or (said & TAKING and said & LOCKS):
+        if said & UNLOCKING or ((taking or said & REMOVING) and said & LOCKS):
             return "unlocking"
-        if said & PARTING and said & grounds:
+        if (taking or said & PARTING) and said & grounds:
             return "taking-off"
     return "nothing"
