@@ -204,7 +204,7 @@ def shorter_than_its_way(case: PlanTrace, at: int, lead: Lead) -> bool:
 def _spans_apart(case: PlanTrace, at: int, ends: tuple[object, ...], one: Structure, other: Structure) -> float:
     """The least, in m, that two places at two structures are apart; a rod may stand off toward the other. 0 where the
     spans are not stated, and where the end that goes on last is on a conductor, of which rules ask more."""
-    along = distance.compute(case, at, one, other)
+    along: float | Unknown = distance.compute(case, at, one, other)
     last = ends[1]
     if isinstance(along, Unknown) or (isinstance(last, PointRef) and isinstance(last.thing, Conductor)):
         return 0.0
