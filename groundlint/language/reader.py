@@ -298,7 +298,7 @@ def steps_outside(text: str, plan: str) -> Iterator[tuple[int, int]]:
     for cell in _CELL.finditer(_HTML_COMMENT.sub(lambda found: " " * len(found[0]), unmask(text))):
         start = cell.start() + _MARKS.match(cell[0]).end()  # type: ignore[union-attr]
         said = text[start : cell.end()].strip("`*_. \t")
-        named = set(_PROPER.findall(_TEXTS.sub("", said.partition(" ")[2])))
+        named = set(_PROPER.findall(_NO_WORDS.sub("", said.partition(" ")[2])))
         if named and named <= known and len(said) <= MAX_LENGTH and isinstance(read_statement(said), Step):
             yield start, start + len(text[start : cell.end()].rstrip())
 
