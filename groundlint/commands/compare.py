@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, OK, UNSHOWN, UsageError, as_of, given_values, keep_between_runs
 from groundlint.commands.many import Desk, Done, Shelf, Task, Wanted
-from groundlint.commands.review import gather, plan_options, status_of
+from groundlint.commands.review import colour_option, gather, plan_options, status_of
 from groundlint.commands.settings import GATES, SettingsFinder
 from groundlint.text.files import read_file
 
@@ -57,6 +57,7 @@ def add(commands: Subcommands) -> None:
         "--gone-ok", action="store_true", help="a plan that is gone, or left out now, does not make it worse"
     )
     plan_options(compare)
+    colour_option(compare)
     compare.set_defaults(run=run)
 
 

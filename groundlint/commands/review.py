@@ -50,6 +50,7 @@ def add(commands: Subcommands) -> None:
         help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
     )
     plan_options(review)
+    colour_option(review)
     review.add_argument("--why", action="store_true", help="show what each finding rests on")
     review.add_argument(
         "--all",
@@ -86,6 +87,10 @@ def plan_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--jobs", type=_jobs, metavar="N", help="processes to use (default: one a core where there are many plans)"
     )
+
+
+def colour_option(parser: argparse.ArgumentParser) -> None:
+    """The option of commands whose text for people may be coloured."""
     parser.add_argument(
         "--colour",
         "--color",

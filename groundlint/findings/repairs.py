@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from groundlint.findings.fingerprint import fingerprints, step_of
 from groundlint.findings.model import Finding, Kind, Review
+from groundlint.steps import step_label
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
 from groundlint.values import Truth
@@ -94,7 +95,7 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
             after, most = basis.with_edits(group), most - 1
             if after is not None:
                 made += [
-                    Made(finding.slug, step_of(finding, review.plan), edit.says)
+                    Made(finding.slug, _step(finding, review), edit.says)
                     for finding, edit in ((review.findings[at], edit) for at, edit in group)
                 ]
                 review = after
@@ -105,6 +106,12 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
         if after is None:
             return Mended(review, tuple(made), bool(waiting))
     return Mended(review, tuple(made), True)
+
+
+def _step(finding: Finding, review: Review) -> str:
+    """The step that a finding is reported at, in a few words; of what is asked at the end, that of its line."""
+    of_line = (action for action in review.plan.actions if action.span == finding.span)
+    return step_of(finding, review.plan) or next(map(step_label, of_line), "")
 
 
 class _Basis:

@@ -24,7 +24,8 @@ def mended_text(name: str, mended: Mended) -> str:
 
 def _said(name: str, mended: Mended) -> Iterator[str]:
     for one in mended.made:
-        yield f"{name}: {one.step}: {one.says} [{one.slug}]"
+        step = f"{one.step}: " if one.step else ""
+        yield f"{name}: {step}{one.says} [{one.slug}]"
     review = mended.review
     left = review.open_findings
     if left:
