@@ -82,7 +82,8 @@ class Verdict:
                 choices.append([])
             choices[-1].append(one)
         if self.truth is Truth.UNKNOWN:
-            choices = [choice for choice in choices if all(one.answers_gaps for one in choice)]
+            sure = self._trigger is Truth.TRUE  # else the rule may ask nothing here, and what it offers be wrong
+            choices = [choice for choice in choices if sure and all(one.answers_gaps for one in choice)]
         made = (self._edit(choice) for choice in choices)
         return tuple(edit for edit in made if edit is not None)
 

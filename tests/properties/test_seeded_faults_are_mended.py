@@ -30,7 +30,7 @@ stays-up stick-unsaid test-improvised tested-by-hand tested-early unbriefed unlo
 unproven-before untagged untagged-early untested up-early vehicle-open
 """
 MENDED = frozenset(_NAMES.split())
-"""Operators whose faults the rule aimed at finds no more once they are mended, wherever they stand but within a routine."""
+"""Operators whose faults the rule aimed at finds no more once they are mended, but for those within a routine."""
 LOT = 30
 """Of each lot of so many plans an operator spoils one: the first that has a place for it."""
 SHARE, WHOLE = 1, 12
