@@ -109,8 +109,8 @@ _CLAUSES = (
         "for those that it has; `swap ends`; `bring first STEP` or `defer last STEP`, that step moved up to before "
         "this one, or this one down to after that; `number steps`. The other step comes after the one reported. "
         "Several are one edit; `or` begins another, for where those above mend nothing. `'` stands for a double quote. "
-        "`swap` and `defer` are offered where the rule is broken, the others where it applies and is not shown too; and only "
-        "where the plan with it, reviewed again, has the finding no more and no new one",
+        "`swap` and `defer` are offered where the rule is broken, the others where it applies and is not shown too; "
+        "and only where the plan with it, reviewed again, has the finding no more and no new one",
     ),
     ("mark", "`first` or `last` and a step, as in `mark last attach lead`: the line to report at"),
     (
