@@ -301,7 +301,7 @@ class Paster:
     def _clause(self, write: str, target: Statement | None, inner: Span | None) -> Paste | None:
         """A clause at the end of a statement, or of the part of it that it belongs to."""
         if target is None:  # of all that is declared of the one kind that can say it, what is declared first
-            takes = [one for one in self.top if isinstance(one, Thing) and self._longer(one, write) is not None]
+            takes = [one for one in self.top if isinstance(one, Thing) and _longer(one, write) is not None]
             return self._clause(write, takes[0], None) if len({type(one) for one in takes}) == 1 else None
         whole, start = target.span.text, target.span.start
         ends = dict.fromkeys([inner.end - start] if inner is not None and inner.end < target.span.end else [])
@@ -322,12 +322,6 @@ class Paster:
             shown = " ".join(f"{lead} {text}".split())
             return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
         return None
-
-    def _longer(self, one: Statement, write: str) -> Statement | None:
-        """A statement with a clause more, where it reads as one and not as more names."""
-        found = read_statement(f"{one.span.text} {write}")
-        word = write.partition(" ")[0]
-        return found if type(found) is type(one) and word not in _strings_of(found) else None
 
     def _opening(self, said: s.Open, target: Statement | None) -> tuple[Statement, Statement | None]:
         """What is said of opening a switch that stands open before the steps is said where it is declared."""
@@ -364,7 +358,7 @@ class Paster:
         text = self._text(said)
         indent = lead_of(beside[0].span) if beside else f"{lead_of(holder.span)}  "
         edit = Edit("", (line_after(holder.span, indent, text),))
-        return Paste(Where.BELOW, _last_line(holder), text, _yours(said), self._none(said), edit, said, holder)
+        return Paste(Where.BELOW, _last_line(holder), text, _yours(said), _none(said), edit, said, holder)
 
     def _merged(self, target: Statement, said: Statement) -> Paste | None:
         """What ``said`` says and ``target`` does not, in the statement of ``target``."""
@@ -447,12 +441,7 @@ class Paster:
             piece = line_after(self.top[-1].span, "", text)
         else:
             piece = (self.plan.source.span(0, 0), f"{text}\n")
-        return Paste(Where.OWN, piece[0].line, text, _yours(said), self._none(said), Edit("", (piece,)))
-
-    def _none(self, said: Statement) -> str:
-        if (isinstance(said, p.Neutral) and said.name) or (isinstance(said, p.Shield) and said.names):
-            return ""
-        return _NONE.get(type(said), "")
+        return Paste(Where.OWN, piece[0].line, text, _yours(said), _none(said), Edit("", (piece,)))
 
     def _text(self, said: Statement) -> str:
         return " ".join(write_statement(said, self.earth).split())
@@ -467,6 +456,19 @@ class Paster:
             return None
         found = self._at(span)
         return found if isinstance(found, Step) else None
+
+
+def _longer(one: Statement, write: str) -> Statement | None:
+    """A statement with a clause more, where it reads as one and not as more names."""
+    found = read_statement(f"{one.span.text} {write}")
+    word = write.partition(" ")[0]
+    return found if type(found) is type(one) and word not in _strings_of(found) else None
+
+
+def _none(said: Statement) -> str:
+    if (isinstance(said, p.Neutral) and said.name) or (isinstance(said, p.Shield) and said.names):
+        return ""
+    return _NONE.get(type(said), "")
 
 
 def _listed(things: Iterable[m.Thing]) -> str:
