@@ -16,6 +16,8 @@ from groundlint.plan.models import Bar, Lead, Rod, Switch
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
+NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
+"""A name as equipment has them, whether or not the plan declares it."""
 DENYING = frozenset(
     [
         "not",
@@ -71,7 +73,7 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return "nothing"
-    switches = OPEN_POINTS | set(_names(case, Switch))
+    switches = OPEN_POINTS | set(_names(case, Switch)) | set(NUMBERED.findall(text.lower()))
     grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
     for clause in CLAUSES.split(text.lower()):
         said = set(WORD.findall(clause))

@@ -450,7 +450,7 @@ class _Builder:
             )
         )
         ground_crew = [name for name, role in this.people if role.startswith("ground")]
-        if ground_crew and rng.random() < 0.4:
+        if ground_crew and this.material != "steel" and rng.random() < 0.4:  # steel would have to be barricaded
             rows.append(
                 step(
                     "enter",

@@ -546,7 +546,7 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
     if bars:
         rows.append(row(THING, "bar", "{word} {names}", word=say.bar, names=" ".join(bars)))
     half = rng.randint(1, len(leads)) if rng.random() < 0.4 else len(leads)
-    length = site.length(*rng.choice(((25, 7.5), (30, 9), (20, 6), (12, 4))))
+    length = site.length(*rng.choice(((25, 7.5), (30, 9), (20, 6), (18, 5.5))))
     for group in (leads[:half], leads[half:]):
         if group:
             names = " ".join(group) if rng.random() < 0.5 else ranged(group)

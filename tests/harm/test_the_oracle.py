@@ -16,6 +16,7 @@ from groundlint.text import Source
 
 HERE = Path(__file__).parent
 PLANS = tuple(sorted((HERE / "plans").glob("*.tpg")))
+"""But for those in `unseen/`, which hurt by what it does not look at."""
 
 
 def said(path: Path) -> str:

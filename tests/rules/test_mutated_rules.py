@@ -78,6 +78,10 @@ SAME: dict[str, tuple[str, ...]] = {
 """Mutants that mean the same as their rule, so that no plan could tell them apart, by the reason."""
 
 UNSTATED: dict[str, tuple[str, ...]] = {
+    "no example has somebody at the foot of a steel tower without grounds, or a second place beside a small neutral": (
+        "groundman-clear | require 4: part 2 of `and` dropped",
+        "small-neutral-alternative | require 2: `where` of `each` dropped",
+    ),
     "an example would need a value that comes out at its limit to nine figures": (
         "clamp-carries-duty | require 1: `<=` made `<`",
         "clears-with-grounds-on | require 1: `>=` made `>`",
