@@ -64,7 +64,6 @@ def textmate_grammar() -> str:
         for kind, pattern in patterns()
     ]
     grammar = {
-        "$schema": "https://raw.githubusercontent.com/martinring/tmlanguage/master/tmlanguage.json",
         "name": "groundlint plan",
         "scopeName": "source.groundlint",
         "fileTypes": ["tpg"],

@@ -30,7 +30,7 @@ def main() -> int:
         tally.merge(part)
         print(f"\r{tally.plans} plans, {len(tally.misses)} misses", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
-    for line in told(tally):
+    for line in reported(tally):
         print(line)
     if args.write:
         args.write.mkdir(parents=True, exist_ok=True)
@@ -50,7 +50,7 @@ def main() -> int:
     return 1 if tally.misses else 0
 
 
-def told(tally: Tally) -> list[str]:
+def reported(tally: Tally) -> list[str]:
     """The numbers, as lines."""
     lines = [
         f"{tally.plans} plans, {tally.whole} of them read whole and possible; {tally.clean} are clean",
@@ -62,7 +62,7 @@ def told(tally: Tally) -> list[str]:
         lines.append(f"  {kind:22} {number:7} {tally.only[kind]:7} {missed[kind]:5}")
     steps = Counter(one.harms[0][:2] for one in tally.misses)
     lines += [f"  clean though harmful: {kind} at {step}: {number}" for (kind, step), number in steps.most_common()]
-    lines.append(f"{tally.harmless} plans read whole and possible harm nobody; danger is told in these by:")
+    lines.append(f"{tally.harmless} plans read whole and possible harm nobody; danger is reported in these by:")
     lines += [f"  {rule:36} {number:6}" for rule, number in tally.dangers.most_common()]
     return lines
 

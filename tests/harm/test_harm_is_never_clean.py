@@ -23,10 +23,10 @@ def test_harm_is_never_clean(
 ) -> None:
     count = how_many(SHARE, WHOLE) // PARTS
     tally = run((daily_seed, range(part * count, (part + 1) * count), False))
-    told = (
+    reported = (
         f"{tally.plans} plans of seed {daily_seed}, {tally.harmful} of them harm; clean of these: {len(tally.misses)}"
     )
-    report(f"harm: {told}")
+    report(f"harm: {reported}")
     assert tally.harmful > tally.plans // 4
     new = [miss for miss in tally.misses if not any(kind in MISSED for kind, _step, _what in miss.harms)]
     assert [(miss.harms[0], miss.text) for miss in new] == []

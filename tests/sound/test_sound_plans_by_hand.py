@@ -2,8 +2,8 @@
 the rules: nothing in them may be called broken, and what they were asked for, once stated, makes them clean.
 
 The first line of a plan says its manner and what it follows; ``# books: NAME`` above that, the books that it is written
-for, where they are not the default ones. A line that ends in ``# as told`` was not there at first: the review asked for
-what it states. What is still called broken or not shown without right stands in `STILL_CALLED`, to be mended in the
+for, where they are not the default ones. A line that ends in ``# as stated`` was not there at first: the review asked
+for what it states. What is still called broken or not shown without right stands in `STILL_CALLED`, to be mended in the
 rules: a finding that is there must be found, so that the table can only shrink.
 """
 
@@ -21,7 +21,7 @@ from groundlint.text import Severity, Source
 
 FOLDER = Path(__file__).parent
 PLANS = sorted(path.name for path in FOLDER.glob("*.tpg"))
-ASKED_FOR = re.compile(r"^.*# as told.*\n", re.MULTILINE)
+ASKED_FOR = re.compile(r"^.*# as stated.*\n", re.MULTILINE)
 BOOKS = re.compile(r"^# books:\s*(.+)\n")
 
 CABLE = "a cable has no words for its impedance"
