@@ -33,8 +33,11 @@ def source_open(case: PlanTrace, at: int, source: SupplySource) -> Answer:
 
 
 @fact("closed-way", "source", returns="switch", meaning="the first open point before it that is not open, or none")
-def closed_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | None:
-    return next((one for one in _ways(case, source) if case.timeline.switch_position(at, one) != "open"), None)
+def closed_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | Unknown | None:
+    ways = _ways(case, source)
+    if isinstance(ways, Unknown):
+        return ways
+    return next((one for one in ways if case.timeline.switch_position(at, one) != "open"), None)
 
 
 @fact(
@@ -43,12 +46,24 @@ def closed_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | None:
     returns="switch",
     meaning="the first open point before it that is open and has no tag, or none",
 )
-def untagged_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | None:
-    ways = (one for one in _ways(case, source) if case.timeline.switch_position(at, one) == "open")
-    return next((one for one in ways if not case.timeline.tagged(at, one)), None)
+def untagged_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | Unknown | None:
+    ways = _ways(case, source)
+    if isinstance(ways, Unknown):
+        return ways
+    opened = (one for one in ways if case.timeline.switch_position(at, one) == "open")
+    return next((one for one in opened if not case.timeline.tagged(at, one)), None)
 
 
-def _ways(case: PlanTrace, source: SupplySource) -> list[Switch]:
+def _nowhere(switch: Switch, source: str) -> Unknown:
+    write = f"switch {switch} between {source} and 211"
+    return Unknown.of(f"what stands on either side of {switch}", write, switch.span)
+
+
+def _ways(case: PlanTrace, source: SupplySource) -> list[Switch] | Unknown:
+    """The open points before a source; not known where a switch does not say what it stands between."""
+    nowhere = next((one for one in case.switches if not one.sides), None)
+    if nowhere is not None:
+        return _nowhere(nowhere, str(source))
     return [one for one in case.switches if source in one.sources]
 
 
@@ -305,9 +320,11 @@ def switched(case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     "reclosing-behind",
     "switch",
     returns="source",
-    meaning="the first source that it stands before and whose reclosing is not put off, or none",
+    meaning="the first source that it stands before of which nothing says that its reclosing is put off, or none",
 )
-def reclosing_behind(case: PlanTrace, at: int, switch: Switch) -> SupplySource | None:
+def reclosing_behind(case: PlanTrace, at: int, switch: Switch) -> SupplySource | Unknown | None:
+    if not switch.sides:
+        return _nowhere(switch, "West")
     return next((one for one in switch.sources if not case.timeline.reclosing_blocked(at, one)), None)
 
 

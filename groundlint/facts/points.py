@@ -236,16 +236,18 @@ def on_neutral_alone(case: PlanTrace, at: int, point: PointRef) -> Answer:
     if point.structure is None or not isinstance(neutral, Conductor):
         return False
     wire = PointRef("conductor", point.structure, neutral)
-    bars = [PointRef("bar", None, bar) for bar in case.all(Bar) if case.bar_structure(at, bar) is point.structure]
+    places = {PointRef("bar", None, bar): case.bar_structure(at, bar) for bar in case.all(Bar)}
+    here = [bar for bar, place in places.items() if place is point.structure]
+    perhaps = [bar for bar, place in places.items() if isinstance(place, Unknown)]
 
-    def alone(hanging: bool, freed: bool) -> bool:
+    def alone(bars: list[PointRef], hanging: bool, freed: bool) -> bool:
         return joined(at, point, wire, None, possibly=hanging) and not any(
             joined(at, point, bar, None, {wire}, possibly=freed) for bar in bars
         )
 
-    if alone(hanging=False, freed=True):
+    if alone([*here, *perhaps], hanging=False, freed=True):
         return True
-    if not alone(hanging=True, freed=False):
+    if not alone(here, hanging=True, freed=False):
         return False
     return Unknown.of(f"what joins {point} to the bar but the neutral", "", point.structure.span)
 

@@ -66,7 +66,7 @@ def test_a_cable_is_spiked_at_the_place_that_the_step_names() -> None:
 
 
 @pytest.mark.parametrize("step", ["spike UG1", "spike UG1 at where", "spike which at MH1"])
-def test_a_spike_of_which_the_cable_or_the_place_is_not_told_leaves_it_open_for_each(step: str) -> None:
+def test_a_spike_of_which_the_cable_or_the_place_is_not_reported_leaves_it_open_for_each(step: str) -> None:
     plan = asked(step, "spike UG1 at MH2")
     assert isinstance(plan.ask("spiked-at", "UG1", "MH1"), Unknown)
     assert plan.ask("spiked-at", "UG1", "MH2") is True

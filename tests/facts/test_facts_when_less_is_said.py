@@ -102,10 +102,7 @@ NOT_NARROWER = {
     "unqualified": "it asks whether the plan says so; `qualified` is unknown where it is silent",
     "first-apart-here": "it names which of several may be furthest apart, and less said moves how far each may be",
     "second-apart-here": "as first-apart-here",
-    "closed-way": "it names what an edit opens, and nothing where that is not stated to be a way",
-    "untagged-way": "as closed-way",
-    "reclosing-behind": "as closed-way",
-    "outer": "as closed-way",
+    "reclosing-behind": "it names a source of which nothing says that its reclosing is put off",
 }
 """Facts that say why they may be another thing, and yet known, where less is said."""
 
