@@ -17,24 +17,9 @@ from groundlint.plan.models import Bar, Lead, Rod, Switch
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
 NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
-"""A name as equipment has them, whether or not the plan declares it."""
+"""A name as equipment has them. One that the plan gives to nothing may be a switch's."""
 DENYING = frozenset(
-    [
-        "not",
-        "no",
-        "nobody",
-        "never",
-        "none",
-        "without",
-        "stays",
-        "stay",
-        "remains",
-        "remain",
-        "whether",
-        "can",
-        "cannot",
-        "could",
-    ]
+    ["not", "no", "nobody", "never", "none", "without", "stay", "stays", "remain", "remains", "whether", "cannot"]
 )
 CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed"])
 OPEN_POINTS = frozenset(
@@ -73,7 +58,8 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return "nothing"
-    switches = OPEN_POINTS | set(_names(case, Switch)) | set(NUMBERED.findall(text.lower()))
+    named = set(NUMBERED.findall(text.lower())) - {str(one).lower() for one in case.plan.things}
+    switches = OPEN_POINTS | set(_names(case, Switch)) | named
     grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
     for clause in CLAUSES.split(text.lower()):
         said = set(WORD.findall(clause))

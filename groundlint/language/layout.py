@@ -28,10 +28,11 @@ def laid_out(source: Source, read: Read) -> str:
         before = re.match(r"[^`~]*", text[fence.opening :])
         assert before is not None
         margin = re.sub(r"[^>\s]", " ", before[0])  # a list's marker stands on the first line alone
+        ends = "\r\n" if "\r\n" in part else "\n"
         lines = write_plan(alone.text).splitlines()
         pieces += [
             text[at : fence.start],
-            *(f"{margin}{line}".rstrip() + "\n" for line in lines),
+            *(f"{margin}{line}".rstrip() + ends for line in lines),
         ]
         at = fence.end
     made = "".join([*pieces, text[at:]])

@@ -9,8 +9,8 @@ from contextlib import contextmanager
 
 @contextmanager
 def collector_paused() -> Iterator[None]:
-    """No look for garbage within: of what a reading or a review makes next to none is, and looking takes a seventh of
-    the time of a review."""
+    """No search for garbage within: next to nothing that a reading or a review makes is garbage, and the search takes a
+    seventh of the time of a review."""
     collecting = gc.isenabled()
     gc.disable()
     try:

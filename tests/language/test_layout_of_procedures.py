@@ -56,6 +56,11 @@ def test_the_plan_is_laid_out_and_reads_as_before(path: Path, daily_seed: int) -
     )
 
 
+def test_line_ends_stay_those_of_the_procedure() -> None:
+    text = "# P\r\n\r\n- ```tpg\r\n  line   Larkspur\r\n    phases   A B C\r\n  ```\r\n"
+    assert tidy(text) == text.replace("line   Larkspur", "line Larkspur").replace("phases   A", "phases A")
+
+
 def test_a_routine_over_two_fences_is_not_cut_short() -> None:
     text = "```tpg\nroutine up (W)\n  brief W\n```\n\n```tpg\n  enter   W at 211\n```\n"
     source = Source("procedure.md", text)
