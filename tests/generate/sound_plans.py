@@ -450,7 +450,9 @@ class _Builder:
             )
         )
         ground_crew = [name for name, role in this.people if role.startswith("ground")]
-        if ground_crew and this.material != "steel" and rng.random() < 0.4:  # steel would have to be barricaded
+        if ground_crew and rng.random() < 0.4:
+            if this.material == "steel":
+                rows.append(step("barricade", "barricade {names}{far}", names=at, far=f", {this.length(20, 6)}"))
             rows.append(
                 step(
                     "enter",
