@@ -144,9 +144,9 @@ def read_settings(data: bytes, path: Path) -> tuple[Settings | None, tuple[Diagn
     found: dict[str, Any] = {}
     wrong: list[Diagnostic] = []
     for key, value in table.items():
-        told = _take(key, value, path.parent, found)
-        if told is not None:
-            inner, code, message, mend = told
+        taken = _take(key, value, path.parent, found)
+        if taken is not None:
+            inner, code, message, mend = taken
             start, end = where.of((key, *inner))
             wrong.append(_problem(source, start, end, code, message, mend))
     if wrong:

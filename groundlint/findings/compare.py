@@ -365,8 +365,8 @@ def value_changes(old: Plan, new: Plan, laid: Likeness) -> tuple[ValueChange, ..
             if (type(after).__name__, name) in _DERIVED and len(differing) > 1:
                 continue  # follows from what is reported beside it
             words = _ATTRIBUTES.get(name, name.replace("_", " "))
-            told = said(stated[name], name), said(now[name], name)
-            found.append(ValueChange(str(after), words, *told, after.place(name), isinstance(after, MARKED)))
+            both = said(stated[name], name), said(now[name], name)
+            found.append(ValueChange(str(after), words, *both, after.place(name), isinstance(after, MARKED)))
     return tuple(found)
 
 

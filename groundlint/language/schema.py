@@ -65,13 +65,13 @@ def plan_from_json(text: str | bytes, name: str = "plan.json") -> JsonRead:
     shown = text if isinstance(text, str) else text.decode("utf-8", "replace")
     source = Source(name, shown)
 
-    def told(*problems: tuple[str, str, str]) -> JsonRead:
+    def no_plan(*problems: tuple[str, str, str]) -> JsonRead:
         return JsonRead(
             None, source, tuple(refused(code, source.span(0, 0), message, mend) for code, message, mend in problems)
         )
 
     if len(text) > LONGEST:
-        return told(
+        return no_plan(
             (
                 "file-too-large",
                 f"the JSON has {len(text):,} characters; at most {LONGEST:,} are read",
@@ -85,15 +85,15 @@ def plan_from_json(text: str | bytes, name: str = "plan.json") -> JsonRead:
         problems = [_mistake(mistake["loc"], mistake["type"], mistake["msg"]) for mistake in mistakes[:MOST_TOLD]]
         if len(mistakes) > MOST_TOLD:
             problems.append(("not-a-plan", f"and {len(mistakes) - MOST_TOLD} more mistakes of this sort", ""))
-        return told(*problems)
+        return no_plan(*problems)
     except ValueError:  # lone surrogates
-        return told(("not-a-plan", "the JSON holds characters that are none", "save it as UTF-8"))
+        return no_plan(("not-a-plan", "the JSON holds characters that are none", "save it as UTF-8"))
     plan = PlanText(found.statements, found.after, found.tradition)
     written = Source(name, write_plan(plan))
     read = read_statements(written)
     if [_said(s) for s in read.text.statements] == [_said(s) for s in plan.statements]:
         return JsonRead(replace(read.text, tradition=plan.tradition), written, read.diagnostics)
-    return told(_unsayable(plan, read.text, read.diagnostics))
+    return no_plan(_unsayable(plan, read.text, read.diagnostics))
 
 
 def json_schema() -> dict[str, Any]:

@@ -79,11 +79,11 @@ def lay_cables(names: Names, positive: Lengths, route: dict[str, Stop], cables: 
 
 def _rest(names: Names, st: s.Cable, whole: float | None, pieces: list[float | None]) -> float | None:
     """How much of a span lies before the first vault of the cable in it; None where that is not stated."""
-    told = [piece for piece in pieces if piece is not None]
-    if whole is None or len(told) < len(pieces):
+    stated = [piece for piece in pieces if piece is not None]
+    if whole is None or len(stated) < len(pieces):
         return None
-    if sum(told) < whole or not told:
-        return whole - sum(told)
+    if sum(stated) < whole or not stated:
+        return whole - sum(stated)
     place = st.vaults[-1].structure.span
     mend = "correct the lengths, of which each stands after its vault, or the span in the route"
     names.refuse("longer-than-its-span", place, f"cable {st.name} is as long as its span, or longer", mend)

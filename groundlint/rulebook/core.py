@@ -286,8 +286,8 @@ def kinds_of_step(node: Formula, conditions: Mapping[str, Condition]) -> frozens
         case Call():
             return kinds_of_step(conditions[node.name].body, conditions)
         case And():
-            told = [kinds for part in node.parts if (kinds := kinds_of_step(part, conditions)) is not None]
-            return frozenset.intersection(*told) if told else None
+            known = [kinds for part in node.parts if (kinds := kinds_of_step(part, conditions)) is not None]
+            return frozenset.intersection(*known) if known else None
         case Or():
             each = [kinds_of_step(part, conditions) for part in node.parts]
             return None if None in each else frozenset().union(*(kinds for kinds in each if kinds is not None))

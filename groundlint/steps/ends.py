@@ -96,7 +96,7 @@ def _hang(run: Run, what: Lead | Bond, before: tuple[End, ...], after: tuple[End
 
 
 def _join_ends(run: Run, key: Hashable, one: End, other: End) -> None:
-    """Something joins two places from now on, either of which may not be told."""
+    """Something joins two places from now on, either of which may not be stated."""
     network, position = run.world.network, run.position
     if isinstance(one, PointRef) and isinstance(other, PointRef):
         network.join(key, one, other, position)

@@ -38,8 +38,8 @@ def _stand(run: Run, action: Action, before: Stand | None) -> Stand:
         if here is before.structure:
             on = on or before.point
             touch = before.reach if touch is None and on == before.point else touch
-    told = (here is not None, on is not None, touch is not None)
-    gaps = [value for value, known in zip(slots, told, strict=True) if isinstance(value, Gap) and not known]
+    stated = (here is not None, on is not None, touch is not None)
+    gaps = [value for value, known in zip(slots, stated, strict=True) if isinstance(value, Gap) and not known]
     return Stand(here, on, touch, run.index, tuple(gaps))
 
 

@@ -43,7 +43,7 @@ class Aim:
 
 
 @dataclass
-class _Told:
+class _Entry:
     rule: str = ""
     also: tuple[str, ...] = ()
     because: str = ""
@@ -57,11 +57,11 @@ def load_aims(books: Sequence[Rulebook], search: Sequence[Path] = ()) -> tuple[d
     retired = {slug for book in books for slug in book.retired}
     found: dict[str, Aim] = {}
     for book in books:
-        told: dict[str, _Told] = {}
+        entries: dict[str, _Entry] = {}
         for name, folder in shelf_of([*search, shipped()], book.head.name):
             own = name == book.head.name  # a book may take over only some rules of those that it adopts
-            told.update(_read(name, folder, slugs | retired if own else None, problems))
-        for operator, one in told.items():
+            entries.update(_read(name, folder, slugs | retired if own else None, problems))
+        for operator, one in entries.items():
             before = found.get(operator, Aim())
             rules = (*before.rules, one.rule) if one.rule in slugs - set(before.rules) else before.rules
             because = " ".join(dict.fromkeys(part for part in (before.because, one.because) if part))
@@ -69,7 +69,7 @@ def load_aims(books: Sequence[Rulebook], search: Sequence[Path] = ()) -> tuple[d
     return {name: aim for name, aim in found.items() if aim.rules}, tuple(problems)
 
 
-def _read(book: str, folder: Path, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Told]:
+def _read(book: str, folder: Path, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Entry]:
     path = folder / FILE
     if not path.is_file():
         return {}
@@ -84,10 +84,10 @@ def _read(book: str, folder: Path, slugs: set[str] | None, problems: list[Diagno
     return read_aims(Source(f"{book}/{FILE}", text), slugs, problems)
 
 
-def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Told]:
+def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]) -> dict[str, _Entry]:
     """The tables of one file, checked against the operators and, where given, the rules that there are."""
     toml = TomlText(source)
-    found: dict[str, _Told] = {}
+    found: dict[str, _Entry] = {}
     for operator, table in toml.table.items():
         if operator not in operators():
             toml.complain(
@@ -100,7 +100,7 @@ def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]
             )
             continue
         toml.known((operator,), table, KEYS)
-        one = _Told(
+        one = _Entry(
             toml.text((operator,), table, "rule"),
             toml.texts((operator,), table, "also"),
             toml.text((operator,), table, "because"),

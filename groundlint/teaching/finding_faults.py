@@ -176,7 +176,7 @@ def read_claims(text: str, key: Key) -> tuple[tuple[Claim, ...], tuple[str, ...]
 
 
 def rule_meant(words: str, key: Key) -> str:
-    """The rule that a reason comes to: by letter, by the rule's name, or by words; empty where it can't be told."""
+    """The rule that a reason comes to: by letter, by the rule's name, or by words; empty where that is not known."""
     letter = _LETTER.match(words)
     if letter and letter[2].upper() in key.choices:
         rest = words[letter.end() :]
@@ -336,8 +336,8 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
         earned, state, said = 0.0, "not marked" if nothing else "missed", ""
     where = ", ".join(map(str, fault.lines))
     found_at = f"it is at any of lines {where}" if len(fault.lines) > 1 else f"it is at line {where}"
-    told = [found_at, *(f"what was done to the sound plan: {one}" for one in fault.seeded)]
-    lines = [Line(0, "", one) for one in told]
+    seeded = [found_at, *(f"what was done to the sound plan: {one}" for one in fault.seeded)]
+    lines = [Line(0, "", one) for one in seeded]
     claim = line or reason
     if claim is not None:
         lines.insert(0, Line(claim.number, claim.words, "your answer"))

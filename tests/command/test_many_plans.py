@@ -126,7 +126,7 @@ def test_git_leaves_out_the_same(here: Path, capsys: pytest.CaptureFixture[str])
 
 
 @pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="needs a user that can be refused")
-def test_a_folder_that_cannot_be_opened_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_folder_that_cannot_be_opened_is_reported(capsys: pytest.CaptureFixture[str]) -> None:
     plans("p/a.tpg", "p/shut/b.tpg")
     os.chmod("p/shut", 0)
     try:
@@ -207,7 +207,7 @@ def test_the_same_comes_out_of_one_process_and_of_two(capsys: pytest.CaptureFixt
         assert Path(f"{report}1").read_bytes() == Path(f"{report}2").read_bytes()
 
 
-def test_a_process_that_dies_is_told(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_process_that_dies_is_reported(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     from groundlint import review
 
     monkeypatch.setattr(review, "replay", lambda plan: os._exit(9))

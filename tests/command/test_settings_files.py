@@ -44,7 +44,7 @@ def written(path: Path, text: str) -> Path:
     return path
 
 
-def told(text: str, name: str = OWN, folder: Path = Path("nowhere")) -> list[tuple[int, str, str, str, str]]:
+def reported(text: str, name: str = OWN, folder: Path = Path("nowhere")) -> list[tuple[int, str, str, str, str]]:
     """Line, words at the place, code, message and advice of each mistake."""
     settings, problems = read_settings(text.encode(), folder / name)
     assert (settings is None) == bool(problems)
@@ -125,26 +125,28 @@ MISTAKES = [
 
 
 @pytest.mark.parametrize(("text", "line", "words", "code", "message", "mend"), MISTAKES)
-def test_a_mistake_is_told_at_its_line(text: str, line: int, words: str, code: str, message: str, mend: str) -> None:
-    first = told(text)[0]
+def test_a_mistake_is_reported_at_its_line(
+    text: str, line: int, words: str, code: str, message: str, mend: str
+) -> None:
+    first = reported(text)[0]
     assert first[:3] == (line, words, code)
     assert message in first[3]
     assert mend in first[4]
 
 
-def test_every_mistake_is_told_in_line_order() -> None:
+def test_every_mistake_is_reported_in_line_order() -> None:
     text = 'note = """\ngate = 3\n"""\n\ngate = 4\nfromat = "text"\n'
-    assert [(line, words) for line, words, *_ in told(text)] == [(1, "note"), (5, "gate"), (6, "fromat")]
+    assert [(line, words) for line, words, *_ in reported(text)] == [(1, "note"), (5, "gate"), (6, "fromat")]
 
 
 def test_keys_of_other_tables_are_not_taken_for_ours() -> None:
     text = '[tool.other]\ngate = "no"\nbooks = 1\n\n[tool.groundlint] # ours\nbooks = 2\n\n[tool.last]\nbooks = 3\n'
-    assert [(line, words) for line, words, *_ in told(text, SHARED)] == [(6, "books")]
-    (only,) = told("[tool]\ngroundlint = 5\n", SHARED)
+    assert [(line, words) for line, words, *_ in reported(text, SHARED)] == [(6, "books")]
+    (only,) = reported("[tool]\ngroundlint = 5\n", SHARED)
     assert (only[0], only[1]) == (2, "groundlint")
 
 
-def test_bytes_that_are_no_text_are_told() -> None:
+def test_bytes_that_are_no_text_are_reported() -> None:
     settings, problems = read_settings(b"gate = '\xff'\n", Path(OWN))
     assert settings is None
     assert [problem.code for problem in problems] == ["not-utf-8"]

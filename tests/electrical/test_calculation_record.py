@@ -97,7 +97,7 @@ def test_a_worker_is_held_against_each_limit_through_its_own_body() -> None:
     assert worst.exposure.voltage == volts.value
 
 
-def test_a_relay_that_never_trips_is_told_and_held_against_let_go() -> None:
+def test_a_relay_that_never_trips_is_reported_and_held_against_let_go() -> None:
     found = record(RELAY)
     device = found.devices[0]
     assert device.relayed

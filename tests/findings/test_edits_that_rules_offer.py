@@ -126,7 +126,7 @@ def test_a_waived_finding_gets_no_edit() -> None:
     assert offered == []
 
 
-def test_an_edit_that_would_break_something_else_is_not_told() -> None:
+def test_an_edit_that_would_break_something_else_is_not_reported() -> None:
     """The step above has taken the number that the new line would carry."""
     text = spoiled((CLEAN, ""), (" 15. mount   K3", " 15. wait 5 min\n15a. mount   K3"))
     _, offered = looked_at(text)
@@ -137,7 +137,7 @@ def test_an_edit_that_would_break_something_else_is_not_told() -> None:
     assert "clean-contact" in {finding.slug for finding in review.findings}
 
 
-def test_an_edit_that_breaks_what_was_not_shown_is_not_told() -> None:
+def test_an_edit_that_breaks_what_was_not_shown_is_not_reported() -> None:
     """One rule has one fingerprint, broken or not shown; an edit may not make the one of the other."""
     text = spoiled((CLEAN, ""), ("soil      85 ohm m\n", ""))
     review = reviewer().review(Source("plan.tpg", text))
@@ -150,8 +150,8 @@ def test_an_edit_that_breaks_what_was_not_shown_is_not_told() -> None:
                 object.__setattr__(one, "kind", kind)
         return found
 
-    told = edits_that_mend(review, lambda text: again(text, Kind.UNSHOWN))
-    assert [edit is not None for edit in told] == [one.slug == "clean-contact" for one in review.findings]
+    reported = edits_that_mend(review, lambda text: again(text, Kind.UNSHOWN))
+    assert [edit is not None for edit in reported] == [one.slug == "clean-contact" for one in review.findings]
     assert set(edits_that_mend(review, lambda text: again(text, Kind.BROKEN))) == {None}
 
 

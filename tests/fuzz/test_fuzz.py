@@ -38,7 +38,7 @@ def test_there_is_something_to_begin_with(name: str) -> None:
     assert all(seeds_of(name))
 
 
-def test_a_fault_is_told_with_the_smallest_text_that_shows_it() -> None:
+def test_a_fault_is_reported_with_the_smallest_text_that_shows_it() -> None:
     def falls(data: bytes) -> None:
         raise ValueError(data)
 

@@ -82,7 +82,7 @@ INCIDENTS = (
         ("every-source-open", "grounds-each-side", "every-conductor-tested", "downed-conductor-treated-live"),
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
-            "exposure-below-limit": "no ground on at the work, told in volts, as grounds-each-side says",
+            "exposure-below-limit": "no ground on at the work, said in volts, as grounds-each-side says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
@@ -214,7 +214,7 @@ INCIDENTS = (
         ("every-conductor-tested", "every-phase-grounded", "open-point-tagged"),
         {
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
-            "exposure-below-limit": "no ground on, told in volts, as every-phase-grounded says",
+            "exposure-below-limit": "no ground on, said in volts, as every-phase-grounded says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),
@@ -302,7 +302,7 @@ INCIDENTS = (
         "the clearance is received before",
         ("clearance-before-work", "second-crew-coordinated", "no-close-while-occupied"),
         {
-            "exposure-below-limit": "a line neither cleared nor grounded, told in volts, as clearance-before-work says",
+            "exposure-below-limit": "a line neither cleared nor grounded, said in volts, as clearance-before-work says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
         },
     ),

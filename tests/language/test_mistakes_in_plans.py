@@ -179,7 +179,7 @@ def test_no_mistake_is_there_twice() -> None:
 
 
 @pytest.mark.parametrize("text", MISTAKES)
-def test_a_mistake_is_told_at_its_place(text: str) -> None:
+def test_a_mistake_is_reported_at_its_place(text: str) -> None:
     found = read_statements(Source("plan.tpg", text)).diagnostics
     assert found
     for diagnostic in found:

@@ -67,7 +67,7 @@ def test_the_schema_is_one_and_has_every_statement() -> None:
         ({"statements": [{"kind": "tester", "names": ["T1"], "tested": "2026-02-30"}]}, "calendar"),
     ],
 )
-def test_json_that_is_no_plan_is_told(text: str | dict[str, object], said: str) -> None:
+def test_json_that_is_no_plan_is_reported(text: str | dict[str, object], said: str) -> None:
     written = text if isinstance(text, str) else json.dumps({"schema": SCHEMA_ID, **text})
     read = plan_from_json(written)
     assert read.text is None

@@ -146,7 +146,7 @@ def test_a_phase_may_be_named_x() -> None:
     assert phases.names == ("Y", "X", "Z")  # type: ignore[union-attr]
 
 
-def test_limits_are_told() -> None:
+def test_limits_are_reported() -> None:
     assert [d.code for d in held("open SW41\n" * (MAX_STATEMENTS + 5)).diagnostics] == ["too-many-statements"]
     assert [d.code for d in held("open " + "SW41 " * MAX_LENGTH).diagnostics] == ["statement-too-long"]
     assert held("opne SW41\n" * (MAX_MISTAKES + 5)).diagnostics[-1].code == "too-many-mistakes"

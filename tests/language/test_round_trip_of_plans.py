@@ -161,9 +161,9 @@ def test_every_kind_comes_back_from_text_and_json(cls: type[Statement], data: st
     assert read(write_plan(plan)) == plan
     earth = read(write_plan(replace(plan, tradition="earth")))
     assert earth.statements == plan.statements
-    told = plan_from_json(plan_json(plan))
-    assert told.diagnostics == ()
-    assert told.text == plan
+    reported = plan_from_json(plan_json(plan))
+    assert reported.diagnostics == ()
+    assert reported.text == plan
 
 
 @settings(max_examples=50, deadline=None)

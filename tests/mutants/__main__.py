@@ -40,7 +40,7 @@ BEFORE = ("pytest", "hypothesis", "lark", "numpy", "pint", "syrupy", "_pytest.as
 
 
 def main() -> int:
-    """The share that is told, and who survives; 1 where one survives that is not listed."""
+    """The share that is seen, and who survives; 1 where one survives that is not listed."""
     asked = argparse.ArgumentParser(prog="python tests/mutants", description=__doc__)
     asked.add_argument("--count", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
@@ -51,21 +51,21 @@ def main() -> int:
     for name in BEFORE:
         importlib.import_module(name)
     if [survived for _, survived in run([None], 1)] != [True]:
-        print("the tests do not hold without a mutant, so that none can be told by them")
+        print("the tests do not hold without a mutant, so that none can be seen by them")
         return 2
     listed = known()
-    told = new = 0
+    seen = new = 0
     for done, (mutant, survived) in enumerate(run(chosen, args.jobs), start=1):
         assert mutant is not None
-        told += not survived
+        seen += not survived
         if survived:
             reason = listed.get(mutant.name)
             new += reason is None
             print(f"survives: {mutant.name}" + (f"\n    {reason}" if reason else ""), flush=True)
-        print(f"\r{done} of {len(chosen)}, {told} told", end="", file=sys.stderr, flush=True)
+        print(f"\r{done} of {len(chosen)}, {seen} seen", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
-    print(f"{len(every)} mutants; of {len(chosen)} of seed {args.seed} {told} are told ({told / len(chosen):.1%})")
-    print(f"{len(chosen) - told} survive, {new} of these not listed in survivors.txt")
+    print(f"{len(every)} mutants; of {len(chosen)} of seed {args.seed} {seen} are seen ({seen / len(chosen):.1%})")
+    print(f"{len(chosen) - seen} survive, {new} of these not listed in survivors.txt")
     return 1 if new else 0
 
 

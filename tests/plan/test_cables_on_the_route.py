@@ -79,7 +79,7 @@ def test_cables_may_follow_one_another() -> None:
         (["enter L1 at MH1 on M1, reaching nothing"], "undeclared-name"),
     ],
 )
-def test_what_is_no_cable_or_no_place_of_one_is_told_and_unread(lines: list[str], code: str) -> None:
+def test_what_is_no_cable_or_no_place_of_one_is_reported_and_unread(lines: list[str], code: str) -> None:
     codes, _ = read(*lines)
     assert code in codes
 

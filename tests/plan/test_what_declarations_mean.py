@@ -35,13 +35,13 @@ clean 212 A B C
 """
 
 
-def told(text: str) -> list[tuple[str, str, str]]:
+def reported(text: str) -> list[tuple[str, str, str]]:
     """Code, marked words and what to do, of every diagnostic of a plan."""
     return [(d.code, d.span.text, d.mend) for d in read_plan(Source("plan.tpg", text)).diagnostics]
 
 
 def test_the_plan_itself_is_read() -> None:
-    assert told(PLAN) == []
+    assert reported(PLAN) == []
 
 
 @pytest.mark.parametrize("words", ["A B C D", "A B C D E F", "A..D"])
@@ -68,13 +68,13 @@ def test_any_number_of_phases_is_reviewed_and_never_clean(reviewer: Reviewer, wo
 
 
 def test_a_comma_at_the_end_of_a_line_takes_in_the_next() -> None:
-    found = told(PLAN.replace("phases A B C\n", "phases A B C,\n"))
+    found = reported(PLAN.replace("phases A B C\n", "phases A B C,\n"))
     assert found[0][:2] == ("doubtful-name", "neutral")
     assert found[0][2].startswith("where this line is a statement of its own, take the comma off")
 
 
 def test_a_capacitor_that_a_plan_takes_for_a_switch_gets_the_words_of_the_step() -> None:
-    found = told(PLAN.replace("inspect G1..G3\n", "capacitor CB1 at 212\ndisconnect CB1\n"))
+    found = reported(PLAN.replace("inspect G1..G3\n", "capacitor CB1 at 212\ndisconnect CB1\n"))
     assert [(code, marked) for code, marked, _ in found] == [("declared-twice", "CB1")]
     assert found[0][2].startswith("for the step, write `disconnect capacitor CB1`")
 
@@ -89,7 +89,7 @@ def test_a_capacitor_that_a_plan_takes_for_a_switch_gets_the_words_of_the_step()
         ("capacitor CB1 at 213", "declared-twice"),
     ],
 )
-def test_what_a_step_of_capacitors_cannot_name_is_told(steps: str, code: str) -> None:
+def test_what_a_step_of_capacitors_cannot_name_is_reported(steps: str, code: str) -> None:
     found = read_plan(Source("plan.tpg", f"{PLAN}capacitor CB1 at 212\n{steps}\n"))
     assert [d.code for d in found.diagnostics] == [code]
     assert found.plan.unread
@@ -107,19 +107,19 @@ def test_a_routine_takes_capacitors() -> None:
 
 
 def test_a_row_of_names_with_a_hyphen_is_one_name() -> None:
-    found = told(PLAN.replace("lead G1..G3", "lead G1-G3"))
+    found = reported(PLAN.replace("lead G1..G3", "lead G1-G3"))
     assert {code for code, _, _ in found} == {"undeclared-name"}
     assert {mend for _, _, mend in found} == {"G1-G3 in line 15 is one name; write `G1..G3`"}
 
 
 def test_conductors_written_together_are_one_name() -> None:
-    assert told(PLAN.replace("clean 212 A B C", "clean 212 ABC")) == [
+    assert reported(PLAN.replace("clean 212 A B C", "clean 212 ABC")) == [
         ("undeclared-name", "ABC", "name each conductor by itself, `A B C`")
     ]
 
 
-def test_a_slip_in_a_declaration_is_told_once() -> None:
-    found = told(PLAN.replace("lead G1..G3 2/0", "lead G1..G3 grad 3"))
+def test_a_slip_in_a_declaration_is_reported_once() -> None:
+    found = reported(PLAN.replace("lead G1..G3 2/0", "lead G1..G3 grad 3"))
     assert [entry for entry in found if entry[1] in ("grad", "3")] == [
         ("doubtful-name", "grad", "did you mean `grade`?"),
         ("number-as-name", "3", "write the unit of a quantity; a name of anything but a structure holds a letter"),
@@ -127,7 +127,7 @@ def test_a_slip_in_a_declaration_is_told_once() -> None:
 
 
 def test_a_role_with_a_slip_is_no_person() -> None:
-    assert ("doubtful-name", "groundmn", "did you mean `groundmen`?") in told(
+    assert ("doubtful-name", "groundmn", "did you mean `groundmen`?") in reported(
         PLAN.replace("crew lineman L1", "crew lineman L1, groundmn M1")
     )
 
@@ -135,7 +135,7 @@ def test_a_role_with_a_slip_is_no_person() -> None:
 @pytest.mark.parametrize("words", ["a b c", "x y z", "r s t", "L1 L2 L3"])
 def test_phases_may_have_any_names(words: str) -> None:
     text = PLAN.split("neutral")[0].replace("phases A B C", f"phases {words}")
-    assert told(text) == []
+    assert reported(text) == []
 
 
 @pytest.mark.parametrize("words", ["by hand", "By Hand", "BY HAND", "by  hand", "by\thand", "by\n  hand"])
@@ -157,20 +157,20 @@ def test_the_place_of_an_end_takes_in_the_means(words: str) -> None:
         ("N 4/0 acsr", "N 4/0 aac solid", "contradiction"),
     ],
 )
-def test_what_clamps_and_conductors_cannot_be_is_told(old: str, new: str, code: str) -> None:
+def test_what_clamps_and_conductors_cannot_be_is_reported(old: str, new: str, code: str) -> None:
     assert old in PLAN
-    assert code in [found[0] for found in told(PLAN.replace(old, new))]
+    assert code in [found[0] for found in reported(PLAN.replace(old, new))]
 
 
 def test_clamps_fit_one_size_and_no_other() -> None:
-    assert told(PLAN.replace("grade 3\ncrew", "grade 3 clamps C-type fit 4/0 to 4/0\ncrew")) == []
+    assert reported(PLAN.replace("grade 3\ncrew", "grade 3 clamps C-type fit 4/0 to 4/0\ncrew")) == []
 
 
 def test_a_rod_is_at_no_distance_from_itself() -> None:
     text = PLAN.replace("16 ft from the pole", "7 ft from R1")
-    assert told(text) == [("from-itself", "R1", "name another rod")]
+    assert reported(text) == [("from-itself", "R1", "name another rod")]
 
 
-def test_a_distance_from_a_structure_by_its_name_is_told_what_to_write() -> None:
+def test_a_distance_from_a_structure_by_its_name_is_reported_what_to_write() -> None:
     text = PLAN.replace("16 ft from the pole", "16 ft from 212")
-    assert told(text) == [("wrong-kind", "212", "write `16 ft from the pole`")]
+    assert reported(text) == [("wrong-kind", "212", "write `16 ft from the pole`")]

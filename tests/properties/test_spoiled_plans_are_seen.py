@@ -111,7 +111,7 @@ def example(job: tuple[str, list[str]]) -> Lot:
     return Lot(tuple((name, slug) for slug in found), tuple(faults))
 
 
-def told(what: str, lots: list[Lot], say: Callable[[str], None]) -> tuple[list[Fault], list[Fault]]:
+def reported(what: str, lots: list[Lot], say: Callable[[str], None]) -> tuple[list[Fault], list[Fault]]:
     """Print what came of them; the faults missed, and those with something found beside."""
     faults = [one for each in lots for one in each.faults]
     missed = [one for one in faults if not one.found]
@@ -133,7 +133,7 @@ def test_every_fault_in_generated_plans_is_found_by_the_rule_aimed_at(
 ) -> None:
     plans = seeds(SHARE * LOT, WHOLE * LOT)
     lots = on_every_core(lot, plans[::LOT], chunk=1)
-    missed, beside = told(f"{len(lots) * LOT} generated plans", lots, report)
+    missed, beside = reported(f"{len(lots) * LOT} generated plans", lots, report)
     made: dict[str, int] = {}
     for each in lots:
         for one in each.faults:
@@ -153,7 +153,7 @@ def test_every_fault_in_the_sound_examples_is_found_by_the_rule_aimed_at(
     pick = Random(daily_seed)
     jobs = [(name, [one for one in sorted(aims()) if long or not pick.randrange(ONE_IN)]) for name in SOUND]
     lots = on_every_core(example, jobs, chunk=1)
-    missed, beside = told(f"{len(SOUND)} examples", lots, report)
+    missed, beside = reported(f"{len(SOUND)} examples", lots, report)
     assert [one for each in lots for one in each.unseeded] == []
     assert missed == []
     assert beside == []

@@ -168,9 +168,9 @@ def test_a_transfer_by_another_or_of_nothing_and_a_release_by_who_gave_it_away_f
     assert reviewed("us-29cfr1910-269", shape, names).status() == 1
 
 
-@pytest.mark.parametrize("told", ["", ", operator told", ", crew told"])
-def test_a_transfer_that_not_all_are_told_of_is_not_clean(told: str) -> None:
-    text = plan("RTtX", ("L1", "L1", "L2", "L2")).replace(", operator told, crew told", told)
+@pytest.mark.parametrize("reported", ["", ", operator told", ", crew told"])
+def test_a_transfer_of_which_not_all_are_told_is_not_clean(reported: str) -> None:
+    text = plan("RTtX", ("L1", "L1", "L2", "L2")).replace(", operator told, crew told", reported)
     review = reviewers()["both"].review(Source("plan.tpg", text))
     assert review.status() == 2
     write = {gap.write for finding in review.findings for gap in finding.gaps}

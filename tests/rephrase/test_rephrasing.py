@@ -106,7 +106,7 @@ def unexplained(done: Done) -> dict[str, list[str]]:
     return {slug: found for slug, found in done.differences.items() if slug not in known}
 
 
-def told(found: list[Done], kind: str, report: Callable[[str], None]) -> None:
+def reported(found: list[Done], kind: str, report: Callable[[str], None]) -> None:
     """Fails with the first differences that nothing explains; else reports the numbers."""
     wrong = [(done, left) for done in found if (left := unexplained(done))]
     for done, left in wrong[:8]:
@@ -126,14 +126,14 @@ def test_written_plans(daily_seed: int, long: bool, report: Callable[[str], None
     plans = list(written()) if long else list(written())[daily_seed % PARTS :: PARTS]
     jobs = [drawn(name, None) if long else share(name, at) for at, name in enumerate(plans)]
     done = [one for found in on_every_core(tried, jobs, 2) for one in found]
-    told(done, "written", report)
+    reported(done, "written", report)
 
 
 @pytest.mark.slow
 def test_generated_plans(seeds: Callable[[int, int], range], long: bool, report: Callable[[str], None]) -> None:
     jobs = [drawn(f"generated/{seed}", 4 if long else 2) for seed in seeds(16, 500)]
     done = [one for found in on_every_core(tried, jobs, 2) for one in found]
-    told(done, "generated", report)
+    reported(done, "generated", report)
 
 
 def test_every_rewriting_changes_some_plan() -> None:

@@ -142,7 +142,7 @@ def test_bounds_on_both_sides_of_the_limit_are_not_shown_and_say_what_to_measure
     assert row(70.0, Bounds(80.0, 100.0, GAPS))[1] == "within the limit"
 
 
-def test_the_worst_step_is_not_told_where_something_is_not_known() -> None:
+def test_the_worst_step_is_not_reported_where_something_is_not_known() -> None:
     def mark(column: int, value: float | Unknown) -> Mark:
         return Mark(column, "Heron", value, 100.0, str(column), "work", "", "")
 
@@ -217,7 +217,7 @@ def test_unknown_is_never_a_share_and_lies_between_over_and_within(a: float, b: 
 
 
 @given(AMOUNTS, AMOUNTS)
-def test_bounds_are_never_told_by_the_safe_end_alone(a: float, b: float) -> None:
+def test_bounds_are_never_reported_by_the_safe_end_alone(a: float, b: float) -> None:
     low, high = sorted((a, b))
     assert in_words(Bounds(low, high, GAPS), "V").endswith(in_words(high, "V"))
     assert in_words(Bounds(low, math.inf, GAPS), "V") == f"{in_words(low, 'V')} or more"

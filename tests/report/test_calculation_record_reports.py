@@ -177,7 +177,7 @@ def test_it_is_narrowed_to_what_is_asked(monkeypatch: pytest.MonkeyPatch, capsys
         (("--given", "x"), "write NAME=VALUE"),
     ],
 )
-def test_what_the_plan_does_not_have_is_told_with_the_nearest(
+def test_what_the_plan_does_not_have_is_reported_with_the_nearest(
     words: tuple[str, ...], said: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     status, out, err = duty(capsys, in_examples("dual-point-crossarm.tpg", monkeypatch), *words)
@@ -230,7 +230,7 @@ def test_what_is_not_stated_is_not_shown_with_what_to_write(
     assert "write `" in wanted
 
 
-def test_a_plan_of_nothing_is_told_what_to_begin_with(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_a_plan_of_nothing_is_reported_what_to_begin_with(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = tmp_path / "plan.tpg"
     path.write_text("", "utf-8")
     status, out, _ = duty(capsys, str(path))
@@ -308,7 +308,7 @@ def test_margins_in_words(value: Any, said: str) -> None:
         ("fault 4 kA three-phase, x/r 7.25", 7.25, "", "7.25"),
     ],
 )
-def test_what_is_stated_is_told_as_stated(text: str, value: float, unit: str, said: str) -> None:
+def test_what_is_stated_is_reported_as_stated(text: str, value: float, unit: str, said: str) -> None:
     assert stated(value, unit, Span(Source("a plan", text), 0, len(text))) == said
 
 

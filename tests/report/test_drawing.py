@@ -104,7 +104,7 @@ def test_the_zone_is_what_is_in_reach_and_no_more() -> None:
     assert not group.unknown
 
 
-def test_a_reach_that_is_not_told_is_marked() -> None:
+def test_a_reach_that_is_not_reported_is_marked() -> None:
     (group,) = panel(scene("1. enter L1 at S2 on the pole\n", "1"), "S2").people
     assert group.unknown
     assert "within reach: not stated" in group.words
@@ -222,9 +222,9 @@ def test_nor_on_any_plan(text: str, computed: bool) -> None:
     for svg in every_svg(brief):
         assert overlaps(svg) == []  # type: ignore[arg-type]
     on = brief.scene_at()
-    told = {rung.name for one in on.panels for rung in one.rungs}
+    reported = {rung.name for one in on.panels for rung in one.rungs}
     at = brief._at_work()
-    assert told >= set(brief.sheets.holds.at(at)), "each lead that is on is drawn somewhere"
+    assert reported >= set(brief.sheets.holds.at(at)), "each lead that is on is drawn somewhere"
 
 
 @pytest.mark.parametrize("text", [*EVIL, "", "x" * 10_000, "\ud800 lone"])

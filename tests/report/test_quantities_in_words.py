@@ -27,8 +27,8 @@ def test_rounded(value: float, words: str) -> None:
 
 @given(st.floats(1e-12, 1e9))
 def test_three_figures_whatever_the_size(value: float) -> None:
-    told = float(rounded(value).replace(",", ""))
-    assert told == pytest.approx(value, rel=0.006)
+    reported = float(rounded(value).replace(",", ""))
+    assert reported == pytest.approx(value, rel=0.006)
     assert "e" not in rounded(value)
 
 

@@ -126,7 +126,7 @@ def test_two_runs_say_the_same(name: str, monkeypatch: pytest.MonkeyPatch, tmp_p
     assert reports_of(name, tmp_path) == reports_of(name, tmp_path)
 
 
-def test_a_schema_that_is_not_met_is_told(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_a_schema_that_is_not_met_is_reported(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     for form, before, after in (
         ("sarif", '"kind":"fail"', '"kind":"failed"'),
         ("json", '"kind": "broken"', '"kind": "cracked"'),

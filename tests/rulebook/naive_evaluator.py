@@ -175,7 +175,7 @@ class Naive:
             if not (rule.occasion.every or rule.occasion.lasting) or rule.trigger is None:
                 found += 1
                 continue
-            assert len(things) == 1, "told for one kind"
+            assert len(things) == 1, "stated for one kind"
             last = self.trace.n + rule.occasion.lasting
             found += any(self.truth(rule.trigger, i, {name: NOTHING}) for i in range(last))
         return found

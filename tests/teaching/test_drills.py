@@ -96,7 +96,9 @@ def test_an_exercise_is_made_of_a_sound_plan_alone(capsys: pytest.CaptureFixture
         (["--faults", "2", "--operator", "untested"], "does not take 2 such faults"),
     ],
 )
-def test_wrong_usage_is_told(more: list[str], said: str, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_wrong_usage_is_reported(
+    more: list[str], said: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     assert main(["drill", PLAN, "-o", str(tmp_path), *BOOKS, *more]) == 3
     assert said in capsys.readouterr().err
 

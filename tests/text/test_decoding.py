@@ -10,7 +10,7 @@ from groundlint.text import Severity, Source
 from groundlint.text.decode import SIZE_LIMIT, check, decode
 
 
-def told(data: bytes) -> list[tuple[str, int, int]]:
+def reported(data: bytes) -> list[tuple[str, int, int]]:
     """Codes with line and column."""
     _, diagnostics = decode(data, "a.tpg")
     return [(d.code, *d.span.position) for d in diagnostics]
@@ -31,7 +31,7 @@ def test_taken_as_it_is(data: bytes, text: str) -> None:
     assert (source.name, source.text, diagnostics) == ("a.tpg", text, ())
 
 
-def test_bytes_that_are_not_utf8_are_told_once_at_the_first() -> None:
+def test_bytes_that_are_not_utf8_are_reported_once_at_the_first() -> None:
     source, (diagnostic,) = decode("rod Ø\nbar Jörg Jürg\n".encode() + b"bar J\xf6rg J\xfcrg\n", "a.tpg")
     assert source.text.endswith("bar J\ufffdrg J\ufffdrg\n")
     assert diagnostic.span.position == (3, 6)
@@ -48,7 +48,7 @@ def test_a_replacement_character_that_was_there_is_not_counted() -> None:
 
 
 @pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
-def test_utf16_is_read_but_told(encoding: str) -> None:
+def test_utf16_is_read_but_reported(encoding: str) -> None:
     source, (diagnostic,) = decode("\ufeffrod R1\n".encode(encoding), "a.tpg")
     assert source.text == "rod R1\n"
     assert "UTF-16" in diagnostic.message
@@ -68,8 +68,10 @@ def test_utf16_is_read_but_told(encoding: str) -> None:
         (b"\x00\n\xff\n\r", [("control-character", 1, 1), ("not-utf-8", 2, 1), ("lone-carriage-return", 3, 1)]),
     ],
 )
-def test_what_does_not_show_is_told_where_it_first_stands(data: bytes, expected: list[tuple[str, int, int]]) -> None:
-    assert told(data) == expected
+def test_what_does_not_show_is_reported_where_it_first_stands(
+    data: bytes, expected: list[tuple[str, int, int]]
+) -> None:
+    assert reported(data) == expected
 
 
 def test_how_many_more() -> None:
@@ -78,7 +80,7 @@ def test_how_many_more() -> None:
 
 
 def test_the_size_limit_is_exact_and_nothing_past_it_is_read() -> None:
-    assert told(b"x" * SIZE_LIMIT) == []
+    assert reported(b"x" * SIZE_LIMIT) == []
     source, (diagnostic,) = decode(b"x" * (SIZE_LIMIT + 1), "a.tpg")
     assert (source.text, diagnostic.code, diagnostic.unread) == ("", "file-too-large", True)
     assert "2,000,001" in diagnostic.message

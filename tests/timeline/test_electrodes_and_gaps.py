@@ -9,7 +9,7 @@ import pytest
 from groundlint.values import FALSE, TRUE, Gap, Unknown
 
 
-def told(answer: object) -> object:
+def reported(answer: object) -> object:
     """The facts missing, or the truth."""
     return [gap.fact for gap in answer.gaps] if isinstance(answer, Unknown) else answer
 
@@ -48,8 +48,8 @@ def test_a_neutral_grounds_as_its_earthing_says(site: Any, neutral: str | None, 
     made.attach("G1", "213 N", "213 A")
     timeline = made.run()
     a = made.point("213 A")
-    assert told(timeline.grounded(2, a, local=True)) == here
-    assert told(timeline.grounded(2, a)) == anywhere
+    assert reported(timeline.grounded(2, a, local=True)) == here
+    assert reported(timeline.grounded(2, a)) == anywhere
 
 
 def test_a_unigrounded_neutral_that_opens_loses_its_ground(site: Any) -> None:
@@ -57,13 +57,13 @@ def test_a_unigrounded_neutral_that_opens_loses_its_ground(site: Any) -> None:
     made.attach("G1", "213 N", "213 A")
     made.do("cut", point="212 N")
     timeline = made.run()
-    assert told(timeline.grounded(2, made.point("213 A"))) == ["a ground at the work beside neutral N"]
+    assert reported(timeline.grounded(2, made.point("213 A"))) == ["a ground at the work beside neutral N"]
     assert timeline.grounded(3, made.point("213 A")) is FALSE
 
 
 def test_a_unigrounded_neutral_without_a_located_source_is_not_known_to_be_grounded(site: Any) -> None:
     made = site(neutral="unigrounded")
-    assert told(made.run().grounded(0, made.point("213 N"))) == ["where neutral N is grounded"]
+    assert reported(made.run().grounded(0, made.point("213 N"))) == ["where neutral N is grounded"]
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_steel_grounds_wood_and_concrete_do_not(site: Any, material: str | None,
     timeline = made.run()
     if point in ("212 pole", "212 guy") and material != "steel" and material is not None:
         grounded = FALSE
-    assert told(timeline.grounded(0, made.point(point), local=True)) == grounded
+    assert reported(timeline.grounded(0, made.point(point), local=True)) == grounded
 
 
 def test_a_bar_on_steel_is_grounded_and_on_wood_it_is_joined_to_the_pole_alone(site: Any) -> None:
@@ -102,12 +102,12 @@ def test_a_pole_ground_counts_where_the_plan_states_one(site: Any) -> None:
     made.add(Structure(name="300", span=made.span(0), material="wood", pole_ground=True))
     timeline = made.run()
     assert timeline.grounded(0, made.point("300 pole ground")) is TRUE
-    assert told(timeline.grounded(0, made.point("212 pole ground"))) == ["a pole ground at structure 212"]
+    assert reported(timeline.grounded(0, made.point("212 pole ground"))) == ["a pole ground at structure 212"]
     assert timeline.electrode(0, made.point("300 pole ground")) is TRUE
     assert timeline.electrode(0, made.point("300 earth")) is FALSE
 
 
-def test_a_lead_to_a_place_not_told_grounds_nothing_and_rules_nothing_out(site: Any) -> None:
+def test_a_lead_to_a_place_not_reported_grounds_nothing_and_rules_nothing_out(site: Any) -> None:
     made = site()
     made.attach("G1", "212 A", "?")
     timeline = made.run()
@@ -123,10 +123,10 @@ def test_a_lead_not_named_joins_nothing_for_sure(site: Any) -> None:
     made = site()
     made.attach("?", "212 A", "212 N")
     timeline = made.run()
-    assert told(timeline.grounded(2, made.point("212 A"))) == ["a lead"]
+    assert reported(timeline.grounded(2, made.point("212 A"))) == ["a lead"]
 
 
-def test_taking_off_an_end_that_is_not_told_takes_the_joint_away(site: Any) -> None:
+def test_taking_off_an_end_that_is_not_reported_takes_the_joint_away(site: Any) -> None:
     made = site()
     made.attach("G1", "212 N", "212 A")
     made.do("detach", lead="G1", point="?", stick="H1")
@@ -136,29 +136,29 @@ def test_taking_off_an_end_that_is_not_told_takes_the_joint_away(site: Any) -> N
     assert [gap.fact for gap in timeline.ends(3, made["G1"])] == ["which end of G1 is still on"]
 
 
-def test_taking_off_a_lead_that_is_not_told_leaves_none_there_certain(site: Any) -> None:
+def test_taking_off_a_lead_that_is_not_reported_leaves_none_there_certain(site: Any) -> None:
     made = site()
     made.attach("G1", "212 N", "212 A")
     made.attach("G2", "212 N", "212 B")
     made.do("detach", lead="?", point="212 A", stick="H1")
     timeline = made.run()
-    assert told(timeline.grounded(5, made.point("212 A"))) == ["a lead"]
+    assert reported(timeline.grounded(5, made.point("212 A"))) == ["a lead"]
     assert timeline.grounded(5, made.point("212 B")) is TRUE
 
 
-def test_a_bar_mounted_at_a_place_not_told_may_be_joined_to_anything(site: Any) -> None:
+def test_a_bar_mounted_at_a_place_not_reported_may_be_joined_to_anything(site: Any) -> None:
     made = site()
     made.do("mount", bar="K1", structure="?")
-    assert told(made.run().grounded(1, made.point("K1"))) == ["a structure"]
+    assert reported(made.run().grounded(1, made.point("K1"))) == ["a structure"]
 
 
-def test_a_cut_at_a_place_not_told_leaves_no_span_certain(site: Any) -> None:
+def test_a_cut_at_a_place_not_reported_leaves_no_span_certain(site: Any) -> None:
     made = site()
     made.attach("G1", "211 N", "211 A")
     made.do("cut", point="?")
     timeline = made.run()
     assert timeline.grounded(2, made.point("213 A")) is TRUE
-    assert told(timeline.grounded(3, made.point("213 A"))) == ["a point"]
+    assert reported(timeline.grounded(3, made.point("213 A"))) == ["a point"]
     assert timeline.grounded(3, made.point("211 A")) is TRUE
 
 
@@ -170,7 +170,7 @@ def test_a_structure_off_the_route_may_be_anywhere_along_it(site: Any) -> None:
     made.attach("G1", "300 A", "300 B")
     timeline = made.run()
     where = "where structure 300 stands on the route"
-    assert told(timeline.joined(2, made.point("212 A"), made.point("300 A"))) == [where]
+    assert reported(timeline.joined(2, made.point("212 A"), made.point("300 A"))) == [where]
     assert timeline.joined(2, made.point("212 A"), made.point("300 A"), local=True) is FALSE
 
 
@@ -180,8 +180,8 @@ def test_the_gaps_are_those_of_the_way_with_the_fewest(site: Any) -> None:
     made.attach("G2", "212 pole", "213 steel")
     timeline = made.run()
     a = made.point("211 A")
-    assert told(timeline.grounded(4, a)) == ["the material of structure 212"]
-    assert told(timeline.joined(4, a, made.point("213 pole"))) == [
+    assert reported(timeline.grounded(4, a)) == ["the material of structure 212"]
+    assert reported(timeline.joined(4, a, made.point("213 pole"))) == [
         "the material of structure 212", "the material of structure 213",
     ]  # fmt: skip
 
@@ -196,7 +196,7 @@ def test_a_cut_has_two_sides_and_a_clamp_there_may_be_on_either(site: Any) -> No
     a, near, far = made.point("212 A"), made.point("212 A near"), made.point("212 A far")
     assert timeline.grounded(2, a) is TRUE
     assert (timeline.grounded(one_side, near), timeline.grounded(one_side, far)) == (TRUE, FALSE)
-    assert told(timeline.grounded(one_side, a)) == ["which side of the cut at 212 A is meant"]
+    assert reported(timeline.grounded(one_side, a)) == ["which side of the cut at 212 A is meant"]
     assert timeline.grounded(timeline.n, a) is TRUE  # both sides are
     assert timeline.joined(timeline.n, near, far) is TRUE  # by way of the neutral
     assert timeline.electrodes(timeline.n, a) == tuple(made.point(f"{s} N") for s in (211, 212, 213))
@@ -228,11 +228,11 @@ def test_components_are_equal_where_points_hang_together(site: Any) -> None:
     assert timeline.component(2, made.point("211 A")) == timeline.component(2, made.point("213 B"))
 
 
-def test_a_cut_at_a_place_not_told_may_be_where_a_bond_lies_across(site: Any) -> None:
+def test_a_cut_at_a_place_not_reported_may_be_where_a_bond_lies_across(site: Any) -> None:
     made = site("212")
     made.do("bond", first="212 A", second="212 A far", across=True)
     made.do("unbond", first="212 A")
     made.do("cut", point="?")
     timeline = made.run()
     a, far = made.point("212 A"), made.point("212 A far")
-    assert [told(timeline.joined(at, a, far)) for at in (1, 2, 3)] == [TRUE, TRUE, ["a point"]]
+    assert [reported(timeline.joined(at, a, far)) for at in (1, 2, 3)] == [TRUE, TRUE, ["a point"]]

@@ -10,7 +10,7 @@ from groundlint.plan.models import Structure, SupplySource, Switch
 from groundlint.values import FALSE, TRUE, UNKNOWN, Unknown
 
 
-def told(answer: object) -> object:
+def reported(answer: object) -> object:
     """The facts missing, or the truth."""
     return [gap.fact for gap in answer.gaps] if isinstance(answer, Unknown) else answer
 
@@ -29,21 +29,21 @@ def test_an_open_switch_isolates_its_source(site: Any) -> None:
 
 def test_where_the_sources_are_not_complete_nothing_is_surely_dead(site: Any) -> None:
     made = site(switch={"position": "open"}, source={}, complete=False)
-    assert told(made.run().feeding(0, made.point("212 A"))) == ["that there is no other source"]
+    assert reported(made.run().feeding(0, made.point("212 A"))) == ["that there is no other source"]
 
 
 def test_a_source_without_a_switch_is_not_known_to_be_open(site: Any) -> None:
     made = site(source={})
     timeline = made.run()
-    assert told(timeline.source_open(0, made["West"])) == ["what opens source West"]
-    assert told(timeline.feeding(0, made.point("212 A"))) == ["what opens source West"]
+    assert reported(timeline.source_open(0, made["West"])) == ["what opens source West"]
+    assert reported(timeline.feeding(0, made.point("212 A"))) == ["what opens source West"]
 
 
 def test_a_source_that_is_not_located_could_reach_anything(site: Any) -> None:
     made = site(source={"located": False, "at": None, "beyond": False})
     timeline = made.run()
-    assert told(timeline.source_open(0, made["West"])) == ["where source West is"]
-    assert told(timeline.feeding(0, made.point("212 A"))) == ["where source West is"]
+    assert reported(timeline.source_open(0, made["West"])) == ["where source West is"]
+    assert reported(timeline.feeding(0, made.point("212 A"))) == ["where source West is"]
 
 
 @pytest.mark.parametrize(("first", "second", "isolated"), [("open", "closed", TRUE), ("closed", "closed", FALSE)])
@@ -68,15 +68,15 @@ def test_open_points_side_by_side_isolate_together(site: Any, first: str, second
     for name, position in (("SW1", first), ("SW2", second)):
         sides = {"sides": (west, made["211"]), "sources": (west,)}
         made.add(Switch(name=name, span=made.span(0), position=position, **sides))
-    assert told(made.run().source_open(0, west)) == isolated
+    assert reported(made.run().source_open(0, west)) == isolated
 
 
-def test_an_open_point_whose_other_side_is_not_told_isolates_only_when_open(site: Any) -> None:
+def test_an_open_point_whose_other_side_is_not_reported_isolates_only_when_open(site: Any) -> None:
     for position, isolated in (("open", TRUE), ("closed", ["what stands on either side of SW1"])):
         made = site(source={})
         west = made["West"]
         made.add(Switch(name="SW1", span=made.span(0), position=position, sources=(west,)))
-        assert told(made.run().source_open(0, west)) == isolated
+        assert reported(made.run().source_open(0, west)) == isolated
 
 
 def test_a_tie_to_another_source_is_a_way_to_the_line(site: Any) -> None:
@@ -194,7 +194,7 @@ def test_bridging_what_was_cut_ends_the_tests_behind_it(site: Any) -> None:
     assert made.run().expired_by(bridged + 1, made.point("213 A")) == bridged
 
 
-def test_a_lead_to_a_live_neighbour_or_to_a_place_not_told_ends_tests(site: Any) -> None:
+def test_a_lead_to_a_live_neighbour_or_to_a_place_not_reported_ends_tests(site: Any) -> None:
     for other in ("UNDERBUILD", "?"):
         made = isolated(site)
         made.attach("G1", "211 A", other)
@@ -210,7 +210,7 @@ def test_closing_what_the_plan_does_not_name_ends_every_test(site: Any) -> None:
     assert timeline.source_open(closed + 1, made["West"]) is not TRUE
 
 
-def test_closing_an_open_point_with_sides_not_told_ends_every_test(site: Any) -> None:
+def test_closing_an_open_point_with_sides_not_reported_ends_every_test(site: Any) -> None:
     made = isolated(site)
     made.add(Switch(name="SW9", span=made.span(0), position="open"))
     closed = made.do("close", switch="SW9")

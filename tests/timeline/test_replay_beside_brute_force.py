@@ -228,13 +228,13 @@ def test_where_nothing_is_left_open_the_answer_is_exact(
     st.sampled_from(["wood", "steel", None]),
     st.sampled_from(["open", "closed", None]),
 )
-def test_what_is_left_open_is_never_told_as_known(
+def test_what_is_left_open_is_never_reported_as_known(
     site_class: Any, steps: list[tuple], material: str | None, switch: str | None
 ) -> None:
     check(make(site_class, material, switch), steps, dict.fromkeys(("211", "212", "213"), material), switch, False)
 
 
-def test_a_lead_from_a_cut_to_a_place_not_told_may_join_either_side_of_it(site: Any) -> None:
+def test_a_lead_from_a_cut_to_a_place_not_reported_may_join_either_side_of_it(site: Any) -> None:
     for at, steps in enumerate(
         (
             [("attach", "G1", "211 A"), ("attach", "G1", "?"), ("cut", "211 A")],

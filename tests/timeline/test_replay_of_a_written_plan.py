@@ -120,7 +120,7 @@ def test_a_sound_job_is_isolated_tested_grounded_worked_and_handed_back() -> Non
     assert timeline.people_in_place(end) == ()
 
 
-def test_grounds_are_told_from_the_second_end_to_the_first_taken_off() -> None:
+def test_grounds_are_reported_from_the_second_end_to_the_first_taken_off() -> None:
     job = Carried(CROSSARM)
     a = job.point("211", "A")
     grounded = [at for at in range(job.timeline.n + 1) if job.timeline.grounded(at, a, local=True) is TRUE]
@@ -130,7 +130,7 @@ def test_grounds_are_told_from_the_second_end_to_the_first_taken_off() -> None:
     assert grounded == list(range(on + 1, off + 1))
 
 
-def test_a_routine_done_twice_with_the_same_equipment_is_told_at_the_line_and_at_its_use() -> None:
+def test_a_routine_done_twice_with_the_same_equipment_is_reported_at_the_line_and_at_its_use() -> None:
     job = Carried(CROSSARM.replace("(213, R2, K2, G11 G12 G13 G14 G15)", "(213, R1, K2, G11 G12 G13 G14 G15)"))
     (problem,) = job.timeline.problems
     assert problem.code == "rod-set-twice"

@@ -251,7 +251,7 @@ def test_a_worker_keeps_place_stand_and_reach_until_moving(site: Any) -> None:
     ]
 
 
-def test_what_a_stand_leaves_out_is_told_as_gaps(site: Any) -> None:
+def test_what_a_stand_leaves_out_is_reported_as_gaps(site: Any) -> None:
     made = site()
     made.do("enter", person="L1", structure="212", stand="?", reach="?")
     stand = made.run().stand(1, made["L1"])
@@ -332,7 +332,7 @@ def test_a_bond_without_a_lead_is_on_until_it_is_unbonded(site: Any) -> None:
         assert not timeline.leads_on(1, point)
 
 
-def test_an_end_at_a_place_not_told_may_be_anywhere(site: Any) -> None:
+def test_an_end_at_a_place_not_reported_may_be_anywhere(site: Any) -> None:
     made = site()
     made.do("attach", lead="G1", point="?", stick="H1")
     made.do("detach", lead="G1", point="212 A", stick="H1")

@@ -210,7 +210,7 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
 
 
 @pytest.mark.parametrize("code", CASES)
-def test_a_step_that_cannot_be_done_is_told_with_its_place_and_a_next_action(site: Any, code: str) -> None:
+def test_a_step_that_cannot_be_done_is_reported_with_its_place_and_a_next_action(site: Any, code: str) -> None:
     steps, related, message, mend = CASES[code]
     made = site(switch={}, source={})
     for kind, slots in steps:
@@ -288,7 +288,7 @@ def test_a_step_of_a_routine_points_at_its_use(site: Any) -> None:
         (("disconnect", {"capacitor": "?"}), ("disconnect", {"capacitor": "CB1"})),
     ],
 )
-def test_what_a_step_with_a_gap_may_have_done_is_not_told_as_impossible(site: Any, vague: Any, then: Any) -> None:
+def test_what_a_step_with_a_gap_may_have_done_is_not_reported_as_impossible(site: Any, vague: Any, then: Any) -> None:
     made = site()
     made.do("set", rod="R2", structure="211")
     made.do(vague[0], **vague[1])

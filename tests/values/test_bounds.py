@@ -114,5 +114,5 @@ def test_bounds_that_meet_are_one_value() -> None:
     assert ends(3.0) == (3.0, 3.0)
 
 
-def test_each_gap_is_told_once_and_in_order() -> None:
+def test_each_gap_is_reported_once_and_in_order() -> None:
     assert gaps_of(Bounds(1.0, 2.0, (CLAMP, SOIL)), 4.0, Unknown((SOIL,)), None) == (CLAMP, SOIL)

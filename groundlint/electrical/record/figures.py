@@ -67,7 +67,7 @@ class Stretch(NamedTuple):
 
     @property
     def loading(self) -> Measure | Unknown:
-        """Current through 1000 ohm over the limit for 50 kg, by which the worst step is told."""
+        """Current through 1000 ohm over the limit for 50 kg, by which the worst step is known."""
         return self.load("dalziel-50kg")
 
 

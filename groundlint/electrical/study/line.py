@@ -28,7 +28,7 @@ USUAL_SPAN: Final = 60.0
 """Span in m for what is not known of one; a gap goes with it."""
 
 STAND_IN: Final = "336.4 kcmil acsr"
-"""In the place of a conductor whose size and kind are not stated; a gap goes with it, so that no result is told."""
+"""In the place of a conductor whose size and kind are not stated; a gap goes with it, so that no result is reported."""
 
 
 class Arrangement(NamedTuple):

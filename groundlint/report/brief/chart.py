@@ -99,7 +99,7 @@ class Chart:
 
 
 def worst_of(marks: Sequence[Mark]) -> tuple[Mark, ...]:
-    """The first mark whose worse end comes nearest to its limit or passes it most; none where no mark can be told."""
+    """The first mark whose worse end comes nearest to its limit or passes it most; none where no mark is known."""
     known = [mark for mark in marks if is_known(mark.share)]
     return (max(known, key=lambda mark: (gravity(mark.share)[1], -mark.column)),) if known else ()
 
