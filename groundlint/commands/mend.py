@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, UsageError, as_of, given_values, keep_between_runs
 from groundlint.commands.many import Desk, Done, Task
-from groundlint.commands.review import gather, plan_options, status_of
+from groundlint.commands.review import gather, plan_options, plans_argument, status_of
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -33,12 +33,7 @@ def add(commands: Subcommands) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    mend.add_argument(
-        "plans",
-        nargs="+",
-        metavar="PLAN",
-        help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
-    )
+    plans_argument(mend)
     mend.add_argument(
         "--write", action="store_true", help="write the plans back; that of standard input goes to standard output"
     )

@@ -43,12 +43,7 @@ def add(commands: Subcommands) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    review.add_argument(
-        "plans",
-        nargs="+",
-        metavar="PLAN",
-        help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
-    )
+    plans_argument(review)
     plan_options(review)
     colour_option(review)
     review.add_argument("--why", action="store_true", help="show what each finding rests on")
@@ -70,6 +65,16 @@ def add(commands: Subcommands) -> None:
         help=f"form of the report: {', '.join(FORMATS)}; may be given several times, one of them without a file",
     )
     review.set_defaults(run=run)
+
+
+def plans_argument(parser: argparse.ArgumentParser) -> None:
+    """The plans that a command is about."""
+    parser.add_argument(
+        "plans",
+        nargs="+",
+        metavar="PLAN",
+        help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
+    )
 
 
 def plan_options(parser: argparse.ArgumentParser) -> None:

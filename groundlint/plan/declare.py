@@ -253,33 +253,26 @@ class Declarations:
             self.order.append(thing)
             return thing
 
+        def strung(st: Any, role: str, most: int, code: str, many: str, mend: str) -> tuple[Conductor, ...] | None:
+            """Conductors of one role; None where there are more than a line has."""
+            found = tuple(c for name in self.names.expand(st.names) if (c := conductor(name, role, st.places)))
+            if len(found) <= most:
+                return found
+            self.names.refuse(code, found[most].span, f"{found[most]} is a {many}", mend)
+            return None
+
         phases = neutral = shield = None
         if "phases" in props:
-            found = [conductor(n, "phase", props["phases"].places) for n in self.names.expand(props["phases"].names)]
-            phases = tuple(p for p in found if p is not None)
-            if len(phases) > MOST_PHASES:
-                self.names.refuse(
-                    "too-many-phases",
-                    phases[MOST_PHASES].span,
-                    f"{phases[MOST_PHASES]} is a phase too many; a line has at most three",
-                    "name the neutral under `neutral`, a shield wire under `shield`, another circuit as `parallel`",
-                )
-                phases = None
+            many = "phase too many; a line has at most three"
+            mend = "name the neutral under `neutral`, a shield wire under `shield`, another circuit as `parallel`"
+            phases = strung(props["phases"], "phase", MOST_PHASES, "too-many-phases", many, mend)
         if "neutral" in props:
             st_n = props["neutral"]
             neutral = conductor(st_n.name, "neutral", st_n.places) if st_n.name else False
         if "shield" in props:
-            st_s = props["shield"]
-            strung = [conductor(n, "shield", st_s.places) for n in self.names.expand(st_s.names)]
-            shield = tuple(one for one in strung if one is not None)
-            if len(shield) > MOST_SHIELDS:
-                self.names.refuse(
-                    "too-many-shield-wires",
-                    shield[MOST_SHIELDS].span,
-                    f"{shield[MOST_SHIELDS]} is a shield wire too many; a line has at most two",
-                    "name the phases under `phases`, the neutral under `neutral`",
-                )
-                shield = None
+            many = "shield wire too many; a line has at most two"
+            mend = "name the phases under `phases`, the neutral under `neutral`"
+            shield = strung(props["shield"], "shield", MOST_SHIELDS, "too-many-shield-wires", many, mend)
         for word in [*wires, *coordinates]:
             if word not in made:
                 place = props["wires"].span if word in wires else props["place"].span
