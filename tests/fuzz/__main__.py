@@ -26,7 +26,7 @@ MOST_KEPT, LARGEST_KEPT = 6, 4_000
 def main() -> int:
     """What each target came to, printed; 1 where something must not be."""
     asked = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
-    asked.add_argument("--seconds", type=float, default=60, help="in all, shared by the targets")
+    asked.add_argument("--seconds", type=float, default=60, help="of processor time in all, shared by the targets")
     asked.add_argument("--target", action="append", choices=TARGETS, help="these alone")
     asked.add_argument("--seed", type=int, default=int(time.time()))
     asked.add_argument("--keep", action="store_true", help="add what came to new lines to the corpus")
@@ -52,6 +52,7 @@ def main() -> int:
             (CORPUS / name).mkdir(parents=True, exist_ok=True)
             for data in sorted((one for one in tally.kept if len(one) <= LARGEST_KEPT), key=len)[:MOST_KEPT]:
                 (CORPUS / name / _name(data)).write_bytes(data)
+    print(f"{time.process_time():.0f} s of processor time")
     return 1 if faults else 0
 
 
