@@ -258,6 +258,17 @@ class _Search:
         """Move at most `width` branches of some of the quantities by so much, ohm [n, K]; gives back those of which the
         magnitude is better than the best by then. No other is moved."""
         value, current, row, matrix, _, _ = self.chains
+        if width == by.shape[1]:
+            # all of them: what was there before is solved for as it is then
+            before = np.concatenate([matrix[which], current[which, :, None]], axis=2)
+            then = np.linalg.solve(np.eye(width) + before[:, :, :-1] * by[:, None, :], before)
+            pushed = row[which] * by
+            found = value[which] - np.einsum("ck,ck->c", pushed, then[:, :, -1])
+            good = self._better(found, best, toward)
+            to: IntArray = which[good]
+            value[to], matrix[to], current[to] = found[good], then[good, :, :-1], then[good, :, -1]
+            row[to] -= (pushed[good, None, :] @ then[good, :, :-1])[:, 0]
+            return to
         mine = np.argsort(by == 0, axis=1, kind="stable")[:, :width]
         n, here = np.arange(len(which))[:, None], which[:, None]
         by = by[n, mine]
@@ -268,9 +279,8 @@ class _Search:
         through = (added @ current[here, mine, None])[:, :, 0]
         adds = row[here, mine]
         found = value[which] - np.einsum("ck,ck->c", adds, through)
-        size = np.abs(found) if toward is None else -np.real(np.conj(toward) * found)
-        good = size > best
-        to: IntArray = which[good]
+        good = self._better(found, best, toward)
+        to = which[good]
         ahead, added = ahead[good], added[good]
         # what reaches there is reciprocal: columns of the matrix are its rows
         back = ahead.swapaxes(1, 2)
@@ -279,6 +289,13 @@ class _Search:
         current[to] -= (back @ through[good, :, None])[:, :, 0]
         row[to] -= (adds[good, None, :] @ added @ ahead)[:, 0]
         return to
+
+    @staticmethod
+    def _better(found: ComplexArray, best: FloatArray, toward: ComplexArray | None) -> BoolArray:
+        """Of which the magnitude is better than the best of single moves, or the part against some direction."""
+        size = np.abs(found) if toward is None else -np.real(np.conj(toward) * found)
+        better: BoolArray = size > best
+        return better
 
     def _move_one(self, which: IntArray, sizes: FloatArray, steps: FloatArray) -> None:
         """Move the value that does most of some of the quantities."""

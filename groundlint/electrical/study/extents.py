@@ -201,9 +201,11 @@ class _Case(NamedTuple):
 
 class _Job(NamedTuple):
     """One quantity of a case in one way, of what was asked under a key, to be followed to one end. `which` it is of
-    those asked together; `scale` is the magnitude that the largest of them reaches at least."""
+    those asked together; `scale` is the magnitude that the largest of them reaches at least, and of all `among` which
+    it stands only the largest has to be right."""
 
     key: tuple[object, ...]
+    among: tuple[object, ...]
     case: int
     way: int
     row: int
@@ -213,7 +215,8 @@ class _Job(NamedTuple):
 
 class _Pool(NamedTuple):
     """Quantities to be followed: the case of each, its way among those of all cases, its value and row, what each
-    branch moves [n, k], and the magnitude that counts."""
+    branch moves [n, k], the magnitude that counts, and what was found last: the end, and how much of it each assumption
+    makes."""
 
     jobs: list[_Job]
     case: IntArray
@@ -222,6 +225,8 @@ class _Pool(NamedTuple):
     row: ComplexArray
     moved: FloatArray
     scale: FloatArray
+    end: FloatArray
+    shares: FloatArray
 
 
 class _Closed(NamedTuple):
@@ -443,6 +448,7 @@ class _Following:
         self.lower: list[_Job] = []
         self.most: list[_Job] = []
         self.reached: dict[tuple[object, ...], float] = {}
+        self.shown: dict[tuple[object, ...], float] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: _Driven, poles: int) -> None:
         """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
@@ -474,7 +480,8 @@ class _Following:
 
             def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
                 way, which = divmod(place, most.shape[1])
-                return _Job(full, number, ways[way], rows.start + which, which, scale)
+                among = (*full, ways[way]) if every else full
+                return _Job(full, among, number, ways[way], rows.start + which, which, scale)
 
             small = SMALL * float(top.max())
             likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
@@ -526,20 +533,48 @@ class _Following:
         if not jobs:
             return
         pool = self._pool(jobs)
-        left = np.arange(len(jobs))
         sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
+        left = np.arange(len(jobs))
         for turn in range(TURNS):
-            moved = pool.moved[left]
-            order = np.argsort(-moved, axis=1)[:, : sizes[-1]]
-            rest = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
-            enough = (rest > REST / 3 * pool.scale[left, None]).sum(axis=1) + 1
-            group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
-            later = [
-                self._to_end(pool, left[mine], order[mine, : sizes[number]], largest, turn == TURNS - 1)
-                for number in np.unique(group).tolist()
-                for mine in (np.flatnonzero(group == number),)
-            ]
-            left = np.concatenate([*later, np.zeros(0, dtype=np.intp)])
+            last = turn == TURNS - 1
+            if not (largest and turn):
+                left = self._with(pool, left, sizes, largest, last)
+                continue
+            # of each answer first the quantity that may be the largest by most: most others stay below what it reaches
+            likely = self._likely(pool, left)
+            later = self._with(pool, likely, sizes, largest, last)
+            others = self._beyond(pool, np.setdiff1d(left, likely), largest)
+            left = np.concatenate([later, self._with(pool, others, sizes, largest, last)])
+
+    def _with(self, pool: _Pool, mine: IntArray, sizes: list[int], largest: bool, last: bool) -> IntArray:
+        """Follow some, in groups by how many branches matter to each; those are given back to which more do."""
+        moved = pool.moved[mine]
+        order = np.argsort(-moved, axis=1)[:, : sizes[-1]]
+        rest = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
+        enough = (rest > REST / 3 * pool.scale[mine, None]).sum(axis=1) + 1
+        group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
+        later = [
+            self._to_end(pool, mine[some], order[some, : sizes[number]], largest, last)
+            for number in np.unique(group).tolist()
+            for some in (np.flatnonzero(group == number),)
+        ]
+        return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
+
+    def _likely(self, pool: _Pool, left: IntArray) -> IntArray:
+        """Of each answer, the quantity that may be the largest by most."""
+        best: dict[tuple[object, ...], int] = {}
+        for number in left[np.argsort(pool.end[left])].tolist():
+            best[pool.jobs[number].among] = number
+        return np.array(sorted(best.values()), dtype=np.intp)
+
+    def _beyond(self, pool: _Pool, left: IntArray, largest: bool) -> IntArray:
+        """Those that may go beyond what another of the same answer reaches; the others are taken as they are."""
+        if not largest:
+            return left
+        going = pool.end[left] > np.array([self.shown[pool.jobs[number].among] for number in left.tolist()])
+        for number in left[~going].tolist():
+            self._take(pool.jobs[number], largest, float(pool.end[number]), pool.shares[number])
+        return left[going]
 
     def _pool(self, jobs: list[_Job]) -> _Pool:
         """All that is needed to follow these."""
@@ -555,7 +590,17 @@ class _Following:
         case = np.array([job.case for job in jobs], dtype=np.intp)
         first = np.cumsum([0, *(len(case.driven.current) for case in self.cases)])
         way = first[case] + np.array([job.way for job in jobs], dtype=np.intp)
-        return _Pool(jobs, case, way, *map(np.concatenate, (value, row, moved, scale)))
+        return _Pool(
+            jobs,
+            case,
+            way,
+            np.concatenate(value),
+            np.concatenate(row),
+            np.concatenate(moved),
+            np.concatenate(scale),
+            np.zeros(len(jobs)),
+            np.zeros((len(jobs), self.shares.shape[2])),
+        )
 
     @cached_property
     def _closed(self) -> _Closed:
@@ -624,6 +669,10 @@ class _Following:
             self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
         later: IntArray = mine[more]
         pool.moved[later] = np.maximum(moved[more], pool.moved[later])
+        pool.end[later], pool.shares[later] = ends[more], shares[more]
+        for number, magnitude in zip(mine.tolist(), size.tolist(), strict=True):
+            among = pool.jobs[number].among
+            self.shown[among] = max(self.shown.get(among, 0.0), magnitude)
         return later
 
     @cached_property
