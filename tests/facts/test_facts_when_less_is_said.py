@@ -7,7 +7,7 @@ import math
 import pytest
 from asked_plans import PLAN, Asked, every_answer
 
-from groundlint.electrical.study.extents import FURTHER, REST
+from groundlint.electrical.study.following import FURTHER, REST
 from groundlint.language.reader import read_statements
 from groundlint.text import Source
 from groundlint.values import Bounds, Unknown

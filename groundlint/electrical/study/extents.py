@@ -10,19 +10,18 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.solver.extremes import Chains, extremes
-from groundlint.electrical.solver.layout import IntArray
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
 from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
 from groundlint.electrical.solver.solve import solve
 from groundlint.electrical.study.circuit import INDUCTION, Return, Site
+from groundlint.electrical.study.following import Asked, Driven, Extent, Following, Pair
 from groundlint.electrical.study.kept import KEPT, code
 from groundlint.plan.models import SupplySource, Thing
 from groundlint.text.store import digest
@@ -30,63 +29,12 @@ from groundlint.text.store import digest
 NO_ZERO_SEQUENCE: Final = 1e6
 """Zero-sequence impedance, as a multiple of the positive one, that stands for a source without a path for it."""
 
-FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
-"""How many values may be followed for one quantity; what the others do is added to its bounds."""
-
-REST: Final = 1e-2
-"""Share of a magnitude that the values that are not followed may move it by."""
-
-TOGETHER: Final = 3.0
-"""What the values that are not followed do together is taken as so many times what they do one by one."""
-
 NOTHING: Final = 1.0
 """A and V: of less than that while a source returns nothing is known but that it is no more."""
-
-LOWEST: Final = 3
-"""Of how many of several quantities the least magnitude is found: any of them is a low end of the largest of all."""
-
-SMALL: Final = 1e-2
-"""Share of the largest of what is asked together below which what the others do is not looked at any closer."""
-
-TURNS: Final = 5
-"""How often a quantity is followed at most, each time with the values that turned out to matter."""
-
-SLACK: Final = 1e-5
-"""Share of a magnitude by which bounds are widened for rounding."""
-
-SAME: Final = 1e-3
-"""Share of a magnitude within which two are the same, so that rounding does not say which of two phases is named."""
-
-FURTHER: Final = 0.01
-"""Share of the way from the middle to an end by which the end is set further, for what the search leaves: no proof is
-known, and of thousands of random draws one was 0.06 % outside without."""
 
 LEAST: Final = "least of poles"
 POLES: Final = "poles"
 """What the currents in a source's poles are asked under."""
-
-Pair = tuple[str, str]
-
-
-class Extent(NamedTuple):
-    """Least and largest magnitude [end, way] of the largest of some quantities, how much of it each assumption makes,
-    by its number [name], and which of the quantities reaches furthest, by which way."""
-
-    ends: FloatArray
-    moved: FloatArray
-    which: int = 0
-    way: int = 0
-
-
-class Asked(NamedTuple):
-    """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
-    of a source's poles. Only the largest over the ways has to be right, but for those of `every` cause, which are asked
-    for each way by itself. `largest` ends may be left out; what stands in their place is a guess."""
-
-    arms: tuple[str, ...] = ()
-    pairs: tuple[Pair, ...] = ()
-    every: frozenset[Thing] = frozenset()
-    largest: bool = True
 
 
 def _packed(extents: Sequence[Extent]) -> bytes:
@@ -166,78 +114,6 @@ class _Arms:
     def on(self, off: frozenset[str]) -> FloatArray:
         """Which arms are on at a state, as 1 or 0."""
         return np.array([name not in off for name in self.elements], dtype=np.float64)
-
-
-class _Driven(NamedTuple):
-    """Quantities of a state while something drives in each of W ways: `value` [W, q], `row` [W, q, k] what 1 V in a
-    value's branch adds, `current` [W, k] through that branch, and the matrix between values, `base` [k, k] with what
-    closing the source adds, `into` [k, s] @ `across` [W, s, k]."""
-
-    value: ComplexArray
-    row: ComplexArray
-    current: ComplexArray
-    base: ComplexArray
-    into: ComplexArray
-    across: ComplexArray
-
-
-class _Screen(NamedTuple):
-    """Where each quantity could go, from what each value does by itself [W, q]: `top` is reached by one value alone,
-    `most` and `least` are guesses of where all together could lead. `moved` [W, q, k] is what each value does."""
-
-    here: FloatArray
-    top: FloatArray
-    most: FloatArray
-    least: FloatArray
-    moved: FloatArray
-
-
-class _Case(NamedTuple):
-    """A state and what drives it, with its quantities screened."""
-
-    driven: _Driven
-    screen: _Screen
-
-
-class _Job(NamedTuple):
-    """One quantity of a case in one way, of what was asked under a key, to be followed to one end. `which` it is of
-    those asked together; `scale` is the magnitude that the largest of them reaches at least, and of all `among` which
-    it stands only the largest has to be right."""
-
-    key: tuple[object, ...]
-    among: tuple[object, ...]
-    case: int
-    way: int
-    row: int
-    which: int
-    scale: float
-
-
-class _Pool(NamedTuple):
-    """Quantities to be followed: the case of each, its way among those of all cases, its value and row, what each
-    branch moves [n, k], the magnitude that counts, and what was found last: the end, and how much of it each assumption
-    makes."""
-
-    jobs: list[_Job]
-    case: IntArray
-    way: IntArray
-    value: ComplexArray
-    row: ComplexArray
-    moved: FloatArray
-    scale: FloatArray
-    end: FloatArray
-    shares: FloatArray
-
-
-class _Closed(NamedTuple):
-    """The distinct `base` of all cases, which is of each case, and by all their ways `current` [W, k], `into`
-    [case, k, s] and `across` [W, s, k]."""
-
-    base: ComplexArray
-    of_case: IntArray
-    current: ComplexArray
-    into: ComplexArray
-    across: ComplexArray
 
 
 class Extents:
@@ -327,7 +203,7 @@ class Extents:
                     new[state, source] = key
                 else:
                     found |= {(state, source, one): extent for one, extent in zip(asked, _unpacked(kept), strict=True)}
-        search = _Following(self.low, self.high, self.shares, NOTHING)
+        search = Following(self.low, self.high, self.shares, NOTHING)
         models = self._solved(state for state, _ in new)
         for state, those in itertools.groupby(new, key=lambda one: one[0]):
             asked, model = wanted(state), models[state]
@@ -390,7 +266,7 @@ class Extents:
             np.append(limits, [[limit - body.middle], [0.0]], axis=1)
             for limits, limit in ((self.low, body.low), (self.high, body.high))
         )
-        search = _Following(least, most, np.concatenate([self.shares, own]))
+        search = Following(least, most, np.concatenate([self.shares, own]))
         returns = [one for one in self.site.returns if one.sort == INDUCTION]
         pairs_of = {
             state: tuple(
@@ -434,270 +310,6 @@ class Extents:
                         before.ends + np.array([[low], [float(one.ends[1].max())]]), before.moved + one.moved
                     )
         return found
-
-
-class _Following:
-    """Quantities as they are asked, and their bounds once they have been followed to both ends."""
-
-    def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray, least: float = 0.0) -> None:
-        self.low, self.high, self.shares = low, high, shares
-        self.least = least if low.size else 0.0
-        self.cases: list[_Case] = []
-        self.extents: dict[tuple[object, ...], Extent] = {}
-        self.lowest: list[_Job] = []
-        self.lower: list[_Job] = []
-        self.most: list[_Job] = []
-        self.reached: dict[tuple[object, ...], float] = {}
-        self.shown: dict[tuple[object, ...], float] = {}
-
-    def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: _Driven, poles: int) -> None:
-        """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
-        screen = self._screen(driven)
-        self.cases.append(_Case(driven, screen))
-        at = 0
-        for key, one in asked.items():
-            rows = slice(at, at + (len(one.arms) + len(one.pairs) or poles))
-            at = rows.stop
-            most = screen.most[:, rows]
-            self.extents[*cause, key] = extent = Extent(
-                np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[2])
-            )
-            if most.max(initial=0.0) < self.least / 3:
-                continue
-            if np.isfinite(driven.value[:, rows]).all():
-                self._pick((*cause, key), rows, cause[-1] in one.every, one.largest)
-            else:
-                extent.ends[:] = np.nan
-
-    def _pick(self, full: tuple[object, ...], rows: slice, every: bool, largest: bool) -> None:
-        """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
-        every quantity. None is left out for what single values make of it: of a bar's strap and a wet pole either by
-        itself is next to nothing, and both together are 100 V."""
-        screen = self.cases[-1].screen
-        number = len(self.cases) - 1
-        most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
-        for ways in [[way] for way in range(len(most))] if every else [list(range(len(most)))]:
-
-            def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
-                way, which = divmod(place, most.shape[1])
-                among = (*full, ways[way]) if every else full
-                return _Job(full, among, number, ways[way], rows.start + which, which, scale)
-
-            small = SMALL * float(top.max())
-            likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
-            first, *others = likely.tolist()
-            self.lowest.append(job(first, small))
-            self.lower += [job(place, small) for place in others]
-            scale = max(float(top[ways].max()), small)
-            if scale > 0 and largest:
-                self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
-
-    def _screen(self, driven: _Driven) -> _Screen:
-        """What each value does by itself, at either end of its bounds."""
-        here = np.abs(driven.value)
-        size = here[:, :, None]
-        moved, falls = np.zeros(driven.row.shape), np.ones(driven.row.shape)
-        top = here
-        through = driven.row * driven.current[:, None, :]
-        own = np.diagonal(driven.base) + np.einsum("ks,wsk->wk", driven.into, driven.across)
-        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            for part in range(2):
-                k = np.flatnonzero(self.low[part] != self.high[part])
-                least, most, far = size, size, np.zeros((*here.shape, len(k)))
-                for end in (self.low[part, k], self.high[part, k]):
-                    step = through[:, :, k] * (end / (1 + end * own[:, k]))[:, None, :]
-                    then = np.abs(driven.value[:, :, None] - step)
-                    least, most, far = np.minimum(least, then), np.maximum(most, then), np.maximum(far, np.abs(step))
-                top = np.maximum(top, most.max(axis=2, initial=0.0))
-                moved[:, :, k] += far
-                falls[:, :, k] *= least / size
-            up = here * (1 + moved / size).prod(axis=2)
-        up = np.where(here > 0, up, np.where(top > 0, np.inf, 0.0))
-        return _Screen(here, top, up, np.where(here > 0, here * falls.prod(axis=2), 0.0), moved)
-
-    def found(self) -> dict[tuple[object, ...], Extent]:
-        """The bounds, once everything has been followed."""
-        self._follow(self.lowest, False)
-        self._follow(self.lower, False)
-        self._follow(self.most, True)
-        for key, extent in self.extents.items():
-            np.minimum(extent.ends[1], self.reached.get(key, np.inf), out=extent.ends[1])  # what was found to be less
-            nothing = extent.ends[1] < self.least
-            extent.ends[1, nothing] = self.least
-            extent.ends[0, extent.ends[0] < self.least] = 0.0
-        return self.extents
-
-    def _follow(self, jobs: list[_Job], largest: bool) -> None:
-        """Follow quantities to an end, in groups by how many branches each is followed with; again with more where
-        others turn out to matter at that end."""
-        if not jobs:
-            return
-        pool = self._pool(jobs)
-        sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
-        left = np.arange(len(jobs))
-        for turn in range(TURNS):
-            last = turn == TURNS - 1
-            if not (largest and turn):
-                left = self._with(pool, left, sizes, largest, last)
-                continue
-            # of each answer first the quantity that may be the largest by most: most others stay below what it reaches
-            likely = self._likely(pool, left)
-            later = self._with(pool, likely, sizes, largest, last)
-            others = self._beyond(pool, np.setdiff1d(left, likely), largest)
-            left = np.concatenate([later, self._with(pool, others, sizes, largest, last)])
-
-    def _with(self, pool: _Pool, mine: IntArray, sizes: list[int], largest: bool, last: bool) -> IntArray:
-        """Follow some, in groups by how many branches matter to each; those are given back to which more do."""
-        moved = pool.moved[mine]
-        order = np.argsort(-moved, axis=1)[:, : sizes[-1]]
-        rest = moved.sum(axis=1, keepdims=True) - np.cumsum(np.take_along_axis(moved, order, axis=1), axis=1)
-        enough = (rest > REST / 3 * pool.scale[mine, None]).sum(axis=1) + 1
-        group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
-        later = [
-            self._to_end(pool, mine[some], order[some, : sizes[number]], largest, last)
-            for number in np.unique(group).tolist()
-            for some in (np.flatnonzero(group == number),)
-        ]
-        return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
-
-    def _likely(self, pool: _Pool, left: IntArray) -> IntArray:
-        """Of each answer, the quantity that may be the largest by most."""
-        best: dict[tuple[object, ...], int] = {}
-        for number in left[np.argsort(pool.end[left])].tolist():
-            best[pool.jobs[number].among] = number
-        return np.array(sorted(best.values()), dtype=np.intp)
-
-    def _beyond(self, pool: _Pool, left: IntArray, largest: bool) -> IntArray:
-        """Those that may go beyond what another of the same answer reaches; the others are taken as they are."""
-        if not largest:
-            return left
-        going = pool.end[left] > np.array([self.shown[pool.jobs[number].among] for number in left.tolist()])
-        for number in left[~going].tolist():
-            self._take(pool.jobs[number], largest, float(pool.end[number]), pool.shares[number])
-        return left[going]
-
-    def _pool(self, jobs: list[_Job]) -> _Pool:
-        """All that is needed to follow these."""
-        value, row, moved, scale = [], [], [], []
-        for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
-            some = list(mine)
-            driven, screen = self.cases[number]
-            at = [job.way for job in some], [job.row for job in some]
-            value.append(driven.value[at])
-            row.append(driven.row[at])
-            moved.append(screen.moved[at])
-            scale.append(np.maximum(screen.here[at], [job.scale for job in some]))
-        case = np.array([job.case for job in jobs], dtype=np.intp)
-        first = np.cumsum([0, *(len(case.driven.current) for case in self.cases)])
-        way = first[case] + np.array([job.way for job in jobs], dtype=np.intp)
-        return _Pool(
-            jobs,
-            case,
-            way,
-            np.concatenate(value),
-            np.concatenate(row),
-            np.concatenate(moved),
-            np.concatenate(scale),
-            np.zeros(len(jobs)),
-            np.zeros((len(jobs), self.shares.shape[2])),
-        )
-
-    @cached_property
-    def _closed(self) -> _Closed:
-        """The matrices of every case."""
-        every = [case.driven for case in self.cases]
-        bases = {id(driven.base): driven.base for driven in every}
-        number = {name: k for k, name in enumerate(bases)}
-        return _Closed(
-            np.stack(list(bases.values())),
-            np.array([number[id(driven.base)] for driven in every], dtype=np.intp),
-            np.concatenate([driven.current for driven in every]),
-            np.stack([driven.into for driven in every]),
-            np.concatenate([driven.across for driven in every]),
-        )
-
-    def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, largest: bool, last: bool) -> IntArray:
-        """Follow some quantities with some branches each [n, K], and take in what is found; those for which others
-        matter as well are given back, with what every branch moves."""
-        base, of_case, current, into, across = self._closed
-        case, way = pool.case[mine], pool.way[mine]
-        row = np.arange(len(mine))[:, None]
-        back = across[way[:, None, None], np.arange(across.shape[1])[:, None], which[:, None, :]]
-        ahead = into[case[:, None], which]
-        matrix = base[of_case[case][:, None, None], which[:, :, None], which[:, None, :]] + ahead @ back
-        chains = Chains(
-            pool.value[mine],
-            current[way[:, None], which],
-            pool.row[mine[:, None], which],
-            matrix,
-            self.low[:, which].swapaxes(0, 1),
-            self.high[:, which].swapaxes(0, 1),
-        )
-        jobs = [pool.jobs[k] for k in mine.tolist()]
-        reached = np.array([0.0 if largest else self.extents[job.key].ends[0, job.way] for job in jobs])
-        found = extremes(chains, largest, reached)
-        kept = np.flatnonzero(~found.beaten)
-        mine, which, case, way, row = mine[kept], which[kept], case[kept], way[kept], row[: len(kept)]
-        # what the others would move, where these have come to; what reaches there is reciprocal
-        pushed = np.stack([current[way], pool.row[mine]], axis=1)
-        drawn = np.stack([found.current[kept], found.row[kept]], axis=1) * found.offset[kept, None, :]
-        for first in range(0, len(kept), 64):
-            some = slice(first, first + 64)
-            pushed[some] -= drawn[some] @ base[of_case[case[some], None], which[some]]
-        pushed -= (drawn @ ahead[kept]) @ across[way]
-        own, value = self._own[way], found.value[kept]
-        through = pushed[:, 0] * pushed[:, 1]
-        toward = np.conj(found.toward[kept])[:, None]
-        moved = np.zeros(through.shape)
-        for line in range(2):
-            k = np.flatnonzero(self.low[line] != self.high[line])
-            far = np.zeros((len(kept), len(k)))
-            for limit in (self.low[line, k], self.high[line, k]):
-                step = through[:, k] * (limit / (1 + limit * own[:, k]))
-                gain = np.abs(value[:, None] - step) - np.abs(value)[:, None] if largest else np.real(toward * step)
-                far = np.maximum(far, gain)
-            moved[:, k] += far
-        moved[row, which] = 0.0
-        rest = moved.sum(axis=1)
-        size = found.magnitude[kept]
-        further = TOGETHER * rest + SLACK * size + FURTHER * np.abs(size - np.abs(pool.value[mine]))
-        ends = size + further if largest else np.maximum(size - further, 0.0)
-        matters = rest > REST * np.maximum(pool.scale[mine], size)
-        more = matters & (ends > 0) & (not last)
-        shares = np.einsum("cpk,ckpn->cn", found.moved[kept], self.shares[which])
-        for number in np.flatnonzero(~more).tolist():
-            self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
-        later: IntArray = mine[more]
-        pool.moved[later] = np.maximum(moved[more], pool.moved[later])
-        pool.end[later], pool.shares[later] = ends[more], shares[more]
-        for number, magnitude in zip(mine.tolist(), size.tolist(), strict=True):
-            among = pool.jobs[number].among
-            self.shown[among] = max(self.shown.get(among, 0.0), magnitude)
-        return later
-
-    @cached_property
-    def _own(self) -> ComplexArray:
-        """What a branch's own electromotive force of 1 V drives through it, by way [W, k]."""
-        base, of_case, _, into, across = self._closed
-        ways = np.array([len(case.driven.current) for case in self.cases])
-        diagonal = np.einsum("skk->sk", base)[of_case]
-        added: ComplexArray = np.einsum("wks,wsk->wk", np.repeat(into, ways, axis=0), across)
-        return np.repeat(diagonal, ways, axis=0) + added
-
-    def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
-        """Take in an end that was found. The largest of a way has a guess in its place until then."""
-        extent = self.extents[job.key]
-        np.maximum(extent.moved, moved, out=extent.moved)
-        if not largest:
-            extent.ends[0, job.way] = max(extent.ends[0, job.way], end)
-            return
-        way = (*job.key, job.way)
-        if end > self.reached.get(way, -1.0):
-            self.reached[way] = extent.ends[1, job.way] = end
-        before = self.reached.get(job.key, -1.0)
-        self.reached[job.key] = max(before, end)
-        if end > before * (1 + SAME):
-            self.extents[job.key] = extent._replace(which=job.which, way=job.way)
 
 
 class _Model:
@@ -767,7 +379,7 @@ class _Model:
         equivalent: Equivalent,
         ways: Sequence[Return],
         rows: tuple[ComplexArray, ComplexArray, list[int]],
-    ) -> _Driven:
+    ) -> Driven:
         """Every quantity while a source returns by each of its ways."""
         extents = self.extents
         ports = np.array([extents.number[pair] for pair in extents.site.ports[source]], dtype=np.intp)
@@ -791,9 +403,9 @@ class _Model:
         for place in reversed(poles):
             value = np.concatenate([value[:, :place], out, value[:, place:]], axis=1)
             row = np.concatenate([row[:, :place], across, row[:, place:]], axis=1)
-        return _Driven(value, row, out @ into.T, self.base, into, across)
+        return Driven(value, row, out @ into.T, self.base, into, across)
 
-    def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> _Driven:
+    def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> Driven:
         """The current through a body across a pair in each of some scenarios, of which `solution` says what they do
         without it; the body is the last of the values."""
         arms = self.extents.arms
@@ -806,7 +418,7 @@ class _Model:
         current = solution.rows.open_circuit[row, 0, list(columns), solution.pairs.index(pair)] * share
         across = share * into.T
         count = len(columns)
-        return _Driven(
+        return Driven(
             current[:, None],
             np.broadcast_to(across, (count, *across.shape)),
             np.append(idle, np.zeros((count, 1)), axis=1) + current[:, None] * into[:, 0],

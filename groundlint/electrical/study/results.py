@@ -18,7 +18,7 @@ from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
-from groundlint.electrical.study.extents import SAME, Extent
+from groundlint.electrical.study.following import SAME, Extent
 from groundlint.electrical.study.parts import (
     equivalent_of,
     frequency_of,

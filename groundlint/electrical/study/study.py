@@ -20,7 +20,8 @@ from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import FAULT, Return, Site
-from groundlint.electrical.study.extents import LEAST, POLES, Asked, Extent, Extents, Pair
+from groundlint.electrical.study.extents import LEAST, POLES, Extents
+from groundlint.electrical.study.following import Asked, Extent, Pair
 from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
