@@ -268,20 +268,27 @@ def _clause_words(kind: str) -> list[str]:
 
 
 def write_one_of(meant: tuple[str, ...]) -> str:
-    """To write one of some statements, each with its meaning where there are several."""
-    if len(meant) < 2:
-        return f"write `{meant[0]}`" if meant else ""
-    return "write " + ", or ".join(f"`{one}` where {_meaning(one)}" for one in meant)
+    """To write one of some statements, each with its meaning where these differ."""
+    if not meant:
+        return ""
+    meanings = [_meaning(one) for one in meant]
+    alike = len(set(meanings)) == 1
+    return "write " + ", or ".join(
+        f"`{one}`" + ("" if alike or not meaning else f" ({meaning})")
+        for one, meaning in zip(meant, meanings, strict=True)
+    )
 
 
 def _meaning(text: str) -> str:
     """What a statement says, by the first words of its entry in the reference."""
     first = text.split()[0]
+    if first in ("clearance", "permit"):  # its state says it
+        return ""
     for cls in statement_classes().values():
         if first == cls.kind:  # type: ignore[attr-defined]
             said = (cls.__doc__ or "").split(".")[0].split(",")[0].split(";")[0].split(":")[0]
             return " ".join((said[0].lower() + said[1:]).split())
-    return "it is meant"
+    return ""
 
 
 def _first_word(say: _Say, word: str, after: str, keywords: list[str], write: str) -> Diagnostic:
@@ -291,14 +298,28 @@ def _first_word(say: _Say, word: str, after: str, keywords: list[str], write: st
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
     if word[0].isdigit():
         hint = f"a step's number ends in a full stop, such as `{word.rstrip('.')}. ...`"
-    near = get_close_matches(word.lower(), [k for k in keywords if k], n=1, cutoff=0.6)
-    mend = hint or (
-        f"did you mean `{near[0]}`?"
-        if near
-        else "begin with a thing (line, source, lead, ...) or a step (open, test, attach, ...)"
-    )
+    near = _slip_of(word.lower(), keywords)
+    mend = hint or (f"did you mean `{near}`?" if near else ANY_STATEMENT)
     diagnostic: Diagnostic = say("unknown-statement", f"no statement begins with {_short(word)}", mend)
     return diagnostic
+
+
+ANY_STATEMENT = (
+    "begin with what there is (`line`, `source`, `lead`, ...) or with what is done (`open`, `test`, `attach`, ...); "
+    'what the crew is only to read is a `note "..."`'
+)
+
+
+def _slip_of(word: str, keywords: list[str]) -> str:
+    """The keyword that a word is a slip of: nearly all of its letters, or two of them the other way round. Another word
+    of the trade that looks a little like it would mislead."""
+    turned = [near for near in keywords if len(near) == len(word) > 2 and sorted(near) == sorted(word)]
+    for near in (*turned, *get_close_matches(word, [k for k in keywords if k], n=3, cutoff=0.7)):
+        alike = SequenceMatcher(None, word, near).ratio()
+        ends = (near[0] == word[0]) + (near[-1] == word[-1])
+        if near in turned or alike > SLIP or (near[0] == word[0] and alike + 0.01 * ends > 0.765 and len(word) > 3):
+            return near
+    return ""
 
 
 UNIT_OF = {

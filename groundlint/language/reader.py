@@ -66,7 +66,7 @@ _BLANKS = dict.fromkeys(
 )
 
 
-OTHER_WORDS = "this line is not in words that are read here"
+OTHER_WORDS = "these words are not read as a step"
 
 
 class Line(NamedTuple):
@@ -422,7 +422,7 @@ def _statement(
         from groundlint.language.mistakes import doubtful_names, write_one_of
 
         doubts = doubtful_names(parser.lark, statement, names)
-        if doubts and isinstance(statement, Switch):  # `switch off SW41` is read as a declaration of two switches
+        if isinstance(statement, Switch):  # `switch off SW41` is read as a declaration of two switches
             span, meant = meant_by(Span(source, line.start, line.start), known())
             if meant:
                 problems.append(refused("said-in-other-words", span, OTHER_WORDS, write_one_of(meant)))

@@ -55,35 +55,53 @@ def kinds_of(statements: Iterable[Statement]) -> dict[str, str]:
     return found
 
 
+_ADJECTIVES = "(?:personal|portable|protective|temporary|working|bracket|main|drain)"
 # Nouns of the trade for things that need not be named.
 NOUNS = (
     (r"(?:voltage |volt(?:age)? )?(?:detectors?|indicators?|noisy testers?)", "DETECTOR"),
-    (r"(?:ground|earth)(?:ing)?[ -]?rods?|(?:temporary )?rods?", "ROD"),
-    (r"(?:ground(?:ing)? )?cluster[ -]?bars?|(?:grounding )?bars?", "BAR"),
+    (r"proving[ -]units?|testers?", "TESTER"),
+    (
+        r"(?:temporary |screw )*(?:ground|earth)(?:ing)?[ -]?(?:rods?|spikes?|stakes?|electrodes?)"
+        r"|(?:temporary |screw )*rods?",
+        "ROD",
+    ),
+    (r"(?:(?:ground|earth)(?:ing)? )?cluster(?:[ -]?(?:bars?|brackets?))?|(?:grounding )?bars?", "BAR"),
     (r"(?:live[ -]line|hot|shotgun|operating)[ -]?(?:sticks?|poles?|tools?)|sticks?", "STICK"),
     (
-        r"(?:personal |portable |protective |temporary |working |bracket )*(?:(?:ground|earth)(?:ing)?[ -]"
-        r"(?:leads?|cables?|jumpers?|sets?|clamps?)|grounds|earths|ground(?= LEAD)|leads?)",
+        rf"(?:{_ADJECTIVES} )*(?:(?:ground|earth)(?:ing)?[ -]"
+        rf"(?:leads?|cables?|jumpers?|sets?|clamps?)|grounds|earths|ground(?= LEAD)|leads?)"
+        rf"|(?:{_ADJECTIVES} )+(?:ground|earth)|(?<=[a-z] )(?:ground|earth)(?=$| (?:from|to|on|off|at)(?![\w-]))",
         "LEAD",
     ),
-    (r"(?:bucket )?trucks?|buckets?|cranes?|diggers?", "VEHICLE"),
-    (r"rubber gloves|gloves", "GLOVES"),
-    (r"clearances?|permits?(?: to work)?", "CLEARANCE"),
-    (r"(?:hold |danger |caution |red )*tags?", "TAG"),
-    (r"locks?|padlocks?", "LOCK"),
-    (r"barricades?|cones?|barriers?", "BARRICADE"),
+    (
+        r"(?:bucket |line )?trucks?|buckets?|cranes?|diggers?|m?ewps?|cherry[ -]?pickers?|(?:elevated )?work platforms?",
+        "VEHICLE",
+    ),
+    (r"(?:rubber )?gloves(?: and sleeves)?", "GLOVES"),
+    (r"clearances?|permits?(?: to work)?|ptw|sanctions?(?: for test)?", "CLEARANCE"),
+    (r"(?:hold |danger |caution |warning |red )*(?:tags?|notices?)|hold (?:cards?|orders?)", "TAG"),
+    (r"locks?|padlocks?|lockouts?", "LOCK"),
+    (r"(?:barrier )?tape|barricades?|cones?|barriers?|exclusion zones?", "BARRICADE"),
     (r"covers?|cover-up|(?:rubber )?blankets?|(?:line )?hoses?|shrouds?", "COVER"),
     (r"reclos(?:ing|e|er)|auto-?reclose", "RECLOSING"),
     (r"everybody|everyone|all hands|the crew|crew|all", "ALL"),
     (r"linem[ae]n|linesm[ae]n|lineworkers?|climbers?", "PEOPLE"),
     (r"line|feeder|circuit", "LINE"),
-    (r"fuses?|cutouts?|switch(?:es)?|breakers?", "SWITCH"),
+    (r"fuses?|cutouts?|switch(?:es)?|breakers?|(?<=[a-z] )disconnects?|links?|isolators?|blades?", "SWITCH"),
     (r"conductors?|phases?|wires?", "WIRE"),
 )
 _NOUNS = tuple((re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])"), kind) for pattern, kind in NOUNS)
 _WORD = re.compile(r'"[^"\n]*"|[^\s,;:()"]+')
+# `clamp the line end of G1 on`: an end is known by where it goes on.
+_PART_OF_A_LEAD = re.compile(r"(?:(?:LEAD|ground|earth|line|LINE|other|first) )?(?:ends?|clamps?) of (?=LEAD)")
+_BEFORE_A_VERB = re.compile(
+    r"^(?:(?:then|now|next|first|again|visually|physically) |re-(?=test|prove|check|inspect|clean))+"
+)
 # Verbs as a crew's list has them: `L1 climbs 212`.
 _INFLECTED = {"goes": "go", "does": "do", "reaches": "reach", "switches": "switch", "brushes": "brush"}
+
+
+_LENGTHS = {"ft", "feet", "foot", "m", "metres", "meters", "in", "inches", "mm", "cm"}
 
 
 class Phrase:
@@ -91,7 +109,11 @@ class Phrase:
 
     def __init__(self, text: str, known: Mapping[str, str]) -> None:
         self.words = [word.rstrip(".") or word for word in _WORD.findall(text)]
-        guessed = {word: "STRUCTURE" for word in self.words if re.fullmatch(r"[0-9]{2,}[A-Za-z]?", word)}
+        guessed = {
+            word: "STRUCTURE"
+            for word, after in zip(self.words, [*self.words[1:], ""], strict=False)
+            if re.fullmatch(r"[0-9]{2,}[A-Za-z]?", word) and after.lower() not in _LENGTHS
+        }
         guessed |= {word: "CONDUCTOR" for word in self.words if word in ("A", "B", "C", "N")}
         self.known = known = {**guessed, **known}
         strangers = [word for word in self.words if word not in known and re.fullmatch(r"[A-Z]\w*[0-9][\w-]*", word)]
@@ -100,7 +122,9 @@ class Phrase:
         plain = " ".join(word for word in shape if word not in ("the", "a", "an", "new"))
         for pattern, kind in _NOUNS:
             plain = pattern.sub(kind, plain)
+        plain = _PART_OF_A_LEAD.sub("", plain)
         plain = re.sub(r"^(?:(?:PERSON|ALL|PEOPLE(?! NAME)) (?:and )?)+(?:is |are )?", "", plain)
+        plain = _BEFORE_A_VERB.sub("", plain)
         verb, _, rest = plain.partition(" ")
         verb = _INFLECTED.get(verb, verb[:-1] if re.fullmatch(r"[a-z]{3,}[^s]s", verb) else verb)
         self.shape = f"{verb} {rest}".strip()
@@ -110,6 +134,10 @@ class Phrase:
         """The names of these kinds that stand in the line; those that nothing declares where it has none."""
         found = [word for word in self.words if self.known.get(word) in kinds]
         return list(dict.fromkeys(found)) or self.unknown
+
+    def mentions(self, *kinds: str) -> bool:
+        """Whether a name of these kinds stands in the line."""
+        return any(self.known.get(word) in kinds for word in self.words)
 
     def every(self, *kinds: str) -> list[str]:
         """All that the plan has of these kinds."""
@@ -165,8 +193,8 @@ class Phrase:
             kind = self.known.get(word)
             if kind == "STRUCTURE":
                 here = word
-            elif kind == "CONDUCTOR":
-                found.append(f"{here or self.structure} {word}".strip())
+            elif kind == "CONDUCTOR" or (word.lower() == "neutral" and self.known.get("N") == "CONDUCTOR"):
+                found.append(f"{here or self.structure} {word if kind else 'N'}".strip())
             elif kind in ("BAR", "ROD", "VEHICLE", "MAT") or (
                 word in self.unknown[1:] and before not in ("by", "with", "using")
             ):
@@ -203,12 +231,16 @@ class Phrase:
         return f'"{text}"'
 
 
+_LENGTH = r"[0-9.]+ ?(?:ft|feet|foot|m)"
+
+
 # ---------------------------------------------------------------- statements
 def _with(keyword: str, *kinds: str, after: str = "", every: bool = False) -> Callable[[Phrase], str]:
     """A statement of a keyword and the things named."""
 
     def make(p: Phrase) -> str:
-        found = p.named(*kinds) or (p.every(*kinds) if every else p.some(*kinds))
+        every_one = every or (p.says(r"ALL [A-Z]{3}|everything") and not p.mentions(*kinds))
+        found = p.every(*kinds) if every_one else p.some(*kinds)
         return f"{keyword} {' '.join(found)}{after}" if found else ""
 
     return make
@@ -255,7 +287,7 @@ def _buzz(p: Phrase) -> str:
 
 
 def _inspect(p: Phrase) -> str:
-    kinds = [kind for kind in ("LEAD", "BAR", "ROD", "STICK", "VEHICLE", "MAT") if p.says(kind)]
+    kinds = [kind for kind in ("LEAD", "BAR", "ROD", "STICK", "VEHICLE", "MAT", "TESTER") if p.says(kind)]
     return f"inspect {' '.join(p.named(*kinds) or p.every(*kinds))}"
 
 
@@ -268,7 +300,11 @@ def _pointed(keyword: str) -> Callable[[Phrase], str]:
 
 
 def _set(p: Phrase) -> str:
-    return f"set {p.one('ROD')} at {p.structure}"
+    words = " ".join(p.words).lower()
+    away = re.search(rf"({_LENGTH}) (?:away )?(?:from|off) (?:the )?(?:pole|structure)", words)
+    deep = re.search(rf"({_LENGTH}) (?:deep|down)", words)
+    clauses = (f", {away[1]} from the pole" if away else "") + (f", {deep[1]} deep" if deep else "")
+    return f"set {p.one('ROD')} at {p.structure}{clauses}"
 
 
 def _mount(p: Phrase) -> str:
@@ -278,7 +314,10 @@ def _mount(p: Phrase) -> str:
 
 def _ends(p: Phrase, to: str) -> str:
     points = p.points()[:2]
-    if not points and to == "to":
+    there = re.search(r"\b(?:on|to|from|off) (BAR|ROD)\b", p.shape)
+    if not points and there is not None:  # `on the bar`
+        points = p.every(there[1])[:1]
+    elif not points and to == "to":
         start = next(iter(p.every("BAR") or p.every("ROD")), "")
         points = [point for point in (start, *(f"{p.structure} {one}" for one in p.phases()[:1])) if point]
     elif not points:
@@ -312,7 +351,7 @@ def _park(p: Phrase) -> str:
 
 
 def _enter(p: Phrase) -> str:
-    vehicle = next((word for word in p.words if p.known.get(word) == "VEHICLE"), "")
+    vehicle = p.one("VEHICLE") if p.says("VEHICLE") else ""
     place = f"in {vehicle}" if vehicle else "on the pole"
     reach = " ".join(filter(None, (*p.phases(), "" if vehicle else "and the pole"))).removeprefix("and ")
     return f"enter {p.people()} at {p.structure} {place}, reaching {reach}"
@@ -323,11 +362,14 @@ def _move(p: Phrase) -> str:
 
 
 def _barricade(p: Phrase) -> str:
-    distance = re.search(r"[0-9.]+ ?(?:ft|feet|m)\b", " ".join(p.words))
-    return f"barricade {p.one('ROD', 'VEHICLE', 'STRUCTURE')}{f' at {distance[0]}' if distance else ''}"
+    distance = re.search(rf"{_LENGTH}\b", " ".join(p.words))
+    kind = next((kind for kind in ("ROD", "VEHICLE", "STRUCTURE") if p.says(kind)), "ROD")
+    return f"barricade {p.one(kind)}{f' at {distance[0]}' if distance else ''}"
 
 
 def _work(p: Phrase) -> str:
+    if p.says("LEAD|ROD|BAR|TAG|LOCK|COVER|BARRICADE|GLOVES|CLEARANCE|DETECTOR"):
+        return ""  # what protects the crew is a step of its own, and no words in quotes
     text = re.sub(
         r"\s+by\s+\S+", "", re.sub(r"\s+(?:at|on)\s+(?:the\s+)?(?:pole\s+)?\d\S*", "", p.quoted("work")[1:-1])
     )
@@ -343,7 +385,7 @@ def _pause(p: Phrase) -> str:
     words = " ".join(p.words).lower()
     if "night" in words or re.search(r"\bday\b", words):
         return "pause overnight"
-    return "pause" if "lunch" in words else "pause for weather"
+    return "pause for weather" if re.search(r"weather|storm|lightning|rain|wind", words) else "pause"
 
 
 def _note(p: Phrase) -> str:
@@ -381,6 +423,7 @@ def _switches(keyword: str, after: str = "") -> Callable[[Phrase], str]:
 
 _open = _switches("open")
 _isolate, _lock, _tag, _untag = _switches("open", ", lock it and tag it"), *map(_switches, ("lock", "tag", "untag"))
+_open_tag, _open_both = _switches("open", " and tag it"), _isolate
 _verify = _switches("verify", " open")
 _block = _with("block reclosing on", "SWITCH", "SOURCE")
 _unblock = _with("unblock reclosing on", "SWITCH", "SOURCE")
@@ -394,94 +437,139 @@ def _close(p: Phrase) -> str:
 _leave = lambda p: f"leave {p.people()}"  # noqa: E731
 _requested, _received, _released = map(_clearance, ("requested", "received", "released"))
 
-PUT = r"(?:install|place|put|hang|fit|clamp|apply|connect|attach|set|run|hook|lay|mount|make|jumper|add|secure|extend)"
-TAKE = r"(?:remove|take|pull|strip|detach|disconnect|unclamp|unhook|clear|lift|get|unmount|dismount|collect)"
+PUT = (
+    r"(?:install|place|put|hang|fit|fix|clamp|apply|connect|attach|set|run|hook|lay|mount|make|jumper|add|secure|extend"
+    r"|erect)"
+)
+TAKE = (
+    r"(?:remove|take|pull|strip|detach|disconnect|unclamp|unhook|clear|lift|get|unmount|dismount|collect|withdraw|draw)"
+)
 CHECK = r"(?:check|verify|confirm|ensure|inspect|look|examine|see|visually|test|make sure|prove)"
 _Makers = tuple[Callable[[Phrase], str], ...]
 
 # The first that fits gives the statements to try; several are several meanings.
 SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:disconnect capacitor|discharge)", ()),
-    (r"^(?:hold )?(?:tailboard|tailgate|toolbox|job brief|pre-job|discuss|hold tailboard|hold tailgate)", (_brief,)),
+    (r"switching order|^(?:clean up|finish|job (?:complete|done|over)|post|station|appoint|safety observer|patrol|chock|block wheels|load VEHICLE)"
+     r"|^(?:walk|block|sound) (?:LINE|wheels|pole)|^pick up tool", (_note,)),
+    (r"^(?:(?:hold|conduct|give|deliver|have|do|run) )?(?:tailboard|tailgate|toolbox|job brief|briefing|pre-job|discuss)",
+     (_brief,)),
+    (r"^(?:review|go over|talk (?:through|over)) (?:plan|job|procedure)", (_brief,)),
     (r"^brief", (_brief,)),
     # gloves
+    (rf"^(?:{CHECK}|air test).*GLOVES", (_note,)),
     (rf"^(?:{TAKE}|doff).*GLOVES", (lambda p: f"gloves off {p.people()}",)),
     (r"^(?:wear|don|put|use|gloves|GLOVES).*", (lambda p: f"gloves on {p.people()}" if p.says("GLOVES") else "",)),
     # clearance
     (r"^(?:transfer|hand|pass).*CLEARANCE", (_transfer,)),
+    (r"^sign on", (_received, _note)),
     (r"(?:request|ask|apply|call).*CLEARANCE", (_requested,)),
     (r"^(?:release|give|surrender|return|cancel|close|clear|hand back|sign off).*CLEARANCE", (_released,)),
-    (r"^(?:receive|obtain|get|take|accept|have|pick|gain|secure).*CLEARANCE", (_received,)),
+    (r"^(?:receive|obtain|get|take|accept|have|pick|gain|secure|issue).*CLEARANCE", (_received,)),
+    (r"^(?:receive|obtain|get) TAG.*LINE(?! TAG)", (_received,)),
+    (r"^(?:in )?clear$", (_released,)),
+    (r"^CLEARANCE (?:returned|surrendered|cancell?ed|closed|handed back)", (_released,)),
+    (r"^CLEARANCE (?:granted|given|issued|obtained|accepted)", (_received,)),
+    (r"^(?!CLEARANCE (?:transfer|receive|release|request)).*CLEARANCE|^get ok ", (_requested, _received, _released)),
     (r"^report.*\b(?:clear|off)\b", (_released,)),
     (r"^(?:notify|tell|inform|advise|call).*ALL is clear", (_released,)),
-    (r"^(?:notify|call|contact|radio|phone|advise) (?:dispatch\w*|operator|control(?: room)?|control)$",
+    (r"^(?:notify|call|contact|radio|phone|advise) (?:dispatch\w*|operator|control(?: room)?)$",
      (_note, _requested, _released)),
     (r"^(?:notify|inform|tell|call|radio|advise|contact|phone|report)", (_note,)),
     # reclosing
-    (r"^(?:enable|restore|turn on|unblock|put back).*RECLOSING", (_unblock,)),
-    (r"RECLOSING|one[ -]shot|non-?reclose|hot LINE TAG", (_block,)),
+    (r"^(?:enable|restore|turn on|unblock|put back|normal|reset|return).*RECLOSING|RECLOSING.*(?:back on|normal)",
+     (_unblock,)),
+    (rf"^{TAKE}.*(?:one[ -]shot|non-?reclos|hot LINE TAG)", (_unblock,)),
+    (r"RECLOSING|one[ -]shot|non-?(?:reclos|auto)|hot LINE TAG", (_block,)),
     # locks and tags
     (rf"^(?:{TAKE}|unlock|untag).*(?:TAG|LOCK)|^(?:unlock|untag)", (_untag,)),
-    (r"^open and LOCK", (_switches("open", ", lock it"),)),
-    (r"^open and TAG", (_switches("open", " and tag it"),)),
-    (r"^LOCK and TAG", (_lock, _tag)),
+    (r"^(?:open|isolate|switch out).*LOCK.*TAG", (_open_both,)),
+    (r"^(?:open|isolate|switch out).*LOCK", (_switches("open", ", lock it"),)),
+    (r"^(?:open|isolate|switch out).*TAG", (_open_tag,)),
+    (r"^close.*(?:TAG|LOCK)", (_untag, _close)),
+    (r"^LOCK.*TAG", (_lock, _tag)),
+    (r"^LOCK.*dead", (_lock, _test)),
+    (rf"^{PUT} LOCK.*TAG", (_lock, _tag)),
     (rf"^(?:LOCK|(?:{PUT}).*LOCK)", (_lock,)),
     (rf"^(?:red )?(?:TAG|(?:{PUT}).*TAG)", (_tag,)),
     # covers, barricades
     (rf"^{TAKE}.*COVER", (_with("uncover", "NEIGHBOUR"),)),
     (rf"^(?:COVER|(?:{PUT}).*COVER)", (_with("cover", "NEIGHBOUR"),)),
+    (r"^(?:guard|(?:keep|stay|stand) (?:clear|back|away))", (_barricade, _note)),
+    (r"^(?:keep|stay|remain|put out)", (_note,)),
     (rf"^{TAKE}.*BARRICADE", (_with("unbarricade", "ROD", "VEHICLE", "STRUCTURE"),)),
     (rf"^(?:rope|cone|tape|fence|flag|BARRICADE|(?:{PUT}).*BARRICADE)", (_barricade,)),
     # proving and testing
     (r"^(?:buzz|fuzz)", (_buzz,)),
-    (rf"^{CHECK}.*DETECTOR.*(?:TESTER|works)|^test DETECTOR|^{CHECK} NAME on TESTER", (_prove,)),
-    (r"^test (?:STRUCTURE|CONDUCTOR)", (_test,)),
+    (rf"^{CHECK}.*DETECTOR.*(?:TESTER|works)|^(?:test|prove) (?:DETECTOR ?)+(?!.*CONDUCTOR)|^{CHECK} NAME on TESTER",
+     (_prove,)),
+    (r"^(?:test|voltage (?:test|check)) (?:STRUCTURE|CONDUCTOR)|^(?:use|touch) .*(?:CONDUCTOR|DETECTOR)", (_test,)),
+    (rf"^{CHECK}.*(?:grounded|earthed)", (lambda p: f"hold {p.quoted()}",)),
     (rf"^{CHECK}.*(?:dead|voltage|energized|DETECTOR)|^(?:WIRE|phase) out|^(?:absence|test) ", (_test,)),
     (rf"^{CHECK}.*SWITCH", (_verify,)),
     (rf"^{CHECK}.*DETECTOR", (_prove, _with("inspect", "DETECTOR"))),
-    (rf"^{CHECK}.*(?:LEAD|BAR|ROD|STICK|VEHICLE|MAT)", (_inspect,)),
+    (rf"^{CHECK}.*(?:LEAD|BAR|ROD|STICK|VEHICLE|MAT|TESTER)", (_inspect,)),
     (rf"^{CHECK}.*CONDUCTOR", (_test,)),
     (rf"^{CHECK}.*STRUCTURE", (_test, _note)),
-    (r"^(?:WIRE )?(?:brush|scrub|scrape|shine|clean)", (_pointed("clean"),)),
+    (rf"^{CHECK} pole|^(?:wipe|dry).*STICK", (_note,)),
+    (r"^(?:WIRE )?(?:brush|scrub|scrape|shine|clean|sand|polish|abrade)", (_pointed("clean"),)),
+    (r"^(?:count|account|tally)", (_note,)),
     # people
     (r"^(?:come|climb|go|get|step|bring|PEOPLE)?\s*down|^descend|^come", (_leave,)),
-    (r"^(?:climb|ascend|go up|go in|board|get in|get on|send .*up|mount pole|in(?: VEHICLE)+|belt)", (_enter,)),
+    (rf"^(?:{PUT}|lower|raise) (?:outriggers?|stabili[sz]ers?|jacks?)", (_note,)),
+    (r"^(?:lower|bring) (?:boom|VEHICLE)|^VEHICLE down", (_leave,)),
+    (r"^(?:climb|ascend|go up|go in|board|get in|get on|send .*up|mount pole|in(?: VEHICLE)+|belt|aloft|up(?: STRUCTURE)?$)",
+     (_enter,)),
+    (r"^to STRUCTURE", (_move, _enter)),
+    (r"^(?:bring|lower) (?:PERSON|ALL|PEOPLE)", (_leave,)),
+    (r"^(?:work|operate|elevate) (?:in|from) VEHICLE", (_enter,)),
     (r"^(?:go to|reposition|shift|relocate|swing|walk)", (_move,)),
     # vehicles
-    (r"^(?:unground|unearth|unbond|take ground).*VEHICLE", (_with("unbond", "VEHICLE"),)),
+    (r"^(?:unground|unearth|unbond|take (?:ground|LEAD)).*VEHICLE", (_with("unbond", "VEHICLE"),)),
     (r"^(?:ground|earth|bond|tie|connect|LEAD).*VEHICLE", (_bond,)),
-    (r"^(?:position|spot|set up|park|stage|bring up).*VEHICLE", (_park,)),
+    (r"^(?:position|spot|set up|park|stage|bring up|(?:drive|back|move) VEHICLE)(?:.*VEHICLE)?", (_park,)),
     # the line
-    (r"^pull in", (_pointed("string"),)),
-    (r"^sever", (_pointed("cut"),)),
-    (r"^(?:splice in|make up|sleeve|dead-end)", (_pointed("join"),)),
+    (r"^(?:pull in|string|sag)", (_pointed("string"),)),
+    (r"^(?:sever|cut)", (_pointed("cut"),)),
+    (r"^(?:splice in|make (?:up|splice)|sleeve|dead-end)", (_pointed("join"),)),
     (r"got.*shock|^shocked", (_with("shock", "PERSON"),)),
     (r"^sign", (_certify,)),
     (r"^(?:short|drain|bleed).*CAPACITOR", (_discharge,)),
+    (r"^short.*(?:CONDUCTOR|WIRE|LINE|LEAD)", (_attach,)),
     # switching
     (rf"^(?:rack out|trip|kick|break|(?:switch|SWITCH) off|turn off|drop|cut out|knock|{TAKE}).*SWITCH", (_open,)),
     (r"^rack SWITCH out", (_open,)),
-    (r"^(?:isolate|de-?energize|kill|dead)", (_open, _isolate)),
-    (r"^(?:rack in|close in|re-?energize|energize|restore (?:service|power)|put SWITCH back|(?:turn|switch|SWITCH) on)",
-     (_close,)),
+    (r"^(?:switch|SWITCH) out|^open .*SWITCH", (_open,)),
+    (r"^(?:re-?close|close|insert) (?:.* )?SWITCH", (_close,)),
+    (r"^(?:replace|refit) .*SWITCH", (_close, _work)),
+    (r"^(?:isolate|de-?energi[sz]e|kill|dead|make .*dead)", (_open, _isolate)),
+    (r"^(?:rack in|close in|re-?energi[sz]e|energi[sz]e|restore (?:service|power|supply|LINE)|put SWITCH back"
+     r"|make .*(?:live|hot)|make (?:LINE )?alive|heat up|pick up load|(?:turn|switch|SWITCH) (?:on|in))|service$", (_close,)),
     # leads, bars, rods
     (r"^mount (?:BAR|NAME)", (_mount,)),
     (r"^set (?:ROD|NAME)", (_set,)),
     (r"^attach (?:LEAD|NAME)", (_attach,)),
     (r"^detach (?:LEAD|NAME)", (_detach,)),
     (r"^(?:lift) .*LEAD", (_detach, _lift)),
+    (rf"^{TAKE} (?:off )?LEAD", (_detach,)),
     (rf"^(?:{TAKE}).*BAR", (_with("dismount", "BAR"),)),
     (rf"^(?:{TAKE}|extract|dig).* ?ROD", (_with("pull", "ROD"),)),
     (rf"^(?:{PUT}) (?:in |on |up )?LEAD", (_attach,)),
     (rf"^(?:{TAKE}|unground|unearth).*LEAD|^(?:unground|unearth).*CONDUCTOR", (_detach,)),
-    (rf"^(?:{PUT}|drive|screw|pound|sink|ROD)(?: in)?.* ?ROD", (_set, )),
-    (rf"^(?:{PUT}).*LEAD|^(?:{PUT}).*(?:from|to).*CONDUCTOR|^LEAD .*LEAD", (_attach,)),
+    (r"^LEAD (?:removed|off|down)", (_detach,)),
+    (r"^LEAD at", (_attach,)),
+    (rf"^(?:{PUT}|drive|screw|pound|sink|knock|hammer|ROD)(?: in)?.* ?ROD", (_set, )),
+    (rf"^(?:{PUT}).*LEAD|^(?:{PUT}).*(?:from|to).*CONDUCTOR|^LEAD .*LEAD|^{PUT} WIRE together", (_attach,)),
     (rf"^(?:{PUT}).*BAR", (_mount,)),
     (r"^(?:ground|earth).*(?:CONDUCTOR|LINE|LEAD)", (_attach,)),
+    (r"^(?:tie|jumper).*CONDUCTOR|between (?:WIRE|CONDUCTOR)", (_attach,)),
     (rf"^(?:{PUT}|ground|earth).*NAME", (_attach, _mount, _set)),
+    (r"^(?:ground|earth)(?! ends?)", (_attach,)),
     (rf"^(?!disconnect)(?:{TAKE}).*NAME", (_detach, _with("dismount", "BAR"), _open)),
     # stops and work
-    (r"^(?:knock off|shut down|stand down|quit|stop|break).*(?:night|day|weather|storm|lightning|lunch)", (_pause,)),
+    (r"^(?:knock off|shut down|stand down|quit|stop|break|suspend|interrupt)"
+     r".*(?:night|day|weather|storm|lightning|lunch|coffee|rest|dinner)", (_pause,)),
+    (r"^wait.* [0-9]+ (?:min|minutes?|hours?|h)$", (lambda p: f"wait {' '.join(p.words[-2:])}",)),
     (r"^(?:stop and|stop |stand by|do not|wait for|wait until)", (_hold,)),
     (r"^(?:change|replace|repair|install|perform|remove|fit|transfer|mend|work)", (_work,)),
     # things
@@ -493,7 +581,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
 
 BESIDE = {
     "out", "in", "up", "off", "down", "over", "back", "dead", "live", "energized", "de-energized", "deenergized",
-    "voltage", "works", "service",
+    "voltage", "works", "service", "neutral",
 }  # fmt: skip
 """Words that stand beside verbs and things."""
 
@@ -501,7 +589,13 @@ BESIDE = {
 def is_of_the_trade(text: str, known: Mapping[str, str]) -> bool:
     """Whether a line has a word, beside its verb, in which a crew's steps are written and that is no name here."""
     words = [word for word in _WORD.findall(text)[1:] if word not in known]
-    return any(word in BESIDE or any(pattern.fullmatch(word) for pattern, _ in _NOUNS) for word in words)
+    return any(word in BESIDE or is_noun(word) for word in words)
+
+
+def is_noun(word: str) -> bool:
+    """Whether a word, after a verb, is what crews call a thing."""
+    after_a_verb = f"put {word.lower()}"
+    return any(pattern.fullmatch(after_a_verb, 4) for pattern, _ in _NOUNS)
 
 
 def said_in_statements(text: str, known: Mapping[str, str], reads: Callable[[str], bool]) -> tuple[str, ...]:

@@ -173,7 +173,10 @@ class Names:
             text = value
         thing = self.things.get(text)
         wanted = " or ".join(SAID.get(cls, "a thing") for cls in classes) or "a thing"
-        strange = text.islower() if thing is None else bool(classes) and not isinstance(thing, classes)
+        if thing is None:
+            strange = text.islower() or (text.isupper() and _is_noun(text))
+        else:
+            strange = bool(classes) and not isinstance(thing, classes)
         if strange and _in_other_words(self, name):
             return None
         if thing is None:
@@ -219,7 +222,7 @@ class Names:
     def point(self, point: Point, env: Mapping[str, str], at: Structure | Gap | None = None) -> PointRef | Gap:
         """The place that a point's words name; a gap, with a message, where they name none, and without where ``at``,
         the structure that is left out, is an open value."""
-        unknown = Gap(f"which point {point} is", "212 A", point.span)
+        unknown = Gap(f"which point {point} is", "", point.span)  # the message at the name says what to write
         words = list(point.words)
         structure, thing = at if isinstance(at, Structure) else None, None
         for position, word in enumerate(words):
@@ -364,6 +367,12 @@ class Names:
                 yield from self.expand((word,))
             else:
                 yield word
+
+
+def _is_noun(word: str) -> bool:
+    from groundlint.language.trade import is_noun
+
+    return is_noun(word)
 
 
 def _in_other_words(names: Names, name: Node) -> bool:
