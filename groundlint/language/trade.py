@@ -74,7 +74,8 @@ NOUNS = (
         "LEAD",
     ),
     (
-        r"(?:bucket |line )?trucks?|buckets?|cranes?|diggers?|m?ewps?|cherry[ -]?pickers?|(?:elevated )?work platforms?",
+        r"(?:bucket |line )?trucks?|buckets?|cranes?|diggers?|m?ewps?|cherry[ -]?pickers?"
+        r"|(?:elevated )?work platforms?",
         "VEHICLE",
     ),
     (r"(?:rubber )?gloves(?: and sleeves)?", "GLOVES"),
@@ -450,10 +451,10 @@ _Makers = tuple[Callable[[Phrase], str], ...]
 # The first that fits gives the statements to try; several are several meanings.
 SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:disconnect capacitor|discharge)", ()),
-    (r"switching order|^(?:clean up|finish|job (?:complete|done|over)|post|station|appoint|safety observer|patrol|chock|block wheels|load VEHICLE)"
-     r"|^(?:walk|block|sound) (?:LINE|wheels|pole)|^pick up tool", (_note,)),
-    (r"^(?:(?:hold|conduct|give|deliver|have|do|run) )?(?:tailboard|tailgate|toolbox|job brief|briefing|pre-job|discuss)",
-     (_brief,)),
+    (r"switching order|^(?:clean up|finish|job (?:complete|done|over)|post|station|appoint|safety observer|patrol|chock)"
+     r"|^(?:block wheels|load VEHICLE)|^(?:walk|block|sound) (?:LINE|wheels|pole)|^pick up tool", (_note,)),
+    (r"^(?:(?:hold|conduct|give|deliver|have|do|run) )?"
+     r"(?:tailboard|tailgate|toolbox|job brief|briefing|pre-job|discuss)", (_brief,)),
     (r"^(?:review|go over|talk (?:through|over)) (?:plan|job|procedure)", (_brief,)),
     (r"^brief", (_brief,)),
     # gloves
@@ -518,8 +519,8 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:come|climb|go|get|step|bring|PEOPLE)?\s*down|^descend|^come", (_leave,)),
     (rf"^(?:{PUT}|lower|raise) (?:outriggers?|stabili[sz]ers?|jacks?)", (_note,)),
     (r"^(?:lower|bring) (?:boom|VEHICLE)|^VEHICLE down", (_leave,)),
-    (r"^(?:climb|ascend|go up|go in|board|get in|get on|send .*up|mount pole|in(?: VEHICLE)+|belt|aloft|up(?: STRUCTURE)?$)",
-     (_enter,)),
+    (r"^(?:climb|ascend|go up|go in|board|get in|get on|send .*up|mount pole|in(?: VEHICLE)+|belt|aloft)"
+     r"|^up(?: STRUCTURE)?$", (_enter,)),
     (r"^to STRUCTURE", (_move, _enter)),
     (r"^(?:bring|lower) (?:PERSON|ALL|PEOPLE)", (_leave,)),
     (r"^(?:work|operate|elevate) (?:in|from) VEHICLE", (_enter,)),
@@ -544,7 +545,8 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:replace|refit) .*SWITCH", (_close, _work)),
     (r"^(?:isolate|de-?energi[sz]e|kill|dead|make .*dead)", (_open, _isolate)),
     (r"^(?:rack in|close in|re-?energi[sz]e|energi[sz]e|restore (?:service|power|supply|LINE)|put SWITCH back"
-     r"|make .*(?:live|hot)|make (?:LINE )?alive|heat up|pick up load|(?:turn|switch|SWITCH) (?:on|in))|service$", (_close,)),
+     r"|make .*(?:live|hot)|make (?:LINE )?alive|heat up|pick up load|(?:turn|switch|SWITCH) (?:on|in))"
+     r"|service$", (_close,)),
     # leads, bars, rods
     (r"^mount (?:BAR|NAME)", (_mount,)),
     (r"^set (?:ROD|NAME)", (_set,)),
