@@ -55,7 +55,7 @@ def words_of(lark: Lark, terminals: Iterable[str]) -> list[str]:
 
 
 def options(lark: Lark, terminals: set[str]) -> str:
-    """What could stand there, in words; keywords by their main spelling, in a stable order."""
+    """What could stand there, in words; keywords by their main spelling, in a stable order. Empty where it is much."""
     patterns = {t.name: t.pattern.value for t in lark.terminals}
     plain = [SAID[name] for name in SAID if name in terminals and name != "$END"]
     if "a name" in plain and "a range of names such as G1..G5" in plain:
@@ -69,11 +69,13 @@ def options(lark: Lark, terminals: set[str]) -> str:
         shown = list(mains) if not name.startswith("_") and len(mains) <= 10 else [_common(choices)]
         words.extend(f"`{w}`" for w in shown)
     words = list(dict.fromkeys(words))
-    if len(words) > 12:
-        words = [*words[:12], "..."]
-    end = ["the end of the statement"] if "$END" in terminals else []
-    said = [*plain, *words, *end]
-    return " or ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0] if said else "nothing more"
+    said = [*plain, *words, *(["the end of the statement"] if "$END" in terminals else [])]
+    text = " or ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0] if said else "nothing more"
+    return text if len(text) <= MOST_OPTIONS else ""
+
+
+MOST_OPTIONS = 130
+"""Characters of a list of what could stand at a place; nobody would read a longer one."""
 
 
 _COMMON = ("clamps", "rod", "bar", "lead", "phases", "wires", "pole ground", "guyed", "no shield wire")
@@ -130,6 +132,10 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     at += stripped
     found = _WORD.match(text, at)
     word = found[0] if found else ""
+    if word[:1] == "/" and text[at - 1 : at].isdigit():  # a size, which was begun as a number
+        begin = re.search(r"[0-9.]+$", text[:at])
+        at = begin.start() if begin else at
+        word = text[at:].split()[0]
     start, end = base + at, base + at + max(len(word), 0)
     if not word:
         start, end = base + max(len(text.rstrip()) - 1, 0), base + len(text.rstrip())
@@ -140,13 +146,14 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
 
     could = options(lark, expected)
     if not word:
-        return say(
-            "cut-short",
-            f"the statement stops here; {could} could follow",
-            write_one_of(meant) or "complete the statement",
-        )
+        message = "the statement stops here, and is not complete" + (f"; {could} could follow" if could else "")
+        mend = write_one_of(meant) or _slip_within(lark, text) or _written_like(text.split()[0].lower())
+        return say("cut-short", message, mend)
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
+    if re.match(r"[0-9]/0", word) and text[at - 1 : at] == " " and "NAME" in expected:
+        message = f"{_short(word)} can't stand here; the name comes before it"
+        return say("unexpected-word", message, STATEMENT_HINTS.get(text.split()[0].lower(), "write the name first"))
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _FEET and text[at - 1 : at].isdigit():
@@ -157,8 +164,7 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     first = _WORD.match(text)
     statement = first[0].lower() if first else ""
     if at == 0:
-        after = _WORD.match(text[len(word) :].lstrip())
-        return _first_word(say, word, after[0] if after else "", words_of(lark, expected), write_one_of(meant))
+        return _first_word(say, word, text[len(word) :].lstrip(), words_of(lark, expected), write_one_of(meant))
     if word == ";":
         message = "`;` has no meaning here; one statement stands on a line"
         return say("stray-mark", message, "put the next statement on a line of its own")
@@ -166,32 +172,83 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
     near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
     slip = near and SequenceMatcher(None, word.lower(), near[0]).ratio() > SLIP
-    close = f"did you mean `{near[0]}`?" if near else STATEMENT_HINTS.get(statement, "")
-    hint = _went_on(lark, span) or (close if slip else write_one_of(meant) or close)
+    close = f"did you mean `{near[0]}`?" if near else _hint_for(statement, text)
+    hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
+    hint = hint or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
-        return say("more-than-a-statement", message, hint or "end the statement before it, or start a new line")
+        return say("more-than-a-statement", message, hint or "take it out, or begin a line of its own with it")
     unit = re.fullmatch(r"([0-9]+)([A-Za-z]+)", word)
     if unit is not None and "NAME" in expected and not isinstance(parse_quantity(word), UnitProblem):
         message = f"`{word}` is read as a quantity here, and a name belongs here"
         return say(
             "name-like-a-quantity", message, f"write the name so that no unit ends it, such as {unit[1]}-{unit[2]}"
         )
-    one = "" if "," in could or " or " in could else f"write {could}"
+    one = "" if not could or "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
         one = f'write `{statement} "..."`'
     elif expected == {"DATE"} and not near:
         hint = ""
-    mend = hint or one or _example(statement)
-    return say("unexpected-word", f"{_short(word)} can't stand here; {could} could", mend)
+    mend = hint or one or _written_like(statement)
+    return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
 
 
-def _example(first: str) -> str:
+def _written_like(first: str) -> str:
     """What to write in a statement that begins with this word: an example of its kind, where one begins so."""
     from groundlint.language.reference import WORKED
 
     worked = next((example for example in WORKED.values() if example.split()[0] == first), "")
-    return f"write it such as `{worked}`" if worked else "write one of these"
+    return f"write it like `{worked}`" if worked else STATEMENT_HINTS.get(first, "write one of these")
+
+
+def _hint_for(statement: str, text: str) -> str:
+    """How a statement that begins with this word is written, with the name that the line gives."""
+    named = text.split()[1:2]
+    hint = STATEMENT_HINTS.get(statement, "")
+    return hint.replace("NAME", named[0]) if named and re.fullmatch(r"[A-Z][\w-]*", named[0]) else hint
+
+
+# Words that a crew has for a word of a statement: its first word, the word, what to do.
+_TRADE_SLIPS: tuple[tuple[str, str, str], ...] = (
+    ("lead", "class", "did you mean `grade`?"),
+    ("neutral", "grounded|earthed", "write `multigrounded` where it is grounded all along the line, or `unigrounded` "
+     "where it is grounded at its source alone"),
+    ("attach|detach|lift|restore|bond", "with|using", "write the stick after `by`, such as `by H1`"),
+    ("attach|detach", "then", "a lead has two ends; what comes after them is a step of its own"),
+    ("test", "result", "write `finding dead` or `finding live`"),
+    ("method", ".*", "write `method single-point`, `method dual-point` or `method worksite`"),
+)  # fmt: skip
+
+
+def _slip_of_the_trade(statement: str, word: str, rest: str, expected: list[str]) -> str:
+    """What to write for a word that the trade has in place of one that could stand there, or for one written apart:
+    `single point`."""
+    following = rest[len(word) :].split()
+    for joined in (f"{word}{following[0]}", f"{word}-{following[0]}") if following else ():
+        if joined.lower() in expected:
+            return f"did you mean `{joined.lower()}`?"
+    for first, pattern, hint in _TRADE_SLIPS:
+        if re.fullmatch(first, statement) and re.fullmatch(pattern, word.lower()):
+            if pattern == ".*" and get_close_matches(word.lower(), expected, n=1, cutoff=0.7):
+                continue
+            if "such as `by H1`" in hint and following:
+                return f"write `by {following[0]}`"
+            return hint
+    return ""
+
+
+def _slip_within(lark: Lark, text: str) -> str:
+    """The first word of a statement that is a slip of one of the language's words, or a number without its unit where a
+    wire's size is meant; empty where there is none."""
+    size = re.search(r"(?<![\w.])([0-9.]+) (copper|alumin|acs|aa|apart)", text)
+    if size is not None and text.startswith("wires"):
+        return f"write the unit of {size[1]}, such as `{size[1]} {'in' if size[2] == 'apart' else 'kcmil'}`"
+    keywords = words_of(lark, {terminal.name for terminal in lark.terminals})
+    for word in re.findall(r"[a-z]{4,}", text):
+        near = "" if word in keywords else _slip_of(word, keywords)
+        if near:
+            return f"did you mean `{near}`?"
+    return ""
 
 
 # What helps where a statement goes wrong after its first word and no known word is near.
@@ -212,7 +269,6 @@ STATEMENT_HINTS = {
     "gloves": "write `gloves on PERSON`",
     "clearance": "write `clearance LINE transferred by PERSON to PERSON, operator told, crew told`",
     "bond": "write `bond THING to POINT with LEAD`",
-    "method": "write `method dual-point`",
     "switch": "write `switch NAME between SOURCE and STRUCTURE`",
     "wires": "write `wires A B C 336.4 kcmil acsr, N 4/0 acsr`",
     "given": "write `given NAME as DIMENSION`",
@@ -224,28 +280,36 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
     kind = str(statement.kind)  # type: ignore[attr-defined]
     keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     clauses = _clause_words(kind)
-    found = []
     for at, name in enumerate(names):
         code, message, mend = "doubtful-name", "", ""
         slip = name.isalpha() and name.islower() and len(name) > 3
         # a name has to stand first, and less often stands for something else
         near = get_close_matches(name, clauses, n=1, cutoff=0.75 if at else 0.84) if slip else []
         if len(name) > 1 and name.islower() and name in keywords:
-            message = f"`{name}` is a word of the language, which stands for a name here"
-            mend = _went_on(lark, name.span) or "write what it belongs to before it"
-        elif near:
-            message, mend = f"`{name}` stands for a name here", f"did you mean `{near[0]}`?"
-        elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
-            code, message = "number-as-name", f"{name} is a bare number, where a name belongs"
-            after = names[at + 1 : at + 2]
+            message = f"`{name}` is taken for a name here, and is a word of the plan language"
             mend = (
-                f"write the name first and then `{name} {after[0]}`"
-                if after and after[0] in UNITS
-                else "write the unit of a quantity; a name of anything but a structure holds a letter"
+                _went_on(lark, name.span) or _of_its_own(lark, name) or f"take `{name}` out, or write a name before it"
             )
-        if message:
-            found.append(Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True))
-    return found
+        elif near:
+            message, mend = f"`{name}` is taken for a name here", f"did you mean `{near[0]}`?"
+        elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
+            code, message = "number-as-name", f"{name} has no unit, and a name holds a letter"
+            after = names[at + 1 : at + 2]
+            if after and after[0] in UNITS:
+                mend = f"write the name first and then `{name} {after[0]}`"
+            elif kind == "lead" and after and after[0] in keywords:
+                mend = f"write the size with its unit, such as `{name} mm2 {after[0]}`"
+            else:
+                mend = f"write the unit, such as `{name} {UNIT_OF.get(kind, 'ft')}`, or the whole name"
+        if message:  # what stands after it may follow from it
+            return [Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True)]
+    return []
+
+
+def _of_its_own(lark: Lark, name: Name) -> str:
+    """What to do where a word among names begins a statement."""
+    starts = {word.partition(" ")[0] for word in words_of(lark, _where(lark, "")[1])}
+    return f"where `{name}` begins another statement, write that on a line of its own" if name in starts else ""
 
 
 def _went_on(lark: Lark, span: Span) -> str:
@@ -291,8 +355,20 @@ def _meaning(text: str) -> str:
     return ""
 
 
-def _first_word(say: _Say, word: str, after: str, keywords: list[str], write: str) -> Diagnostic:
-    hint = write or FIRST_WORD_HINTS.get(word.lower(), "")
+def _none_of(word: str, rest: str) -> str:
+    """The statement that there is none of something which a line is a slip of."""
+    said = " ".join([word, *rest.split()[:2]]).lower()
+    near = get_close_matches(said, _NONE, n=1, cutoff=0.75) if word.lower() == "no" else []
+    return f"did you mean `{near[0]}`?" if near else ""
+
+
+_NONE = ("no other source", "no parallel line", "no live neighbour", "no neutral", "no shield wire", "no grounds")
+
+
+def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str) -> Diagnostic:
+    found = _WORD.match(rest)
+    after = found[0] if found else ""
+    hint = write or _none_of(word, rest) or FIRST_WORD_HINTS.get(word.lower(), "")
     verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
     if not hint and word[0].isupper() and verb in keywords:
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
@@ -351,7 +427,8 @@ def _unit(say: _Say, text: str, at: int, keywords: list[str]) -> Diagnostic:
         )
     parsed = parse_quantity(f"{number} {unit}") if unit else parse_quantity(number)
     if isinstance(parsed, UnitProblem) and parsed.kind == "bad-number":
-        return say("bad-number", parsed.message, f"write a number with its unit, such as 12 {example}")
+        mend = f"write 0{number}" if number[0] == "." else f"write a number with its unit, such as 12 {example}"
+        return say("bad-number", parsed.message, mend)
     if isinstance(parsed, UnitProblem) and parsed.kind == "unknown-unit":
         nearest = (
             f"did you mean `{number} {parsed.nearest}`?" if parsed.nearest else f"write a known unit, such as {example}"

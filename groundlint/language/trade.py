@@ -280,7 +280,9 @@ def _points_of(p: Phrase) -> str:
 def _test(p: Phrase) -> str:
     detector = p.one("DETECTOR") if p.says("DETECTOR") else p.after("with", "using")
     stick = p.one("STICK") if p.says("STICK") else p.after("on", "by")
-    return f"test {_points_of(p)}" + (f" with {detector}" if detector else "") + (f" on {stick}" if stick else "")
+    found = re.search(r"(?:result|finding|reads?|reading|found)s? (dead|live)", " ".join(p.words).lower())
+    clauses = (f" with {detector}", detector), (f" on {stick}", stick), (f", finding {found and found[1]}", found)
+    return f"test {_points_of(p)}" + "".join(clause for clause, there in clauses if there)
 
 
 def _buzz(p: Phrase) -> str:
@@ -302,15 +304,16 @@ def _pointed(keyword: str) -> Callable[[Phrase], str]:
 
 def _set(p: Phrase) -> str:
     words = " ".join(p.words).lower()
-    away = re.search(rf"({_LENGTH}) (?:away )?(?:from|off) (?:the )?(?:pole|structure)", words)
+    away = re.search(rf"({_LENGTH}) (?:away (?=from|off))?(?:(?:from|off) (?:the )?(?:pole|structure)|away)", words)
     deep = re.search(rf"({_LENGTH}) (?:deep|down)", words)
     clauses = (f", {away[1]} from the pole" if away else "") + (f", {deep[1]} deep" if deep else "")
     return f"set {p.one('ROD')} at {p.structure}{clauses}"
 
 
 def _mount(p: Phrase) -> str:
-    height = re.search(r"(?:below|above) (?:the )?feet", " ".join(p.words).lower())
-    return f"mount {p.one('BAR')} at {p.structure}{f' {height[0]}' if height else ''}"
+    height = re.search(r"(below|under|above) (?:the )?feet", " ".join(p.words).lower())
+    where = {"under": "below"}.get(height[1], height[1]) if height else ""
+    return f"mount {p.one('BAR')} at {p.structure}{f' {where} the feet' if where else ''}"
 
 
 def _ends(p: Phrase, to: str) -> str:
@@ -451,7 +454,7 @@ _Makers = tuple[Callable[[Phrase], str], ...]
 # The first that fits gives the statements to try; several are several meanings.
 SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:disconnect capacitor|discharge)", ()),
-    (r"switching order|^(?:clean up|finish|job (?:complete|done|over)|post|station|appoint|safety observer|patrol|chock)"
+    (r"switching order|^(?:clean up|finish|job (?:complete|done)|post|station|appoint|safety observer|patrol|chock)"
      r"|^(?:block wheels|load VEHICLE)|^(?:walk|block|sound) (?:LINE|wheels|pole)|^pick up tool", (_note,)),
     (r"^(?:(?:hold|conduct|give|deliver|have|do|run) )?"
      r"(?:tailboard|tailgate|toolbox|job brief|briefing|pre-job|discuss)", (_brief,)),

@@ -181,8 +181,11 @@ class Names:
             return None
         if thing is None:
             shown = text if len(text) <= 40 else text[:37] + "..."
-            hint = self._meant(text, classes) or f"declare {text} as {wanted}, or correct the name"
-            self.refuse("undeclared-name", name.span, f"{shown} is declared nowhere; {wanted} belongs here", hint)
+            belongs = "" if wanted == "a thing" else f"; {wanted} belongs here"
+            hint = self._meant(text, classes) or (
+                f"declare {text} as {wanted}, or correct the name" if belongs else "declare it, or correct the name"
+            )
+            self.refuse("undeclared-name", name.span, f"{shown} is declared nowhere{belongs}", hint)
             return None
         if classes and not isinstance(thing, classes):
             self.refuse(
