@@ -50,7 +50,8 @@ def add(commands: Subcommands) -> None:
     review.add_argument(
         "--all",
         action="store_true",
-        help="where a statement was not read, show what the rules say of the rest too; it may be wrong",
+        help="show each line where something is not shown too, and, where a statement was not read, what the rules say "
+        "of the rest, which may be wrong",
     )
     review.add_argument(
         "--ask",

@@ -18,6 +18,7 @@ from groundlint.rulebook.explain import WhyNode
 from groundlint.text import Diagnostic, Severity, Span
 from groundlint.text.edits import Edit
 from groundlint.values import Gap, Truth
+from groundlint.words.rows import facts_together
 
 if TYPE_CHECKING:
     from groundlint.facts import PlanTrace
@@ -190,7 +191,7 @@ class Ask:
     @property
     def fact(self) -> str:
         """The facts in words; alike ones as one."""
-        return _together([gap.fact for gap in self.gaps])
+        return facts_together([gap.fact for gap in self.gaps])
 
     @property
     def where(self) -> Span | None:
@@ -224,7 +225,8 @@ class Review:
         return tuple(f for f in self.findings if f.waiver is not None)
 
     def asks(self) -> tuple[Ask, ...]:
-        """What the plan does not state, that first for which most rules wait; then in the order of the plan."""
+        """What the plan does not state: the gravest first, then that for which most rules wait, then in the order of
+        the plan."""
         rules: dict[str, dict[str, Severity]] = {}
         gaps: dict[str, Gap] = {}
         asked: dict[str, list[Span]] = {}
@@ -251,7 +253,7 @@ class Review:
             wait = {slug: level for fact in facts for slug, level in rules[fact].items()}
             gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
             asks.append(Ask(tuple(gaps[fact] for fact in facts), paste, max(wait.values()), gravest))
-        return tuple(sorted(asks, key=lambda ask: -len(ask.rules)))
+        return tuple(sorted(asks, key=lambda ask: (-ask.level, -len(ask.rules))))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:
         """The danger rules that were not asked, by what the plan never comes to, the most rules first. A plan without
@@ -293,16 +295,6 @@ class Review:
                 word = "broken" if Kind.BROKEN in of_it else "not shown" if Kind.UNSHOWN in of_it else "waived"
             found[word] += 1
         return found
-
-
-def _together(facts: Sequence[str]) -> str:
-    """Facts as one where they differ in a single word: `the length of lead G1, G2, G3`."""
-    words = [fact.split() for fact in facts]
-    if len(facts) > 1 and len({len(one) for one in words}) == 1:
-        columns = [tuple(dict.fromkeys(column)) for column in zip(*words, strict=True)]
-        if sum(len(column) > 1 for column in columns) == 1:
-            return " ".join(", ".join(column) for column in columns)
-    return "; ".join(facts)
 
 
 def _start(gap: Gap) -> tuple[int, int]:

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, fields, replace
 from enum import Enum
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from groundlint.language.nodes import Amount, Date, Name, Node, Size, Text, Word
@@ -27,6 +28,7 @@ from groundlint.plan import models as m
 from groundlint.text import Span
 from groundlint.text.edits import Edit, lead_between, lead_of, line_after, line_before
 from groundlint.values import Gap
+from groundlint.words.rows import listed
 
 
 class Where(Enum):
@@ -64,7 +66,7 @@ _NONE: dict[type[Statement], str] = {
 class Paste(NamedTuple):
     """A text and its place. ``yours`` are the values in it that only the writer of the plan can know; ``before`` is
     what is to be asked first; ``edit`` makes the change. ``says`` is a property that is said once of what ``of``
-    declares."""
+    declares. ``choices`` are the words among which a value is one."""
 
     place: Where
     line: int
@@ -74,10 +76,13 @@ class Paste(NamedTuple):
     edit: Edit
     says: Property | None = None
     of: Statement | None = None
+    choices: Mapping[str, str] = MappingProxyType({})
 
     def __str__(self) -> str:
         """The whole in words."""
-        values = f", with your own value in place of {' and of '.join(self.yours)}" if self.yours else ""
+        shown = [f"{value} ({self.choices[value]})" if value in self.choices else value for value in self.yours]
+        own = "value" if len(shown) == 1 else "values"
+        values = f", with your own {own} in place of {listed(shown)}" if shown else ""
         return (
             self.before
             + _PLACES[self.place].format(*[self.line] * (self.place is not Where.OWN), f"`{self.text}`")
@@ -279,7 +284,11 @@ class Paster:
         listed = [name for name in chosen if " " in name or name in words]
         yours = tuple(dict.fromkeys((*found.yours, *listed, *guessed)))
         step = found.place is Where.BEFORE or isinstance(self._at(found.edit.pieces[0][0]), Step)
-        return found._replace(yours=yours, before=found.before or ("" if yours or step else "if it is so, "))
+        return found._replace(
+            yours=yours,
+            before=found.before or ("" if yours or step else "if it is so, "),
+            choices=_choices(found.text, target, yours),
+        )
 
     def _placed(self, write: str, target: Statement | None, where: Span | None, at: Step | None) -> Paste | None:
         said = read_statement(write)
@@ -604,6 +613,17 @@ def _yours(said: Statement) -> tuple[str, ...]:
             if isinstance(node, values):
                 found[f'"{node}"' if isinstance(node, Text) else str(node)] = None
     return tuple(found)
+
+
+def _choices(text: str, target: Statement | None, yours: tuple[str, ...]) -> dict[str, str]:
+    """The words among which those of ``yours`` are, as the reference has them."""
+    words = [text] if target is None else [text, f"{target.span.text} {text}"]
+    said = next((one for one in map(read_statement, words) if one is not None), None)
+    return {
+        str(value): re.sub(r" \([^)]*\)|`", "", spec.metadata["doc"])
+        for spec in (_specs(said) if said is not None else ())
+        if isinstance(value := getattr(said, spec.name), Word) and value in yours and not value[0].isdigit()
+    }
 
 
 def _yours_of(whole: Statement | None, before: Statement) -> tuple[str, ...]:

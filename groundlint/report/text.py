@@ -9,6 +9,7 @@ from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
 from groundlint.text import Severity
 from groundlint.text.columns import marked_line
+from groundlint.words.rows import counted
 
 MOST_ASKS = 12
 """Asks printed; the rest are counted."""
@@ -47,8 +48,11 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
     lines = [] if everything else _not_read_alone(review, paint)
     if lines:
         return "\n".join(lines) + "\n"
-    for group in _groups(review.open_findings, apart=why):
-        lines.extend(_finding(group, paint, why))
+    apart = why or everything
+    # what is not stated is asked for once, below, and not again at each line that waits for it
+    shown = [one for one in review.open_findings if apart or one.kind is not Kind.UNSHOWN or not one.gaps]
+    for place in _places(_groups(shown, apart=why), apart=why):
+        lines.extend(_at_one_place(place, paint, why))
     if review.waived:
         as_of = f", as of {review.as_of}" if review.as_of is not None else ""
         lines.append(paint(_BOLD, f"Waived in the plan{as_of}:"))
@@ -61,10 +65,21 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
             )
         lines.append("")
     lines.extend(_left(review, paint))
-    lines.extend(_asks(review, paint))
+    broken = sorted(
+        {one.span.line for one in shown if one.kind is not Kind.UNSHOWN and one.span.source is review.plan.source}
+    )
+    every = len(review.outcomes)
+    lines.extend(_asks(review, paint, MOST_ASKS if broken else every + len(review.asks())))
     lines.extend(_never_asked(review, paint))
+    if broken:
+        lines.append(f"To change: line{'s' * (len(broken) > 1)} {_some([str(line) for line in broken])}")
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
+
+
+def _some(words: Sequence[str]) -> str:
+    """The first of these, and how many more there are."""
+    return ", ".join(words[:MOST_LINES]) + (f" and {len(words) - MOST_LINES} more" if len(words) > MOST_LINES else "")
 
 
 def _not_read_alone(review: Review, paint: Paint) -> list[str]:
@@ -75,7 +90,7 @@ def _not_read_alone(review: Review, paint: Paint) -> list[str]:
     waiting = sum(one.truth is not None for one in review.outcomes)
     return [
         *(line for one in unread for line in _not_read(one, paint)),
-        f"{_count(waiting, 'rule')} wait until this is read; --all shows what can be said of the rest before then",
+        f"{counted(waiting, 'rule')} wait until this is read; --all shows what can be said of the rest before then",
         f"{review.plan.source.name}: {_not_whole(review)} (books: {', '.join(review.books)})",
     ]
 
@@ -111,6 +126,41 @@ def _groups(findings: Sequence[Finding], apart: bool) -> list[_Group]:
     return sorted(found, key=lambda group: (*group.first.place(), group.first.message))
 
 
+def _places(groups: Sequence[_Group], apart: bool) -> list[list[_Group]]:
+    """Groups by where they are: what is broken at one step stands under the gravest of it."""
+    found: dict[object, list[_Group]] = {}
+    for group in groups:
+        first = group.first
+        together = first.kind is Kind.BROKEN and not apart
+        place = (first.span.source.name, first.span.start, first.span.end, first.use) if together else id(group)
+        found.setdefault(place, []).append(group)
+    return list(found.values())
+
+
+def _at_one_place(groups: Sequence[_Group], paint: Paint, why: bool) -> Iterator[str]:
+    """The first whole; of the others what they say more."""
+    *lines, end = _finding(groups[0], paint, why)
+    yield from lines
+    for group in groups[1:]:
+        one = group.first
+        word = paint(ANSI[one.level], one.level.word)
+        yield f"    also {word}: {one.message} {paint(_DIM, f'[{one.slug}]')}"
+        yield f"      rule: {one.title} ({'; '.join(one.cites)}; {_books(one)})"
+        if one.mend:
+            yield f"      next: {one.mend}"
+        yield from (f"  {line}" for line in _alike(group))
+    yield end
+
+
+def _alike(group: _Group) -> Iterator[str]:
+    """What the same rule finds of other things."""
+    for other in group.alike[:MOST_ALIKE]:
+        away = f" in line {other.span.line}" if other.span.line != group.first.span.line else ""
+        yield f"    also{away}: {other.message.removeprefix('not shown: ')}"
+    if len(group.alike) > MOST_ALIKE:
+        yield f"    and {len(group.alike) - MOST_ALIKE} more like it"
+
+
 def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
     finding = group.first
     word = paint(ANSI[finding.level], finding.level.word)
@@ -131,17 +181,13 @@ def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
             else f"    {span.source.name}:{span.line}: {words}"
         )
     if len(related) > MOST_RELATED:
-        yield f"    and {_count(len(related) - MOST_RELATED, 'more line')}"
+        yield f"    and {counted(len(related) - MOST_RELATED, 'more line')}"
     if finding.count > 1:
         after = "step" if finding.count == 2 else f"{finding.count - 1} steps"
         yield f"    the same holds for the {after} after it"
     if finding.mend:
         yield f"    next: {finding.mend}"
-    for other in group.alike[:MOST_ALIKE]:
-        away = f" in line {other.span.line}" if other.span.line != finding.span.line else ""
-        yield f"    also{away}: {other.message.removeprefix('not shown: ')}"
-    if len(group.alike) > MOST_ALIKE:
-        yield f"    and {len(group.alike) - MOST_ALIKE} more like it"
+    yield from _alike(group)
     yield from _waiting(group)
     if why and finding.why is not None:
         if finding.because:
@@ -161,8 +207,7 @@ def _waiting(group: _Group) -> Iterator[str]:
         away = [number for number in numbers if number != str(finding.span.line)]
         if slug == finding.slug and not away:
             continue
-        shown = ", ".join(away[:MOST_LINES]) + f" and {len(away) - MOST_LINES} more" * (len(away) > MOST_LINES)
-        by_level.setdefault(level, []).append(slug + (f" (line{'s' * (len(away) > 1)} {shown})" if away else ""))
+        by_level.setdefault(level, []).append(slug + (f" (line{'s' * (len(away) > 1)} {_some(away)})" if away else ""))
     for level in sorted(by_level, reverse=True):
         yield f"    also not shown, {level.word}: {', '.join(by_level[level])}"
 
@@ -172,8 +217,7 @@ def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
     yield from lines
     if one.uses:
         numbers = list(dict.fromkeys(str(use.line) for use in one.uses))
-        shown = ", ".join(numbers[:MOST_LINES]) + f" and {len(numbers) - MOST_LINES} more" * (len(numbers) > MOST_LINES)
-        lines_ = f"line{'s' * (len(numbers) > 1)} {shown}"
+        lines_ = f"line{'s' * (len(numbers) > 1)} {_some(numbers)}"
         names = ", ".join(one.names)
         verb = "is" if len(one.names) == 1 else "are"
         yield f"    {names} {verb} declared nowhere else, and used in {lines_}" if names else f"    also in {lines_}"
@@ -203,7 +247,7 @@ def _asks(review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST
     asks = review.asks()
     if not asks:
         return
-    yield paint(_BOLD, "Not stated in the plan, and would decide:")
+    yield paint(_BOLD, "To state: the plan does not say this, and rules wait for it")
     for ask in asks[:most]:
         named = ", ".join(ask.rules[:rules]) + f" and {len(ask.rules) - rules} more" * (len(ask.rules) > rules)
         where = ""
@@ -233,35 +277,31 @@ def _never_asked(review: Review, paint: Paint) -> Iterator[str]:
     if not groups:
         return
     every = sum(len(one.rules) for one in groups)
-    yield paint(_BOLD, f"{_count(every, 'danger rule')} not asked. In this plan it never comes to this:")
+    yield paint(_BOLD, f"{counted(every, 'danger rule')} not asked. In this plan it never comes to this:")
     named = [one for one in groups if len(one.rules) > 1][:MOST_LACKING]
     for one in named:
-        yield f"  {_count(len(one.rules), 'rule')}: {one.lacking}"
+        yield f"  {counted(len(one.rules), 'rule')}: {one.lacking}"
     if len(named) < len(groups):
         rest = every - sum(len(one.rules) for one in named)
-        yield f"  {_count(rest, 'rule')}: other things, which `--format json` names"
+        yield f"  {counted(rest, 'rule')}: other things, which `--format json` names"
     yield ""
 
 
 def _summary(review: Review) -> str:
     counts = review.counts()
     said = ", ".join(
-        [f"{_count(counts['broken'], 'rule')} broken"]
+        [f"{counted(counts['broken'], 'rule')} broken"]
         + [f"{counts[word]} {word}" for word in counts if word != "broken" and (counts[word] or word != "waived")]
     )
     odd = sum(f.kind is Kind.IMPOSSIBLE for f in review.findings)
     more = [_not_whole(review)] * bool(not_read(review.findings))
-    more += [f"{_count(odd, 'place')} where the plan does not fit itself"] * bool(odd)
+    more += [f"{counted(odd, 'place')} where the plan does not fit itself"] * bool(odd)
     said = "; ".join([*more, said])
     return f"{review.plan.source.name}: {said} (books: {', '.join(review.books)})"
 
 
 def _not_whole(review: Review) -> str:
-    return f"{_count(sum(f.kind is Kind.UNREAD for f in review.findings), 'statement')} not read"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" + ("" if number == 1 else "s")
+    return f"{counted(sum(f.kind is Kind.UNREAD for f in review.findings), 'statement')} not read"
 
 
 MOST_LACKING = 6

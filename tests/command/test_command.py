@@ -139,7 +139,7 @@ def test_open_values_are_given_on_the_command_line(tmp_path: Path, capsys: pytes
     text = "given away as length\n" + SHORT.replace("6 ft from", "given away from")
     file = plan(tmp_path, text=text)
     main(["review", file])
-    assert "not shown: the plan does not state the distance of rod R1" in capsys.readouterr().out
+    assert "warning: the distance of rod R1 [rod-distance]" in capsys.readouterr().out
     main(["review", file, "--given", "away=16 ft"])
     assert "[rod-distance]" not in capsys.readouterr().out
     assert main(["review", file, "--given", "away=16 kA"]) == 1

@@ -24,6 +24,7 @@ from groundlint.text import Severity
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import gaps_of
+from groundlint.words.rows import counted
 
 
 @dataclass(frozen=True)
@@ -432,11 +433,6 @@ def _exposed(run: Sequence[Mark], chart: Chart) -> Exposed:
         first.why,
         any(mark in chart.worst for mark in run),
     )
-
-
-def counted(number: int, what: str) -> str:
-    """A number with its noun."""
-    return f"{number} {what}" + ("" if number == 1 else "s")
 
 
 def voltage_words(line: Line) -> str:

@@ -26,11 +26,12 @@ from groundlint.plan.models import SupplySource
 from groundlint.report.closing import CAUTION
 from groundlint.report.duty.chart import LEGEND, draw
 from groundlint.report.duty.entries import SI, Asked, gap_entries, protection_words
-from groundlint.report.duty.words import Places, margin_words, names_together
+from groundlint.report.duty.words import Places, margin_words
 from groundlint.report.quantities import NOT_SHOWN, in_feet, in_words, stated
 from groundlint.text import Diagnostic
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import Measure, ends
+from groundlint.words.rows import names_together
 
 WIDTH = 100
 NO_END = "no end"
@@ -207,7 +208,7 @@ class _Text:
                 said += ", grade not stated"
             together.setdefault((kind, said, _lines(lines[kind, thing])), []).append(thing)
         for (kind, said, where), things in together.items():
-            names = names_together(things)
+            names = " ".join(names_together(things))
             label = names if kind == names else f"{kind} {names}"
             yield from self._wrap(f"{label}: {said} ({where})", 2, 4)
         if not whole:
@@ -370,7 +371,7 @@ class _Text:
             if one.basis:
                 bases.setdefault(one.basis, []).append(one.lead.name)
         for basis, names in bases.items():
-            yield from self._wrap(f"rating of {names_together(names)}: {basis}", 2, 2)
+            yield from self._wrap(f"rating of {' '.join(names_together(names))}: {basis}", 2, 2)
 
     def _rods(self, rods: Sequence[RodResult]) -> Iterator[str]:
         yield ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from groundlint.report.brief.sheet import Sheets
 from groundlint.report.quantities import NOT_SHOWN
@@ -70,25 +69,3 @@ class Places:
     def positions(self, number: str) -> list[int]:
         """The positions after the actions of a step, or of all steps of a routine by the number of its `do`."""
         return [at + 1 for at, found in enumerate(self.numbers) if found == number or found.startswith(f"{number}.")]
-
-
-def names_together(names: Sequence[str]) -> str:
-    """Names in a row, runs of numbered ones shortened: ``G1..G5 G11``."""
-    out: list[str] = []
-    run: list[str] = []
-    for name in names:
-        if run and _next(run[-1]) != name:
-            out += _shortened(run)
-            run = []
-        run.append(name)
-    return " ".join([*out, *_shortened(run)])
-
-
-def _shortened(run: list[str]) -> list[str]:
-    return [f"{run[0]}..{run[-1]}"] if len(run) > 2 else run
-
-
-def _next(name: str) -> str:
-    stem = name.rstrip("0123456789")
-    digits = name[len(stem) :]
-    return f"{stem}{int(digits) + 1}" if digits and not digits.startswith("0") and len(digits) < 9 else ""
