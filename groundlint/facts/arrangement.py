@@ -459,5 +459,4 @@ def feedable(case: PlanTrace, at: int, structure: Structure) -> Answer:
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
-    gap = Gap("that there is no other source", "no other source", case.plan.start)
-    return any_of(settled(case.timeline.feeding(at, point), lambda: gap) for point in points)
+    return any_of(settled(case.timeline.feeding(at, point), lambda: case.plan.source_gap) for point in points)

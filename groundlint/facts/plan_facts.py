@@ -88,7 +88,7 @@ def access(_case: PlanTrace, _at: int, plan: Plan) -> str | Unknown:
     meaning="the plan says that there is no source but those it states",
 )
 def sources_complete(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
-    return only_if(plan.sources_complete, "that there is no other source", "no other source", plan.start)
+    return True if plan.sources_complete else Unknown((plan.source_gap,))
 
 
 def _has_a_step(case: PlanTrace, person: Person) -> bool:

@@ -261,8 +261,7 @@ def electrode(case: PlanTrace, at: int, point: PointRef) -> Answer:
 
 @fact("feedable", "point", meaning="a source could reach it now: it is not isolated from every one")
 def feedable(case: PlanTrace, at: int, point: PointRef) -> Answer:
-    gap = Gap("that there is no other source", "no other source", case.plan.start)
-    return settled(case.timeline.feeding(at, point), lambda: gap)
+    return settled(case.timeline.feeding(at, point), lambda: case.plan.source_gap)
 
 
 @fact("feedable-from", "point", "source", meaning="that source could reach it now")

@@ -156,7 +156,7 @@ class PlanTrace(Studied):
         plan, line = self.plan, self.plan.line
         found: dict[str, Gap] = {}
         if not plan.sources_complete:
-            found["source"] = Gap("that there is no other source", "no other source", plan.start)
+            found["source"] = plan.source_gap
         if not plan.no_parallel and not self.all(ParallelCircuit):
             found["parallel"] = Gap("whether a circuit runs beside the line", "no parallel line", plan.start)
         if not plan.neighbours_complete:

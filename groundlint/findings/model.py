@@ -198,6 +198,17 @@ class Ask:
         """The statement that it belongs in, if there is one."""
         return next((gap.where for gap in self.gaps if gap.where is not None), None)
 
+    def how(self, plan: Plan) -> str:
+        """What to do: the text and its place; where none can be given, what else."""
+        if self.paste is not None:
+            return str(self.paste)
+        if self.where is not None:
+            file = f"{self.where.source.name}, " if self.where.source is not plan.source else ""
+            return f"state it in {file}line {self.where.line}"
+        if plan.line is None and any(gap.write for gap in self.gaps):
+            return "declare the line first: `line` and its name"
+        return "no line of a plan states this; whoever answers for the plan has to judge it"
+
 
 @dataclass(frozen=True, eq=False)
 class Review:

@@ -149,6 +149,9 @@ class _Names:
             structures = [one for one in self.plan.of(m.Structure) if not isinstance(one, m.Vault)]
             write = f"route {_listed(structures)}"
             chosen.append(_listed(structures))
+        if write.startswith("source West") and not self.plan.of(m.SupplySource) and self.plan.route:
+            write = f"source Source1 beyond {self.plan.route[0]}"
+            chosen += ["Source1", self.plan.route[0].name]
         if write.startswith("document") and self.plan.document is None:
             chosen.append("LP-0417")
         phases = self.plan.line.phases if self.plan.line is not None else None

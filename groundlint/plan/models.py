@@ -424,6 +424,13 @@ class Plan(Record):
         return tuple(t for t in self.things if isinstance(t, cls))
 
     @property
+    def source_gap(self) -> Gap:
+        """What is not stated where the sources are not all: another one, or any at all."""
+        if self.of(SupplySource):
+            return Gap("that there is no other source", "no other source", self.start)
+        return Gap("which source feeds the line", "source West beyond 211", self.start)
+
+    @property
     def route(self) -> tuple[Structure, ...]:
         """Structures on the route, in order; empty where none is stated."""
         on = [t for t in self.things if isinstance(t, Structure) and t.order is not None]

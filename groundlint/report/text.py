@@ -250,13 +250,8 @@ def _asks(review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST
     yield paint(_BOLD, "To state: the plan does not say this, and rules wait for it")
     for ask in asks[:most]:
         named = ", ".join(ask.rules[:rules]) + f" and {len(ask.rules) - rules} more" * (len(ask.rules) > rules)
-        where = ""
-        if ask.paste is None and ask.where is not None:
-            file = f"{ask.where.source.name}, " if ask.where.source is not review.plan.source else ""
-            where = f" ({file}line {ask.where.line})"
-        yield f"  {paint(ANSI[ask.level], ask.level.word)}: {ask.fact}{where} {paint(_DIM, f'[{named}]')}"
-        if ask.paste is not None:
-            yield f"    {ask.paste}"
+        yield f"  {paint(ANSI[ask.level], ask.level.word)}: {ask.fact} {paint(_DIM, f'[{named}]')}"
+        yield f"    {ask.how(review.plan)}"
     if len(asks) > most:
         yield f"  and {len(asks) - most} more; --ask shows all"
     yield ""

@@ -94,7 +94,7 @@ class Timeline:
         truth, _, gaps = self.world.feed.feeding(at, point)
         if truth is not UNKNOWN:
             return truth
-        return Unknown(gaps or (Gap(f"whether {point} can be energized", "no other source", self.plan.start),))
+        return Unknown(gaps or (self.plan.source_gap,))
 
     def feeding_sources(self, at: int, point: PointRef) -> tuple[Thing, ...]:
         """The sources and live neighbours that reach the point now, or may."""

@@ -174,7 +174,7 @@ class Feed:
                     gaps.extend(self.network.gaps(at, live, point, False))
         if not self.plan.sources_complete and truth is not TRUE:
             truth = UNKNOWN
-            gaps.append(Gap("that there is no other source", "no other source", self.plan.start))
+            gaps.append(self.plan.source_gap)
         return truth, tuple(things), tuple(dict.fromkeys(gaps)) if truth is UNKNOWN else ()
 
     def way(self, at: int, source: SupplySource, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:

@@ -40,6 +40,10 @@ NO_TEXT = {
     "can feed a fault here": "the way is not stated, and no one line states it",
     "who has the line in reach": "a step for each person who works",
     "is joined to": "the leads that join it are many steps",
+    "which point": "the message at the name says what to write",
+    "lead heating": "an assumption that no measurement replaces",
+    "which is said never to": "that it clears never is stated",
+    "which the phases are": "no line is declared, which the text says",
 }
 
 

@@ -651,6 +651,8 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     multiple: Measure | Unknown
     if isinstance(guard, Unknown):
         multiple = guard
+    elif guard.never:  # no text: that it never clears is stated, and only another device would change it
+        multiple = Unknown.of(f"what clears a fault from source {source}, which is said never to", "", source.span)
     elif guard.device is None:
         multiple = Unknown.of(
             f"pickup of the relay of source {source}",

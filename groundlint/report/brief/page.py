@@ -222,10 +222,7 @@ class Brief:
             self.sheets.register(),
             tuple(noted(group) for group in grouped(self.review.open_findings)),
             tuple(noted(group) for group in grouped(self.review.waived)),
-            tuple(
-                (ask.fact, str(ask.paste or (f"line {ask.where.line}" if ask.where is not None else "")))
-                for ask in self.review.asks()
-            ),
+            tuple((ask.fact, ask.how(self.review.plan)) for ask in self.review.asks()),
             tuple(self._rated()),
             tuple(
                 Recorded(
