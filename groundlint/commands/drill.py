@@ -76,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.teaching.bench import lay_out
     from groundlint.teaching.drill import Drills
     from groundlint.teaching.operators import GROUPS, operators
-    from groundlint.teaching.tables import nearest
+    from groundlint.teaching.tables import or_nearest
 
     keep_between_runs(args)
     for number, least, word in ((args.count, 1, "--count"), (args.faults, 1, "--faults")):
@@ -84,10 +84,10 @@ def run(args: argparse.Namespace) -> int:
             raise UsageError(f"{word} {number}: write a number from {least} to {MOST}")
     for subject in args.about:
         if subject not in GROUPS:
-            raise UsageError(f"--about {subject}: the subjects are {', '.join(GROUPS)}{nearest(subject, GROUPS)}")
+            raise UsageError(f"--about {subject}: the subjects are {', '.join(GROUPS)}{or_nearest(subject, GROUPS)}")
     for name in args.operator:
         if name not in operators():
-            raise UsageError(f"--operator {name}: no operator has that name{nearest(name, operators())}")
+            raise UsageError(f"--operator {name}: no operator has that name{or_nearest(name, operators())}")
     path = None if args.plan == "-" else Path(args.plan)
     source, unread = read_source(path)
     settings = SettingsFinder().of(path.parent if path else Path())

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from groundlint.commands.common import UsageError, given_values, keep_between_runs, opener_in, read_source, version
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -137,11 +138,8 @@ MOST_NAMES = 12
 def _nearest(name: str, names: Sequence[str], what: str) -> str:
     if not names:
         return f"it has no {what}"
-    from difflib import get_close_matches
-
-    folded = {one.lower(): one for one in reversed(names)}
-    near = get_close_matches(name.lower(), folded, n=1)
+    near = nearest(name, names)
     if near:
-        return f"did you mean {folded[near[0]]}?"
+        return f"did you mean {near}?"
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return f"it has {', '.join(names[:MOST_NAMES])}{more}"

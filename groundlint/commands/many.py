@@ -245,7 +245,7 @@ def _start(desk: Desk, folder: Path | None) -> None:
     import signal
 
     global _DESK
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends this one
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process gets it too, and ends this one
     if _DESK is None:
         keep_in(folder)
         _DESK = desk

@@ -26,6 +26,7 @@ from groundlint.commands.common import (
 )
 from groundlint.commands.settings import FORMATS, GATES, Settings, SettingsFinder
 from groundlint.text.files import write_file
+from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -201,10 +202,8 @@ def outputs_of(forms: Sequence[str]) -> dict[Path | None, str]:
     for text in forms:
         form, sign, name = text.partition("=")
         if form not in FORMATS:
-            from difflib import get_close_matches
-
-            near = get_close_matches(form, FORMATS, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(FORMATS)}"
+            near = nearest(form, FORMATS)
+            hint = f"did you mean {near}?" if near else f"write one of {', '.join(FORMATS)}"
             raise UsageError(f"--format {text}: no such form of report; {hint}")
         if sign and not name:
             raise UsageError(f"--format {text}: write {form}=FILE")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, OK, UsageError, book_options, books_of, keep_between_runs, load_books
+from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -70,10 +71,8 @@ def run(args: argparse.Namespace) -> int:
         if found is not None:
             print(rule_page(found, book, CATALOGUE))
             return OK
-    from difflib import get_close_matches
-
-    near = get_close_matches(args.slug, [rule.slug for book in books for rule in book.rules], n=1)
-    raise UsageError(f"no rule is named {args.slug}" + (f"; did you mean {near[0]}?" if near else ""))
+    near = nearest(args.slug, [rule.slug for book in books for rule in book.rules])
+    raise UsageError(f"no rule is named {args.slug}" + (f"; did you mean {near}?" if near else ""))
 
 
 def _check(books: Sequence[Rulebook]) -> int:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from groundlint.commands.common import UsageError, shown
+from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
     from groundlint.text import Diagnostic, Source
@@ -164,10 +165,8 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
     """Takes one setting into ``found``, or says what is wrong with it."""
     taker = _TAKERS.get(key)
     if taker is None:
-        from difflib import get_close_matches
-
-        near = get_close_matches(key[:100], _TAKERS, n=1)
-        hint = f"did you mean `{near[0]}`?" if near else f"the settings are {', '.join(_TAKERS)}"
+        near = nearest(key[:100], _TAKERS)
+        hint = f"did you mean `{near}`?" if near else f"the settings are {', '.join(_TAKERS)}"
         if key == "tool":
             hint = f"in {OWN} the settings stand at the top, without a table"
         return (), "unknown-setting", f"no setting is named `{key}`", hint
@@ -220,10 +219,8 @@ def _gate(value: Any, _folder: Path) -> str | _Wrong:
     if not isinstance(value, str):
         return _Wrong(f"is {_sort(value)}; a text belongs here", 'write `gate = "warning"`')
     if value not in GATES:
-        from difflib import get_close_matches
-
-        near = get_close_matches(value, GATES, n=1)
-        hint = f"did you mean `{near[0]}`?" if near else f"write one of {', '.join(GATES)}"
+        near = nearest(value, GATES)
+        hint = f"did you mean `{near}`?" if near else f"write one of {', '.join(GATES)}"
         return _Wrong(f"is `{value}`, which is no level", hint, False)
     return value
 
@@ -291,10 +288,8 @@ def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
     for name in names:
         form, sign, file = name.partition("=")
         if form not in FORMATS:
-            from difflib import get_close_matches
-
-            near = get_close_matches(form, FORMATS, n=1)
-            hint = f"did you mean `{near[0]}`?" if near else f"write one of {', '.join(FORMATS)}"
+            near = nearest(form, FORMATS)
+            hint = f"did you mean `{near}`?" if near else f"write one of {', '.join(FORMATS)}"
             return _Wrong(f"names `{form}`, which is no form of report", hint, False)
         if sign and not file:
             return _Wrong(f"names no file after `{form}=`", f"write `{form}=FILE`", False)

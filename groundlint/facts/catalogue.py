@@ -39,6 +39,7 @@ from types import MappingProxyType, ModuleType
 from typing import Any, NamedTuple, Protocol, TypeAlias
 
 from groundlint.text import Span
+from groundlint.text.near import nearest
 from groundlint.values import Gap
 
 Kind: TypeAlias = str
@@ -235,10 +236,7 @@ class Catalogue:
 
     def nearest(self, word: str, among: Iterable[str] | None = None) -> str | None:
         """The known word most like ``word``, or ``None`` if none is much like it."""
-        from difflib import get_close_matches  # imported only for a mistake, to keep starting fast
-
-        close = get_close_matches(word, sorted(among) if among is not None else self.words(), n=1, cutoff=0.6)
-        return close[0] if close else None
+        return nearest(word, among if among is not None else self.words()) or None
 
     def signature(self) -> str:
         """A hash of everything a rule's check depends on; it changes when a compiled rule could no longer hold."""

@@ -70,7 +70,7 @@ POINT_KINDS: dict[str, str] = {
     "neighbour": "neighbour-point",
     "switch": "switch-point",
 }
-"""The kind of a point by its sort; a conductor's goes by the conductor's role."""
+"""The kind of a point by what it is; a conductor's goes by the conductor's role."""
 
 CLASS_KINDS: dict[type, str] = {
     models.Line: "line",

@@ -264,7 +264,7 @@ def _elect(old: Plan, new: Plan, votes: Counter[tuple[Thing, Thing]], pairs: dic
 
 
 def _rest(old: Plan, new: Plan, pairs: dict[Thing, Thing]) -> None:
-    """Things that no step names: namesakes, then those of which the same is said, then the only ones of their sort."""
+    """Things that no step names: namesakes, then those of which the same is said, then the only ones of their kind."""
     for same in (_by_name, _by_values, _alone):
         taken = set(pairs.values())
         ones = [thing for thing in old.things if thing not in pairs]

@@ -17,6 +17,7 @@ from groundlint.plan.models import Plan, PointRef, Thing, Waiver
 from groundlint.rulebook.evaluate import Verdict
 from groundlint.rulebook.model import Change
 from groundlint.text import Severity
+from groundlint.text.near import nearest
 
 
 class Waivers:
@@ -52,10 +53,8 @@ class Waivers:
             if not value
         ]
         if waiver.rule not in self.slugs:
-            from difflib import get_close_matches
-
-            near = get_close_matches(waiver.rule, sorted(self.slugs), n=1)
-            hint = f"did you mean {near[0]}?" if near else "name a rule of the books in use"
+            near = nearest(waiver.rule, self.slugs)
+            hint = f"did you mean {near}?" if near else "name a rule of the books in use"
             return "waiver-of-no-rule", f"no rule in use is named {waiver.rule}; this waives nothing", hint
         if waiver.rule in self.barred:
             bar = self.barred[waiver.rule]

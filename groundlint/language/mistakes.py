@@ -17,6 +17,7 @@ from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
 from groundlint.language.statements import Statement, statement_classes
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.text.near import nearest
 from groundlint.values.units import UNITS, UnitProblem, parse_quantity
 
 _Say = Callable[..., Diagnostic]
@@ -170,9 +171,9 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         return say("stray-mark", message, "put the next statement on a line of its own")
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
-    near = get_close_matches(word.lower(), words_of(lark, expected), n=1, cutoff=0.7)
-    slip = near and SequenceMatcher(None, word.lower(), near[0]).ratio() > SLIP
-    close = f"did you mean `{near[0]}`?" if near else _hint_for(statement, text)
+    near = nearest(word, words_of(lark, expected), 0.7)
+    slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
+    close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
     hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
     hint = hint or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
@@ -229,7 +230,7 @@ def _slip_of_the_trade(statement: str, word: str, rest: str, expected: list[str]
             return f"did you mean `{joined.lower()}`?"
     for first, pattern, hint in _TRADE_SLIPS:
         if re.fullmatch(first, statement) and re.fullmatch(pattern, word.lower()):
-            if pattern == ".*" and get_close_matches(word.lower(), expected, n=1, cutoff=0.7):
+            if pattern == ".*" and nearest(word, expected, 0.7):
                 continue
             if "such as `by H1`" in hint and following:
                 return f"write `by {following[0]}`"
@@ -284,14 +285,14 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
         code, message, mend = "doubtful-name", "", ""
         slip = name.isalpha() and name.islower() and len(name) > 3
         # a name has to stand first, and less often stands for something else
-        near = get_close_matches(name, clauses, n=1, cutoff=0.75 if at else 0.84) if slip else []
+        near = nearest(name, clauses, 0.75 if at else 0.84) if slip else ""
         if len(name) > 1 and name.islower() and name in keywords:
             message = f"`{name}` is taken for a name here, and is a word of the plan language"
             mend = (
                 _went_on(lark, name.span) or _of_its_own(lark, name) or f"take `{name}` out, or write a name before it"
             )
         elif near:
-            message, mend = f"`{name}` is taken for a name here", f"did you mean `{near[0]}`?"
+            message, mend = f"`{name}` is taken for a name here", f"did you mean `{near}`?"
         elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
             code, message = "number-as-name", f"{name} has no unit, and a name holds a letter"
             after = names[at + 1 : at + 2]
@@ -358,8 +359,8 @@ def _meaning(text: str) -> str:
 def _none_of(word: str, rest: str) -> str:
     """The statement that there is none of something which a line is a slip of."""
     said = " ".join([word, *rest.split()[:2]]).lower()
-    near = get_close_matches(said, _NONE, n=1, cutoff=0.75) if word.lower() == "no" else []
-    return f"did you mean `{near[0]}`?" if near else ""
+    near = nearest(said, _NONE, 0.75) if word.lower() == "no" else ""
+    return f"did you mean `{near}`?" if near else ""
 
 
 _NONE = ("no other source", "no parallel line", "no live neighbour", "no neutral", "no shield wire", "no grounds")

@@ -25,7 +25,7 @@ VERSION = "1.0"
 SCHEMA_ID: Literal["urn:groundlint:plan:1.0"] = "urn:groundlint:plan:1.0"
 LONGEST = 8_000_000
 """Bytes of JSON that are read."""
-MOST_TOLD = 20
+MOST_SHOWN = 20
 """Mistakes of one JSON plan that are reported one by one."""
 
 
@@ -82,9 +82,9 @@ def plan_from_json(text: str | bytes, name: str = "plan.json") -> JsonRead:
         found = _adapter().validate_json(text, strict=True)
     except ValidationError as error:
         mistakes = error.errors(include_url=False, include_context=False, include_input=False)
-        problems = [_mistake(mistake["loc"], mistake["type"], mistake["msg"]) for mistake in mistakes[:MOST_TOLD]]
-        if len(mistakes) > MOST_TOLD:
-            problems.append(("not-a-plan", f"and {len(mistakes) - MOST_TOLD} more mistakes of this sort", ""))
+        problems = [_mistake(mistake["loc"], mistake["type"], mistake["msg"]) for mistake in mistakes[:MOST_SHOWN]]
+        if len(mistakes) > MOST_SHOWN:
+            problems.append(("not-a-plan", f"and {len(mistakes) - MOST_SHOWN} more mistakes of this kind", ""))
         return no_plan(*problems)
     except ValueError:  # lone surrogates
         return no_plan(("not-a-plan", "the JSON holds characters that are none", "save it as UTF-8"))

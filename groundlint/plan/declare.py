@@ -32,6 +32,7 @@ from groundlint.plan.models import (
 from groundlint.plan.names import Names
 from groundlint.plan.wires import fields_of
 from groundlint.text import Span
+from groundlint.text.near import nearest
 from groundlint.values.units import UnitProblem, parse_quantity
 from groundlint.values.wire import WireSize, parse_wire
 
@@ -119,12 +120,8 @@ class Declarations:
         if amount.given is not None:
             declared = self.amounts.get(str(amount.given))
             if declared is None:
-                from difflib import get_close_matches
-
-                near = get_close_matches(str(amount.given), list(self.amounts), n=1)
-                hint = (
-                    f"did you mean `given {near[0]}`?" if near else f"declare it: `given {amount.given} as {dimension}`"
-                )
+                near = nearest(str(amount.given), self.amounts)
+                hint = f"did you mean `given {near}`?" if near else f"declare it: `given {amount.given} as {dimension}`"
                 self.names.refuse("undeclared-given", amount.span, f"given {amount.given} is declared nowhere", hint)
                 return None, None
             inner = declared[1]

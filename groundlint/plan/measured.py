@@ -13,6 +13,7 @@ from typing import NamedTuple
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount
 from groundlint.plan.names import Names
+from groundlint.text.near import nearest
 from groundlint.values import Quantity
 from groundlint.values.units import ZERO_CELSIUS
 
@@ -66,10 +67,8 @@ def read_measured(
     name = str(st.ident).lower()
     known = MEASURABLE.get(name)
     if known is None:
-        from difflib import get_close_matches
-
-        near = get_close_matches(name, MEASURABLE, n=1)
-        mend = f"did you mean {near[0]}?" if near else f"it is one of {', '.join(MEASURABLE)}"
+        near = nearest(name, MEASURABLE)
+        mend = f"did you mean {near}?" if near else f"it is one of {', '.join(MEASURABLE)}"
         names.refuse("unknown-name", st.place("ident"), f"no value that is measured is called {name}", mend)
         return
     if name in found:

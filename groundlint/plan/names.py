@@ -31,6 +31,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Diagnostic, Severity, Span
+from groundlint.text.near import nearest
 from groundlint.values import Gap
 
 MAX_RANGE = 500
@@ -200,8 +201,6 @@ class Names:
 
     def _meant(self, text: str, classes: tuple[type[Thing], ...]) -> str:
         """What may have been meant by a name that is declared nowhere; empty where nothing comes near."""
-        from difflib import get_close_matches
-
         if len(text) > 1 and all(isinstance(self.things.get(letter), Conductor) for letter in text):
             return f"name each conductor by itself, `{' '.join(text)}`"
         stem = text.rstrip("0123456789")
@@ -211,8 +210,8 @@ class Names:
             if row and row[1] == stem and int(row[2]) <= number <= int(row[3]):
                 return f"{name} in line {thing.span.line} is one name; write `{row[1]}{row[2]}..{row[1]}{row[3]}`"
         among = [name for name, thing in self.things.items() if not classes or isinstance(thing, classes)]
-        near = get_close_matches(text, among, n=1, cutoff=0.6)
-        return f"did you mean {near[0]}?" if near else ""
+        near = nearest(text, among)
+        return f"did you mean {near}?" if near else ""
 
     def open_value(self, name: Node, env: Mapping[str, str]) -> Gap | None:
         """The gap where a name is an open value (`given`) that nothing fills."""

@@ -14,6 +14,7 @@ from groundlint.steps import KINDS, unfolding
 from groundlint.steps.leads import taken_off
 from groundlint.steps.unfolding import MAX_ACTIONS, Env, Unfolding
 from groundlint.text import Span
+from groundlint.text.near import nearest
 
 UNFOLDING = unfolding(KINDS)
 """What makes actions of each statement that is a step, but for those of routines."""
@@ -55,14 +56,12 @@ class Unfolder(Unfolding):
         name = str(st.ident)
         routine = self.routines.get(name)
         if routine is None:
-            from difflib import get_close_matches
-
-            near = get_close_matches(name, list(self.routines), n=1)
+            near = nearest(name, self.routines)
             self.names.refuse(
                 "undeclared-routine",
                 st.ident.span,
                 f"no routine is named {name}",
-                f"did you mean {near[0]}?" if near else "write the routine",
+                f"did you mean {near}?" if near else "write the routine",
             )
             return
         if name in self._depth:

@@ -123,7 +123,7 @@ def _tried(
 
 
 def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
-    """How an outcome differs from what an example of that sort promises; empty if it does not."""
+    """How an outcome differs from what an example of that kind promises; empty if it does not."""
     counts = (
         f"{outcome.met} met, {outcome.broken} broken, {outcome.unshown} not shown, "
         f"{outcome.not_applicable} not applicable"
@@ -167,7 +167,7 @@ def steps_with_happenings(rule: Rule, book: Rulebook, catalogue: Catalogue) -> I
 
 
 def wanting(book: Rulebook, catalogue: Catalogue, own: bool = False) -> Iterator[tuple[Rule, str]]:
-    """Stable rules that lack a sort of example, have a near miss that is not near to anything, or hang on the words of
+    """Stable rules that lack a kind of example, have a near miss that is not near to anything, or hang on the words of
     a step without a reason.
 
     With ``own``, only rules of the book's own files are looked at.

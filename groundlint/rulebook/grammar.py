@@ -11,6 +11,7 @@ from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput
 
 from groundlint.rulebook.layout import Layout, mistake
 from groundlint.text import Diagnostic, Source, Span
+from groundlint.text.near import nearest
 
 DEEPEST_TEXT = 60
 LONGEST_TEXT = 8000
@@ -125,8 +126,6 @@ def _wanted(start: str) -> str:
 
 
 def _explain(error: UnexpectedInput, phrase: Phrase, text: str) -> Diagnostic:
-    from difflib import get_close_matches
-
     if isinstance(error, UnexpectedCharacters):
         at = error.pos_in_stream or 0
         word = text[at : at + 1]
@@ -145,8 +144,8 @@ def _explain(error: UnexpectedInput, phrase: Phrase, text: str) -> Diagnostic:
     assert isinstance(error, UnexpectedToken)
     token = error.token
     words = [name.lstrip("_").lower() for name in accepted if name.isupper() and name not in _SAID]
-    close = get_close_matches(str(token), words, n=1, cutoff=0.7)
-    hint = f"; did you mean `{close[0]}`?" if close else _spelling(str(token))
+    close = nearest(str(token), words, 0.7)
+    hint = f"; did you mean `{close}`?" if close else _spelling(str(token))
     return mistake("unexpected-word", phrase.span(token), f"`{token}` cannot stand here: {options}{hint}")
 
 

@@ -20,6 +20,7 @@ from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
 from groundlint.text.files import read_file
+from groundlint.text.near import nearest
 
 MOST_BYTES = 10_000_000
 """Of one file of a book; those that come with the package have a hundredth."""
@@ -130,11 +131,9 @@ def _place(text: str, name: str) -> int:
 
 
 def _nearest(word: str, among: Sequence[str]) -> str:
-    from difflib import get_close_matches
-
-    close = get_close_matches(word, among, n=1)
+    close = nearest(word, among)
     if close:
-        return f"; did you mean `{close[0]}`?"
+        return f"; did you mean `{close}`?"
     return f"; there are {', '.join(f'`{book}`' for book in among)}" if among else ""
 
 

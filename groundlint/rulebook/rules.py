@@ -418,7 +418,7 @@ class RuleReader:
         return string(self.layout, self.layout.source.span(clause.body.start + len(head) + len(found), clause.body.end))
 
     def _lacking(self, clause: Clause) -> tuple[str, str]:
-        """`lacks fails because "..."`: a sort of example that there can be none of."""
+        """`lacks fails because "..."`: a kind of example that there can be none of."""
         text = self.layout.clean[clause.body.start : clause.body.end]
         head, found, _ = text.partition("because")
         sort = head.strip()

@@ -19,7 +19,7 @@ rule {slug}
   require  lead is inspected                 # what must hold; as many as it takes, each with its `say`
   say      "{{lead}} goes on {{point}} without being inspected"
   mend     "inspect {{lead}} before this step"
-  stable   no                                # take this line out once the four sorts of example are there
+  stable   no                                # take this line out once the four kinds of example are there
   passes                                     # met; lines are put after those of bases/base.tpg
     | inspect G1
     | attach G1 to 211 N by H1

@@ -16,7 +16,7 @@ from groundlint.rulebook.load import shelf_of
 from groundlint.rulebook.model import Rule, Rulebook
 from groundlint.rulebook.shipped import shipped
 from groundlint.teaching.operators import operators
-from groundlint.teaching.tables import TomlText, nearest
+from groundlint.teaching.tables import TomlText, or_nearest
 from groundlint.text import Diagnostic, Severity, Source
 
 FILE = "drills.toml"
@@ -91,7 +91,7 @@ def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]
     for operator, table in toml.table.items():
         if operator not in operators():
             toml.complain(
-                "unknown-operator", (operator,), f"no operator is named {operator}{nearest(operator, operators())}"
+                "unknown-operator", (operator,), f"no operator is named {operator}{or_nearest(operator, operators())}"
             )
             continue
         if not isinstance(table, dict):
@@ -109,7 +109,7 @@ def read_aims(source: Source, slugs: set[str] | None, problems: list[Diagnostic]
         for key, names in (("rule", (one.rule,) if one.rule else ()), ("also", one.also)):
             for slug in names:
                 if slugs is not None and slug not in slugs:
-                    said = f"no rule of the books in use is named {slug}{nearest(slug, slugs)}"
+                    said = f"no rule of the books in use is named {slug}{or_nearest(slug, slugs)}"
                     toml.complain("unknown-rule", (operator, key), said)
         if one.also and not one.because:
             said = f"`also` of {operator} names rules and gives no reason"

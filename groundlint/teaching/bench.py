@@ -229,7 +229,7 @@ class Bench:
         return self.plan.method == "dual-point"
 
     def role(self, point: object) -> str:
-        """What a point is: phase, neutral, shield, or its sort."""
+        """What a point is: phase, neutral, shield, or its kind."""
         if isinstance(point, PointRef):
             return point.thing.role if isinstance(point.thing, Conductor) else point.sort
         return ""

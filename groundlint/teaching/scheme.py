@@ -35,7 +35,7 @@ from typing import Any, Final
 
 from groundlint.rulebook.model import Rule
 from groundlint.steps import KINDS
-from groundlint.teaching.tables import TomlText, nearest
+from groundlint.teaching.tables import TomlText, or_nearest
 from groundlint.text import Diagnostic, Source
 
 SCHEME_KEYS = ("title", "books", "pass", "unread", "impossible", "others", "most_off", "alike")
@@ -154,7 +154,7 @@ def _stage(toml: TomlText, name: str, table: Any, rules: Mapping[str, Rule]) -> 
 
 def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, rules: Mapping[str, Rule]) -> Worth:
     if slug not in rules:
-        said = f"no rule of the books in use is named {slug}{nearest(slug, rules)}"
+        said = f"no rule of the books in use is named {slug}{or_nearest(slug, rules)}"
         toml.complain("unknown-rule", (*at, slug), said, "`groundlint rules` lists the rules of a book")
     if not isinstance(value, dict):
         return Worth(slug, toml.number(at, {slug: value}, slug, 0, 0, MOST_POINTS))
@@ -179,7 +179,7 @@ def _worth(toml: TomlText, at: Sequence[str], slug: str, value: Any, rules: Mapp
 def _steps(toml: TomlText, path: Sequence[str], steps: Sequence[str]) -> None:
     for step in steps:
         if step not in KINDS:
-            toml.complain("unknown-step", path, f"no step is named {step}{nearest(step, KINDS)}")
+            toml.complain("unknown-step", path, f"no step is named {step}{or_nearest(step, KINDS)}")
 
 
 def _once(toml: TomlText, stages: Sequence[Stage]) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.text.near import nearest
 
 _AT = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)")
 _HEADER = re.compile(r"^\s*\[\[?\s*([^\]#]+?)\s*\]\]?\s*(?:#.*)?$")
@@ -51,7 +52,7 @@ class TomlText:
                 self.complain(
                     "unknown-key",
                     (*path, key),
-                    f"`{key}` means nothing here{nearest(key, words)}",
+                    f"`{key}` means nothing here{or_nearest(key, words)}",
                     f"write one of {', '.join(words)}, or take it out",
                 )
 
@@ -129,12 +130,10 @@ def _shown(value: object) -> str:
     return "a list" if isinstance(value, list) else str(value)
 
 
-def nearest(word: str, among: Iterable[str]) -> str:
+def or_nearest(word: str, among: Iterable[str]) -> str:
     """``; did you mean ...?`` where some word is near, else nothing."""
-    from difflib import get_close_matches
-
-    close = get_close_matches(word, list(among), n=1)
-    return f"; did you mean `{close[0]}`?" if close else ""
+    near = nearest(word, among)
+    return f"; did you mean `{near}`?" if near else ""
 
 
 def _unreadable(source: Source, error: Exception) -> Diagnostic:

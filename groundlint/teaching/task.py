@@ -117,7 +117,7 @@ def _works(plan: Plan, label: Label) -> Iterator[tuple[Hashable, frozenset[Hasha
 
 
 def _point(point: PointRef, label: Label) -> Hashable:
-    """A point of the site by what it is; one of the student's equipment by its sort alone."""
+    """A point of the site by what it is; one of the student's equipment by its kind alone."""
     if isinstance(point.thing, MARKED) or point.thing is None:
         return value_key(point, label)
     return (point.sort, label(point.structure) if isinstance(point.structure, Structure) else None)

@@ -106,7 +106,7 @@ def _not_utf8(source: Source, data: bytes, error: UnicodeDecodeError) -> Diagnos
 
 
 def _unseen(source: Source) -> tuple[Diagnostic, ...]:
-    """One diagnostic for each sort of character that does not show, at its first place, in order of place."""
+    """One diagnostic for each kind of character that does not show, at its first place, in order of place."""
     first: dict[str, tuple[int, str]] = {}
     count: dict[str, int] = {}
     for found in _UNSEEN.finditer(source.text):
@@ -118,7 +118,7 @@ def _unseen(source: Source) -> tuple[Diagnostic, ...]:
         code, message, mend = _SAYING[sort]
         message = message.format(code=f"U+{ord(character):04X}")
         if count[sort] > 1:
-            message += f" ({count[sort] - 1} more of this sort)"
+            message += f" ({count[sort] - 1} more of this kind)"
         diagnostics.append(_unread(code, source, start, start + 1, message, mend))
     return tuple(diagnostics)
 

@@ -382,7 +382,7 @@ class Timeline:
         return TRUE if found.gap is None else Unknown((found.gap,))
 
     def cut(self, at: int, structure: Structure, conductor: Conductor) -> bool:
-        """Whether the conductor is cut at the structure; its sides are the sorts of point `NEAR` and `FAR`."""
+        """Whether the conductor is cut at the structure; its sides are the kinds of point `NEAR` and `FAR`."""
         return self.world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
 
     def cut_by(self, at: int, structure: Structure, conductor: Conductor) -> int | None:

@@ -23,6 +23,8 @@ from functools import lru_cache
 from math import pi
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from groundlint.text.near import nearest
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -434,11 +436,5 @@ def nearest_unit(word: str) -> str | None:
     """The accepted spelling most like ``word``: the same letters in another case first; None if nothing is near."""
     if len(word) > LONGEST:
         return None
-    lower = word.lower()
-    for spelling in UNITS:
-        if spelling.lower() == lower:
-            return spelling
-    from difflib import get_close_matches  # only a mistake needs it
-
-    near = get_close_matches(lower, {spelling.lower(): spelling for spelling in UNITS}, 1, 0.6)
-    return next((s for s in UNITS if s.lower() == near[0]), None) if near else None
+    near = nearest(word, UNITS).lower()
+    return next((spelling for spelling in UNITS if spelling.lower() == near), None)

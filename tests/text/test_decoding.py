@@ -76,7 +76,7 @@ def test_what_does_not_show_is_reported_where_it_first_stands(
 
 def test_how_many_more() -> None:
     _, (diagnostic,) = decode(b"\x00\x01\x02", "a.tpg")
-    assert diagnostic.message == "the control character U+0000 stands here (2 more of this sort)"
+    assert diagnostic.message == "the control character U+0000 stands here (2 more of this kind)"
 
 
 def test_the_size_limit_is_exact_and_nothing_past_it_is_read() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from groundlint.words.near import nearest
+from groundlint.text.near import nearest
 from groundlint.words.rows import counted, facts_together, listed, names_together
 
 

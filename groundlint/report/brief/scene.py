@@ -26,7 +26,7 @@ _EARTHED = ("rod", "pole ground", "footing")
 
 @dataclass(frozen=True)
 class Gate:
-    """A switch between a source and the line: its sort, whether it is open (None: not known), and its tag."""
+    """A switch between a source and the line: its kind, whether it is open (None: not known), and its tag."""
 
     name: str
     sort: str
