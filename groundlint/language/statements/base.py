@@ -46,8 +46,8 @@ S = TypeVar("S")
 
 
 class ByKind:
-    """Marks a union of statements whose ``kind`` says which it is, for the JSON schema; pydantic is imported only when it
-    asks."""
+    """Marks a union of statements whose ``kind`` says which it is, for the JSON schema; pydantic is imported only when
+    it asks."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         from pydantic_core import core_schema
