@@ -186,7 +186,7 @@ class Names:
             hint = self._meant(text, classes) or (
                 f"declare {text} as {wanted}, or correct the name" if belongs else "declare it, or correct the name"
             )
-            self.refuse("undeclared-name", name.span, f"{shown} is declared nowhere{belongs}", hint)
+            self.refuse("undeclared-name", _itself(text, name.span), f"{shown} is declared nowhere{belongs}", hint)
             return None
         if classes and not isinstance(thing, classes):
             self.refuse(
@@ -316,8 +316,11 @@ class Names:
         found: list[PointRef | Gap] = []
         place, pending = at, None
         pending_thing: Thing | None = None
+        lost = False  # after a name that is declared nowhere, of which enough is said
         for word in self._flat(words):
             if not isinstance(word, Name):
+                if lost and (word in SIDES or word == "handle"):
+                    continue
                 if isinstance(place, Gap) and not (word == "handle" and isinstance(pending_thing, Switch)):
                     point: PointRef | Gap | None = place
                 else:
@@ -328,13 +331,14 @@ class Names:
                 )
                 if part:  # `212 A near side`, `SW41 handle`: one point, not the thing and its part
                     found.pop()
-                found.append(point or Gap(f"which point {word} is", "212 A", word.span))
+                found.append(point or Gap(f"which point {word} is", "", word.span))
                 pending = pending_thing = None
                 continue
             if pending_thing is not None:
                 pending_thing = None
             gap = self.open_value(word, env)
             thing = None if gap else self.find(word, env)
+            lost = gap is None and thing is None
             if gap is not None or isinstance(thing, Structure):
                 if pending is not None:
                     self._alone(place, pending, found)
@@ -342,7 +346,7 @@ class Names:
                 continue
             pending = None
             if thing is None:
-                found.append(Gap(f"which point {word} is", "212 A", word.span))
+                found.append(Gap(f"which point {word} is", "", word.span))
                 continue
             if isinstance(place, Gap) and isinstance(thing, Conductor):
                 found.append(place)
@@ -350,7 +354,7 @@ class Names:
                 continue
             here = place if isinstance(thing, Conductor) and isinstance(place, Structure) else None
             point = self.at_structure(here, thing, word.span)
-            found.append(point or Gap(f"which point {word} is", "212 A", word.span))
+            found.append(point or Gap(f"which point {word} is", "", word.span))
             pending_thing = thing
         if pending is not None:
             self._alone(place, pending, found)
@@ -369,6 +373,12 @@ class Names:
                 yield from self.expand((word,))
             else:
                 yield word
+
+
+def _itself(name: str, span: Span) -> Span:
+    """The place of a name within that of its point, where it stands there as it is."""
+    found = re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w.-])", span.text)
+    return span.source.span(span.start + found.start(), span.start + found.end()) if found else span
 
 
 def _is_noun(word: str) -> bool:

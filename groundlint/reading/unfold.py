@@ -39,6 +39,7 @@ class Unfolder(Unfolding):
         super().__init__(names, declared)
         self.routines = routines
         self._done: list[Done] = []
+        self._not_read: set[str] = set()  # routines of which a `do` was refused
         self._depth: list[str] = []
         self._steps: dict[type[s.Step], Callable[[Any, Env], None]] = {
             statement: partial(unfold, self) for statement, unfold in UNFOLDING.items()
@@ -83,6 +84,7 @@ class Unfolder(Unfolding):
             return
         bound = self._bind(st, routine, env)
         if bound is None:
+            self._not_read.add(name)
             return
         start = len(self.actions)
         outer = self.use
@@ -126,6 +128,8 @@ class Unfolder(Unfolding):
             if done.routine == name and (where is None or where in done.names):
                 break
         else:
+            if name in self._not_read:  # it may have been done there
+                return
             at = f" at {where}" if where else ""
             self.names.refuse(
                 "undo-not-done",
