@@ -100,7 +100,7 @@ class Reviewer:
 
         The names and openers are those of the review; `edits_that_mend` says what counts.
         """
-        return edits_that_mend(review, self._again(review, opener, given, offered))
+        return edits_that_mend(review, self._again(opener, given, offered))
 
     def mended(
         self,
@@ -110,17 +110,12 @@ class Reviewer:
         offered: Mapping[str, str] | None = None,
     ) -> Mended:
         """A reviewed plan with every edit made that mends it; the names and openers are those of the review."""
-        return mended(review, self._again(review, opener, given, offered))
+        return mended(review, self._again(opener, given, offered))
 
     def _again(
-        self,
-        review: Review,
-        opener: Opener | None,
-        given: Mapping[str, str] | None,
-        offered: Mapping[str, str] | None,
-    ) -> Callable[[str], Review]:
-        name = review.plan.source.name
-        return lambda text: self.review(Source(name, text), opener, given, (), offered)
+        self, opener: Opener | None, given: Mapping[str, str] | None, offered: Mapping[str, str] | None
+    ) -> Callable[[Source], Review]:
+        return lambda source: self.review(source, opener, given, (), offered)
 
 
 def review_plan(

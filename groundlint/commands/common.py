@@ -136,10 +136,8 @@ def books_of(args: argparse.Namespace, settings: Settings) -> tuple[tuple[str, .
 
 def problem_text(problem: Diagnostic) -> str:
     """A diagnostic in one line."""
-    line, column = problem.span.position
     mend = f" ({problem.mend})" if problem.mend else ""
-    name = problem.span.source.name
-    place = f"{name}:{line}:{column}: " if name else ""
+    place = f"{problem.span.address}: " if problem.span.source.name else ""
     return f"{place}{problem.severity.word}: {problem.message}{mend} [{problem.code}]"
 
 

@@ -140,7 +140,7 @@ class RuleFinding(Finding):
                 return str(paste)
         if not self.gaps:
             return ""
-        where = f" in line {self.gaps[0].where.line}" if self.gaps[0].where else ""
+        where = f" in {self.gaps[0].where.called}" if self.gaps[0].where else ""
         return f"state {self.gaps[0].fact}{where}"
 
     @cached_property
@@ -204,7 +204,7 @@ class Ask:
             return str(self.paste)
         if self.where is not None:
             file = f"{self.where.source.name}, " if self.where.source is not plan.source else ""
-            return f"state it in {file}line {self.where.line}"
+            return f"state it in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"
         return "no line of a plan states this; whoever answers for the plan has to judge it"

@@ -47,10 +47,10 @@ class Where(Enum):
 
 
 _PLACES = {
-    Where.END: "add to the end of line {}: {}",
-    Where.BELOW: "add a line below line {}: {}",
-    Where.INSTEAD: "write instead of line {}: {}",
-    Where.BEFORE: "add a step before line {}: {}",
+    Where.END: "add to the end of {}: {}",
+    Where.BELOW: "add a line below {}: {}",
+    Where.INSTEAD: "write instead of {}: {}",
+    Where.BEFORE: "add a step before {}: {}",
     Where.OWN: "add a line of its own: {}",
 }
 # What says that there is none of something comes after the question whether there is one.
@@ -83,9 +83,10 @@ class Paste(NamedTuple):
         shown = [f"{value} ({self.choices[value]})" if value in self.choices else value for value in self.yours]
         own = "value" if len(shown) == 1 else "values"
         values = f", with your own {own} in place of {listed(shown)}" if shown else ""
+        place = self.edit.pieces[0][0].source.called(self.line)
         return (
             self.before
-            + _PLACES[self.place].format(*[self.line] * (self.place is not Where.OWN), f"`{self.text}`")
+            + _PLACES[self.place].format(*[place] * (self.place is not Where.OWN), f"`{self.text}`")
             + values
         )
 

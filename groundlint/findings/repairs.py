@@ -17,7 +17,7 @@ MOST_TRIED = 24
 MOST_MENDING = 240
 """Reviews that are made to mend a plan as far as it can be; what is not settled by then is left as it is."""
 
-Again = Callable[[str], Review]
+Again = Callable[[Source], Review]
 """Reviews the plan with another text."""
 
 

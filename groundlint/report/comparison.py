@@ -35,14 +35,14 @@ def comparison_text(comparison: Comparison, gate: Severity, *, only_worse: bool 
     rows += _steps("lost", comparison.lost)
     rows += _rules(comparison.rules_lost)
     rows += [
-        f"  lost: {kind_of(thing)} {thing}, line {thing.span.line} of the old plan" for thing in comparison.things_lost
+        f"  lost: {kind_of(thing)} {thing}, {thing.span.called} of the old plan" for thing in comparison.things_lost
     ]
     rows += _margins(comparison.margins, narrower=True)
     if not only_worse:
         rows += _protections("more", comparison.more)
         rows += _steps("gained", comparison.gained)
         rows += _rules(comparison.rules_gained)
-        rows += [f"  gained: {kind_of(thing)} {thing}, line {thing.span.line}" for thing in comparison.things_gained]
+        rows += [f"  gained: {kind_of(thing)} {thing}, {thing.span.called}" for thing in comparison.things_gained]
         rows += _margins(comparison.margins, narrower=False)
     rows += _steps("moved", comparison.moved)
     rows += _steps("changed", comparison.changed)
@@ -105,8 +105,8 @@ def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
     plan, now = ("old", "now") if word == "less" else ("new", "before")
     of_one: dict[tuple[object, ...], list[Loss]] = {}
     for one in losses:
-        line = one.given.line if one.given is not None else 0
-        of_one.setdefault((one.thing, line, one.old, one.new, not one.moment), []).append(one)
+        given = one.given.called if one.given is not None else ""
+        of_one.setdefault((one.thing, given, one.old, one.new, not one.moment), []).append(one)
     alike: dict[tuple[object, ...], list[Loss]] = {}
     for (_, given, *_), found in of_one.items():
         words = ", ".join(dict.fromkeys(one.words for one in found))
@@ -114,7 +114,7 @@ def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
         alike.setdefault((words, given, not first.moment), []).append(first)
     for (_, given, _), group in alike.items():
         first, more = group[0], max(one.more for one in group)
-        by = f" (line {given} of the {plan} plan)" if given else ""
+        by = f" ({given} of the {plan} plan)" if given else ""
         things = ", ".join(one.thing for one in group)
         place = _lines(*((first.old, first.new) if word == "less" else (first.new, first.old)))
         lacking = (
@@ -127,9 +127,9 @@ def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
 def _lines(old: Span | None, new: Span | None) -> str:
     if old is None or new is None:
         if old is not None:
-            return f"line {old.line} of the old plan"
-        return f"line {new.line}" if new is not None else ""
-    return f"line {new.line}" + (f" (was {old.line})" if old.line != new.line else "")
+            return f"{old.called} of the old plan"
+        return new.called if new is not None else ""
+    return new.called + (f" (was {old.called.removeprefix('line ')})" if old.called != new.called else "")
 
 
 def _rules(changes: Sequence[RuleChange]) -> Iterator[str]:
@@ -150,12 +150,12 @@ def _margins(changes: Sequence[MarginChange], *, narrower: bool) -> Iterator[str
 
 
 def _values(changes: Sequence[ValueChange]) -> Iterator[str]:
-    groups: dict[tuple[str, str | None, str | None, int], list[ValueChange]] = {}
+    groups: dict[tuple[str, str | None, str | None, str], list[ValueChange]] = {}
     for change in changes:
-        line = change.place.line if change.place is not None else 0
-        groups.setdefault((change.attribute, change.old, change.new, line), []).append(change)
-    for (_, _, _, line), group in groups.items():
-        where = f"line {line}: " if line else ""
+        place = change.place.called if change.place is not None else ""
+        groups.setdefault((change.attribute, change.old, change.new, place), []).append(change)
+    for (_, _, _, place), group in groups.items():
+        where = f"{place}: " if place else ""
         first = group[0]
         things = ", ".join(change.subject for change in group)
         before, after = first.old or "not stated", first.new or "not stated"
@@ -167,11 +167,9 @@ def _state(finding: Finding) -> str:
 
 
 def _finding(finding: Finding, word: str) -> str:
-    line, column = finding.span.position
     waived = ", waived" if finding.waiver is not None else ""
     said = finding.message if finding.kind is not Kind.UNREAD else f"not read: {finding.message}"
-    place = f"{finding.span.source.name}:{line}:{column}"
-    return f"{place}: {finding.level.word}: {said} [{finding.slug}] ({word}{waived})"
+    return f"{finding.span.address}: {finding.level.word}: {said} [{finding.slug}] ({word}{waived})"
 
 
 def _counts(comparison: Comparison) -> str:

@@ -99,12 +99,14 @@ def _add(case: Element, tag: str, sort: str, message: str, text: str) -> None:
 def _lines(findings: Sequence[FindingEntry]) -> str:
     rows = []
     for finding in findings:
-        place = f"{finding.place.path}:{finding.place.line}:{finding.place.column}"
+        at = finding.place
+        place = f"{at.path}:{at.line}:{at.column}" if at.called is None else f"{at.path}: {at.called}"
         rows.append(f"{place}: {finding.level}: {finding.message} [{finding.rule}]")
         if finding.waiver is not None:
             waiver = finding.waiver
             rows.append(
-                f"  waived at line {waiver.place.line} until {waiver.until} by {waiver.approved}: {waiver.because}"
+                f"  waived at {waiver.place.called or f'line {waiver.place.line}'} until {waiver.until}"
+                f" by {waiver.approved}: {waiver.because}"
             )
         elif finding.next:
             rows.append(f"  next: {finding.next}")

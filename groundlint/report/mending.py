@@ -32,7 +32,7 @@ def _said(name: str, mended: Mended) -> Iterator[str]:
         gravest = max(left, key=lambda finding: finding.level)
         number = f"{len(left)} finding{'s' * (len(left) > 1)}"
         yield (
-            f"{name}: {len(mended.made)} mended; {number} left, the gravest in line {gravest.span.line} of "
+            f"{name}: {len(mended.made)} mended; {number} left, the gravest in {gravest.span.called} of "
             f"{gravest.span.source.name}: {gravest.level.word}: {gravest.message} [{gravest.slug}]"
         )
     elif mended.made:

@@ -33,6 +33,10 @@ class Place:
     end_column: int = doc("column just past the end, in characters")
     utf16_column: int = doc("first column, from 1, in UTF-16 code units")
     utf16_end_column: int = doc("column just past the end, in UTF-16 code units")
+    called: str | None = doc(
+        "the step or paragraph of a Word document, whose lines and columns are those of the text taken out of it; null"
+        " for a text"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +262,7 @@ def place_of(span: Span) -> Place:
         end_column,
         source.utf16_column(span.start) + 1,
         source.utf16_column(stop) + 1,
+        None if source.marks is None else span.called,
     )
 
 

@@ -118,13 +118,16 @@ class _Log:
         return {"uri": full.as_uri()}
 
     def _location(self, place: Place) -> dict[str, Any]:
+        physical = {"artifactLocation": self._artifact(place.path)}
+        if place.called is not None:  # a region of a Word document would be one of bytes
+            return {"physicalLocation": physical, "message": {"text": _sentences(place.called)}}
         region = {
             "startLine": place.line,
             "startColumn": place.utf16_column,
             "endLine": place.end_line,
             "endColumn": place.utf16_end_column,
         }
-        return {"physicalLocation": {"artifactLocation": self._artifact(place.path), "region": region}}
+        return {"physicalLocation": {**physical, "region": region}}
 
     # ---- findings
 
@@ -159,7 +162,7 @@ class _Log:
                 {"id": at, **self._location(line.place), "message": {"text": line.words}}
                 for at, line in enumerate(finding.related[:MOST_RELATED])
             ]
-        if finding.repair is not None:
+        if finding.repair is not None and finding.place.called is None:
             result["fixes"] = [self._fix(finding.repair)]
         result["partialFingerprints"] = {FINGERPRINT: finding.fingerprint}
         if finding.waiver is not None:

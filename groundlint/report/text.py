@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from groundlint.findings.model import Finding, Kind, Review
@@ -59,27 +59,21 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
         for finding in review.waived:
             waiver = finding.waiver
             assert waiver is not None
-            lines.append(f"  {_place(finding)} {finding.message} [{finding.slug}]")
+            lines.append(f"  {finding.span.address}: {finding.message} [{finding.slug}]")
             lines.append(
-                f'    waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: "{waiver.because}"'
+                f'    waived at {waiver.span.called} until {waiver.until} by {waiver.approved}: "{waiver.because}"'
             )
         lines.append("")
     lines.extend(_left(review, paint))
-    broken = sorted(
-        {one.span.line for one in shown if one.kind is not Kind.UNSHOWN and one.span.source is review.plan.source}
-    )
+    there = (one.span for one in shown if one.kind is not Kind.UNSHOWN and one.span.source is review.plan.source)
+    broken = [span.called for span in sorted(there, key=lambda span: span.start)]
     every = len(review.outcomes)
     lines.extend(_asks(review, paint, MOST_ASKS if broken else every + len(review.asks())))
     lines.extend(_never_asked(review, paint))
     if broken:
-        lines.append(f"To change: line{'s' * (len(broken) > 1)} {_some([str(line) for line in broken])}")
+        lines.append(f"To change: {places(broken)}")
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
-
-
-def _some(words: Sequence[str]) -> str:
-    """The first of these, and how many more there are."""
-    return ", ".join(words[:MOST_LINES]) + (f" and {len(words) - MOST_LINES} more" if len(words) > MOST_LINES else "")
 
 
 def _not_read_alone(review: Review, paint: Paint) -> list[str]:
@@ -95,9 +89,15 @@ def _not_read_alone(review: Review, paint: Paint) -> list[str]:
     ]
 
 
-def _place(finding: Finding) -> str:
-    line, column = finding.span.position
-    return f"{finding.span.source.name}:{line}:{column}:"
+def places(called: Iterable[str], most: int = MOST_LINES) -> str:
+    """Places as people call them, each once: ``lines 3, 4 and 2 more``."""
+    every = list(dict.fromkeys(called))
+    found: dict[str, list[str]] = {}
+    for one in every[:most]:
+        word, _, number = one.partition(" ")
+        found.setdefault(word, []).append(number)
+    said = ", ".join(f"{word}{'s' * (len(some) > 1)} {', '.join(some)}" for word, some in found.items())
+    return said + f" and {len(every) - most} more" * (len(every) > most)
 
 
 class _Group(NamedTuple):
@@ -155,7 +155,7 @@ def _at_one_place(groups: Sequence[_Group], paint: Paint, why: bool) -> Iterator
 def _alike(group: _Group) -> Iterator[str]:
     """What the same rule finds of other things."""
     for other in group.alike[:MOST_ALIKE]:
-        away = f" in line {other.span.line}" if other.span.line != group.first.span.line else ""
+        away = f" in {other.span.called}" if other.span.line != group.first.span.line else ""
         yield f"    also{away}: {other.message.removeprefix('not shown: ')}"
     if len(group.alike) > MOST_ALIKE:
         yield f"    and {len(group.alike) - MOST_ALIKE} more like it"
@@ -164,10 +164,10 @@ def _alike(group: _Group) -> Iterator[str]:
 def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
     finding = group.first
     word = paint(ANSI[finding.level], finding.level.word)
-    yield f"{paint(_BOLD, _place(finding))} {word}: {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
+    yield f"{paint(_BOLD, f'{finding.span.address}:')} {word}: {finding.message} {paint(_DIM, f'[{finding.slug}]')}"
     text, marks = marked_line(finding.span)
     if text.strip():
-        number = str(finding.span.line)
+        number = str(finding.span.line) if finding.span.source.marks is None else ""
         yield f"  {number} | {text.rstrip()}"
         yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
     if finding.title:
@@ -176,7 +176,7 @@ def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
     related = sorted(found.values(), key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
     for span, words in related[:MOST_RELATED]:
         yield (
-            f"    line {span.line}: {words}"
+            f"    {span.called}: {words}"
             if span.source is finding.span.source
             else f"    {span.source.name}:{span.line}: {words}"
         )
@@ -201,13 +201,13 @@ def _waiting(group: _Group) -> Iterator[str]:
     finding = group.first
     lines: dict[tuple[Severity, str], dict[str, None]] = {}
     for other in (finding, *group.waiting):
-        lines.setdefault((other.level, other.slug), {})[str(other.span.line)] = None
+        lines.setdefault((other.level, other.slug), {})[other.span.called] = None
     by_level: dict[Severity, list[str]] = {}
-    for (level, slug), numbers in lines.items():
-        away = [number for number in numbers if number != str(finding.span.line)]
+    for (level, slug), called in lines.items():
+        away = [one for one in called if one != finding.span.called]
         if slug == finding.slug and not away:
             continue
-        by_level.setdefault(level, []).append(slug + (f" (line{'s' * (len(away) > 1)} {_some(away)})" if away else ""))
+        by_level.setdefault(level, []).append(slug + (f" ({places(away)})" if away else ""))
     for level in sorted(by_level, reverse=True):
         yield f"    also not shown, {level.word}: {', '.join(by_level[level])}"
 
@@ -216,8 +216,7 @@ def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
     *lines, end = _finding(_Group(one.finding), paint, why=False)
     yield from lines
     if one.uses:
-        numbers = list(dict.fromkeys(str(use.line) for use in one.uses))
-        lines_ = f"line{'s' * (len(numbers) > 1)} {_some(numbers)}"
+        lines_ = places(use.called for use in one.uses)
         names = ", ".join(one.names)
         verb = "is" if len(one.names) == 1 else "are"
         yield f"    {names} {verb} declared nowhere else, and used in {lines_}" if names else f"    also in {lines_}"

@@ -93,7 +93,7 @@ def _mends(outcome: Outcome, program: Program, reviewer: Callable[[str], Trace |
     """Whether an edit that the rule offers leaves fewer of its instances broken or not shown."""
     offered = [(one.span.source, edit) for one in outcome.verdicts for edit in one.repairs]
     for source, edit in offered:
-        trace = reviewer(edited(source, [edit]))
+        trace = reviewer(edited(source, [edit]).text)
         if not isinstance(trace, Sequence):
             after = program.review_rule(outcome.rule.slug, trace)
             if after.broken + after.unshown < outcome.broken + outcome.unshown:

@@ -51,7 +51,7 @@ class WhyNode:
         mark = ("no ", "?  ", "yes")[self.truth]
         pad = "  " * depth
         place = f"  [before {self.step}]" if self.step else ""
-        said = "".join(f"; line {span.line}: {words}" for span, words in self.lines)
+        said = "".join(f"; {span.called}: {words}" for span, words in self.lines)
         rows = [f"{pad}{mark} {self.text}{place if depth == 0 else ''}{said}"]
         if not self.children:
             rows += [

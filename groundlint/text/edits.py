@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from groundlint.text.source import Source, Span
+from groundlint.text.source import Marks, Source, Span
 
 _QUOTES = re.compile(r"(?:[ \t]*>)*")
 _STEP_NUMBER = re.compile(r"([0-9]+)([a-y]?)\Z")
@@ -73,14 +73,41 @@ def number_of(lead: str) -> str | None:
     return lead.lstrip("> \t").rstrip()[:-1] or None
 
 
-def edited(source: Source, edits: Iterable[Edit]) -> str:
-    """The text of a source with edits made; pieces at one place come out in the order given."""
+def edited(source: Source, edits: Iterable[Edit]) -> Source:
+    """A source with edits made; pieces at one place come out in the order given."""
     text, at = [], 0
-    pieces = [piece for edit in edits for piece in edit.pieces]
-    for span, put in sorted(pieces, key=lambda piece: (piece[0].start, piece[0].end)):
+    pieces = sorted(
+        (piece for edit in edits for piece in edit.pieces), key=lambda piece: (piece[0].start, piece[0].end)
+    )
+    for span, put in pieces:
         text += [source.text[at : span.start], put]
         at = span.end
-    return "".join([*text, source.text[at:]])
+    marks = source.marks and _moved(source.marks, pieces)
+    return Source(source.name, "".join([*text, source.text[at:]]), marks)
+
+
+def _moved(marks: Marks, pieces: Sequence[tuple[Span, str]]) -> Marks:
+    """Where the stretches of a text are once it is edited: what is put in at an edge of the plan is part of it, and of
+    no paragraph or number that begins there."""
+
+    def moved(at: int, past: bool) -> int:
+        by = 0
+        for span, put in pieces:
+            if span.end < at or (span.end == at and (past or span.start < at)):
+                by += len(put) - (span.end - span.start)
+            elif span.start < at:
+                return span.start + by + len(put)
+        return at + by
+
+    return Marks(
+        tuple((moved(start, False), moved(end, True)) for start, end in marks.plan),
+        tuple(
+            (first, last, number)
+            for start, end, number in marks.unwritten
+            if (first := moved(start, True)) < (last := moved(end, False))
+        ),
+        tuple(moved(start, True) for start in marks.paragraphs),
+    )
 
 
 def _end_of_line(source: Source) -> str:

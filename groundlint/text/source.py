@@ -1,11 +1,13 @@
 """Source text and places in it.
 
 Offsets are code points into ``Source.text``; lines and columns are counted from 1 for people. The editor protocols
-count columns in UTF-16 code units from 0, which `Source.utf16_column` gives.
+count columns in UTF-16 code units from 0, which `Source.utf16_column` gives. `Source.called` says what people call a
+place: a line, or a step of a document that shows no lines.
 """
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -18,13 +20,33 @@ class Position(NamedTuple):
     column: int
 
 
+class Marks(NamedTuple):
+    """What is known of a text that was taken out of a document of another form. Offsets, in their order."""
+
+    plan: tuple[tuple[int, int], ...]
+    """The stretches that are the plan; all else is what stands around it."""
+    unwritten: tuple[tuple[int, int, str], ...]
+    """The stretches that stand in the text and nobody typed, as automatic numbers and indents do, each with the number
+    that it shows, or nothing."""
+    paragraphs: tuple[int, ...]
+    """Where each paragraph begins."""
+
+
+_TYPED_NUMBER = re.compile(r"\s*([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Source:
-    """A named text with its table of line starts. Two sources are the same only if they are one object."""
+    """A named text with its table of line starts. Two sources are the same only if they are one object.
+
+    ``marks`` has what is known of one that is no file of its own, but was taken out of a document.
+    """
 
     name: str
     text: str
+    marks: Marks | None = None
     line_starts: tuple[int, ...] = field(init=False, repr=False)
+    _called: tuple[str, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         starts = [0]
@@ -34,6 +56,7 @@ class Source:
             starts.append(at + 1)
             at = find("\n", at + 1)
         object.__setattr__(self, "line_starts", tuple(starts))
+        object.__setattr__(self, "_called", () if self.marks is None else tuple(_names_of_lines(self, self.marks)))
 
     def position(self, offset: int) -> Position:
         """Line and column of a code point offset; an offset past the end is the end."""
@@ -48,6 +71,12 @@ class Source:
         start = self.line_starts[line - 1]
         end = self.line_starts[line] - 1 if line < len(self.line_starts) else len(self.text)
         return self.text[start:end].rstrip("\r")
+
+    def called(self, line: int) -> str:
+        """What people call a line: ``line 27``; in a document that shows no lines, ``step 3`` or ``paragraph 14``."""
+        if self.marks is None:
+            return f"line {line}"
+        return self._called[max(0, min(line, len(self._called)) - 1)]
 
     def utf16_column(self, offset: int) -> int:
         """Column of an offset in UTF-16 code units, counted from 0."""
@@ -79,6 +108,18 @@ class Span:
         return self.source.position(self.start).line
 
     @property
+    def called(self) -> str:
+        """What people call the line it begins on."""
+        return self.source.called(self.line)
+
+    @property
+    def address(self) -> str:
+        """The file and the place in it, as text for people begins with."""
+        line, column = self.position
+        name = self.source.name
+        return f"{name}:{line}:{column}" if self.source.marks is None else f"{name}: {self.called}"
+
+    @property
     def text(self) -> str:
         """The words themselves."""
         return self.source.text[self.start : self.end]
@@ -86,3 +127,29 @@ class Span:
     def to(self, other: Span) -> Span:
         """From where this begins to where the other ends."""
         return Span(self.source, self.start, max(self.end, other.end))
+
+
+def _names_of_lines(source: Source, marks: Marks) -> list[str]:
+    """Each line by the number of its step, which is the paragraph's for the lines of it that have none; else by its
+    paragraph. A number that several lines of the plan have is given with the paragraph."""
+    automatic = {start: number for start, _, number in marks.unwritten if number}
+    steps: list[tuple[str, int]] = []
+    for start in source.line_starts:
+        paragraph = bisect_right(marks.paragraphs, start)
+        within = bisect_right(marks.plan, start, key=lambda one: one[0])
+        number = automatic.get(start) or ""
+        if not within or start >= marks.plan[within - 1][1]:
+            number = ""
+        elif not number:
+            typed = _TYPED_NUMBER.match(source.text, start)
+            number = typed[1] if typed else automatic.get(marks.paragraphs[paragraph - 1], "") if paragraph else ""
+        steps.append((number, paragraph))
+    paragraphs: dict[str, set[int]] = {}
+    for number, paragraph in steps:
+        paragraphs.setdefault(number, set()).add(paragraph)
+    return [
+        f"step {number}" + f" (paragraph {paragraph})" * (len(paragraphs[number]) > 1)
+        if number
+        else f"paragraph {paragraph}"
+        for number, paragraph in steps
+    ]

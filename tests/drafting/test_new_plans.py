@@ -44,7 +44,7 @@ def pasted(review: Review, own: dict[str, str]) -> str:
             for example, value in own.items():
                 text = text.replace(example, value)
             edits.append(Edit("", ((span, text),)))
-    return edited(review.plan.source, edits)
+    return edited(review.plan.source, edits).text
 
 
 @pytest.mark.parametrize("words", WORDS)

@@ -132,7 +132,7 @@ def test_what_a_wire_lacks_is_asked_for_and_can_be_pasted(wires: str, text: str,
     assert pasted is not None
     assert text in pasted.text
     assert pasted.yours == (yours or ("1.108 in", "0.1288 ohm/mi", "50 C", "0.0375 ft"))
-    again = read_plan(Source("plan.tpg", edited(plan.source, [pasted.edit])))
+    again = read_plan(Source("plan.tpg", edited(plan.source, [pasted.edit]).text))
     assert not again.diagnostics
     assert isinstance(wire_of(again.plan.line.phases[0]), Wire)  # type: ignore[union-attr,index]
 

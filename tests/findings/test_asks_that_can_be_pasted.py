@@ -64,7 +64,7 @@ def asks_of(text: str) -> dict[str, Ask]:
 def wrong_with(review: Review, ask: Ask) -> list[str]:
     """What is wrong with the plan in which an ask is pasted as it stands."""
     assert ask.paste is not None
-    after = reviewed(edited(review.plan.source, [ask.paste.edit]), review.plan.source.name)
+    after = reviewed(edited(review.plan.source, [ask.paste.edit]).text, review.plan.source.name)
     missing = {gap.fact for finding in after.findings for gap in finding.gaps}
     wrong = [f"still not stated: {gap.fact}" for gap in ask.gaps if gap.fact in missing]
     known = {(finding.kind, finding.slug) for finding in review.findings}
@@ -165,7 +165,7 @@ def test_where_a_fact_goes_and_in_which_words(fact: str, where: Where, line: int
 def test_a_text_stands_before_the_comment_of_its_line() -> None:
     ask = asks_of(PLAN)["the grade of lead G1"]
     assert ask.paste is not None
-    assert "lead G1..G4 25 ft grade 3  # one set\n" in edited(Source("plan.tpg", PLAN), [ask.paste.edit])
+    assert "lead G1..G4 25 ft grade 3  # one set\n" in edited(Source("plan.tpg", PLAN), [ask.paste.edit]).text
 
 
 def test_that_there_is_none_comes_after_the_question_whether_there_is_one() -> None:

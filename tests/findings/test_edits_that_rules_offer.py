@@ -77,13 +77,13 @@ def test_a_plan_with_the_edits_is_mended(
     if lines is not None:
         assert {put for _, edit in offered for _, put in edit.pieces} == lines
     for rule, edit in offered:
-        again = reviewer().review(Source("plan.tpg", edited(review.plan.source, [edit])))
+        again = reviewer().review(Source("plan.tpg", edited(review.plan.source, [edit]).text))
         assert not again.plan.unread
         assert len([f for f in again.findings if f.slug == rule]) < len([f for f in review.findings if f.slug == rule])
         assert len(again.findings) < len(review.findings)
     places = [edit.pieces[0][0].line for _, edit in offered]
     if len(set(places)) == len(places):  # two lines at one place would carry one number
-        whole = edited(review.plan.source, [edit for _, edit in offered])
+        whole = edited(review.plan.source, [edit for _, edit in offered]).text
         assert [f.slug for f in reviewer().review(Source("plan.tpg", whole)).findings] == []
 
 
@@ -91,7 +91,7 @@ def test_in_markdown_with_the_line_ends_of_the_file() -> None:
     text = "# The job\n\n```tpg\n" + spoiled((CLEAN, "")) + "```\n\nDone.\n"
     text = text.replace("\n", "\r\n")
     review, offered = looked_at(text, "plan.md")
-    whole = edited(review.plan.source, [edit for _, edit in offered])
+    whole = edited(review.plan.source, [edit for _, edit in offered]).text
     assert len(offered) == 4
     assert "\r\n15a. clean SC16 N\r\n 16. attach" in whole
     assert [f.slug for f in reviewer().review(Source("plan.md", whole)).findings] == []
@@ -143,16 +143,16 @@ def test_an_edit_that_breaks_what_was_not_shown_is_not_reported() -> None:
     review = reviewer().review(Source("plan.tpg", text))
     assert "soil-given" in {one.slug for one in review.findings if one.kind is Kind.UNSHOWN}
 
-    def again(text: str, kind: Kind) -> Review:
-        found = reviewer().review(Source("plan.tpg", text))
+    def again(source: Source, kind: Kind) -> Review:
+        found = reviewer().review(source)
         for one in found.findings:
             if one.kind is Kind.UNSHOWN:
                 object.__setattr__(one, "kind", kind)
         return found
 
-    reported = edits_that_mend(review, lambda text: again(text, Kind.UNSHOWN))
+    reported = edits_that_mend(review, lambda source: again(source, Kind.UNSHOWN))
     assert [edit is not None for edit in reported] == [one.slug == "clean-contact" for one in review.findings]
-    assert set(edits_that_mend(review, lambda text: again(text, Kind.BROKEN))) == {None}
+    assert set(edits_that_mend(review, lambda source: again(source, Kind.BROKEN))) == {None}
 
 
 def test_a_plan_is_mended_until_nothing_more_can_be() -> None:
@@ -172,7 +172,7 @@ def test_so_many_reviews_and_no_more_are_made() -> None:
     review, _ = looked_at(spoiled((CLEAN, "")))
     tries = 0
 
-    def again(text: str) -> Review:
+    def again(source: Source) -> Review:
         nonlocal tries
         tries += 1
         return review  # mends nothing

@@ -24,16 +24,16 @@ def test_a_line_stands_above_or_below(text: str, before: str, after: str) -> Non
     at = text.index("b")
     span = source.span(at, at + 1)
     assert lead_of(span) == "  "
-    assert edited(source, [Edit("", (line_before(span, "  ", "x"),))]) == before
-    assert edited(source, [Edit("", (line_after(span, "  ", "x"),))]) == after
+    assert edited(source, [Edit("", (line_before(span, "  ", "x"),))]).text == before
+    assert edited(source, [Edit("", (line_after(span, "  ", "x"),))]).text == after
 
 
 def test_edits_at_one_place_come_in_the_order_given() -> None:
     source = Source("t", "b\n")
     first, second = (Edit("", (line_before(source.span(0, 1), "", text),)) for text in ("1", "2"))
-    assert edited(source, [first, second]) == "1\n2\nb\n"
-    assert edited(source, [second, first]) == "2\n1\nb\n"
-    assert edited(source, []) == "b\n"
+    assert edited(source, [first, second]).text == "1\n2\nb\n"
+    assert edited(source, [second, first]).text == "2\n1\nb\n"
+    assert edited(source, []).text == "b\n"
 
 
 @given(st.text(st.sampled_from("ab\n\r "), min_size=1), st.data())
@@ -43,4 +43,4 @@ def test_two_stretches_change_places(text: str, data: st.DataObject) -> None:
     source = Source("t", text)
     pieces = ((source.span(*one), text[slice(*other)]), (source.span(*other), text[slice(*one)]))
     want = text[: cuts[0]] + text[slice(*other)] + text[cuts[1] : cuts[2]] + text[slice(*one)] + text[cuts[3] :]
-    assert edited(source, [Edit("", pieces)]) == want
+    assert edited(source, [Edit("", pieces)]).text == want

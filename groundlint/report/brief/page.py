@@ -460,7 +460,7 @@ def noted(group: Sequence[Finding]) -> Noted:
     span, waiver = first.span, first.waiver
     waived = ""
     if waiver is not None:
-        waived = f"waived at line {waiver.span.line} until {waiver.until} by {waiver.approved}: “{waiver.because}”"
+        waived = f"waived at {waiver.span.called} until {waiver.until} by {waiver.approved}: “{waiver.because}”"
     also = list(dict.fromkeys(other.message for other in group[1:]))
     if len(also) > MOST_ALIKE:
         also[MOST_ALIKE:] = [f"{len(also) - MOST_ALIKE} more like it"]
@@ -472,7 +472,7 @@ def noted(group: Sequence[Finding]) -> Noted:
         ),
         first.message + more,
         first.slug,
-        f"{span.source.name} line {span.line}",
+        f"{span.source.name} {span.called}",
         span.source.line_text(span.line).strip()[:300],
         first.title,
         "; ".join(first.cites),

@@ -488,8 +488,9 @@ class _Text:
             yield from self._section(title)
             for one in wanted[:MOST_GAPS]:
                 count = one.missing_in or one.narrows
-                where = f"line {one.line}" if one.line is not None else "a line of its own"
-                if one.line is not None and one.path != self.record.plan.source.name:
+                source = self.record.plan.source
+                where = "a line of its own" if one.line is None else source.called(one.line)
+                if one.line is not None and one.path != source.name:
                     where = f"{one.path} line {one.line}"
                 write = f": write `{one.write}` in {where}" if one.write else ""
                 yield from self._wrap(f"{one.fact} ({count} result{'s' * (count != 1)}){write}", 2, 4)

@@ -56,7 +56,7 @@ class Places:
         """A line, with its file where that is not the plan's."""
         if span is None:
             return ""
-        return f"line {span.line}" if span.source is self.source else f"{span.source.name} line {span.line}"
+        return span.called if span.source is self.source else f"{span.source.name} {span.called}"
 
     def after(self, at: int, last: int | None = None) -> str:
         """``after step 21 (line 89)``, or a run of steps."""
