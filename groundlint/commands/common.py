@@ -149,10 +149,35 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
 
     if path is None:
         return decode(sys.stdin.buffer.read(SIZE_LIMIT + 1), "<stdin>")
+    if path.suffix.lower() in OTHER_DOCUMENTS:
+        raise UsageError(f"{path}: of word processors' files, .docx is read; save it as a Word document (.docx)")
     try:
+        if path.suffix.lower() == WORD:
+            return read_word(path, visible_name(name or str(path)))
         return decode(read_file(path, SIZE_LIMIT + 1), visible_name(name or str(path)))
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from None
+
+
+WORD = ".docx"
+"""How the name of a Word document ends."""
+OTHER_DOCUMENTS = (".doc", ".docm", ".dot", ".dotm", ".dotx", ".odt", ".rtf")
+
+
+def read_word(path: Path, name: str) -> tuple[Source, tuple[Diagnostic, ...]]:
+    """A Word document's text, and what stands in its plan and is not read. `UsageError` if it is none that can be
+    read, `OSError` if it can't be read at all."""
+    from groundlint.reading.word.opening import MOST_FILE, NoDocumentError
+    from groundlint.reading.word.plan import read_document
+    from groundlint.text.files import read_file
+
+    data = read_file(path, MOST_FILE + 1)
+    if len(data) > MOST_FILE:
+        raise UsageError(f"{path}: the file has more than the {MOST_FILE:,} bytes that are read")
+    try:
+        return read_document(data, name)
+    except NoDocumentError as error:
+        raise UsageError(f"{path}: {error}") from None
 
 
 def opener_in(folder: Path) -> Callable[[str], Source | str]:

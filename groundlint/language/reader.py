@@ -2,7 +2,7 @@
 
 Statements stand one a line; a line that ends in a comma goes on in the next. `#` starts a comment outside quotes.
 Lines indented under a `routine` are its body; other indentation is for the eye. In Markdown only the blocks fenced as
-``tpg`` are read, at their own lines.
+``tpg`` are read, at their own lines; of a text that was taken out of a document, the stretches marked as the plan.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from lark import Lark
 
     from groundlint.text.markdown import Fence
+    from groundlint.text.source import Marks
 
 MAX_STATEMENTS = 20_000
 """Statements in one file."""
@@ -153,7 +154,11 @@ def read_statements(source: Source) -> Read:
 
 def _read(source: Source) -> Read:
     problems: list[Diagnostic] = []
-    text = _plan_in(source, problems) if in_markdown(source) else source.text
+    text = source.text
+    if source.marks is not None:
+        text = _plan_of_document(source, source.marks, problems)
+    elif in_markdown(source):
+        text = _plan_in(source, problems)
     lines, after = _lines(source, text, problems)
     top: list[Statement] = []
     routine: Routine | None = None
@@ -207,28 +212,19 @@ def _read(source: Source) -> Read:
 
 def in_markdown(source: Source) -> bool:
     """Whether a source is a Markdown procedure, by its name."""
-    return source.name.lower().endswith((".md", ".markdown"))
+    return source.marks is None and source.name.lower().endswith((".md", ".markdown"))
 
 
 def _plan_in(source: Source, problems: list[Diagnostic]) -> str:
     """The text of a Markdown file with all but its plan blanked."""
-    from groundlint.text.markdown import find_fences, mask
+    from groundlint.text.markdown import find_fences, mask, unmask
 
     text = source.text
     fences = find_fences(text)
     unmarked = unmarked_plans(text, 1 if fences else 2)
     if fences:
-        problems.extend(
-            Diagnostic(
-                "step-outside-fence",
-                source.span(start, end),
-                "this line reads as a step of the plan and stands outside of it, so that it is not read",
-                Severity.WARNING,
-                "move it into the fence marked `tpg`, or say it in other words where it is no step",
-                unread=True,
-            )
-            for start, end in steps_outside(text, mask(text, fences))
-        )
+        around = _HTML_COMMENT.sub(lambda found: " " * len(found[0]), unmask(text))
+        _outside(source, around, mask(text, fences), "into the fence marked `tpg`", problems)
     problems.extend(
         Diagnostic(
             "fence-not-marked",
@@ -256,6 +252,72 @@ def _plan_in(source: Source, problems: list[Diagnostic]) -> str:
     )
     return mask(text, fences)
 
+
+# What a word processor puts in place of what is typed, each for one character.
+_TYPED = str.maketrans("\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u201b\u2010\u2011\u00a0\u202f", "\"\"\"\"''''--  ")
+_DASH = re.compile(r'"[^"\n]*"|#|[\u2012-\u2015]')
+
+
+def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) -> str:
+    """The text of a document with all but its plan blanked, as it would be typed: automatic numbers that are not those
+    of steps are blanks too."""
+    inside, outside, at = [], [], 0
+    text = _without_labels(source.text, marks)
+    for start, end in (*marks.plan, (len(text), len(text))):
+        inside += [_NOT_END.sub(" ", text[at:start]), text[start:end]]
+        outside += [text[at:start], _NOT_END.sub(" ", text[start:end])]
+        at = end
+    plan = "".join(inside).translate(_TYPED)
+    if not marks.plan:
+        problems.append(
+            refused(
+                "no-plan-in-document",
+                source.span(0, 0),
+                "this document has no paragraph of the style Plan, no table of one cell that begins with `plan`, and no"
+                " text fenced as `tpg`",
+                "give the paragraphs of the plan the style Plan, which a document by `groundlint new -o FILE.docx` has",
+            )
+        )
+    else:
+        _outside(source, "".join(outside), plan, "to the paragraphs of the plan", problems)
+    for line in re.finditer("[^\n]+", plan):
+        for found in _DASH.finditer(line[0]):
+            if found[0] == "#" and not _GAUGE.match(line[0], found.start()):
+                break
+            if found[0] in "\u2012\u2013\u2014\u2015":
+                start = line.start() + found.start()
+                message = f"the dash `{found[0]}` could be a minus, a range or a hyphen, so that it is not read"
+                mend = "type `-` for a hyphen or a minus, and two points for a range, such as G1..G4"
+                problems.append(refused("doubtful-dash", source.span(start, start + 1), message, mend))
+    return plan
+
+
+def _without_labels(text: str, marks: Marks) -> str:
+    """The text with automatic numbers blanked that are not of the form of a step's."""
+    pieces, at = [], 0
+    for start, end, number in marks.unwritten:
+        if not (number and _NUMBER.fullmatch(text[start:end].strip())):
+            pieces += text[at:start], " " * (end - start)
+            at = end
+    return "".join([*pieces, text[at:]])
+
+
+def _outside(source: Source, outside: str, plan: str, where: str, problems: list[Diagnostic]) -> None:
+    """What to say of steps that stand outside of a plan, which is to be moved ``where``."""
+    problems.extend(
+        Diagnostic(
+            "step-outside-fence",
+            source.span(start, end),
+            "this line reads as a step of the plan and stands outside of it, so that it is not read",
+            Severity.WARNING,
+            f"move it {where}, or say it in other words where it is no step",
+            unread=True,
+        )
+        for start, end in steps_outside(outside, plan)
+    )
+
+
+_NOT_END = re.compile("[^\n]")
 
 MAX_TRIED = 400
 """Lines in fences of one file that are not marked which are tried."""
@@ -290,12 +352,10 @@ _MARKS = re.compile(r"[\s>]*(?:[-*+]\s+)?(?:\[[ xX]\]\s+)?(?:[0-9]{1,6}[a-z]?[.)
 
 
 def steps_outside(text: str, plan: str) -> Iterator[tuple[int, int]]:
-    """Where a line of a Markdown text, or a cell of a table, that stands in no fence reads as a step and names what its
-    plan names, in offsets. ``plan`` is what stands in the fences."""
-    from groundlint.text.markdown import unmask
-
+    """Where a line of what stands around a plan, or a cell of a table, reads as a step and names what the plan names,
+    in offsets."""
     known = set(_PROPER.findall(plan))
-    for cell in _CELL.finditer(_HTML_COMMENT.sub(lambda found: " " * len(found[0]), unmask(text))):
+    for cell in _CELL.finditer(text):
         start = cell.start() + _MARKS.match(cell[0]).end()  # type: ignore[union-attr]
         said = text[start : cell.end()].strip("`*_. \t")
         named = set(_PROPER.findall(_NO_WORDS.sub("", said.partition(" ")[2])))
@@ -438,7 +498,7 @@ def _statement(
     places = statement.places
     if line.number_span is not None:
         places["number"] = line.number_span
-        if not isinstance(statement, Step):
+        if not isinstance(statement, Step) and source.wrote(line.number_span.start):
             problems.append(
                 refused("number-on-no-step", line.number_span, "only steps carry numbers", "take the number off")
             )

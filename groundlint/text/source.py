@@ -78,6 +78,13 @@ class Source:
             return f"line {line}"
         return self._called[max(0, min(line, len(self._called)) - 1)]
 
+    def wrote(self, offset: int) -> bool:
+        """Whether somebody typed what stands at an offset: an automatic number nobody did."""
+        if self.marks is None:
+            return True
+        at = bisect_right(self.marks.unwritten, offset, key=lambda one: one[0])
+        return not at or offset >= self.marks.unwritten[at - 1][1]
+
     def utf16_column(self, offset: int) -> int:
         """Column of an offset in UTF-16 code units, counted from 0."""
         line, column = self.position(offset)
