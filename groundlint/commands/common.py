@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
     from groundlint.commands.settings import Settings
+    from groundlint.reading.word.plan import Document
     from groundlint.rulebook.model import Rulebook
     from groundlint.text import Diagnostic, Source
 
@@ -153,7 +154,8 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
         raise UsageError(f"{path}: of word processors' files, .docx is read; save it as a Word document (.docx)")
     try:
         if path.suffix.lower() == WORD:
-            return read_word(path, visible_name(name or str(path)))
+            document = open_word(path, visible_name(name or str(path)))
+            return document.source, document.problems
         return decode(read_file(path, SIZE_LIMIT + 1), visible_name(name or str(path)))
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from None
@@ -164,18 +166,17 @@ WORD = ".docx"
 OTHER_DOCUMENTS = (".doc", ".docm", ".dot", ".dotm", ".dotx", ".odt", ".rtf")
 
 
-def read_word(path: Path, name: str) -> tuple[Source, tuple[Diagnostic, ...]]:
-    """A Word document's text, and what stands in its plan and is not read. `UsageError` if it is none that can be
-    read, `OSError` if it can't be read at all."""
+def open_word(path: Path, name: str) -> Document:
+    """A Word document. `UsageError` if it is none that can be read, `OSError` if it can't be read at all."""
     from groundlint.reading.word.opening import MOST_FILE, NoDocumentError
-    from groundlint.reading.word.plan import read_document
+    from groundlint.reading.word.plan import Document
     from groundlint.text.files import read_file
 
     data = read_file(path, MOST_FILE + 1)
     if len(data) > MOST_FILE:
         raise UsageError(f"{path}: the file has more than the {MOST_FILE:,} bytes that are read")
     try:
-        return read_document(data, name)
+        return Document(data, name)
     except NoDocumentError as error:
         raise UsageError(f"{path}: {error}") from None
 

@@ -10,7 +10,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, FAILED, OK, UNSHOWN, UsageError, as_of, given_values, keep_between_runs
+from groundlint.commands.common import (
+    BROKEN,
+    FAILED,
+    OK,
+    UNSHOWN,
+    WORD,
+    UsageError,
+    as_of,
+    given_values,
+    keep_between_runs,
+    read_source,
+)
 from groundlint.commands.many import Desk, Done, Shelf, Task, Wanted
 from groundlint.commands.review import colour_option, gather, plan_options, status_of
 from groundlint.commands.settings import GATES, SettingsFinder
@@ -266,9 +277,12 @@ class _Shelves:
 
 
 def _bytes(path: Path | None) -> bytes:
+    """What a plan is known again by: its bytes, of a Word document its text."""
     try:
+        if path is not None and path.suffix.lower() == WORD:
+            return read_source(path)[0].text.encode("utf-8", "surrogatepass")
         return read_file(path) if path is not None else b""
-    except OSError:
+    except (OSError, UsageError):
         return b""  # said when it is read as a plan
 
 
@@ -357,6 +371,8 @@ class ComparingDesk(Desk):
         """Whether both are the same bytes, held against the same, and use no other file: then nothing got worse."""
         if task.old is None or len(task.shelves) > 1 or task.offered != task.old.offered:
             return False
+        if task.path is None or task.path.suffix.lower() == WORD:
+            return False  # the same text may be struck through
         new, old = _bytes(task.path), _bytes(task.old.path)
         return bool(new) and old == new and re.search(rb"^[ \t>]*use\b", new, re.MULTILINE | re.IGNORECASE) is None
 

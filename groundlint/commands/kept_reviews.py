@@ -51,7 +51,11 @@ def of_opened(found: Source | str) -> bytes:
 
 def of_source(source: Source, problems: Sequence[Diagnostic]) -> bytes:
     """A digest of a text, and of what was wrong with its bytes."""
-    return digest(source.text, repr([(one.code, one.span.start, one.span.end, one.message) for one in problems]))
+    return digest(
+        source.text,
+        repr(source.marks),
+        repr([(one.code, one.span.start, one.span.end, one.message) for one in problems]),
+    )
 
 
 class KeptReviews:

@@ -57,6 +57,8 @@ class Wanted:
     colour: bool = False
     entries: bool = False
     repairs: bool = False
+    notes: bool = False
+    propose: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,10 @@ class Done:
     """A digest of the plan as it was read."""
     opened: tuple[tuple[str, bytes], ...] = ()
     """The files that the plan uses, each with a digest of what came of it."""
+    notes: tuple[tuple[int, int, str], ...] = ()
+    """Each finding, to be written beside the stretch of the text that it is about."""
+    mended: str | None = None
+    """The text with every proven repair made."""
 
 
 T = TypeVar("T", bound=Task)
@@ -164,8 +170,22 @@ class Desk:
             given, offered = dict(self.wanted.given), dict(task.offered)
             by = self.reviewer(task.shelf)
             entry = plan_entry(review, gate, by.repairs(review, opener, given, offered) if self.wanted.repairs else ())
+        notes, proposed = self._notes(task, review)
         name, status, word = review.plan.source.name, review.status(gate), review.word(gate)
-        return Done(name, status, text, entry, word=word, read=read, opened=tuple(opener.found.items()))
+        opened = tuple(opener.found.items())
+        return Done(name, status, text, entry, "", word, read, opened, notes, proposed)
+
+    def _notes(self, task: Task, review: Review) -> tuple[tuple[tuple[int, int, str], ...], str | None]:
+        """What is to be written into a document: findings, and the text with repairs made."""
+        if not self.wanted.notes:
+            return (), None
+        from groundlint.report.text import review_notes
+        from groundlint.text.decode import visible
+
+        said = review_notes(review, everything=self.wanted.everything)
+        notes = tuple((span.start, span.end, visible(text).replace("\t", " ")) for span, text in said)
+        mend = self.wanted.propose and not review.plan.unread
+        return notes, self.mended(task, review).review.plan.source.text if mend else None
 
 
 def _opener(task: Task) -> Opener:

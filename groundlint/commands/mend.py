@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, FAILED, UsageError, as_of, given_values, keep_between_runs
+from groundlint.commands.common import BROKEN, FAILED, WORD, UsageError, as_of, given_values, keep_between_runs
 from groundlint.commands.many import Desk, Done, Task
 from groundlint.commands.review import gather, plan_options, plans_argument, status_of
 
@@ -59,6 +59,11 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.text.decode import visible_name
 
     found, tasks, _ = gather(args, args.plans, SettingsFinder())
+    for task in tasks:
+        if task.path is not None and task.path.suffix.lower() == WORD:
+            hint = "`groundlint review PLAN --comments OUT.docx --propose` writes repairs into it as tracked insertions"
+            found.failures.append((str(task.path), f"a Word document has no diff; {hint}"))
+    tasks = [task for task in tasks if task.path is None or task.path.suffix.lower() != WORD]
     keep_between_runs(args)
     desk = MendingDesk(Wanted(tuple(given_values(args.given).items()), as_of=as_of(args)))
     desk.ready(tasks)

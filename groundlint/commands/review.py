@@ -13,6 +13,7 @@ from groundlint.commands.common import (
     EPILOG,
     FAILED,
     OK,
+    WORD,
     UsageError,
     as_of,
     book_options,
@@ -66,6 +67,17 @@ def add(commands: Subcommands) -> None:
         metavar="FORM[=FILE]",
         help=f"form of the report: {', '.join(FORMATS)}; may be given several times, one of them without a file",
     )
+    review.add_argument(
+        "--comments",
+        type=Path,
+        metavar="OUT.docx",
+        help="write the Word document with each finding as a comment on its words; its text stays as it is",
+    )
+    review.add_argument(
+        "--propose",
+        action="store_true",
+        help="with --comments: write the repairs that `groundlint mend` would make as tracked changes too",
+    )
     review.set_defaults(run=run)
 
 
@@ -75,7 +87,7 @@ def plans_argument(parser: argparse.ArgumentParser) -> None:
         "plans",
         nargs="+",
         metavar="PLAN",
-        help="plan files (.tpg, or Markdown with fenced plans), folders, globs, or - for standard input",
+        help="plan files (.tpg, Markdown with fenced plans, Word documents), folders, globs, or - for standard input",
     )
 
 
@@ -123,6 +135,7 @@ def run(args: argparse.Namespace) -> int:
     finder = SettingsFinder()
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
     found, tasks, used = gather(args, args.plans, finder)
+    _check_comments(args, tasks)
     printed = outputs.get(None) == "text"
     keep_between_runs(args)
     forms = set(outputs.values())
@@ -136,6 +149,8 @@ def run(args: argparse.Namespace) -> int:
         colour=printed and use_colour(args),
         entries=forms != {"text"},
         repairs=bool(forms & {"sarif", "json"}),
+        notes=args.comments is not None,
+        propose=args.propose,
     )
     desk = Desk(wanted)
     if wanted.entries:  # reports for programs list the rules
@@ -164,7 +179,42 @@ def run(args: argparse.Namespace) -> int:
             write_report(file, _report(form, desk, done, failures, status))
         elif file is not None:
             write_report(file, "".join(one.text for one in done) + last)
+    if args.comments is not None and not failures:
+        _write_comments(args.comments, tasks[0], done[0])
     return status
+
+
+def _check_comments(args: argparse.Namespace, tasks: Sequence[Task]) -> None:
+    """`UsageError` where comments can't be written as asked for."""
+    if args.comments is None:
+        if args.propose:
+            raise UsageError("--propose goes with --comments OUT.docx")
+        return
+    if len(tasks) != 1 or tasks[0].path is None or tasks[0].path.suffix.lower() != WORD:
+        raise UsageError("--comments goes with one Word document (.docx)")
+    if args.comments.suffix.lower() != WORD:
+        raise UsageError(f"--comments {args.comments}: what is written is a Word document; write OUT.docx")
+
+
+def _write_comments(out: Path, task: Task, done: Done) -> None:
+    """A reviewed document with comments in it. `UsageError` if it can't be written, or has changed meanwhile."""
+    from groundlint.commands.common import open_word
+    from groundlint.commands.kept_reviews import of_source
+    from groundlint.reading.word.writing import Note, Writer
+    from groundlint.text.files import write_bytes
+
+    assert task.path is not None
+    document = open_word(task.path, done.name)
+    if of_source(document.source, document.problems) != done.read:
+        raise UsageError(f"{task.path}: it was changed meanwhile; no comments were written")
+    writer = Writer(document)
+    writer.comment([Note(*one) for one in done.notes])
+    if done.mended is not None and done.mended != document.source.text:
+        writer.propose(done.mended)
+    try:
+        write_bytes(out, writer.data())
+    except OSError as error:
+        raise UsageError(f"{out}: it can't be written: {error.strerror or error}") from None
 
 
 def status_of(statuses: Sequence[int]) -> int:

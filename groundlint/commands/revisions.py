@@ -8,7 +8,7 @@ import subprocess
 from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
 
-from groundlint.commands.common import UsageError
+from groundlint.commands.common import WORD, UsageError
 from groundlint.commands.settings import OWN, SHARED
 from groundlint.commands.walk import IGNORE_FILES, SUFFIXES
 
@@ -90,8 +90,20 @@ class Revision:
 def _used(name: str, data: bytes) -> list[str]:
     """The files that a plan uses, by their paths from the root."""
     folder = PurePosixPath(name).parent
+    if name.lower().endswith(WORD):
+        data = _words(data)
     names = re.findall(rb'^[ \t>]*use[ \t]+"([^"\n]+)"', data, re.MULTILINE | re.IGNORECASE)
     return [os.path.normpath(folder / one.decode("utf-8", "surrogateescape")) for one in names]
+
+
+def _words(data: bytes) -> bytes:
+    """The text of a Word document; of what is none, nothing, as is said when it is read."""
+    from groundlint.reading.word import NoDocumentError, read_document
+
+    try:
+        return read_document(data, "")[0].text.encode("utf-8", "surrogatepass")
+    except NoDocumentError:
+        return b""
 
 
 def _git(folder: Path, *arguments: str, may_fail: bool = False) -> str:

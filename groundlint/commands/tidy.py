@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
-from groundlint.commands.walk import SUFFIXES
+from groundlint.commands.walk import TEXTS
 from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ def run(args: argparse.Namespace) -> int:
     status = OK
     for name in args.plans:
         path = None if name == "-" else Path(name)
-        if path is not None and path.suffix.lower() not in SUFFIXES:
-            raise UsageError(f"{name}: what can be laid out ends in {', '.join(SUFFIXES)}")
+        if path is not None and path.suffix.lower() not in TEXTS:
+            raise UsageError(f"{name}: what can be laid out ends in {', '.join(TEXTS)}")
         source, problems = read_source(path)
         read = read_statements(source)
         for problem in (*problems, *read.diagnostics):

@@ -1,9 +1,9 @@
 """The plans that names on the command line stand for: files, folders, globs, standard input.
 
-In folders the plans are the files ending in ``.tpg`` and the Markdown files that hold one, but for hidden folders,
-``bases`` (base plans of rule examples) and ``parts`` (files that plans use). Left out is what the ``exclude`` setting,
-a ``.gitignore`` or a ``.groundlintignore`` names; both kinds of file have the form of a ``.gitignore``. A file that is
-named by itself is always taken.
+In folders the plans are the files ending in ``.tpg``, and the Markdown files and Word documents that hold one, but for
+hidden folders, ``bases`` (base plans of rule examples) and ``parts`` (files that plans use). Left out is what the
+``exclude`` setting, a ``.gitignore`` or a ``.groundlintignore`` names; both kinds of file have the form of a
+``.gitignore``. A file that is named by itself is always taken.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import UsageError, shown
+from groundlint.commands.common import WORD, UsageError, read_source, shown
 from groundlint.commands.settings import SettingsFinder
 from groundlint.text.decode import SIZE_LIMIT, visible_name
 from groundlint.text.files import read_file
@@ -23,13 +23,16 @@ from groundlint.text.files import read_file
 if TYPE_CHECKING:
     from pathspec import GitIgnoreSpec
 
-SUFFIXES = (".tpg", ".md", ".markdown")
+TEXTS = (".tpg", ".md", ".markdown")
+SUFFIXES = (*TEXTS, WORD)
 APART = ("bases", "parts")
 IGNORE_FILES = (".gitignore", ".groundlintignore")
 OTHERS = frozenset({".git", ".hg", ".svn", ".venv", ".tox", ".nox", "node_modules"})
 """Folders of other programs, in which nobody keeps plans."""
 MOST_TRIED = 20_000
 """Entries of a folder that is not searched that are looked at for a plan's name."""
+MOST_LOOKED_AT = 16_000_000
+"""Bytes of a Word document's text that are looked at for a plan's name."""
 MOST_IGNORED = 1_000_000
 """Bytes of an ignore file that are read."""
 
@@ -123,9 +126,11 @@ def _named(folder: Path) -> str:
 
 
 def is_plan(path: Path) -> bool:
-    """Whether a file is a plan by its ending, or, for Markdown, by what it holds."""
+    """Whether a file is a plan by its ending, or, for Markdown and Word documents, by what it holds."""
     if path.suffix.lower() == ".tpg":
         return True
+    if path.suffix.lower() == WORD:
+        return _word_plan(path)
     try:
         text = read_file(path)
     except OSError:
@@ -137,6 +142,35 @@ def is_plan(path: Path) -> bool:
     from groundlint.language.reader import unmarked_plans
 
     return bool(unmarked_plans(text[:SIZE_LIMIT].decode("utf-8", "replace").replace("\r\n", "\n")))
+
+
+def _word_plan(path: Path) -> bool:
+    """Whether a Word document holds a plan, or can't be read, which is said when it is read as one."""
+    if not _may_hold_one(path):
+        return False
+    try:
+        source, problems = read_source(path)
+    except UsageError:
+        return True
+    return bool(source.marks and source.marks.plan) or any(one.unread for one in problems)
+
+
+def _may_hold_one(path: Path) -> bool:
+    """Whether a Word document names a plan at all. Most don't, which is seen without reading them whole."""
+    from zipfile import ZipFile
+
+    try:
+        with (
+            ZipFile(path) as package,
+            package.open("word/document.xml") as text,
+            package.open("word/styles.xml") as looks,
+        ):
+            words, styles = text.read(MOST_LOOKED_AT), looks.read(MOST_LOOKED_AT)
+    except Exception:  # whatever is wrong with it is said when it is read
+        return True
+    if max(len(words), len(styles)) == MOST_LOOKED_AT or b"<w:body" not in words or b"&#" in words + styles:
+        return True
+    return re.search(rb"plan|tpg", re.sub(rb"<[^>]*>", b"", words) + styles, re.IGNORECASE) is not None
 
 
 _FENCE = re.compile(rb"(?:```|~~~)[ \t]*tpg", re.IGNORECASE)
@@ -176,6 +210,8 @@ class _Walk:
             for name in names:
                 path = here / name
                 if path.suffix.lower() not in SUFFIXES:
+                    continue
+                if name.startswith("~$"):  # a word processor's note that a document is open
                     continue
                 if name.startswith("."):
                     self.found.passed_over.append(str(path))

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
-from groundlint.text import Severity
+from groundlint.text import Severity, Span
 from groundlint.text.columns import marked_line
 from groundlint.words.rows import counted
 
@@ -74,6 +74,19 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
         lines.append(f"To change: {places(broken)}")
     lines.append(_summary(review))
     return "\n".join(lines) + "\n"
+
+
+def review_notes(review: Review, *, everything: bool = False) -> list[tuple[Span, str]]:
+    """Each finding that no waiver covers, to be written beside its words: where, and what. Where a statement was not
+    read, what was not, unless ``everything`` is asked for."""
+    unread = [] if everything else [_Group(one.finding) for one in not_read(review.findings)]
+    found = []
+    for group in unread or _groups(review.open_findings, apart=True):
+        first = group.first
+        away = "" if first.span.source is review.plan.source else f"{first.span.address}: "
+        rows = [f"{away}{first.level.word}: {first.message} [{first.slug}]", *(row.strip() for row in _more(group))]
+        found.append((review.plan.start if away else first.span, "\n".join(rows)))
+    return found
 
 
 def _not_read_alone(review: Review, paint: Paint) -> list[str]:
@@ -170,13 +183,24 @@ def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
         number = str(finding.span.line) if finding.span.source.marks is None else ""
         yield f"  {number} | {text.rstrip()}"
         yield f"  {' ' * len(number)} | {paint(ANSI[finding.level], marks.rstrip())}"
+    yield from _more(group)
+    if why and finding.why is not None:
+        if finding.because:
+            yield f"    because: {finding.because}"
+        yield from ("      " + row for row in finding.why.render().splitlines())
+    yield ""
+
+
+def _more(group: _Group) -> Iterator[str]:
+    """What is said below a finding: the rule, other lines, what to do, what else is like it."""
+    finding = group.first
     if finding.title:
         yield f"    rule: {finding.title} ({'; '.join(finding.cites)}; {_books(finding)})"
     found = {(span.source.name, span.line, words): (span, words) for span, words in finding.related}
     related = sorted(found.values(), key=lambda entry: (entry[0].source is not finding.span.source, entry[0].start))
     for span, words in related[:MOST_RELATED]:
         yield (
-            f"    {span.called}: {words}"
+            f"    {span.called}: {words.removeprefix(f'{span.called}, ')}"
             if span.source is finding.span.source
             else f"    {span.source.name}:{span.line}: {words}"
         )
@@ -189,11 +213,6 @@ def _finding(group: _Group, paint: Paint, why: bool) -> Iterator[str]:
         yield f"    next: {finding.mend}"
     yield from _alike(group)
     yield from _waiting(group)
-    if why and finding.why is not None:
-        if finding.because:
-            yield f"    because: {finding.because}"
-        yield from ("      " + row for row in finding.why.render().splitlines())
-    yield ""
 
 
 def _waiting(group: _Group) -> Iterator[str]:

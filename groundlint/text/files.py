@@ -32,7 +32,11 @@ def write_file(path: Path, text: str) -> None:
 
     What is no regular file, as ``/dev/stdout``, is written to. A link stays one. Raises `OSError`.
     """
-    data = text.encode("utf-8", "backslashreplace")
+    write_bytes(path, text.encode("utf-8", "backslashreplace"))
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """The same for bytes."""
     target = path.resolve()
     if target.exists() and not target.is_file():
         target.write_bytes(data)

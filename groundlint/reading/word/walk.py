@@ -202,6 +202,11 @@ class Walk:
 
     def _label(self, made: Any, style: str) -> tuple[Label, int]:
         """The automatic number of a paragraph, and the level of its list."""
+        number, level = self.list_of(made, style)
+        return (self.numbers.next(number, level), level) if number else (Label(), 0)
+
+    def list_of(self, made: Any, style: str) -> tuple[str, int]:
+        """The list that a paragraph of these properties is numbered by, and its level; empty where by none."""
         own = child(made, "numPr")
         number, depth = value(own, "numId"), value(own, "ilvl")
         if number is None:
@@ -213,10 +218,9 @@ class Walk:
                     depth = depth or (str(found) if found is not None else value(by, "ilvl"))
                     if number is not None:
                         break
-        if number in (None, "0"):
-            return Label(), 0
-        level = int(depth) if depth and depth.isdigit() and int(depth) < MOST_LEVELS else 0
-        return self.numbers.next(number, level), level
+        if number is None or number == "0":
+            return "", 0
+        return number, int(depth) if depth and depth.isdigit() and int(depth) < MOST_LEVELS else 0
 
     def _indent(self, made: Any, style: str, depth: int) -> int:
         """Blanks before the first line, of a list at a level: how far right it begins."""
