@@ -294,7 +294,8 @@ def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) 
 
 def _without_labels(text: str, marks: Marks) -> str:
     """The text with automatic numbers blanked that are not of the form of a step's."""
-    pieces, at = [], 0
+    pieces: list[str] = []
+    at = 0
     for start, end, number in marks.unwritten:
         if not (number and _NUMBER.fullmatch(text[start:end].strip())):
             pieces += text[at:start], " " * (end - start)

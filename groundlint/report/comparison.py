@@ -105,8 +105,8 @@ def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
     plan, now = ("old", "now") if word == "less" else ("new", "before")
     of_one: dict[tuple[object, ...], list[Loss]] = {}
     for one in losses:
-        given = one.given.called if one.given is not None else ""
-        of_one.setdefault((one.thing, given, one.old, one.new, not one.moment), []).append(one)
+        by_line = one.given.called if one.given is not None else ""
+        of_one.setdefault((one.thing, by_line, one.old, one.new, not one.moment), []).append(one)
     alike: dict[tuple[object, ...], list[Loss]] = {}
     for (_, given, *_), found in of_one.items():
         words = ", ".join(dict.fromkeys(one.words for one in found))

@@ -73,10 +73,10 @@ class Document:
             if _within(Doubt(start, end, ""), plan) and not text[start:end].isspace():
                 doubts |= {Doubt(start, end, code) for code in self.walk.looks(run, style, text[start:end])}
         doubts |= set(self._columns())
-        for one in _merged(doubts, text):
-            said, mend = SAYING[one.code]
-            what = f" ({visible(one.what)})" if one.what else ""
-            yield _refused(one.code, self.source.span(one.start, one.end), said + what, mend)
+        for doubt in _merged(doubts, text):
+            said, mend = SAYING[doubt.code]
+            what = f" ({visible(doubt.what)})" if doubt.what else ""
+            yield _refused(doubt.code, self.source.span(doubt.start, doubt.end), said + what, mend)
         for kind in _BESIDE:
             root = related(self.package, kind)
             for paragraph in root.iter(w("p")) if root is not None else ():

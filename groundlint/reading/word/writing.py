@@ -81,17 +81,17 @@ class Writer:
         for relation in self.document.package.part.rels.values():
             if relation.is_external or not relation.reltype.endswith("/commentsExtended"):
                 continue
-            from lxml import etree
+            from docx.opc.oxml import parse_xml, serialize_part_xml
 
             part = relation.target_part
-            root = etree.fromstring(part.blob, etree.XMLParser(resolve_entities=False, no_network=True))
+            root: Any = parse_xml(part.blob)
             for one in list(root):
                 names = {name.rpartition("}")[2]: name for name in one.keys()}  # noqa: SIM118
                 if one.get(names.get("paraIdParent", "")) in gone - {None}:
                     del one.attrib[names["paraIdParent"]]
                 if one.get(names.get("paraId", "")) in gone - {None}:
                     root.remove(one)
-            part._blob = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
+            part._blob = serialize_part_xml(root)
 
     def _put(self, note: Note) -> None:
         from docx.text.run import Run
