@@ -200,19 +200,22 @@ def _write_comments(out: Path, task: Task, done: Done) -> None:
     """A reviewed document with comments in it. `UsageError` if it can't be written, or has changed meanwhile."""
     from groundlint.commands.common import open_word
     from groundlint.commands.kept_reviews import of_source
-    from groundlint.reading.word.writing import Note, Writer
+    from groundlint.reading.word.comments import Comments, Note
+    from groundlint.reading.word.opening import packed
+    from groundlint.reading.word.proposals import Proposals
+    from groundlint.reading.word.runs import Runs
     from groundlint.text.files import write_bytes
 
     assert task.path is not None
     document = open_word(task.path, done.name)
     if of_source(document.source, document.problems) != done.read:
         raise UsageError(f"{task.path}: it was changed meanwhile; no comments were written")
-    writer = Writer(document)
-    writer.comment([Note(*one) for one in done.notes])
+    runs = Runs(document)
+    Comments(runs).write([Note(*one) for one in done.notes])
     if done.mended is not None and done.mended != document.source.text:
-        writer.propose(done.mended)
+        Proposals(runs).write(done.mended)
     try:
-        write_bytes(out, writer.data())
+        write_bytes(out, packed(document.package))
     except OSError as error:
         raise UsageError(f"{out}: it can't be written: {error.strerror or error}") from None
 

@@ -28,7 +28,14 @@ def read(text: str, form: str, seed: int = 1) -> Review:
 
 def found(review: Review) -> set[tuple[object, ...]]:
     return {
-        (one.kind, one.slug, one.level, one.message, one.span.text.translate(_PLAIN), one.span.source.name.split(".")[0])
+        (
+            one.kind,
+            one.slug,
+            one.level,
+            one.message,
+            one.span.text.translate(_PLAIN),
+            one.span.source.name.split(".")[0],
+        )
         for one in review.findings
     }
 

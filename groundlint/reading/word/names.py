@@ -7,7 +7,8 @@ from typing import Any
 WORDS = "http://schemas.openxmlformats.org/wordprocessingml/2006/main"
 COMPATIBILITY = "http://schemas.openxmlformats.org/markup-compatibility/2006"
 MATHS = "http://schemas.openxmlformats.org/officeDocument/2006/math"
-PARAGRAPHS = "http://schemas.microsoft.com/office/word/2010/wordml"
+WORD_2010 = "http://schemas.microsoft.com/office/word/2010/wordml"
+WORD_2012 = "http://schemas.microsoft.com/office/word/2012/wordml"
 XML_SPACE = "{http://www.w3.org/XML/1998/namespace}space"
 
 

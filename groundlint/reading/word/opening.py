@@ -98,12 +98,23 @@ def packed(package: Package) -> bytes:
     return out.getvalue()
 
 
+def parts(package: Package, kind: str) -> list[Any]:
+    """The parts that stand in a relation to the text, such as ``styles`` or ``header``."""
+    every = [one for one in package.part.rels.values() if not one.is_external]
+    return [one.target_part for one in every if one.reltype.endswith(f"/{kind}")]
+
+
+def tree_of(part: Any) -> Any:
+    """The XML of a part, also of a kind that python-docx leaves as bytes."""
+    from docx.opc.oxml import parse_xml
+
+    return part.element if hasattr(part, "element") else parse_xml(part.blob)
+
+
 def related(package: Package, kind: str) -> Any:
-    """The XML of the part that stands in a relation to the text, such as ``styles``; None where there is none."""
-    for relation in package.part.rels.values():
-        if not relation.is_external and relation.reltype.endswith(f"/{kind}"):
-            return getattr(relation.target_part, "element", None)
-    return None
+    """The XML of the first part of a relation; None where there is none."""
+    found = (getattr(part, "element", None) for part in parts(package, kind))
+    return next((one for one in found if one is not None), None)
 
 
 def _why(error: Exception) -> str:

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from groundlint.reading.word.doubts import ANYWHERE, SAYING, Doubt
+from groundlint.reading.word.layout import Layout
 from groundlint.reading.word.names import w
-from groundlint.reading.word.numbering import Numbers
-from groundlint.reading.word.opening import open_package, related
+from groundlint.reading.word.opening import open_package, parts, related, tree_of
 from groundlint.reading.word.styles import Styles
 from groundlint.reading.word.walk import Walk
 from groundlint.text import Diagnostic, Severity, Source, Span
@@ -28,30 +28,31 @@ class Document:
         """`NoDocumentError` where the bytes are no document that can be read."""
         self.package = open_package(data)
         styles = Styles(related(self.package, "styles"))
-        self.walk = Walk(self.package.element.body, styles, Numbers(related(self.package, "numbering"), styles))
-        text = self.walk.text
-        fences, open_fence = _fences(text, self.walk.unwritten)
+        self.layout = Layout(styles, related(self.package, "numbering"))
+        self.taken = Walk(self.package.element.body, self.layout).taken
+        text = self.taken.text
+        fences, open_fence = _fences(text, self.taken.unwritten)
         plan = _together([*self._styled(), *self._boxes(text), *fences])
-        paragraphs = tuple(one.start for one in self.walk.paragraphs)
-        marks = Marks(tuple(plan), tuple(self.walk.unwritten), paragraphs)
+        paragraphs = tuple(one.start for one in self.taken.paragraphs)
+        marks = Marks(tuple(plan), tuple(self.taken.unwritten), paragraphs)
         self.source = Source(name, text, marks)
         self.problems = tuple(self._problems(styles, open_fence))
 
     # ------------------------------------------------------------- where the plan is
     def _styled(self) -> Iterator[tuple[int, int]]:
-        for one in self.walk.paragraphs:
+        for one in self.taken.paragraphs:
             if one.styled:
                 yield one.start, one.end + 1
 
     def _boxes(self, text: str) -> Iterator[tuple[int, int]]:
         """Tables of one cell that begin with `plan`; a table within one is no plan's line."""
-        for start, end, lone in self.walk.tables:
+        for start, end, lone in self.taken.tables:
             if lone and re.match(r"\s*plan\b", text[start:end], re.IGNORECASE):
                 yield start, end
                 inner = [
-                    one for one in self.walk.tables if start <= one[0] and one[1] <= end and one[:2] != (start, end)
+                    one for one in self.taken.tables if start <= one[0] and one[1] <= end and one[:2] != (start, end)
                 ]
-                self.walk.doubts += [Doubt(*one[:2], "table") for one in inner]
+                self.taken.doubts += [Doubt(*one[:2], "table") for one in inner]
 
     # ------------------------------------------------------------- what is wrong
     def _problems(self, styles: Styles, open_fence: tuple[int, int] | None) -> Iterator[Diagnostic]:
@@ -68,27 +69,26 @@ class Document:
             yield _refused(
                 "fence-not-closed", self.source.span(*open_fence), "this fence is never closed", "close it with ```"
             )
-        doubts = {one for one in self.walk.doubts if one.code in ANYWHERE or _within(one, plan)}
-        for start, end, run, style in self.walk.runs:
+        doubts = {one for one in self.taken.doubts if one.code in ANYWHERE or _within(one, plan)}
+        for start, end, run, style in self.taken.runs:
             if _within(Doubt(start, end, ""), plan) and not text[start:end].isspace():
-                doubts |= {Doubt(start, end, code) for code in self.walk.looks(run, style, text[start:end])}
+                doubts |= {Doubt(start, end, code) for code in styles.looks(run, style, text[start:end])}
         doubts |= set(self._columns())
         for doubt in _merged(doubts, text):
             said, mend = SAYING[doubt.code]
             what = f" ({visible(doubt.what)})" if doubt.what else ""
             yield _refused(doubt.code, self.source.span(doubt.start, doubt.end), said + what, mend)
         for kind in _BESIDE:
-            root = related(self.package, kind)
-            for paragraph in root.iter(w("p")) if root is not None else ():
-                if styles.is_plan(styles.of(paragraph)) and any(one.text for one in paragraph.iter(w("t"))):
-                    said, mend = SAYING["elsewhere"]
-                    yield _refused("elsewhere", self.source.span(0, 0), f"{said} ({kind})", mend)
-                    break
+            beside = [tree_of(part) for part in parts(self.package, kind)]
+            every = (one for root in beside for one in root.iter(w("p")) if any(t.text for t in one.iter(w("t"))))
+            if any(styles.is_plan(styles.of(one)) for one in every):
+                said, mend = SAYING["elsewhere"]
+                yield _refused("elsewhere", self.source.span(0, 0), f"{said} ({kind})", mend)
 
     def _columns(self) -> Iterator[Doubt]:
         """Paragraphs of the plan in other columns of a table than the first that has any."""
         first: dict[Any, int] = {}
-        for one in self.walk.paragraphs:
+        for one in self.taken.paragraphs:
             if one.styled and one.cell is not None and first.setdefault(one.cell[0], one.cell[1]) != one.cell[1]:
                 yield Doubt(one.start, one.end, "columns")
 

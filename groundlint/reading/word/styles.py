@@ -11,6 +11,9 @@ PLAN = "plan"
 """The name of the style, in small letters, whose paragraphs are the plan; so are those of a style based on it."""
 
 
+_SYMBOL_FONTS = ("symbol", "wingdings", "wingdings 2", "wingdings 3", "webdings")
+
+
 class Styles:
     """The styles of one document, by their identities."""
 
@@ -63,3 +66,23 @@ class Styles:
         """What is said of a run by the nearest property of a name; empty where nothing is."""
         found = (child(one, name) for one in self.properties(run, style))
         return next((said for one in found if one is not None and (said := one.get(w(attribute)))), "")
+
+    def looks(self, run: Any, style: str, said: str) -> Iterator[str]:
+        """How words are shown, where that may be not at all, or other than they are written."""
+        switched = self.switched
+        if switched(run, style, "vanish") or switched(run, style, "specVanish"):
+            yield "hidden-text"
+        if switched(run, style, "strike") or switched(run, style, "dstrike"):
+            yield "struck-through"
+        if switched(run, style, "rtl"):
+            yield "right-to-left"
+        if said != said.upper() and (switched(run, style, "caps") or switched(run, style, "smallCaps")):
+            yield "shown-otherwise"
+        look = self.said
+        if look(run, style, "rFonts", "ascii").lower() in _SYMBOL_FONTS:
+            yield "shown-otherwise"
+        if look(run, style, "vertAlign") in ("superscript", "subscript"):
+            yield "raised-text"
+        size = look(run, style, "sz")
+        if look(run, style, "color").upper() == "FFFFFF" or (size.isdigit() and int(size) < 8):
+            yield "hard-to-see"

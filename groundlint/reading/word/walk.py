@@ -7,9 +7,9 @@ from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from groundlint.reading.word.doubts import Doubt
-from groundlint.reading.word.names import COMPATIBILITY, MATHS, XML_SPACE, child, local, on, value, w
-from groundlint.reading.word.numbering import MOST_LEVELS, Label, Numbers
-from groundlint.reading.word.styles import Styles
+from groundlint.reading.word.layout import Layout
+from groundlint.reading.word.names import COMPATIBILITY, MATHS, XML_SPACE, child, local, on, w
+from groundlint.reading.word.numbering import Label
 
 
 class Piece(NamedTuple):
@@ -38,10 +38,6 @@ class _Field:
     def __init__(self, start: int) -> None:
         self.start, self.says, self.shows = start, "", False
 
-
-COLUMN = 120
-"""Twentieths of a point in a blank of indent: a twelfth of an inch."""
-MOST_INDENT = 60
 
 _SILENT = ("proofErr", "commentReference", "annotationRef", "lastRenderedPageBreak", "tblGrid", "instrText")
 _SILENT_ENDS = ("Pr", "PrEx", "Start", "End")
@@ -75,15 +71,13 @@ _MARKS = {
 }
 _BREAKS = {"br": "\n", "cr": "\n", "tab": "\t", "ptab": "\t", "noBreakHyphen": "\u2011"}
 _PLAIN_FIELDS = ("HYPERLINK", "FORMTEXT")
-_SYMBOL_FONTS = ("symbol", "wingdings", "wingdings 2", "wingdings 3", "webdings")
 _ENDS = str.maketrans("\n\r\t", "   ")
 
 
-class Walk:
-    """The text of one story, with what each stretch of it stands for."""
+class Taken:
+    """The text taken out of a document so far, and what each stretch of it stands for."""
 
-    def __init__(self, body: Any, styles: Styles, numbers: Numbers) -> None:
-        self.styles, self.numbers = styles, numbers
+    def __init__(self) -> None:
         self.parts: list[str] = []
         self.at = 0
         self.pieces: list[Piece] = []
@@ -96,6 +90,37 @@ class Walk:
         """Tables, and whether each is of one cell."""
         self.comments: dict[str, tuple[int, int]] = {}
         """Where each comment begins and ends."""
+
+    @property
+    def text(self) -> str:
+        """The whole text, a paragraph a line."""
+        return "".join(self.parts)
+
+    def add(self, said: str) -> None:
+        """Goes on with the text."""
+        if said:
+            self.parts.append(said)
+            self.at += len(said)
+
+    def doubt(self, start: int, code: str, what: str = "") -> None:
+        """What stands between a place and here is doubted."""
+        self.doubts.append(Doubt(start, self.at, code, what))
+
+    @contextmanager
+    def doubted(self, code: str = "", what: str = "") -> Iterator[None]:
+        """What is walked within is doubted, by a code and what to name; not by an empty code."""
+        start = self.at
+        yield
+        if code:
+            self.doubt(start, code, what)
+
+
+class Walk:
+    """Takes the text out of one story."""
+
+    def __init__(self, body: Any, layout: Layout) -> None:
+        self.layout, self.styles = layout, layout.styles
+        self.taken = Taken()
         self._fields: list[_Field] = []
         self._before = 0  # open fields whose words have not begun
         self._cell: tuple[Any, int] | None = None
@@ -103,12 +128,7 @@ class Walk:
         self._in_box = 0
         self._blocks(body)
         for field in self._fields:
-            self._doubt(field.start, "field", "which is never ended")
-
-    @property
-    def text(self) -> str:
-        """The whole text, a paragraph a line."""
-        return "".join(self.parts)
+            self.taken.doubt(field.start, "field", "which is never ended")
 
     # ------------------------------------------------------------- blocks
     def _blocks(self, parent: Any) -> None:
@@ -121,63 +141,66 @@ class Walk:
             elif name == "sdt":
                 self._control(one, self._blocks)
             elif name == "AlternateContent":
-                with self._doubted("not-understood"):
+                with self.taken.doubted("not-understood"):
                     self._blocks(_choice(one))
             elif name in _THROUGH:
-                with self._doubted(_THROUGH[name]):
+                with self.taken.doubted(_THROUGH[name]):
                     self._blocks(one)
             elif name in ("del", "moveFrom"):
-                self._doubt(self.at, "tracked-deletion" if name == "del" else "tracked-move")
+                self.taken.doubt(self.taken.at, "tracked-deletion" if name == "del" else "tracked-move")
             elif name in _MARKS:
-                self._doubt(self.at, _MARKS[name])
+                self.taken.doubt(self.taken.at, _MARKS[name])
             elif name in ("commentRangeStart", "commentRangeEnd"):
                 self._comment(one, name)
             elif name == "oMathPara":
-                with self._doubted("formula"):
+                with self.taken.doubted("formula"):
                     self._line(one)
             elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
-                with self._doubted("not-understood", f"`{name}`"):
+                with self.taken.doubted("not-understood", f"`{name}`"):
                     self._blocks(one)
 
     def _table(self, table: Any) -> None:
-        start, outer = self.at, self._cell
+        start, outer = self.taken.at, self._cell
         rows = list(_within(table, "tr"))
         cells = [list(_within(row, "tc")) for row in rows]
         for row, mine in zip(rows, cells, strict=True):
             made = child(row, "trPr")
-            with self._doubted(*_tracked(made)), self._doubted("hidden-text" if on(made, "hidden") else ""):
+            with self.taken.doubted(*_tracked(made)), self.taken.doubted("hidden-text" if on(made, "hidden") else ""):
                 for column, cell in enumerate(mine):
                     properties = child(cell, "tcPr")
                     merge = child(properties, "vMerge")
                     below = merge is not None and merge.get(w("val"), "continue") == "continue"
                     tracked = any(child(properties, f"cell{what}") is not None for what in ("Ins", "Del", "Merge"))
                     self._cell = (table, column)
-                    with self._doubted("merged-cell" if below else ""), self._doubted("tracked-format" * tracked):
+                    with (
+                        self.taken.doubted("merged-cell" if below else ""),
+                        self.taken.doubted("tracked-format" * tracked),
+                    ):
                         self._blocks(cell)
         self._cell = outer
-        self.tables.append((start, self.at, len(cells) == 1 and len(cells[0]) == 1))
+        self.taken.tables.append((start, self.taken.at, len(cells) == 1 and len(cells[0]) == 1))
 
     def _control(self, control: Any, walk: Any) -> None:
         made = child(control, "sdtPr")
         empty = made is not None and child(made, "showingPlcHdr") is not None and on(made, "showingPlcHdr")
         bound = made is not None and any(local(one) == "dataBinding" for one in made)
         content = child(control, "sdtContent")
-        with self._doubted("empty-form-field" if empty else "bound-form-field" if bound else ""):
+        with self.taken.doubted("empty-form-field" if empty else "bound-form-field" if bound else ""):
             if content is not None:
                 walk(content)
 
     # ------------------------------------------------------------- paragraphs
     def _paragraph(self, paragraph: Any) -> None:
-        start, made = self.at, child(paragraph, "pPr")
+        start, made = self.taken.at, child(paragraph, "pPr")
         style = self.styles.of(paragraph)
         mark = child(made, "rPr")
         hidden = any(on(one, "vanish") for one in ([mark] if mark is not None else []))
-        label, depth = self._label(made, style) if not self._in_box and not hidden else (Label(), 0)
-        indent = max(self._indent(made, style, depth), 2 * depth)
+        label, depth = self.layout.label(made, style) if not self._in_box and not hidden else (Label(), 0)
+        indent = max(self.layout.indent(made, style, depth), 2 * depth)
         lead = " " * indent + (f"{label.text.translate(_ENDS)} " if label.text else "")
         if lead:
-            self._add(lead)
-            self.unwritten.append((start, self.at, label.number))
+            self.taken.add(lead)
+            self.taken.unwritten.append((start, self.taken.at, label.number))
         outer, self._aside = self._aside, []
         self._line(paragraph, style)
         for code in (
@@ -189,62 +212,16 @@ class Walk:
             "other-numbers" if label.form else "",
         ):
             if code:
-                self._doubt(start, code, f"`{label.form}`" if code == "other-numbers" else "")
+                self.taken.doubt(start, code, f"`{label.form}`" if code == "other-numbers" else "")
         styled = self.styles.is_plan(style)
-        self.paragraphs.append(Paragraph(start, self.at, paragraph, styled, self._cell))
-        self._add("\n")
+        self.taken.paragraphs.append(Paragraph(start, self.taken.at, paragraph, styled, self._cell))
+        self.taken.add("\n")
         boxes, self._aside = self._aside, outer
         for box in boxes:
             self._in_box += 1
-            with self._doubted("text-box"):
+            with self.taken.doubted("text-box"):
                 self._blocks(box)
             self._in_box -= 1
-
-    def _label(self, made: Any, style: str) -> tuple[Label, int]:
-        """The automatic number of a paragraph, and the level of its list."""
-        number, level = self.list_of(made, style)
-        return (self.numbers.next(number, level), level) if number else (Label(), 0)
-
-    def list_of(self, made: Any, style: str) -> tuple[str, int]:
-        """The list that a paragraph of these properties is numbered by, and its level; empty where by none."""
-        own = child(made, "numPr")
-        number, depth = value(own, "numId"), value(own, "ilvl")
-        if number is None:
-            for one in self.styles.chain(style):
-                by = child(child(one, "pPr"), "numPr")
-                if by is not None:
-                    number = value(by, "numId") or number
-                    found = self.numbers.depth_of_style(number, one.get(w("styleId"), "")) if number else None
-                    depth = depth or (str(found) if found is not None else value(by, "ilvl"))
-                    if number is not None:
-                        break
-        if number is None or number == "0":
-            return "", 0
-        return number, int(depth) if depth and depth.isdigit() and int(depth) < MOST_LEVELS else 0
-
-    def _indent(self, made: Any, style: str, depth: int) -> int:
-        """Blanks before the first line, of a list at a level: how far right it begins."""
-        ends = {"left": 0, "firstLine": 0, "hanging": 0}
-
-        def take(properties: Any) -> None:
-            by = child(properties, "numPr")
-            number = value(by, "numId")
-            if number is not None:
-                read(child(child(self.numbers.level(number, depth), "pPr"), "ind"))
-            read(child(properties, "ind"))
-
-        def read(indent: Any) -> None:
-            for name, say in (("left", "left"), ("start", "left"), ("firstLine", "firstLine"), ("hanging", "hanging")):
-                said = indent.get(w(name)) if indent is not None else None
-                if said is not None and said.lstrip("-").isdigit():
-                    ends[say] = int(said[:7])
-                    if say != "left":
-                        ends["hanging" if say == "firstLine" else "firstLine"] = 0
-
-        for one in reversed([child(style_, "pPr") for style_ in self.styles.chain(style)]):
-            take(one)
-        take(made)
-        return max(0, min(MOST_INDENT, round((ends["left"] + ends["firstLine"] - ends["hanging"]) / COLUMN)))
 
     # ------------------------------------------------------------- words
     def _line(self, parent: Any, style: str = "") -> None:
@@ -256,58 +233,38 @@ class Walk:
                 self._control(one, lambda content: self._line(content, style))
             elif name == "fldSimple":
                 says = (one.get(w("instr")) or "").split()
-                with self._doubted("" if says[:1] and says[0].upper() in _PLAIN_FIELDS else "field", _named(says)):
+                with self.taken.doubted("" if says[:1] and says[0].upper() in _PLAIN_FIELDS else "field", _named(says)):
                     self._line(one, style)
             elif one.tag.startswith(f"{{{MATHS}}}"):
-                with self._doubted("formula"):
-                    self._add("".join(one.itertext(f"{{{MATHS}}}t")).translate(_ENDS))
+                with self.taken.doubted("formula"):
+                    self.taken.add("".join(one.itertext(f"{{{MATHS}}}t")).translate(_ENDS))
             elif name in ("del", "moveFrom"):
-                self._doubt(self.at, "tracked-deletion" if name == "del" else "tracked-move")
+                self.taken.doubt(self.taken.at, "tracked-deletion" if name == "del" else "tracked-move")
             elif name in ("commentRangeStart", "commentRangeEnd"):
                 self._comment(one, name)
             elif name in _THROUGH:
-                with self._doubted(_THROUGH[name]):
+                with self.taken.doubted(_THROUGH[name]):
                     self._line(one, style)
             elif name == "AlternateContent":
-                with self._doubted("not-understood"):
+                with self.taken.doubted("not-understood"):
                     self._line(_choice(one), style)
             elif name in _MARKS:
-                self._doubt(self.at, _MARKS[name])
+                self.taken.doubt(self.taken.at, _MARKS[name])
             elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
-                with self._doubted("not-understood", f"`{name}`"):
+                with self.taken.doubted("not-understood", f"`{name}`"):
                     self._line(one, style)
 
     def _run(self, run: Any, style: str) -> None:
-        start = self.at
+        start = self.taken.at
         for one in run.iterchildren("*"):
             self._in_run(run, one)
-        if start < self.at:
-            self.runs.append((start, self.at, run, style))
+        if start < self.taken.at:
+            self.taken.runs.append((start, self.taken.at, run, style))
         made = child(run, "rPr")
         for code in _tracked(made):
-            self._doubt(start, code)
+            self.taken.doubt(start, code)
         if child(made, "rPrChange") is not None:
-            self._doubt(start, "tracked-format")
-
-    def looks(self, run: Any, style: str, said: str) -> Iterator[str]:
-        """How words are shown, where that may be not at all, or other than they are written."""
-        switched = self.styles.switched
-        if switched(run, style, "vanish") or switched(run, style, "specVanish"):
-            yield "hidden-text"
-        if switched(run, style, "strike") or switched(run, style, "dstrike"):
-            yield "struck-through"
-        if switched(run, style, "rtl"):
-            yield "right-to-left"
-        if said != said.upper() and (switched(run, style, "caps") or switched(run, style, "smallCaps")):
-            yield "shown-otherwise"
-        look = self.styles.said
-        if look(run, style, "rFonts", "ascii").lower() in _SYMBOL_FONTS:
-            yield "shown-otherwise"
-        if look(run, style, "vertAlign") in ("superscript", "subscript"):
-            yield "raised-text"
-        size = look(run, style, "sz")
-        if look(run, style, "color").upper() == "FFFFFF" or (size.isdigit() and int(size) < 8):
-            yield "hard-to-see"
+            self.taken.doubt(start, "tracked-format")
 
     def _in_run(self, run: Any, one: Any) -> None:
         name = local(one)
@@ -323,25 +280,25 @@ class Walk:
         elif name == "instrText" and self._fields:
             self._fields[-1].says += one.text or ""
         elif name == "AlternateContent":
-            with self._doubted("not-understood"):
+            with self.taken.doubted("not-understood"):
                 for inner in _choice(one).iterchildren("*"):
                     self._in_run(run, inner)
         elif name in _MARKS:
             boxes = _boxes(one)
             self._aside += boxes
             if _MARKS[name]:
-                self._doubt(self.at, "text-box" if boxes else _MARKS[name])
+                self.taken.doubt(self.taken.at, "text-box" if boxes else _MARKS[name])
         elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
-            self._doubt(self.at, "not-understood", f"`{name}`")
+            self.taken.doubt(self.taken.at, "not-understood", f"`{name}`")
 
     def _shown(self, said: str, run: Any, node: Any) -> None:
         if not self._before:
-            self.pieces.append(Piece(self.at, self.at + len(said), run, node))
-            self._add(said)
+            self.taken.pieces.append(Piece(self.taken.at, self.taken.at + len(said), run, node))
+            self.taken.add(said)
 
     def _field(self, kind: str | None) -> None:
         if kind == "begin":
-            self._fields.append(_Field(self.at))
+            self._fields.append(_Field(self.taken.at))
             self._before += 1
         elif self._fields and kind == "separate":
             self._before -= not self._fields[-1].shows
@@ -351,30 +308,12 @@ class Walk:
             self._before -= not field.shows
             says = field.says.split()
             if not says or says[0].upper() not in _PLAIN_FIELDS:
-                self._doubt(field.start, "field", _named(says))
+                self.taken.doubt(field.start, "field", _named(says))
 
     def _comment(self, one: Any, name: str) -> None:
         number = one.get(w("id"), "")
-        start, _ = self.comments.get(number, (self.at, self.at))
-        self.comments[number] = (self.at if name == "commentRangeStart" else start, self.at)
-
-    # ------------------------------------------------------------- text
-    def _add(self, said: str) -> None:
-        if said:
-            self.parts.append(said)
-            self.at += len(said)
-
-    def _doubt(self, start: int, code: str, what: str = "") -> None:
-        """What stands between a place and here is doubted."""
-        self.doubts.append(Doubt(start, self.at, code, what))
-
-    @contextmanager
-    def _doubted(self, code: str = "", what: str = "") -> Iterator[None]:
-        """What is walked within is doubted, by a code and what to name; not by an empty code."""
-        start = self.at
-        yield
-        if code:
-            self._doubt(start, code, what)
+        start, _ = self.taken.comments.get(number, (self.taken.at, self.taken.at))
+        self.taken.comments[number] = (self.taken.at if name == "commentRangeStart" else start, self.taken.at)
 
 
 def _within(parent: Any, name: str) -> Iterator[Any]:
