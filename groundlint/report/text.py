@@ -77,15 +77,23 @@ def review_text(review: Review, *, why: bool = False, colour: bool = False, ever
 
 
 def review_notes(review: Review, *, everything: bool = False) -> list[tuple[Span, str]]:
-    """Each finding that no waiver covers, to be written beside its words: where, and what. Where a statement was not
-    read, what was not, unless ``everything`` is asked for."""
+    """What the report says, to be written beside the words of the plan: where, and what. Each finding that no waiver
+    covers, and each thing that is not stated, where it goes; where a statement was not read, what was not alone,
+    unless ``everything`` is asked for."""
+    plan = review.plan
     unread = [] if everything else [_Group(one.finding) for one in not_read(review.findings)]
+    stated = [one for one in review.open_findings if one.kind is not Kind.UNSHOWN or not one.gaps]
     found = []
-    for group in unread or _groups(review.open_findings, apart=True):
+    for group in unread or _groups(stated, apart=True):
         first = group.first
-        away = "" if first.span.source is review.plan.source else f"{first.span.address}: "
+        away = "" if first.span.source is plan.source else f"{first.span.address}: "
         rows = [f"{away}{first.level.word}: {first.message} [{first.slug}]", *(row.strip() for row in _more(group))]
-        found.append((review.plan.start if away else first.span, "\n".join(rows)))
+        found.append((plan.start if away else first.span, "\n".join(rows)))
+    for ask in () if unread else review.asks():
+        place = ask.paste.edit.pieces[0][0] if ask.paste is not None else ask.where
+        where = place if place is not None and place.source is plan.source else plan.start
+        waiting = ", ".join(ask.rules[:MOST_WAITING])
+        found.append((where, f"{ask.level.word}: not stated: {ask.fact} [{waiting}]\n{ask.how(plan)}"))
     return found
 
 
