@@ -190,6 +190,23 @@ def chromium() -> Iterator[Any]:
         browser.close()
 
 
+@pytest.fixture(scope="session")
+def libreoffice(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., None]:
+    """Makes of every Word document of a folder its text, or another form, beside it: all in one call, since it takes
+    seconds to start. The tests that need it say so where there is none."""
+    program = shutil.which("soffice")
+    if program is None:
+        pytest.skip("no LibreOffice on this machine")
+    home = tmp_path_factory.mktemp("libreoffice")
+
+    def convert(folder: Path, form: str = "txt:Text (encoded):UTF8") -> None:
+        command = [program, f"-env:UserInstallation={home.as_uri()}", "--headless", "--convert-to", form, "--outdir"]
+        files = [str(path) for path in sorted(folder.glob("*.docx"))]
+        subprocess.run([*command, str(folder), *files], check=True, capture_output=True)
+
+    return convert
+
+
 @pytest.fixture
 def report(record_property: Callable[[str, object], None]) -> Callable[[str], None]:
     """Takes a line that is printed at the end of the run, by whatever process ran the test."""

@@ -497,12 +497,14 @@ def _statement(
         )
     span = Span(source, line.start, line.start + len(line.text))
     places = statement.places
-    if line.number_span is not None:
+    if line.number_span is not None and (isinstance(statement, Step) or source.wrote(line.number_span.start)):
         places["number"] = line.number_span
-        if not isinstance(statement, Step) and source.wrote(line.number_span.start):
+        if not isinstance(statement, Step):
             problems.append(
                 refused("number-on-no-step", line.number_span, "only steps carry numbers", "take the number off")
             )
+    elif line.number_span is not None:  # of a list in a document, in which other things than steps are counted too
+        statement = replace(statement, number=None)
     return statement.placed(span, places)
 
 
