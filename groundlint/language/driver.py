@@ -6,6 +6,8 @@ several times what reading it does; and a contextual lexer compiles one large ex
 command that starts more than all the rest of reading. Here a word is looked up: it is the keyword of the highest
 priority that the state takes, or a name. Everything else is matched by its terminal's own expression.
 
+How a statement is read follows from its text alone, so that it is kept for the next that says the same.
+
 The tables hold plain data, so that they can be kept between runs and a sound plan is read without importing lark. A
 statement that does not parse is given to lark itself, whose error tells what could have stood there; the tests hold
 both to the same answers.
@@ -40,11 +42,10 @@ class Rule(NamedTuple):
 
 
 class _Reduce(NamedTuple):
-    """A rule with its callback."""
+    """A rule with its callback, as callback, size and children kept; None for one whose children are spread out."""
 
+    move: tuple[Callable[[list[Any]], Any] | None, int, tuple[tuple[int, bool], ...]]
     size: int
-    keep: tuple[tuple[int, bool], ...]
-    callback: Callable[[list[Any]], Any] | None
     origin: str
 
 
@@ -126,6 +127,9 @@ def tables_of(lark: Lark) -> Tables:
 
 KEPT, LONGEST = 20_000, 40
 """Words whose meaning in a parser's state is kept, at most, and the longest of them."""
+STATEMENTS, SHORT = 4_000, 200
+"""Statements of which it is kept how they are read, at most, and characters of one: a plan that was edited has most of
+them again."""
 _CAREFUL = frozenset({"awg", "x"})
 """Words that the number after them makes what they are: in `6 ft x 5/8 in`, but not in `phases X Y Z`."""
 _MARKS = frozenset({"_LPAR", "_RPAR", "_COLON"})
@@ -145,6 +149,7 @@ class Driver:
         self.longer = tables.longer
         self.reductions: dict[int, dict[str, _Reduce]] = {}
         self.known: dict[tuple[int, str], str] = {}
+        self.read: dict[str, tuple[list[tuple[Any, int, Any]], bool]] = {}
         # No word of the language begins with a digit or a mark.
         self.shapes = {
             state: tuple(name for name in order if name in LEXED_BY_SHAPE or name in _MARKS or name in tables.ignored)
@@ -157,7 +162,7 @@ class Driver:
             for symbol, rule in rules.items():
                 if rule not in kept:
                     callback = None if rule.origin.startswith("_") else lowering.callbacks[rule.origin]
-                    kept[rule] = _Reduce(rule.size, rule.keep, callback, rule.origin)
+                    kept[rule] = _Reduce((callback, rule.size, rule.keep), rule.size, rule.origin)
                 here[symbol] = kept[rule]
 
     def _match(self, terminal: str, text: str, at: int) -> re.Match[str] | None:
@@ -222,49 +227,75 @@ class Driver:
     def parse(self, text: str) -> Any:
         """The lowering's value of a statement, None where a token was refused; raises `Failed` where it does not
         parse."""
-        states = [self.start]
+        found = self.read.get(text)
+        if found is None:
+            found = self._moves(text)
+            if len(self.read) >= STATEMENTS:
+                self.read.clear()
+            if len(text) <= SHORT:
+                self.read[text] = found
+        moves, whole = found
         values: list[Any] = []
         children: list[Any]
-        shifts, reductions, step, leaf = self.shifts, self.reductions, self.next, self.leaf
+        leaf = self.leaf
+        for one, size, keep in moves:
+            if one.__class__ is str:  # a token, from `size` to `keep`
+                if one[0] == "_":
+                    values.append(None)
+                    continue
+                node = leaf(one, text[size:keep], size)
+                if node is None:
+                    return None
+                values.append(node)
+                continue
+            if size == 1:
+                children = [values[-1]] if keep else []
+                if keep and keep[0][1]:
+                    children = values[-1]
+                values.pop()
+            elif size:
+                taken = values[-size:]
+                del values[-size:]
+                children = []
+                for place, spread in keep:
+                    if spread:
+                        children += taken[place]
+                    else:
+                        children.append(taken[place])
+            else:
+                children = []
+            values.append(children if one is None else one(children))
+        if not whole:
+            raise Failed
+        return values[-1]
+
+    def _moves(self, text: str) -> tuple[list[tuple[Any, int, Any]], bool]:
+        """What the parser does to read a statement, wherever that stands: each token, as terminal, start and end, and
+        each rule, as callback, size and children kept. False where the statement does not go on from there."""
+        moves: list[tuple[Any, int, Any]] = []
+        states = [self.start]
+        shifts, reductions, step = self.shifts, self.reductions, self.next
         at, state, end_state = 0, self.start, self.end
         while True:
-            terminal, start, at = step(state, text, at)
+            try:
+                terminal, start, at = step(state, text, at)
+            except Failed:
+                return moves, False
             while True:
                 target = shifts[state].get(terminal)
                 if target is not None:
                     states.append(target)
                     state = target
-                    if terminal[0] == "_":
-                        values.append(None)
-                    else:
-                        node = leaf(terminal, text[start:at], start)
-                        if node is None:
-                            return None
-                        values.append(node)
+                    moves.append((terminal, start, at))
                     break
                 reduction = reductions[state].get(terminal)
                 if reduction is None:
-                    raise Failed
-                size, keep, callback, origin = reduction
-                if size == 1:
-                    children = [values[-1]] if keep else []
-                    if keep and keep[0][1]:
-                        children = values[-1]
-                    values.pop()
-                    states.pop()
-                elif size:
-                    taken = values[-size:]
-                    del values[-size:], states[-size:]
-                    children = []
-                    for place, spread in keep:
-                        if spread:
-                            children += taken[place]
-                        else:
-                            children.append(taken[place])
-                else:
-                    children = []
-                values.append(children if callback is None else callback(children))
-                state = shifts[states[-1]][origin]
+                    return moves, False
+                size = reduction.size
+                moves.append(reduction.move)
+                if size:
+                    del states[-size:]
+                state = shifts[states[-1]][reduction.origin]
                 states.append(state)
                 if state == end_state and terminal == "$END":
-                    return values[-1]
+                    return moves, True
