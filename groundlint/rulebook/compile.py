@@ -292,12 +292,15 @@ def _it(run: Run, at: int, _env: Env) -> Value:
 
 def _asked(run: Run, fact: Fact, number: int, at: int, key: Thing, *things: Thing) -> Value:
     """A fact's value at a position, worked out where no stretch of it is known to hold there."""
-    signal = run.facts[number].get(key)
+    signals = run.facts[number]
+    signal = signals.get(key)
     if signal is None:
-        signal = run.facts[number][key] = Signal()
+        signal = signals[key] = Signal()
         if not fact.timed:
             signal.keep(0, FOREVER, fact.compute(run.trace, run.n, *things))
-    found = signal.at(at, fact.compute, run.trace, at, *things)
+    found = signal.now
+    if not found.since <= at < found.until:
+        found = signal.at(at, fact.compute, run.trace, at, *things)
     if found.until < run.until:
         run.until = found.until
     return found.value

@@ -51,20 +51,25 @@ class Stretch(NamedTuple, Generic[T]):
     value: T
 
 
+NEVER: Stretch[Any] = Stretch(0, 0, None)
+NOTHING: list[Any] = []
+
+
 class Signal(Generic[T]):
     """A value over the positions, worked out where it is asked and kept for as long as what it was read from stays."""
 
     __slots__ = ("_since", "_stretches", "now")
 
     def __init__(self) -> None:
-        self.now: Stretch[Any] = Stretch(0, 0, None)  # the stretch last asked for
-        self._since: list[int] = []
-        self._stretches: list[Stretch[T]] = []
+        self.now: Stretch[Any] = NEVER  # the stretch last asked for
+        self._since: list[int] = NOTHING  # most are only ever asked for one stretch, and have no lists of their own
+        self._stretches: list[Stretch[T]] = NOTHING
 
     def find(self, at: int) -> Stretch[T] | None:
         """The stretch that is known to hold a position."""
-        if self.now.since <= at < self.now.until:
-            return self.now
+        now = self.now
+        if now.since <= at < now.until:
+            return now
         index = bisect_right(self._since, at)
         if index and at < self._stretches[index - 1].until:
             self.now = self._stretches[index - 1]
@@ -73,7 +78,12 @@ class Signal(Generic[T]):
 
     def keep(self, since: int, until: int, value: T) -> Stretch[T]:
         """A value that holds from a position up to another."""
+        before = self.now
         self.now = Stretch(since, until, value)
+        if before is NEVER:
+            return self.now
+        if self._since is NOTHING:
+            self._since, self._stretches = [before.since], [before]
         index = bisect_right(self._since, since)
         self._since.insert(index, since)
         self._stretches.insert(index, self.now)
