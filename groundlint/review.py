@@ -14,6 +14,7 @@ from groundlint.findings.repairs import Mended, edits_that_mend, mended
 from groundlint.findings.waivers import Waivers
 from groundlint.reading import read_plan
 from groundlint.reading.resolve import Opener
+from groundlint.rulebook.compile import Run
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.load import load_book
 from groundlint.rulebook.model import Rulebook
@@ -78,8 +79,9 @@ class Reviewer:
             ]
             waivers = Waivers(plan, self.slugs, self.barred, self.as_of, self.longest)
             outcomes: list[Outcome] = []
+            run = Run(trace, self.programs[0].compiler) if self.programs else None
             for program, under in zip(self.programs, self.under, strict=True):
-                for outcome in program.review(trace):
+                for outcome in program.review(trace, run):
                     outcomes.append(outcome)
                     books = under[outcome.rule.slug]
                     findings += [

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from typing import Any, TypeAlias
 
 from groundlint.facts.catalogue import Catalogue, Event, Fact, Kind, Thing, Trace, Value
@@ -62,6 +63,12 @@ class Run:
         self.until = FOREVER
         self._named: dict[tuple[str, str | None], dict[Value, list[int]]] = {}
         self._domains: dict[Kind, tuple[tuple[Thing, ...], bool]] = {}
+
+    def for_another_book(self) -> Run:
+        """The same trace and what its facts came to, without what the conditions of one book did."""
+        other = copy(self)
+        other.columns, other.calls, other.until = {}, {}, FOREVER
+        return other
 
     def domain(self, kind: Kind) -> tuple[tuple[Thing, ...], bool]:
         """The things of a kind, and whether the plan leaves open that there are more."""
@@ -187,9 +194,9 @@ class Compiler:
             case core.Not():
                 return _not(self.test(node.of))
             case core.And():
-                return _and([self.test(part) for part in sorted(node.parts, key=_cost)])
+                return _and([self.test(part) for part in sorted(node.parts, key=self._cost)])
             case core.Or():
-                return _or([self.test(part) for part in sorted(node.parts, key=_cost)])
+                return _or([self.test(part) for part in sorted(node.parts, key=self._cost)])
             case core.Implies():
                 return _implies(self.test(node.left), self.test(node.right))
             case core.Each() | core.Some():
@@ -206,6 +213,36 @@ class Compiler:
                 return _finally(self.test(node.of))
             case core.Once() | core.Always() | core.Since():
                 return self._column(node)
+
+    def _cost(self, node: Formula | Term) -> int:
+        """What settles a condition soonest is asked first: what is the same at every position, then what happened at
+        one, which is looked up, then facts, then what is kept by stretches, and last what is asked of one thing after
+        the other."""
+        match node:
+            case core.Did():
+                return 1
+            case core.Not() | core.Known():
+                return self._cost(node.of)
+            case core.And() | core.Or():
+                return max(map(self._cost, node.parts))
+            case core.Implies():
+                return max(self._cost(node.left), self._cost(node.right))
+            case core.Is() | core.Compare():
+                return 2 * self._moves(node)
+            case core.Each() | core.Some():
+                return 4
+        return 3
+
+    def _moves(self, node: core.Node) -> bool:
+        """Whether a fact or comparison can be another at another position."""
+        match node:
+            case core.Var():
+                return node.name == "it"
+            case core.Is() | core.Of() if self.catalogue.facts[node.fact].timed:
+                return True
+            case core.Count():
+                return True
+        return any(map(self._moves, core.children(node)))
 
     def _call(self, node: core.Call) -> Test:
         condition = self.conditions[node.name]
@@ -242,25 +279,6 @@ class Compiler:
         if node.within is not None:
             return _once_within(node, names, self.test(node.of), node.within)
         return _once(node, names, self.test(node.of))
-
-
-def _cost(node: Formula | Term) -> int:
-    """What settles a condition soonest is asked first: what happened at a position, which is looked up, then facts,
-    then what is kept by stretches, and last what is asked of one thing after the other."""
-    match node:
-        case core.Did():
-            return 0
-        case core.Not() | core.Known():
-            return _cost(node.of)
-        case core.And() | core.Or():
-            return max(map(_cost, node.parts))
-        case core.Implies():
-            return max(_cost(node.left), _cost(node.right))
-        case core.Is() | core.Compare():
-            return 1
-        case core.Each() | core.Some():
-            return 3
-    return 2
 
 
 FORMULAS = (

@@ -167,9 +167,10 @@ class Program:
     def _bits(self, kinds: frozenset[str] | None) -> int | None:
         return None if kinds is None else sum(self.compiler.bits[kind] for kind in kinds)
 
-    def review(self, trace: Trace) -> tuple[Outcome, ...]:
-        """Every rule of the book on a plan, in the order of slugs."""
-        run = Run(trace, self.compiler)
+    def review(self, trace: Trace, run: Run | None = None) -> tuple[Outcome, ...]:
+        """Every rule of the book on a plan, in the order of slugs; ``run`` is that of another book on the same trace,
+        under the same catalogue."""
+        run = Run(trace, self.compiler) if run is None else run.for_another_book()
         explainer = Explainer(self.compiler, run)
         return tuple(_Judge(explainer, run, asked).outcome() for asked in self.asked)
 
@@ -199,11 +200,9 @@ class _Judge:
         occasion, run, trigger_test, demands = self.rule.occasion, self.run, self.asked.trigger, self.asked.demands
         names = (*(slot.name for slot in occasion.slots), *(name for name, _ in occasion.things))
         last: dict[object, int] = {}  # where the latest verdict of each binding stands, to merge what goes on
+        steps = None
         if occasion.every and self.asked.kinds is not None:
             steps = [at for at in range(run.n) if run.kinds[at] & self.asked.kinds]
-            beside = (run.n - len(steps)) * prod(len(run.domain(kind)[0]) for _, kind in occasion.things)
-        else:
-            steps = None
         for at, end, env, most in stretches(occasion, run, self.compiler.catalogue, steps):
             trigger = most if trigger_test is None else min(most, trigger_test(run, at, env))
             if not trigger:
@@ -218,6 +217,7 @@ class _Judge:
                         break
             truth = max(2 - trigger, worst)
             count = min(end, run.until) - at
+            run.until = at + count  # what is asked from here on is asked at other positions
             if truth == 2:
                 met += count
                 continue
@@ -233,10 +233,12 @@ class _Judge:
                     continue
                 last[binding, truth] = len(verdicts)
             span = self._place(at, dict(binding))
-            run.until = at + count  # finding the place asked at other positions
+            run.until = at + count
             verdicts.append(
                 Verdict(self.rule, _TRUTHS[truth], binding, at, count, span, self, _TRUTHS[trigger], deciding)
             )
+        if steps is not None:
+            beside = run.n * prod(len(run.domain(kind)[0]) for _, kind in occasion.things) - met - unshown - broken
         verdicts.sort(key=attrgetter("at"))
         if occasion.things and (met + broken + unshown + beside or occasion.step is None):
             opened = self._more_things()
@@ -398,7 +400,17 @@ def stretches(
             for at in _each_stretch(run, end):
                 yield at, end, env, 2
         return
-    for at, bound, most in _at(occasion, run, catalogue) if steps is None else ((at, {}, 2) for at in steps):
+    if steps is not None:
+        for things in product(*domains):
+            env = dict(zip(names, things, strict=True))
+            until = 0
+            for at in steps:
+                if at >= until:
+                    run.until = FOREVER
+                    yield at, at + 1, env, 2
+                    until = run.until
+        return
+    for at, bound, most in _at(occasion, run, catalogue):
         for things in product(*domains):
             run.until = FOREVER
             yield at, at + 1, {**bound, **dict(zip(names, things, strict=True))}, most
