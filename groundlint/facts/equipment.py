@@ -17,6 +17,7 @@ from groundlint.plan.models import (
     Person,
     PointRef,
     Rod,
+    Rubber,
     Stick,
     Structure,
     Thing,
@@ -29,7 +30,7 @@ DAY = 86400.0
 
 def sort_of(thing: Thing) -> str:
     """What the declaration of a piece of equipment begins with: ``lead``."""
-    return type(thing).__name__.lower()
+    return thing.sort if isinstance(thing, Rubber) else type(thing).__name__.lower()
 
 
 # ---- all equipment ----

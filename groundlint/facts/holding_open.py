@@ -43,6 +43,37 @@ def lockable(case: PlanTrace, _at: int, switch: Switch) -> Answer:
 
 
 @fact(
+    "control-disabled",
+    "switch",
+    lines=by_change("disabled"),
+    meaning="its remote and automatic control is disabled at each point of control",
+)
+def control_disabled(case: PlanTrace, at: int, switch: Switch) -> bool:
+    return case.timeline.control_disabled(at, switch)
+
+
+@fact(
+    "control-tagged",
+    "switch",
+    lines=by_change("control_tagged"),
+    meaning="its remote and automatic control is tagged at each point of control",
+)
+def control_tagged(case: PlanTrace, at: int, switch: Switch) -> bool:
+    return case.timeline.control_tagged(at, switch)
+
+
+@fact(
+    "control-always-on",
+    "switch",
+    timed=False,
+    lines=where_stated("control_stays"),
+    meaning="the design of its remote or automatic control does not let it be disabled",
+)
+def control_always_on(_case: PlanTrace, _at: int, switch: Switch) -> bool:
+    return switch.control_stays
+
+
+@fact(
     "in-public-reach",
     "switch",
     timed=False,

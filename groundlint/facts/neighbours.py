@@ -8,7 +8,7 @@ from groundlint.facts.isolation import neighbour_gap, neighbour_voltage
 from groundlint.facts.leads import structure_of_lead
 from groundlint.facts.plan_facts import altitude, voltage
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Lead, Neighbour, Plan, Structure
+from groundlint.plan.models import Lead, LooseWire, Neighbour, Plan, Structure
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import ends, gaps_of
 
@@ -90,16 +90,23 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
     "within-loose-end",
     "neighbour",
     lines=by_change("covered"),
-    meaning="the loose end of a lead that hangs at its structure can come nearer to it than the approach distance",
+    meaning="the loose end of a lead that hangs at its structure, or a loose wire in hand there, can come nearer to it "
+    "than the approach distance",
 )
 def within_loose_end(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
-    return any_of(_can_reach(case, at, lead, neighbour) for lead in case.all(Lead))
+    return any_of(_can_reach(case, at, one, neighbour) for one in (*case.all(Lead), *case.all(LooseWire)))
 
 
-def _can_reach(case: PlanTrace, at: int, lead: Lead, neighbour: Neighbour) -> Answer:
-    if len(case.timeline.ends(at, lead)) != 1:
-        return False
-    here = structure_of_lead.compute(case, at, lead)
+def _loose_at(case: PlanTrace, at: int, wire: Lead | LooseWire) -> Structure | Unknown | None:
+    """The structure at which a lead hangs by one end, or a wire is in hand; none where it is not loose."""
+    if isinstance(wire, Lead):
+        return structure_of_lead.compute(case, at, wire) if len(case.timeline.ends(at, wire)) == 1 else None
+    held = case.timeline.held(at, wire)
+    return None if held is None else case.person_structure(at, held.person)
+
+
+def _can_reach(case: PlanTrace, at: int, lead: Lead | LooseWire, neighbour: Neighbour) -> Answer:
+    here = _loose_at(case, at, lead)
     near: Answer = False
     if isinstance(here, Structure):
         near = at_structure.compute(case, at, neighbour, here)
@@ -108,8 +115,9 @@ def _can_reach(case: PlanTrace, at: int, lead: Lead, neighbour: Neighbour) -> An
     if near is False:
         return False
     gap, keep = neighbour_gap.compute(case, at, neighbour), approach_of_neighbour.compute(case, at, neighbour)
+    kind = "lead" if isinstance(lead, Lead) else "loose wire"
     long: float | Unknown = (
-        Unknown.of(f"the length of lead {lead}", f"lead {lead} 25 ft", lead.span)
+        Unknown.of(f"the length of {kind} {lead}", f"{kind} {lead} 25 ft", lead.span)
         if lead.length is None
         else lead.length
     )

@@ -117,6 +117,19 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "structures": "pole",
         "lattice": "pole",
     },
+    "RUBBER": {
+        spelling: f"rubber {kind}" if kind != "rigid cover" else kind
+        for kind, words in {
+            "gloves": ("glove", "gloves"),
+            "sleeves": ("sleeve", "sleeves"),
+            "blanket": ("blanket", "blankets"),
+            "line hose": ("hose", "hoses", "line hose", "line hoses"),
+            "cover": ("cover", "covers", "hood", "hoods"),
+            "rigid cover": ("rigid cover", "rigid covers"),
+        }.items()
+        for word in words
+        for spelling in ((word,) if kind == "rigid cover" else (f"rubber {word}", f"insulating {word}"))
+    },
     "DEAD_END": {"dead-end": "dead end"},
     "KIND": {
         "poles": "structure",
@@ -183,6 +196,7 @@ FLAG_CLAUSES = {
     "tagged": "tagged",
     "locked": "locked",
     "no_lock": "no_lock",
+    "control_stays": "control_stays",
     "trips_open": "trips_open",
     "tools_to_close": "tools_to_close",
     "override_blocked": "override_blocked",
@@ -322,6 +336,9 @@ class Lowering:
         if len(children) == 1 and children[0] == "nothing" and isinstance(children[0], Word):
             return Clause("reaching", {"reaching": ()}, children[0].span)
         return self._clause("reaching", children, {"reaching": tuple(children)})
+
+    def _on_wire_touching(self, children: list[Node]) -> Clause:
+        return Clause("touching", {"touching": self._on_reaching(children).values["reaching"]}, children[0].span)
 
     def _on_touching(self, children: list[Node]) -> Clause:
         return self._clause("touching", children, {"touching": tuple(children)})
@@ -498,7 +515,7 @@ class Lowering:
         if rule in FLAG_CLAUSES:
             field_name = FLAG_CLAUSES[rule]
             return lambda children: Clause(rule, {field_name: True}, children[0].span)
-        many = rule in PAIRS or rule in ("names", "subjects")
+        many = rule in PAIRS or rule in ("names", "subjects", "goods")
 
         def callback(children: list[Any]) -> Clause:
             value = tuple(children) if many else children[0] if children else True
@@ -582,6 +599,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "power": ("amount",),
     "clears": ("amount",),
     "switch": ("sort",),
+    "rubber": ("sort",),
     "bond": ("first", "second"),
     "bond_across": ("point",),
     "unbond": ("point",),

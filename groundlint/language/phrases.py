@@ -83,6 +83,9 @@ _NAMING: dict[type[Statement], str] = {
     s.Untag: "untag",
     s.Block: "block reclosing on",
     s.Unblock: "unblock reclosing on",
+    s.TagControl: "tag control of",
+    s.Enable: "enable control of",
+    s.Stow: "stow",
     s.Inspect: "inspect",
     s.Unbarricade: "unbarricade",
     s.Dismount: "dismount",
@@ -196,6 +199,7 @@ def _(st: s.Parallel, w: _Words) -> tuple[str, ...]:
 def _(st: s.Neighbour, w: _Words) -> tuple[str, ...]:
     gap = f"{st.gap} from {w.point(st.gap_from)}" if st.gap is not None and st.gap_from is not None else ""
     cover = when(st.covered, "covered"), when(st.bare, "bare")
+    cover = (*cover, after("with", names(st.goods) or None))
     return "neighbour", names(st.names), after("live", st.live), after("at", st.at), gap, *cover
 
 
@@ -215,6 +219,7 @@ def _(st: s.Switch, w: _Words) -> tuple[str, ...]:
         st.control or "",
         st.reach or "",
         when(st.no_lock, "no place for a lock"),
+        when(st.control_stays, "control always on"),
         when(st.trips_open, "trips open"),
         when(st.tools_to_close, "tools to close"),
         when(st.override_blocked, "override blocked"),
@@ -295,6 +300,16 @@ def _(st: s.Tester, w: _Words) -> tuple[str, ...]:
 @_says(s.Stick)
 def _(st: s.Stick, w: _Words) -> tuple[str, ...]:
     return "stick", names(st.names), st.length or "", *_dates(st)
+
+
+@_says(s.Rubber)
+def _(st: s.Rubber, w: _Words) -> tuple[str, ...]:
+    return st.sort, names(st.names), after("class", st.rating), *_dates(st)
+
+
+@_says(s.LooseWire)
+def _(st: s.LooseWire, w: _Words) -> tuple[str, ...]:
+    return "loose wire", names(st.names), st.length or ""
 
 
 @_says(s.Vehicle)
@@ -555,7 +570,11 @@ def _stand(stand: str | None) -> str:
 
 
 def _reaching(points: tuple[str, ...] | None, w: _Words) -> str:
-    return "" if points is None else f", reaching {w.points(points)}" if points else ", reaching nothing"
+    return "" if points is None else f", reaching {_points_or_nothing(points, w)}"
+
+
+def _points_or_nothing(points: tuple[str, ...], w: _Words) -> str:
+    return w.points(points) if points else "nothing"
 
 
 @_says(s.Enter)
@@ -594,7 +613,7 @@ def _(st: s.Restore, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Cover)
 def _(st: s.Cover, w: _Words) -> tuple[str, ...]:
-    return "cover", names(st.names), after("at", st.at)
+    return "cover", names(st.names), after("at", st.at), after("with", names(st.goods) or None)
 
 
 @_says(s.Spike)
@@ -604,7 +623,18 @@ def _(st: s.Spike, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Gloves)
 def _(st: s.Gloves, w: _Words) -> tuple[str, ...]:
-    return "gloves", st.state, names(st.names)
+    return "gloves", st.state, names(st.names), after("with", names(st.goods) or None)
+
+
+@_says(s.Disable)
+def _(st: s.Disable, w: _Words) -> tuple[str, ...]:
+    return "disable control of", names(st.names), when(st.tag_it, "and tag it")
+
+
+@_says(s.Handle)
+def _(st: s.Handle, w: _Words) -> tuple[str, ...]:
+    touching = after("touching", _points_or_nothing(st.touching, w) if st.touching is not None else None)
+    return "handle", names(st.names), after("by", st.by), touching
 
 
 @_says(s.Do)

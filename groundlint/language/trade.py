@@ -485,6 +485,10 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
      (_unblock,)),
     (rf"^{TAKE}.*(?:one[ -]shot|non-?reclos|hot LINE TAG)", (_unblock,)),
     (r"RECLOSING|one[ -]shot|non-?(?:reclos|auto)|hot LINE TAG", (_block,)),
+    # remote and automatic control
+    (r"^(?:disable|disarm|block|turn off).*\bcontrols?\b", (_with("disable control of", "SWITCH"),)),
+    (r"^(?:enable|restore|turn on|put back).*\bcontrols?\b", (_with("enable control of", "SWITCH"),)),
+    (rf"^(?:TAG|(?:{PUT}).*TAG).*\bcontrols?\b", (_with("tag control of", "SWITCH"),)),
     # locks and tags
     (rf"^(?:{TAKE}|unlock|untag).*(?:TAG|LOCK)|^(?:unlock|untag)", (_untag,)),
     (r"^(?:open|isolate|switch out).*LOCK.*TAG", (_open_both,)),

@@ -16,11 +16,13 @@ from groundlint.plan.models import (
     Detector,
     Lead,
     Line,
+    LooseWire,
     Mat,
     Neighbour,
     ParallelCircuit,
     Person,
     Rod,
+    Rubber,
     Stick,
     Structure,
     SupplySource,
@@ -52,6 +54,9 @@ OWNERS: dict[str, tuple[str, ...]] = {
         ("fault", "power", "impedance", "clears", "relay", "reclosing", "grounding", "through"), ("source",)
     ),
 }
+
+RUBBER_CLASSES, RIGID_CLASSES = ("00", "0", "1", "2", "3", "4"), ("2", "3", "4", "5", "6")
+"""Classes of insulating goods: 29 CFR 1910.137 Table I-4 (ASTM D120 and its kin) and ASTM F712, from memory."""
 
 MOST_PHASES, MOST_SHIELDS = 3, 2
 """Phase conductors of a line, at most."""
@@ -396,6 +401,7 @@ class Declarations:
                     control=str(st.control) if st.control else None,
                     public=str(st.reach).startswith("within") if st.reach else None,
                     no_lock=st.no_lock,
+                    control_stays=st.control_stays,
                     trips_open=st.trips_open,
                     tools_to_close=st.tools_to_close,
                     override_blocked=st.override_blocked,
@@ -516,6 +522,10 @@ class Declarations:
                 self._each(st, Tester, **self._dates(st))
             case s.Stick():
                 self._each(st, Stick, **self._dates(st), length=self.positive(st.length, "length", "a stick"))
+            case s.Rubber():
+                self._each(st, Rubber, **self._dates(st), sort=str(st.sort), rating=self._class(st))
+            case s.LooseWire():
+                self._each(st, LooseWire, length=self.positive(st.length, "length", "a loose wire"))
             case s.Mat():
                 self._each(st, Mat)
             case s.Vehicle():
@@ -562,6 +572,11 @@ class Declarations:
                     gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
                     covered=st.covered,
                     bare=st.bare and not st.covered,
+                    goods=tuple(
+                        one
+                        for name in self.names.expand(st.goods)
+                        if isinstance(one := self.names.find(name, {}, Rubber), Rubber)
+                    ),
                 )
             case s.Soil():
                 upper, depth, lower = (
@@ -586,6 +601,19 @@ class Declarations:
                 if value is not None:
                     self.surface = (value, self.positive(st.thick, "length", "a thickness"))
                     self.places["surface"] = st.span
+
+    def _class(self, st: s.Rubber) -> str | None:
+        """The class marked on insulating goods."""
+        classes = RIGID_CLASSES if st.sort == "rigid cover" else RUBBER_CLASSES
+        if st.rating is None or st.rating in classes:
+            return str(st.rating) if st.rating else None
+        self.names.refuse(
+            "no-such-class",
+            st.rating.span,
+            f"{st.sort}s".replace("ss", "s") + f" have no class {st.rating}",
+            f"write the class that is marked on it: {', '.join(classes)}",
+        )
+        return None
 
     def _rated(self, st: s.Lead) -> tuple[float, float] | None:
         """Current in A and time in s of a label."""

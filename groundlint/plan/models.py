@@ -152,6 +152,7 @@ class Neighbour(Thing):
     gap_from: PointRef | None = None
     covered: bool = False
     bare: bool = False
+    goods: tuple[Rubber, ...] = ()  # what covers it before the plan begins
 
 
 @record
@@ -175,6 +176,7 @@ class Switch(Thing):
     away: float | None = None
     public: bool | None = None  # within reach of people outside the employer's control
     no_lock: bool = False
+    control_stays: bool = False  # its remote or automatic control cannot be disabled
     trips_open: bool = False  # this and what follows: of a network protector that carries no tag
     tools_to_close: bool = False
     override_blocked: bool = False
@@ -280,6 +282,21 @@ class Tester(Equipment):
 @record
 class Stick(Equipment):
     """A live-line tool; ``length`` in m."""
+
+    length: float | None = None
+
+
+@record
+class Rubber(Equipment):
+    """Insulating goods: gloves, sleeves, a blanket, line hose, a cover. ``rating`` is the class marked on them."""
+
+    sort: str = "rubber gloves"
+    rating: str | None = None
+
+
+@record
+class LooseWire(Thing):
+    """A conductor that is handled loose and is no ground; ``length`` in m."""
 
     length: float | None = None
 

@@ -260,7 +260,7 @@ class _Resolver:
         capacitors = self.declared.build_capacitors([st for st in every if isinstance(st, s.Capacitor)])
         self.declared.build_switches([st for st in every if isinstance(st, s.Switch)], through)
         for st in every:
-            if isinstance(st, s.Equipment | s.Mat | s.Crew | s.Soil | s.Surface | s.Measured):
+            if isinstance(st, s.Equipment | s.Mat | s.LooseWire | s.Crew | s.Soil | s.Surface | s.Measured):
                 self.declared.build_equipment(st)
         for st in every:  # last, since the point that a distance is from may be any of the others
             if isinstance(st, s.Neighbour):

@@ -67,10 +67,10 @@ class Verdict:
 
     @cached_property
     def mend(self) -> str:
-        """The rule's ``mend`` if it has one and is broken."""
-        if self.rule.mend is None or self.truth is Truth.UNKNOWN:
+        """The rule's ``mend`` for what decided, if it has one and is broken."""
+        if self._demand.mend is None or self.truth is Truth.UNKNOWN:
             return ""
-        return self._judge.speaker.fill(self.rule.mend, self.at, dict(self.binding))
+        return self._judge.speaker.fill(self._demand.mend, self.at, dict(self.binding))
 
     @cached_property
     def repairs(self) -> tuple[Edit, ...]:

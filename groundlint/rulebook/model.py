@@ -51,11 +51,12 @@ class Occasion(NamedTuple):
 
 
 class Demand(NamedTuple):
-    """One ``require`` with the message for when it fails, and its text as written."""
+    """One ``require`` with the message for when it fails, its text as written, and what to do then."""
 
     condition: Formula
     say: Template
     text: str
+    mend: Template | None = None
 
 
 class Mark(NamedTuple):
@@ -109,7 +110,6 @@ class Rule(NamedTuple):
     occasion: Occasion
     trigger: Formula | None
     demands: tuple[Demand, ...]
-    mend: Template | None
     mark: Mark | None
     stable: bool
     file: str
@@ -123,7 +123,8 @@ class Rule(NamedTuple):
 
     def nodes(self) -> tuple[Node, ...]:
         """The conditions of the rule and the terms of its messages."""
-        said = [self.mend or (), *(repair.text for repair in self.repairs), *(demand.say for demand in self.demands)]
+        said = [repair.text for repair in self.repairs]
+        said += [text for demand in self.demands for text in (demand.mend or (), demand.say)]
         found: list[Node] = [demand.condition for demand in self.demands]
         found += [
             part.of if isinstance(part, Later) else part

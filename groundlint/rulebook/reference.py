@@ -101,7 +101,7 @@ _CLAUSES = (
         "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-stand-off}`, and "
         "`{after exposure of worker to source}` for a value after the step",
     ),
-    ("mend", "what to do about it, in double quotes"),
+    ("mend", "what to do about it, in double quotes; of all that `say` says above it, up to the `mend` before"),
     (
         "repair",
         'what to write for it: `before "clean {point}"` or `after "..."`, a line beside the step that is reported, or '

@@ -23,9 +23,7 @@ CLAUSES = (
     "level", "title", "cites", "known", "because", "at", "for", "once", "while", "where", "unless", "require", "say",
     "mend", "repair", "mark", "words", "stable", *EXAMPLES, "lacks",
 )  # fmt: skip
-_ONE_ONLY = frozenset(
-    {"level", "title", "known", "because", "at", "for", "once", "while", "mend", "mark", "words", "stable"}
-)
+_ONE_ONLY = frozenset({"level", "title", "known", "because", "at", "for", "once", "while", "mark", "words", "stable"})
 _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "passes", "fails")
 _STRING = re.compile(r'"([^"\n]*)"')
 _SLUG = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
@@ -104,7 +102,6 @@ class RuleReader:
         known = self._one_of("known", SOURCES)
         title, because = self._string("title"), self._string("because")
         cites = tuple(self._text(clause) for clause in self._all("cites"))
-        mend = self._optional("mend", self._template)
         repairs = [self._try(lambda clause=clause: self._repair(clause, occasion)) for clause in self._all("repair")]  # type: ignore[misc]
         mark = self._optional("mark", self._mark)
         stable = self._one_of("stable", ("yes", "no")) if self._all("stable") else "yes"
@@ -120,7 +117,7 @@ class RuleReader:
         return Rule(
             slug, self.book, LEVELS[level], title, cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
-            demands, mend, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
+            demands, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
             tuple(entry for entry in lacks if entry is not None),
             tuple(entry for entry in repairs if entry is not None), words,
         )  # fmt: skip
@@ -314,11 +311,19 @@ class RuleReader:
         return self.checker.formula(tree, phrase, self.scope)
 
     def _demands(self) -> tuple[Demand, ...]:
+        """What is required, with what to say and the first `mend` below that."""
         waiting: list[tuple[Formula, str]] = []
         found: list[Demand] = []
+        mended = 0
         last: Clause | None = None
-        for clause in self._all("require", "say"):
-            if clause.word == "require":
+        for clause in self._all("require", "say", "mend"):
+            if clause.word == "mend":
+                mend = self._try(lambda clause=clause: self._template(clause))  # type: ignore[misc]
+                if mended == len(found) and not self.problems:
+                    self._add("mend-alone", clause.word_span, "this `mend` follows no `say` that it could mend")
+                found[mended:] = [demand._replace(mend=mend) for demand in found[mended:]]
+                mended = len(found)
+            elif clause.word == "require":
                 condition = self._try(lambda clause=clause: self._condition(clause))  # type: ignore[misc]
                 last = clause
                 if condition is not None:

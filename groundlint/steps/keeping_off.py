@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, Neighbour, Thing
+from groundlint.plan.models import Action, Neighbour, Rubber, Thing
 from groundlint.steps.equipment import number
 from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
+from groundlint.steps.rubber import GOODS, rubber, with_rubber
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -45,6 +46,7 @@ def _cover(run: Run, action: Action) -> None:
     neighbour = action.slots.get("neighbour")
     if isinstance(neighbour, Neighbour):
         run.world.covered.put(neighbour, run.position, True)
+        run.world.covered_with.put(neighbour, run.position, rubber(action))
 
 
 def _uncover(run: Run, action: Action) -> None:
@@ -70,7 +72,7 @@ def _from_barricade(to: Unfolding, st: s.Barricade, env: Env) -> None:
 def _from_cover(to: Unfolding, st: s.Cover, env: Env) -> None:
     for neighbour in to.things(st.names, env, Neighbour):
         where = {"structure": to.at(st.at, env, f"{neighbour} is covered", st)} if st.at is not None else {}
-        to.put("cover", st, neighbour=neighbour, **where)
+        to.put("cover", st, neighbour=neighbour, **where, goods=tuple(to.things(st.goods, env, Rubber)))
 
 
 BARRICADE = StepKind(
@@ -101,8 +103,8 @@ COVER = StepKind(
     meaning="a live neighbour is covered",
     made_of={s.Cover: _from_cover},
     happens=("cover-goes-on",),
-    slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True)),
-    say=saying("Cover", "neighbour"),
+    slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True), GOODS),
+    say=lambda group, _: f"Cover {listed(group, 'neighbour')}{with_rubber(group[0])}",
     protects=(Kept("covered", "covered", bool),),
     does=_cover,
 )

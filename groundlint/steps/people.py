@@ -6,16 +6,17 @@ from collections.abc import Sequence
 from typing import cast
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, Person, PointRef, Structure
+from groundlint.plan.models import Action, LooseWire, Person, PointRef, Rubber, Structure
 from groundlint.steps.kind import Kept, Say, Slot, StepKind, Words
+from groundlint.steps.rubber import GOODS, rubber, with_rubber
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, reach_words, saying, stand_words
-from groundlint.steps.unfolding import Env, Unfolding
+from groundlint.steps.unfolding import Env, Unfolding, each
 from groundlint.values import Gap
 from groundlint.world.network import plain
-from groundlint.world.records import Stand
+from groundlint.world.records import Held, Stand
 
-PERSON = Slot("person", "person")
+PERSON, WIRE = Slot("person", "person"), Slot("wire", "loose-wire")
 
 
 def _person(action: Action) -> Person | None:
@@ -43,8 +44,25 @@ def _stand(run: Run, action: Action, before: Stand | None) -> Stand:
     return Stand(here, on, touch, run.index, tuple(gaps))
 
 
+def _in_hand(run: Run, person: Person) -> list[LooseWire]:
+    """The loose wires that somebody has in hand."""
+    held = run.world.held
+    return [wire for wire in held.known() if (now := held.last(wire)) is not None and now.person is person]
+
+
+def _with_wires(run: Run, person: Person, stand: Stand) -> Stand:
+    """What a loose wire in hand touches is in reach of who holds it."""
+    for wire in _in_hand(run, person):
+        touched = run.world.held.last(wire)
+        if touched is not None and stand.reach is not None:
+            new = tuple(point for point in touched.touching if point not in stand.reach)
+            stand = stand._replace(reach=(*stand.reach, *new))
+    return stand
+
+
 def _put_in_place(run: Run, person: Person, stand: Stand | None) -> None:
     world = run.world
+    stand = _with_wires(run, person, stand) if stand is not None else None
     world.stands.put(person, run.position, stand)
     people = tuple(p for p in world.people.last or () if p is not person)
     world.people.put(run.position, (*people, person) if stand is not None else people)
@@ -87,6 +105,8 @@ def _leave(run: Run, action: Action) -> None:
         _absent(run, person, "leave-not-in-place", "leaves")
         return
     _put_in_place(run, person, None)
+    for wire in _in_hand(run, person):
+        run.world.held.put(wire, run.position, None)
     run.left[person] = run.index
 
 
@@ -104,12 +124,49 @@ def _gloves_on(run: Run, action: Action) -> None:
     person = _person(action)
     if person is not None:
         run.world.gloves.put(person, run.position, True)
+        run.world.worn.put(person, run.position, rubber(action))
 
 
 def _gloves_off(run: Run, action: Action) -> None:
     person, gloves = _person(action), run.world.gloves
     for one in gloves.known() if person is None else (person,):
         gloves.put(one, run.position, False)
+
+
+def _handle(run: Run, action: Action) -> None:
+    person, wire, touching = _person(action), action.slots.get("wire"), action.slots.get("touching")
+    if person is None or not isinstance(wire, LooseWire):
+        return
+    stand = run.world.stands.last(person)
+    if stand is None:
+        _absent(run, person, "handle-not-in-place", f"handles {wire}")
+        return
+    points = touching if isinstance(touching, tuple) else (touching,)
+    touched = tuple(
+        plain(one) if isinstance(one, PointRef) else one for one in points if isinstance(one, PointRef | Gap)
+    )
+    run.world.held.put(wire, run.position, Held(person, touched))
+    _put_in_place(run, person, stand)
+
+
+def _stow(run: Run, action: Action) -> None:
+    wire, held = action.slots.get("wire"), run.world.held
+    if not isinstance(wire, LooseWire):
+        return
+    before = held.last(wire)
+    if before is None:
+        run.mistake(
+            "stow-not-held",
+            f"{wire} is in nobody's hand",
+            f"take this step out, or write `handle {wire} by L1` where it is taken in hand",
+            ((wire.span, f"{wire} is declared here"),),
+        )
+        return
+    held.put(wire, run.position, None)
+    stand = run.world.stands.last(before.person)
+    if stand is not None and stand.reach is not None:
+        reach = tuple(point for point in stand.reach if point not in before.touching)
+        _put_in_place(run, before.person, stand._replace(reach=reach))
 
 
 def _going(one: str, several: str) -> Say:
@@ -166,7 +223,26 @@ def _from_leave(to: Unfolding, st: s.Leave, env: Env) -> None:
 
 def _from_gloves(to: Unfolding, st: s.Gloves, env: Env) -> None:
     for person in to.things(st.names, env, Person):
-        to.put(f"gloves-{st.state}", st, person=person)
+        goods = {"goods": tuple(to.things(st.goods, env, Rubber))} if st.state == "on" else {}
+        to.put(f"gloves-{st.state}", st, person=person, **goods)
+
+
+def _from_handle(to: Unfolding, st: s.Handle, env: Env) -> None:
+    for wire in to.things(st.names, env, LooseWire):
+        person = to.holder(st.by, env, f"who handles {wire}", st)
+        here = to.where.get(person, {}).get("structure") if isinstance(person, Person) else None
+        touching: object = Gap(f"what {wire} touches", "touching A", st.span)
+        if st.touching is not None:
+            where = here if isinstance(here, Structure | Gap) else None
+            touching = tuple(to.names.points(st.touching, env, where))
+        to.put("handle", st, wire=wire, person=person, touching=touching)
+
+
+def _say_handle(group: Sequence[Action], _words: Words) -> str:
+    first = group[0]
+    who = first.slots.get("person")
+    by = f"{who} takes" if isinstance(who, Person) else "Take"
+    return f"{by} {listed(group, 'wire')} in hand; it touches {reach_words(first.slots.get('touching'))}"
 
 
 ENTER = StepKind(
@@ -208,8 +284,8 @@ GLOVES_ON = StepKind(
     meaning="a person puts rubber gloves on",
     made_of={s.Gloves: _from_gloves},
     happens=("gloved",),
-    slots=(PERSON,),
-    say=saying("Rubber gloves on:", "person"),
+    slots=(PERSON, GOODS),
+    say=lambda group, _: f"Rubber gloves on: {listed(group, 'person')}{with_rubber(group[0])}",
     protects=(Kept("gloves", "in rubber gloves", bool),),
     does=_gloves_on,
 )
@@ -223,4 +299,26 @@ GLOVES_OFF = StepKind(
     say=saying("Rubber gloves off:", "person"),
     protects=None,
     does=_gloves_off,
+)
+HANDLE = StepKind(
+    name="handle",
+    verb="handle",
+    meaning="a person in place takes a loose wire in hand",
+    made_of={s.Handle: _from_handle},
+    happens=("comes-into-reach",),
+    slots=(WIRE, Slot("person", "person", "by"), Slot("touching", "point", many=True)),
+    say=_say_handle,
+    protects=None,
+    does=_handle,
+)
+STOW = StepKind(
+    name="stow",
+    verb="stow",
+    meaning="a loose wire is put down or made fast",
+    made_of={s.Stow: each("wire", LooseWire)},
+    happens=("goes-out-of-reach",),
+    slots=(WIRE,),
+    say=saying("Put down or make fast:", "wire"),
+    protects=(),
+    does=_stow,
 )

@@ -136,6 +136,37 @@ def _untag(run: Run, action: Action) -> None:
     run.tagged[switch] = run.index
 
 
+def _disable(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is not None:
+        run.world.disabled.put(switch, run.position, True)
+
+
+def _tag_control(run: Run, action: Action) -> None:
+    switch = _switch(action)
+    if switch is not None:
+        run.world.control_tagged.put(switch, run.position, True)
+
+
+def _enable(run: Run, action: Action) -> None:
+    switch, world = _switch(action), run.world
+    logs = (world.disabled, world.control_tagged)
+    if switch is None:
+        for log in logs:
+            for one in log.known():
+                log.put(one, run.position, False)
+        return
+    if not any(log.last(switch) for log in logs):
+        run.mistake(
+            "enable-not-disabled",
+            f"the control of {switch} is neither disabled nor tagged",
+            f"take this step out, or write `disable control of {switch} and tag it` where that is done",
+            ((switch.span, f"{switch} is declared here"),),
+        )
+    for log in logs:
+        log.put(switch, run.position, False)
+
+
 def _verify(run: Run, action: Action) -> None:
     switch = _switch(action)
     if switch is None:
@@ -213,6 +244,27 @@ def _from_close(to: Unfolding, st: s.Close, env: Env) -> None:
             operator=to.holder(st.by, env, f"who closes {switch}", st),
             crew=to.crew(st.by, env),
         )
+
+
+def _from_disable(to: Unfolding, st: s.Disable, env: Env) -> None:
+    for switch in to.things(st.names, env, Switch):
+        to.put("disable", st, switch=switch)
+        if st.tag_it:
+            to.put("tag-control", st, switch=switch)
+
+
+def _from_tag_control(to: Unfolding, st: s.TagControl, env: Env) -> None:
+    for switch in to.things(st.names, env, Switch):
+        to.put("tag-control", st, switch=switch)
+
+
+def _say_disable(group: Sequence[Action], _words: Words) -> str:
+    first = [action for action in group if action.kind == "disable"]
+    tags = any(action.kind == "tag-control" for action in group)
+    switches = listed(first or group, "switch")
+    return f"Disable the remote and automatic control of {switches} at each point of control" + (
+        "; tag it there" if tags else ""
+    )
 
 
 def _from_blocking(to: Unfolding, st: s.Block | s.Unblock, env: Env) -> None:
@@ -316,4 +368,37 @@ UNBLOCK = StepKind(
     say=saying("Unblock reclosing on", "source"),
     protects=None,
     does=_unblock,
+)
+DISABLE = StepKind(
+    name="disable",
+    verb="disable control of",
+    meaning="the remote and automatic control of an open point is disabled at each point of control",
+    made_of={s.Disable: _from_disable},
+    happens=("control-put-off",),
+    slots=(SWITCH,),
+    say=_say_disable,
+    protects=(Kept("disabled", "remote control disabled", bool),),
+    does=_disable,
+)
+TAG_CONTROL = StepKind(
+    name="tag-control",
+    verb="tag control of",
+    meaning="the remote and automatic control of an open point is tagged at each point of control",
+    made_of={s.Disable: _from_disable, s.TagControl: _from_tag_control},
+    happens=("control-tagged",),
+    slots=(SWITCH,),
+    say=saying("Tag, at each point of control, the control of", "switch"),
+    protects=(Kept("control_tagged", "remote control tagged", bool),),
+    does=_tag_control,
+)
+ENABLE = StepKind(
+    name="enable",
+    verb="enable control of",
+    meaning="the remote and automatic control of an open point is put back",
+    made_of={s.Enable: each("switch", Switch)},
+    happens=("control-put-back", "control-untagged"),
+    slots=(SWITCH,),
+    say=saying("Put back the remote and automatic control of", "switch"),
+    protects=None,
+    does=_enable,
 )

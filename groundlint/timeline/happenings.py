@@ -91,6 +91,14 @@ HAPPENINGS: tuple[HappeningKind, ...] = (
     HappeningKind("tag-comes-off", (_SWITCH,), "an open point loses its tag"),
     HappeningKind("lock-goes-on", (_SWITCH,), "an open point comes to be locked"),
     HappeningKind("lock-comes-off", (_SWITCH,), "an open point loses its lock"),
+    HappeningKind(
+        "control-put-off", (_SWITCH,), "the remote and automatic control of an open point comes to be disabled"
+    ),
+    HappeningKind(
+        "control-put-back", (_SWITCH,), "the remote and automatic control of an open point is disabled no more"
+    ),
+    HappeningKind("control-tagged", (_SWITCH,), "a tag comes to be where an open point is controlled from"),
+    HappeningKind("control-untagged", (_SWITCH,), "an open point loses the tag where it is controlled from"),
     HappeningKind("reclosing-put-off", (_SOURCE,), "the reclosing of a source comes to be blocked"),
     HappeningKind("reclosing-put-back", (_SOURCE,), "the reclosing of a source is blocked no more"),
     HappeningKind("cover-goes-on", (Part("neighbour", "neighbour"),), "a live neighbour comes to be covered"),
@@ -153,6 +161,8 @@ def _protections(world: World) -> Iterator[tuple[int, Happening]]:
         ("opens", "closes", "switch", world.switch, lambda state: state == "open"),
         ("tag-goes-on", "tag-comes-off", "switch", world.tagged, bool),
         ("lock-goes-on", "lock-comes-off", "switch", world.locked, bool),
+        ("control-put-off", "control-put-back", "switch", world.disabled, bool),
+        ("control-tagged", "control-untagged", "switch", world.control_tagged, bool),
         ("reclosing-put-off", "reclosing-put-back", "source", world.blocked, bool),
         ("cover-goes-on", "cover-comes-off", "neighbour", world.covered, bool),
         ("barricade-goes-up", "barricade-comes-down", "thing", world.barricades, lambda found: found is not None),

@@ -12,11 +12,13 @@ from groundlint.plan.models import (
     Conductor,
     Detector,
     Lead,
+    LooseWire,
     Neighbour,
     Person,
     Plan,
     PointRef,
     Rod,
+    Rubber,
     Structure,
     SupplySource,
     Switch,
@@ -27,7 +29,7 @@ from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 from groundlint.world.logs import Logs
 from groundlint.world.network import FAR, NEAR, plain
-from groundlint.world.records import Barricade, Bond, End, Ground, Joint, Mounted, RodSet, Stand, Waited
+from groundlint.world.records import Barricade, Bond, End, Ground, Held, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
 
 
@@ -67,6 +69,26 @@ class Timeline:
     def tagged(self, at: int, switch: Switch) -> bool:
         """Whether a tag is on it."""
         return bool(self.world.tagged.at(switch, at))
+
+    def control_disabled(self, at: int, switch: Switch) -> bool:
+        """Whether its remote and automatic control is disabled at each point of control."""
+        return bool(self.world.disabled.at(switch, at))
+
+    def control_tagged(self, at: int, switch: Switch) -> bool:
+        """Whether its remote and automatic control is tagged at each point of control."""
+        return bool(self.world.control_tagged.at(switch, at))
+
+    def worn(self, at: int, person: Person) -> tuple[Rubber, ...]:
+        """The gloves and sleeves that are named where somebody puts them on; empty where none are named."""
+        return (self.world.worn.at(person, at) or ()) if self.gloved(at, person) else ()
+
+    def covered_with(self, at: int, neighbour: Neighbour) -> tuple[Rubber, ...]:
+        """The insulating goods that are named of its cover; empty where none are named."""
+        return self.world.covered_with.at(neighbour, at) or ()
+
+    def held(self, at: int, wire: LooseWire) -> Held | None:
+        """Who has a loose wire in hand, and what it touches."""
+        return self.world.held.at(wire, at)
 
     def gap_visible(self, at: int, switch: Switch) -> bool:
         """Whether it is open and its gap can be seen, or was seen when it opened."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple
 
-from groundlint.plan.models import Away, Conductor, Lead, PointRef, Structure
+from groundlint.plan.models import Away, Conductor, Lead, Person, PointRef, Structure
 from groundlint.values import Gap
 
 
@@ -48,6 +48,13 @@ class Stand(NamedTuple):
     reach: tuple[PointRef | Gap, ...] | None
     index: int  # type: ignore[assignment]
     gaps: tuple[Gap, ...] = ()
+
+
+class Held(NamedTuple):
+    """Who has a loose wire in hand, and what it touches; a `Gap` is not stated."""
+
+    person: Person
+    touching: tuple[PointRef | Gap, ...]
 
 
 class Waited(NamedTuple):

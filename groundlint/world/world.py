@@ -8,11 +8,13 @@ from groundlint.plan.models import (
     Capacitor,
     Detector,
     Lead,
+    LooseWire,
     Neighbour,
     Person,
     Plan,
     PointRef,
     Rod,
+    Rubber,
     Structure,
     SupplySource,
     Switch,
@@ -25,7 +27,7 @@ from groundlint.world.feed import Feed
 from groundlint.world.holdings import UNSETTLED, Holder, Holdings
 from groundlint.world.logs import Log, Logs
 from groundlint.world.network import Network, first_position
-from groundlint.world.records import Barricade, Bond, End, Mounted, RodSet, Stand, Waited
+from groundlint.world.records import Barricade, Bond, End, Held, Mounted, RodSet, Stand, Waited
 
 
 class World:
@@ -38,6 +40,8 @@ class World:
         self.operated: Logs[Switch, int] = Logs()
         self.tagged: Logs[Switch, bool] = Logs()
         self.locked: Logs[Switch, bool] = Logs()
+        self.disabled: Logs[Switch, bool] = Logs()  # the remote or automatic control
+        self.control_tagged: Logs[Switch, bool] = Logs()
         self.seen: Logs[Switch, bool] = Logs()
         self.verified: Logs[Switch, bool] = Logs()
         self.blocked: Logs[SupplySource, bool | None] = Logs()
@@ -65,7 +69,10 @@ class World:
         self.stands: Logs[Person, Stand | None] = Logs()
         self.people: Log[tuple[Person, ...]] = Log()
         self.gloves: Logs[Person, bool] = Logs()
+        self.worn: Logs[Person, tuple[Rubber, ...]] = Logs()
+        self.held: Logs[LooseWire, Held | None] = Logs()
         self.covered: Logs[Neighbour, bool] = Logs()
+        self.covered_with: Logs[Neighbour, tuple[Rubber, ...]] = Logs()
         self.cut_at: Logs[PointRef, int | None] = Logs()
         self.downed: Logs[PointRef, bool] = Logs()
         self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
@@ -89,6 +96,7 @@ class World:
         for neighbour in plan.of(Neighbour):
             assert isinstance(neighbour, Neighbour)
             self.covered.put(neighbour, 0, neighbour.covered)
+            self.covered_with.put(neighbour, 0, neighbour.goods)
         self.feed = Feed(plan, self.network)
         self.feed.update(self.states(), 0)
 

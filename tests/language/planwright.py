@@ -55,6 +55,7 @@ WORDS = {
     ("Lead", "alloy"): "bronze|copper|aluminum",
     ("Lead", "jaws"): "smooth|serrated|self-cleaning",
     ("Detector", "detecting"): "contact|proximity",
+    ("Rubber", "sort"): "rubber gloves|rubber sleeves|rubber blanket|rubber line hose|rubber cover|rigid cover",
     ("Vehicle", "body"): "bucket truck|lift|crane|digger|pickup|truck|tensioner|trailer",
     ("Vehicle", "insulation"): "insulated|uninsulated",
     ("Member", "role"): "lineman|groundman|foreman|apprentice|operator|observer",
@@ -76,7 +77,14 @@ WORDS = {
     ("Gloves", "state"): "on|off",
     ("Pause", "spell"): "overnight|for weather",
 }
-NUMBERS = {("PartOf", "which"), ("PartOf", "of_parts"), ("Fault", "x_over_r"), ("Power", "x_over_r"), ("Relay", "dial")}
+NUMBERS = {
+    ("Rubber", "rating"),
+    ("PartOf", "which"),
+    ("PartOf", "of_parts"),
+    ("Fault", "x_over_r"),
+    ("Power", "x_over_r"),
+    ("Relay", "dial"),
+}
 DIMENSIONS = {("Wire", "resistance"): "resistance-per-length", ("Wire", "at"): "temperature"}
 BESIDE = ("number", "comment", "before")
 """Fields of every statement."""

@@ -120,6 +120,32 @@ class Unblock(Step):
 
 
 @statement
+class Disable(Step):
+    """The remote and automatic control of open points is disabled, at each point from which they are controlled; tagged
+    there too where the step says `tag it`."""
+
+    kind: Literal["disable"] = "disable"
+    names: Names = need("switches")
+    tag_it: bool = flag("tagged at each point of control in the same step")
+
+
+@statement
+class TagControl(Step):
+    """The remote and automatic control of open points is tagged, at each point from which they are controlled."""
+
+    kind: Literal["tag_control"] = "tag_control"
+    names: Names = need("switches")
+
+
+@statement
+class Enable(Step):
+    """The remote and automatic control of open points is put back, and the tags there come off."""
+
+    kind: Literal["enable"] = "enable"
+    names: Names = need("switches")
+
+
+@statement
 class Clearance(Step):
     """The clearance (permit) is requested, received or released, or passes from who holds it to another."""
 
@@ -371,6 +397,7 @@ class Cover(Step):
     kind: Literal["cover"] = "cover"
     names: Names = need("neighbours")
     at: Name | None = doc("structure")
+    goods: Names = row("the rubber goods or rigid covers that go on")
 
 
 @statement
@@ -388,6 +415,7 @@ class Gloves(Step):
     kind: Literal["gloves"] = "gloves"
     state: Word = need("on or off")
     names: Names = need("people")
+    goods: Names = row("the gloves that are put on, and sleeves with them")
 
 
 @statement
@@ -432,6 +460,24 @@ class Note(Step):
 
     kind: Literal["note"] = "note"
     text: Text = need("the words")
+
+
+@statement
+class Handle(Step):
+    """Somebody in place takes a loose conductor in hand: what it touches, that person touches."""
+
+    kind: Literal["handle"] = "handle"
+    names: Names = need("loose conductors")
+    by: Name | None = doc("who")
+    touching: tuple[Word, ...] | None = doc("what it touches; `touching nothing` says that it touches nothing")
+
+
+@statement
+class Stow(Step):
+    """Loose conductors are put down or made fast, and in nobody's hand any more."""
+
+    kind: Literal["stow"] = "stow"
+    names: Names = need("loose conductors")
 
 
 @statement
@@ -533,10 +579,12 @@ class Pause(Step):
 
 
 AnyStep = (
-    Brief | Open | Close | Tag | Lock | Untag | Verify | Block | Unblock | Clearance | Inspect | Prove | Test | Clean
+    Brief | Open | Close | Tag | Lock | Untag | Verify | Block | Unblock | Disable | TagControl | Enable | Clearance
+    | Inspect | Prove | Test | Clean
     | Set | Barricade | Unbarricade
     | Mount | Dismount | Attach | Detach | Bond | BondAcross | Unbond | Enter | Move | Leave | Work | Cut | Join | Lift
     | Restore | Hold | Cover
     | Uncover | Gloves | Wait | Do | Repeat | Undo | Note
+    | Handle | Stow
     | Downed | StringIn | Park | Certify | Shock | Replan | Disconnect | Discharge | Spike | Pull | Pause
 )  # fmt: skip

@@ -61,6 +61,7 @@ class Neighbour(Thing):
     gap_from: Point | None = doc("the point that the distance is from")
     covered: bool = flag("covered before the plan begins")
     bare: bool = flag("stands bare: not covered before the plan begins")
+    goods: Names = row("the rubber goods or rigid covers that cover it before the plan begins")
 
 
 @statement
@@ -88,6 +89,7 @@ class Switch(Thing):
     control: Word | None = doc("remote, automatic, manual")
     reach: Word | None = doc("`out of public reach` or `within public reach`: of people outside the employer's control")
     no_lock: bool = flag("`no place for a lock`: its design does not let it be made inoperable")
+    control_stays: bool = flag("`control always on`: the design of its remote or automatic control does not let it")
     trips_open: bool = flag("kept so that it trips open at once if closed while a primary conductor is dead")
     tools_to_close: bool = flag("cannot be closed by hand without tools")
     override_blocked: bool = flag("its manual override position is blocked, locked or disabled")
@@ -234,6 +236,25 @@ class Stick(Equipment):
 
 
 @statement
+class Rubber(Equipment):
+    """Insulating gloves, sleeves, blankets, line hose or covers, with the class that is marked on them."""
+
+    kind: Literal["rubber"] = "rubber"
+    sort: Word = need("rubber gloves, rubber sleeves, rubber blanket, rubber line hose, rubber cover, rigid cover")
+    rating: Name | None = doc("class marked on it: 00 to 4 of rubber, 2 to 6 of rigid covers")
+
+
+@statement
+class LooseWire(Thing):
+    """A conductor that is handled loose, such as a jumper or a tail: it is no ground, and is as live as what it
+    touches."""
+
+    kind: Literal["loose_wire"] = "loose_wire"
+    names: Names = need("names")
+    length: Amount | None = doc("length", dimension="length")
+
+
+@statement
 class Mat(Thing):
     """A conductive mat to stand on."""
 
@@ -273,5 +294,5 @@ class Crew(Thing):
 
 AnyThing = (
     Line | SourceDecl | Parallel | Neighbour | Switch | Capacitor | Cable | Structure | Soil | Surface | Measured | Rod
-    | Bar | Lead | Detector | Tester | Stick | Mat | Vehicle | Crew
+    | Bar | Lead | Detector | Tester | Stick | Rubber | LooseWire | Mat | Vehicle | Crew
 )  # fmt: skip
