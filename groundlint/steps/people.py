@@ -60,8 +60,15 @@ def _with_wires(run: Run, person: Person, stand: Stand) -> Stand:
     return stand
 
 
+def _empty_handed(run: Run, person: Person) -> Stand | None:
+    """Where somebody is, with what is in reach without a wire in hand."""
+    stand = run.world.stands.last(person)
+    return None if stand is None else stand._replace(reach=run.empty_handed.get(person))
+
+
 def _put_in_place(run: Run, person: Person, stand: Stand | None) -> None:
     world = run.world
+    run.empty_handed[person] = stand.reach if stand is not None else None
     stand = _with_wires(run, person, stand) if stand is not None else None
     world.stands.put(person, run.position, stand)
     people = tuple(p for p in world.people.last or () if p is not person)
@@ -90,7 +97,7 @@ def _move(run: Run, action: Action) -> None:
     if person is None:
         run.vague.add("enter")
         return
-    before = run.world.stands.last(person)
+    before = _empty_handed(run, person)
     if before is None:
         _absent(run, person, "move-not-in-place", "moves")
     _put_in_place(run, person, _stand(run, action, before))
@@ -137,7 +144,7 @@ def _handle(run: Run, action: Action) -> None:
     person, wire, touching = _person(action), action.slots.get("wire"), action.slots.get("touching")
     if person is None or not isinstance(wire, LooseWire):
         return
-    stand = run.world.stands.last(person)
+    stand = _empty_handed(run, person)
     if stand is None:
         _absent(run, person, "handle-not-in-place", f"handles {wire}")
         return
@@ -163,10 +170,7 @@ def _stow(run: Run, action: Action) -> None:
         )
         return
     held.put(wire, run.position, None)
-    stand = run.world.stands.last(before.person)
-    if stand is not None and stand.reach is not None:
-        reach = tuple(point for point in stand.reach if point not in before.touching)
-        _put_in_place(run, before.person, stand._replace(reach=reach))
+    _put_in_place(run, before.person, _empty_handed(run, before.person))
 
 
 def _going(one: str, several: str) -> Say:

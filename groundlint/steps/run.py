@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from groundlint.plan.models import Action, Lead, Person, PointRef, Switch
 from groundlint.text import Diagnostic, Span
-from groundlint.values import FALSE
+from groundlint.values import FALSE, Gap
 from groundlint.world.records import End
 from groundlint.world.world import World
 
@@ -29,6 +29,7 @@ class Run:
         # the last step that did it, for messages
         self.tagged: dict[Switch, int] = {}
         self.left: dict[Person, int] = {}
+        self.empty_handed: dict[Person, tuple[PointRef | Gap, ...] | None] = {}  # in reach without a wire in hand
         self.came_off: dict[tuple[Lead, End], int] = {}
         self.cleared: int | None = None
         self.clearances = 0  # received and not yet released, whoever is named

@@ -97,7 +97,9 @@ def test_steps_are_the_plan_s_and_leave_out_only_what_a_fact_of_the_step_gives()
         for slot in declared.slots
         if slot.holds not in NOT_THINGS and slot.name not in {kept.name for kept in CATALOGUE.steps[kind].slots}
     }
-    assert left_out == {("prove", "live"), ("enter", "reach"), ("move", "reach"), ("work", "touch")}
+    goods = {("cover", "goods"), ("gloves-on", "goods")}
+    reached = {("enter", "reach"), ("move", "reach"), ("work", "touch"), ("handle", "touching")}
+    assert left_out == {("prove", "live")} | reached | goods
     assert CATALOGUE.match("live-part", "step", None) is not None
     assert CATALOGUE.match("reaching", "step", "point") is not None
     assert CATALOGUE.match("touching", "step", "point") is not None

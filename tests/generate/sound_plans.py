@@ -303,7 +303,7 @@ class _Builder:
             opened = this.opened
         rows += opened
         if this.live and (this.covers or rng.random() < 0.6):
-            rows.append(step("cover", "cover U1"))
+            rows.append(step("cover", "cover U1 with LH1"))
         for holder in filter(None, (this.holder, this.second_holder)):
             rows.append(
                 step(

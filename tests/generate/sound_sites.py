@@ -444,6 +444,15 @@ def surroundings(site: Site) -> list[Row]:
         rows.append(
             row(
                 THING,
+                "rubber",
+                "rubber {kind} LH1 class {class_}",
+                kind=rng.choice(("line hose", "blanket", "cover")),
+                class_=str(rng.randint(1, 4)),
+            )
+        )
+        rows.append(
+            row(
+                THING,
                 "neighbour",
                 "neighbour U1 live {volts} at {at}, {gap} from {point}{covered}{bare}",
                 volts="7.2 kV",
@@ -451,7 +460,7 @@ def surroundings(site: Site) -> list[Row]:
                 gap=site.length(*((4, 1.2) if near else (12, 4))),
                 bare=", bare" if bare else "",
                 point=f"{there} {site.phases[0]}",
-                covered=", covered" if covered else "",
+                covered=", covered with LH1" if covered else "",
             )
         )
         rows.append(row(HEAD, "no_neighbour", "no neighbour but U1"))

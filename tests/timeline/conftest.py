@@ -16,12 +16,14 @@ from groundlint.plan.models import (
     Detector,
     Lead,
     Line,
+    LooseWire,
     Mat,
     Neighbour,
     Person,
     Plan,
     PointRef,
     Rod,
+    Rubber,
     Stick,
     Structure,
     SupplySource,
@@ -74,7 +76,14 @@ class Site:
                 sides = {"sides": (west, route[0]), "sources": (west,), "position": "closed"}
                 self.add(Switch(name="SW41", span=self.span(0), **{**sides, **switch}))
         equipment = {Rod: "R1 R2", Bar: "K1 K2", Lead: "G1 G2 G3 G4 G5 G6", Detector: "D1", Tester: "T1", Stick: "H1"}
-        for cls, names in {**equipment, Vehicle: "TRUCK", Mat: "MAT", Capacitor: "CB1 CB2"}.items():
+        for cls, names in {
+            **equipment,
+            Rubber: "RG1 B1",
+            LooseWire: "J1",
+            Vehicle: "TRUCK",
+            Mat: "MAT",
+            Capacitor: "CB1 CB2",
+        }.items():
             self.add(*(cls(name=name, span=self.span(0)) for name in names.split()))
         self.add(
             Person(name="L1", span=self.span(0), role="lineman"), Person(name="M1", span=self.span(0), role="groundman")

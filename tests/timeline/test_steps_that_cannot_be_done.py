@@ -134,6 +134,24 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "no tag is on SW41",
         "`open SW41 and tag it`",
     ),
+    "enable-not-disabled": (
+        [("enable", {"switch": "SW41"})],
+        1,
+        "the control of SW41 is neither disabled nor tagged",
+        "`disable control of SW41 and tag it`",
+    ),
+    "handle-not-in-place": (
+        [("handle", {"wire": "J1", "person": "L1", "touching": []})],
+        1,
+        "L1 handles J1 without being in place",
+        "`enter L1 at ...`",
+    ),
+    "stow-not-held": (
+        [("stow", {"wire": "J1"})],
+        1,
+        "J1 is in nobody's hand",
+        "`handle J1 by L1`",
+    ),
     "verify-not-open": (
         [("verify", {"switch": "SW41"})],
         1,
@@ -236,7 +254,13 @@ def test_every_code_that_the_replay_gives_has_a_case() -> None:
     text = "".join(path.read_text() for path in sorted(folder.glob("*.py")))
     given = set(re.findall(r'"([a-z]+(?:-[a-z]+)+)"', text))
     assert {code for code in given if code in CASES} == set(CASES)
-    known = {"gloves-on", "gloves-off", *re.findall(r'names\.refuse\(\s*"([a-z-]+)"', text)}
+    known = {
+        "gloves-on",
+        "gloves-off",
+        "tag-control",
+        "loose-wire",
+        *re.findall(r'names\.refuse\(\s*"([a-z-]+)"', text),
+    }
     known |= {kind.name for kind in HAPPENINGS}
     assert given - known == set(CASES)
 
