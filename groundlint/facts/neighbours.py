@@ -90,7 +90,7 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
     "within-loose-end",
     "neighbour",
     lines=by_change("covered"),
-    meaning="a loose end of a lead, or a loose wire in hand, at its structure can come nearer than the approach distance",
+    meaning="a lead's loose end, or a loose wire in hand, at its structure can come nearer than the approach distance",
 )
 def within_loose_end(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
     return any_of(_can_reach(case, at, one, neighbour) for one in (*case.all(Lead), *case.all(LooseWire)))

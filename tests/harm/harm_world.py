@@ -17,11 +17,13 @@ from groundlint.plan.models import (
     Conductor,
     Detector,
     Lead,
+    LooseWire,
     Neighbour,
     ParallelCircuit,
     Person,
     Plan,
     PointRef,
+    Rubber,
     Stick,
     Structure,
     SupplySource,
@@ -36,9 +38,22 @@ PAUSE = 3600.0
 CHARGED = 300.0
 """Seconds that a capacitor is left alone before it is short-circuited: 29 CFR 1910.269(w)(1), from memory."""
 
+GOODS = {"00": 500.0, "0": 1e3, "1": 7.5e3, "2": 17e3, "3": 26.5e3, "4": 36e3}
+"""Volts that insulating goods are for, by class: 29 CFR 1910.137 Table I-4."""
+RIGID = {"2": 14.6e3, "3": 26.4e3, "4": 36.6e3, "5": 48.3e3, "6": 72.5e3}
+"""The same of rigid covers: ASTM F712, from memory."""
+
 REARRANGES = frozenset(("open", "close", "attach", "detach", "restore", "lift", "bond", "unbond"))
 REARRANGES |= {"cut", "downed", "join", "mount", "dismount", "set", "pull"}
 """Steps that change what is joined to what."""
+
+
+def holds_back(goods: Any, volts: float | None) -> bool:
+    """Whether insulating goods are for a voltage, as far as the plan states their class."""
+    stated = [one for one in goods or () if isinstance(one, Rubber) and one.rating is not None]
+    tables = [RIGID if one.sort == "rigid cover" else GOODS for one in stated]
+    least = min((table[one.rating or ""] for table, one in zip(tables, stated, strict=True)), default=None)
+    return least is None or volts is None or least >= volts
 
 
 @dataclass(frozen=True)
@@ -135,7 +150,10 @@ class World:
         self.people: dict[Person, Place] = {}
         self.touched: dict[Person, tuple[PointRef, ...]] = {}  # what the work of this step touches
         self.gloved: set[Person] = set()
-        self.covered: set[Neighbour] = {one for one in self.neighbours if one.covered}
+        self.in_hand: dict[LooseWire, tuple[Person, tuple[PointRef, ...]]] = {}  # whose, and what each touches
+        self.covered: set[Neighbour] = {
+            one for one in self.neighbours if one.covered and holds_back(one.goods, one.voltage)
+        }
         self.barricaded: set[object] = set()
         self.parked: dict[Vehicle, Structure | None] = {}
         self.holders: list[object] = []
@@ -388,7 +406,8 @@ class World:
 
     def reached(self, person: Person) -> tuple[PointRef, ...]:
         """What is said to be in a person's reach, and what the work of this step touches."""
-        return tuple(dict.fromkeys((*(self.people[person].reach or ()), *self.touched.get(person, ()))))
+        wires = [point for who, touched in self.in_hand.values() if who is person for point in touched]
+        return tuple(dict.fromkeys((*(self.people[person].reach or ()), *self.touched.get(person, ()), *wires)))
 
     def up(self, person: Person) -> bool:
         """Whether a person is up on something, or has something in reach, and so is not just standing by."""
@@ -577,9 +596,21 @@ class World:
 
     def _leave(self, slots: Any, step: Step) -> None:
         self.people.pop(slots["person"], None)
+        self.in_hand = {wire: held for wire, held in self.in_hand.items() if held[0] is not slots["person"]}
+
+    def _handle(self, slots: Any, step: Step) -> None:
+        if slots["person"] in self.people:
+            touched = slots["touching"] if isinstance(slots["touching"], tuple) else ()
+            self.in_hand[slots["wire"]] = slots["person"], tuple(one for one in touched if isinstance(one, PointRef))
+
+    def _stow(self, slots: Any, step: Step) -> None:
+        self.in_hand.pop(slots["wire"], None)
 
     def _gloves_on(self, slots: Any, step: Step) -> None:
-        self.gloved.add(slots["person"])
+        if holds_back(slots.get("goods"), self.line.voltage if self.line else None):
+            self.gloved.add(slots["person"])
+        else:
+            self.gloved.discard(slots["person"])
 
     def _gloves_off(self, slots: Any, step: Step) -> None:
         self.gloved.discard(slots["person"])
@@ -628,7 +659,7 @@ class World:
 
     def _cover(self, slots: Any, step: Step) -> None:
         one, at = slots["neighbour"], slots.get("structure")
-        if not isinstance(at, Structure) or one.at in (at, None):
+        if (not isinstance(at, Structure) or one.at in (at, None)) and holds_back(slots.get("goods"), one.voltage):
             self.covered.add(one)
 
     def _uncover(self, slots: Any, step: Step) -> None:

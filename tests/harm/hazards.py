@@ -355,6 +355,8 @@ def protection_ended(w: World, s: Step) -> Found:
     up = [str(person) for person in w.people if w.up(person)]
     if s.action.kind == "unblock" and up:
         yield up[0], f"reclosing of {s.action.slots['source']} is put back"
+    if s.action.kind == "enable" and up and s.action.slots["switch"] in w.open:
+        yield up[0], f"the control of {s.action.slots['switch']} is put back"
     if s.action.kind == "untag":
         switch = s.action.slots["switch"]
         phases = [node for node in w.clamped() if w.is_phase(node)]
@@ -392,6 +394,10 @@ def too_near(w: World, s: Step) -> Found:
             here = place.structure if at is None or at.structure is None else at.structure
             if here is place.structure and one.gap < distance(one.voltage) + ARM:
                 yield str(person), f"{one} is bare, {one.gap:.2f} m off"
+            for wire, (holder, _) in w.in_hand.items():
+                long = wire.length if holder is person and here is place.structure else None
+                if long is not None and one.gap < distance(one.voltage) + long:
+                    yield str(person), f"{wire} in hand can come to {one}, bare, {one.gap:.2f} m off"
         for switch in w.open:
             off = switch.away if switch.hangs is place.structure else None
             if off is None or w.line is None or not w.live_behind(switch, place.structure):

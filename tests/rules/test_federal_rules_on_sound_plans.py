@@ -60,6 +60,7 @@ NOT_ASKED = {
     "live-finding-settled": "no test finds anything live",
     "live-side-kept-away": "no open point hangs beside the work",
     "cable-terminal-ungrounded": "the line has no cable",
+    "control-off-until-release": "no control is disabled",
     "equipment-watched-near-live-parts": "no crane works beside a live part",
     "found-open-verified": "every open point is opened by the crew",
     "holder-transfers": "nobody hands a clearance over",

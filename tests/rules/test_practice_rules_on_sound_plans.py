@@ -19,6 +19,8 @@ PLANS = sorted((Path(__file__).parent / "practice_plans").glob("*.tpg"))
 NOT_IN_THE_PLANS = {
     "briefed-again-after-a-pause": "no plan pauses",
     "capacitor-by-stick": "no plan has a capacitor",
+    "cover-for-the-voltage": "nothing is covered",
+    "gloves-rated-and-tested": "nobody wears gloves",
     "gloves-where-no-stick": "no line is of 600 V or less",
     "stringing-gear-bonded": "nothing is pulled in with a tensioner",
     "what-is-left-is-on": "no plan is a part that leaves leads on",

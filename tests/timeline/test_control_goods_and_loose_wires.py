@@ -60,5 +60,6 @@ def test_who_leaves_has_no_wire_in_hand(site: Any) -> None:
     made.do("leave", person="L1")
     timeline = made.run()
     held = timeline.held(2, made["J1"])
-    assert held is not None and held.person is made["L1"]
+    assert held is not None
+    assert held.person is made["L1"]
     assert timeline.held(3, made["J1"]) is None
