@@ -27,14 +27,12 @@ from groundlint.text.edits import Edit
 from groundlint.timeline import replay
 
 
-def load_rulebook(
-    name: str, search: Sequence[Path] = (), cache_dir: Path | None = None
-) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
+def load_rulebook(name: str, search: Sequence[Path] = ()) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
     """A rulebook by name, from ``search`` folders first, then from those that come with groundlint.
 
-    Any diagnostic means that the book is not fit to review with. ``cache_dir`` keeps the checked book between runs.
+    Any diagnostic means that the book is not fit to review with.
     """
-    return load_book([*search, shipped()], name, CATALOGUE, cache_dir)
+    return load_book([*search, shipped()], name, CATALOGUE)
 
 
 class Reviewer:

@@ -102,7 +102,6 @@ def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]
     """Rulebooks by name, kept between runs where a folder is set for that. Any problem in them is a `UsageError`."""
     from groundlint.review import load_rulebook
     from groundlint.text import Diagnostic, Severity, Source
-    from groundlint.text.store import kept_in
 
     for folder in books_in:
         if not folder.is_dir():
@@ -110,7 +109,7 @@ def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]
     found: list[Rulebook] = []
     wrong: list[Diagnostic] = []
     for name in names:
-        book, problems = load_rulebook(name, books_in, kept_in())
+        book, problems = load_rulebook(name, books_in)
         wrong += problems
         if book is not None:
             found.append(book)

@@ -7,13 +7,11 @@ Lines indented under a `routine` are its body; other indentation is for the eye.
 
 from __future__ import annotations
 
-import os
 import re
 from contextlib import suppress
 from dataclasses import replace
 from functools import cache, cached_property, lru_cache
 from importlib.resources import files
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.driver import Driver, Failed, Tables, tables_of
@@ -30,7 +28,7 @@ from groundlint.language.statements import (
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.text.collector import collector_paused
-from groundlint.text.store import kept_in
+from groundlint.text.store import compiled, digest, keep_compiled
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
@@ -92,12 +90,17 @@ class Read(NamedTuple):
 class _Parser:
     """The driver, and lark for what the driver can't read; lark is made only where it is needed."""
 
-    def __init__(self, grammar: str, folder: Path | None) -> None:
+    def __init__(self, grammar: str) -> None:
         from groundlint.language.lower import Lowering
 
         self.grammar = grammar
         self.lowering = Lowering(re.findall(r"^([a-z_]+):", grammar, re.MULTILINE))
-        self.driver = Driver(self._kept(folder) if folder is not None else tables_of(self.lark), self.lowering)
+        key = digest("plan", grammar)
+        tables = compiled(key, Tables)
+        if tables is None:
+            tables = tables_of(self.lark)
+            keep_compiled(key, tables)
+        self.driver = Driver(tables, self.lowering)
 
     @cached_property
     def lark(self) -> Lark:
@@ -105,23 +108,6 @@ class _Parser:
         from lark import Lark
 
         return Lark(self.grammar, parser="lalr", lexer="contextual", start="start")
-
-    def _kept(self, folder: Path) -> Tables:
-        import hashlib
-        import pickle
-
-        path = folder / f"plan-{hashlib.sha256(self.grammar.encode()).hexdigest()[:24]}.tables"
-        with suppress(Exception):  # a file that is missing, cut short or of another version is made anew
-            found = pickle.loads(path.read_bytes())
-            if isinstance(found, Tables):
-                return found
-        tables = tables_of(self.lark)
-        with suppress(OSError):  # a folder that can't be written costs time alone
-            folder.mkdir(parents=True, exist_ok=True)
-            partial = path.with_suffix(f".{os.getpid()}")
-            partial.write_bytes(pickle.dumps(tables, pickle.HIGHEST_PROTOCOL))
-            partial.replace(path)  # whole or not at all, however many runs there are at once
-        return tables
 
 
 @cache
@@ -138,7 +124,7 @@ def grammar() -> str:
 
 @cache
 def _parser() -> _Parser:
-    return _Parser(grammar(), kept_in())
+    return _Parser(grammar())
 
 
 def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:

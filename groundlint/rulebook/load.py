@@ -1,14 +1,12 @@
 """Books found on a search path, checked, merged, and kept compiled by content.
 
-A compiled book is a pickle in a folder of the user's own, named by the hash of everything it was made from. On a hit
-neither the grammar nor the checker is imported.
+A compiled book is kept by a digest of everything it was made from; where it is, neither the grammar nor the checker is
+imported.
 """
 
 from __future__ import annotations
 
-import hashlib
 import os
-import pickle
 import re
 import sys
 from collections.abc import Sequence
@@ -21,6 +19,7 @@ from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
 from groundlint.text.files import read_file
 from groundlint.text.near import nearest
+from groundlint.text.store import compiled, digest, keep_compiled
 
 MOST_BYTES = 10_000_000
 """Of one file of a book; those that come with the package have a hundredth."""
@@ -66,25 +65,24 @@ def shelf_of(search: Sequence[Path], name: str) -> tuple[tuple[str, Path], ...]:
 
 
 def load_book(
-    search: Sequence[Path], name: str, catalogue: Catalogue, cache_dir: Path | None = None
+    search: Sequence[Path], name: str, catalogue: Catalogue
 ) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
     """Load book ``name`` from the first folder of ``search`` that has it, with all that it adopts.
 
     With any diagnostic the book is not fit to review with; what could be read of it is still given, for the reference
-    and the editor. ``None`` means that there is no such book. Cached in ``cache_dir`` only if nothing is wrong.
+    and the editor. ``None`` means that there is no such book. Kept compiled only if nothing is wrong.
     """
     raw, problems = _gather(search, name)
     if name not in raw:
         return None, tuple(problems)
-    kept = cache_dir / f"{_digest(raw, catalogue)}.book" if cache_dir is not None and not problems else None
+    key = _digest(raw, catalogue)
+    kept = compiled(key, Rulebook) if not problems else None
     if kept is not None:
-        cached = _cached(kept)
-        if cached is not None:
-            return cached, ()
+        return kept, ()
     book, found = _compile(raw, name, catalogue)
     problems += found
-    if kept is not None and not problems:
-        _keep(kept, book)
+    if not problems:
+        keep_compiled(key, book)
     return book, tuple(problems)
 
 
@@ -155,13 +153,9 @@ def _read(name: str, folder: Path) -> _Raw:
     return _Raw(name, (*book, *rules), tuple(bases), adopts)
 
 
-def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> str:
-    digest = hashlib.sha256(f"{_own_signature()} {catalogue.signature()}".encode())
-    for book in raw.values():
-        for path, data in (*book.files, *book.bases):
-            digest.update(f"\0{path}\0{len(data)}\0".encode())
-            digest.update(data)
-    return digest.hexdigest()[:40]
+def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> bytes:
+    files = (part for book in raw.values() for path, data in (*book.files, *book.bases) for part in (path, data))
+    return digest("book", _own_signature(), catalogue.signature(), *files)
 
 
 def _own_signature() -> str:
@@ -176,27 +170,6 @@ def _own_signature() -> str:
                 if entry.name.endswith((".py", ".lark"))
             )
     return "\n".join(parts)
-
-
-def _cached(path: Path) -> Rulebook | None:
-    try:
-        with path.open("rb") as stream:
-            book = pickle.load(stream)
-    except Exception:  # a pickle cut short or of another version raises nearly anything; the sources are still there
-        return None
-    return book if isinstance(book, Rulebook) else None
-
-
-def _keep(path: Path, book: Rulebook) -> None:
-    """Write the compiled book beside its name and move it into place; a folder that can't be written is no matter."""
-    part = path.with_suffix(f".{os.getpid()}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(pickle.dumps(book, protocol=pickle.HIGHEST_PROTOCOL))
-        part.replace(path)
-    except OSError:
-        with suppress(OSError):
-            part.unlink()
 
 
 def _compile(raw: dict[str, _Raw], name: str, catalogue: Catalogue) -> tuple[Rulebook, list[Diagnostic]]:

@@ -7,16 +7,20 @@ happens to its file, no answer is another than it would be without.
 from __future__ import annotations
 
 import os
+import pickle
 from collections import OrderedDict
 from collections.abc import Iterable
+from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from groundlint.text.files import read_file
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
+
+T = TypeVar("T")
 
 _folder: Path | None = None
 
@@ -153,3 +157,23 @@ class Store:
 
 _PARENTS: list[Connection] = []
 """Files that the process had open from which this one was forked."""
+
+
+COMPILED: Final = Store("compiled.db", limit=8, size=48_000_000)
+"""Grammars and rulebooks made ready to use, as pickles."""
+
+
+def compiled(key: bytes, kind: type[T]) -> T | None:
+    """What is kept made ready under a digest of all that it follows from."""
+    raw = COMPILED.get(key)
+    with suppress(
+        Exception
+    ):  # a pickle of another version raises nearly anything; what it was made from is still there
+        found = pickle.loads(raw) if raw is not None else None
+        return found if isinstance(found, kind) else None
+    return None
+
+
+def keep_compiled(key: bytes, made: object) -> None:
+    """Keep something made ready."""
+    COMPILED.put([(key, pickle.dumps(made, pickle.HIGHEST_PROTOCOL))])

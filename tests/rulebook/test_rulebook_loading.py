@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from book_folders import BASE, BOOK, RULE, load, said, sound, write_book
 from toy_catalogue import TOY, TextTrace
 
+from groundlint.rulebook import load as loading
 from groundlint.rulebook.core import Quantity, Setting, Word, children
 from groundlint.rulebook.evaluate import Program
 from groundlint.rulebook.examples import run_examples
 from groundlint.rulebook.load import available, load_book
 from groundlint.rulebook.shipped import shipped
 from groundlint.text import Severity
+from groundlint.text.store import COMPILED, digest, keep_in, kept_in
 
 LENGTH_RULE = """\
 rule lead-short
@@ -185,54 +190,78 @@ def test_one_bad_clause_is_one_message_and_the_other_rules_are_read(books: Path)
 # ---- the compiled book ----
 
 
-def test_a_compiled_book_is_the_same_book(books: Path, tmp_path: Path) -> None:
-    cache = tmp_path / "cache"
-    fresh, problems = load_book([books], "coop", TOY, cache)
-    kept = list(cache.glob("*.book"))
-    assert len(kept) == 1
-    again, _ = load_book([books], "coop", TOY, cache)
+@pytest.fixture
+def compiled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+    """The names of the books that are compiled, while those that are kept are in a folder of the test's own."""
+    before = kept_in()
+    names: list[str] = []
+    make = loading._compile
+
+    def counted(raw: Any, name: str, catalogue: Any) -> Any:
+        names.append(name)
+        return make(raw, name, catalogue)
+
+    monkeypatch.setattr(loading, "_compile", counted)
+    keep_in(tmp_path / "cache")
+    COMPILED.clear()
+    yield names
+    keep_in(before)
+
+
+def test_a_compiled_book_is_the_same_book(books: Path, compiled: list[str]) -> None:
+    fresh, problems = load_book([books], "coop", TOY)
+    COMPILED.clear()
+    again, _ = load_book([books], "coop", TOY)
     assert again == fresh
     assert problems == ()
+    assert compiled == ["coop"]
 
 
-def test_a_changed_file_or_catalogue_is_compiled_anew(books: Path, tmp_path: Path) -> None:
-    cache = tmp_path / "cache"
-    load_book([books], "coop", TOY, cache)
+def test_a_changed_file_or_catalogue_is_compiled_anew(books: Path, compiled: list[str]) -> None:
+    load_book([books], "coop", TOY)
     write_book(books, "toy", BOOK.replace("30 ft", "31 ft"), {})
-    changed, _ = load_book([books], "coop", TOY, cache)
+    changed, _ = load_book([books], "coop", TOY)
     assert changed is not None
     assert changed.settings["lead-longest"].changes[0].what == "set to 20 ft from 31 ft"
-    assert len(list(cache.glob("*.book"))) == 2
+    assert compiled == ["coop", "coop"]
 
 
-def test_a_book_with_mistakes_is_never_kept(books: Path, tmp_path: Path) -> None:
+def test_a_book_with_mistakes_is_never_kept(books: Path, compiled: list[str]) -> None:
     write_book(books, "toy", BOOK, {"order": RULE.replace("point is grounded", "point is groundd")})
     for _ in range(2):
-        assert load_book([books], "toy", TOY, tmp_path / "cache")[1]
-    assert not list((tmp_path / "cache").glob("*"))
+        assert load_book([books], "toy", TOY)[1]
+    assert compiled == ["toy", "toy"]
 
 
 @pytest.mark.parametrize("harm", [b"", b"not a pickle", b"\x80\x05K\x01."])
-def test_a_spoilt_compiled_book_is_made_again(books: Path, tmp_path: Path, harm: bytes) -> None:
-    cache = tmp_path / "cache"
-    fresh, _ = load_book([books], "toy", TOY, cache)
-    (kept,) = cache.glob("*.book")
-    kept.write_bytes(harm)
-    assert load_book([books], "toy", TOY, cache)[0] == fresh
-    assert kept.read_bytes() != harm
+def test_a_spoilt_compiled_book_is_made_again(books: Path, compiled: list[str], tmp_path: Path, harm: bytes) -> None:
+    fresh, _ = load_book([books], "toy", TOY)
+    with sqlite3.connect(tmp_path / "cache" / "compiled.db") as file:
+        (key,) = file.execute("SELECT key FROM kept").fetchone()
+        file.execute("UPDATE kept SET value = ?, proof = ?", (harm, digest(key, harm)))
+    file.close()
+    COMPILED.clear()
+    assert load_book([books], "toy", TOY)[0] == fresh
+    COMPILED.clear()
+    assert load_book([books], "toy", TOY)[0] == fresh
+    assert compiled == ["toy", "toy"]
 
 
-def test_a_cache_that_cannot_be_written_is_no_matter(books: Path, tmp_path: Path) -> None:
+def test_a_cache_that_cannot_be_written_is_no_matter(books: Path, compiled: list[str], tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
-    assert load_book([books], "toy", TOY, tmp_path / "file" / "cache")[1] == ()
+    keep_in(tmp_path / "file" / "cache")
+    assert load_book([books], "toy", TOY)[1] == ()
 
 
-def test_neither_grammar_nor_checker_is_imported_for_a_compiled_book(books: Path, tmp_path: Path) -> None:
-    load_book([books], "coop", TOY, tmp_path / "cache")
+def test_neither_grammar_nor_checker_is_imported_for_a_compiled_book(
+    books: Path, compiled: list[str], tmp_path: Path
+) -> None:
+    load_book([books], "coop", TOY)
     code = (
         "import sys; from pathlib import Path; from groundlint.rulebook.load import load_book; "
         "from groundlint.rulebook.evaluate import Program; from toy_catalogue import TOY; "
-        f"book, problems = load_book([Path({str(books)!r})], 'coop', TOY, Path({str(tmp_path / 'cache')!r})); "
+        f"from groundlint.text.store import keep_in; keep_in(Path({str(tmp_path / 'cache')!r})); "
+        f"book, problems = load_book([Path({str(books)!r})], 'coop', TOY); "
         "Program(book, TOY); assert not problems; "
         "print(sorted({name.split('.')[0] for name in sys.modules} & {'lark', 'numpy', 'pint', 'pydantic', 'difflib'}))"
     )
