@@ -108,7 +108,7 @@ def opened(browser: Any, path: Path, **options: Any) -> tuple[Any, list[str]]:
     return page, seen
 
 
-@pytest.mark.one_in(6)
+@pytest.mark.one_in(10)
 @pytest.mark.parametrize("name", NAMES)
 def test_the_page_opens_from_disk_asks_for_nothing_and_its_labels_are_apart(
     chromium: Any, folder: Pages, name: str

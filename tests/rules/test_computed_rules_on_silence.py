@@ -66,7 +66,7 @@ EXAMPLES = [
 ]
 
 
-@pytest.mark.one_in(8)
+@pytest.mark.one_in(12)
 @pytest.mark.parametrize(("name", "example"), EXAMPLES)
 def test_saying_less_satisfies_nothing(name: str, example: Example) -> None:
     plan = example_text(example, name, program(name).book.shelf())
