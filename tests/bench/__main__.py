@@ -1,22 +1,43 @@
-"""Every benchmark, one after the other, each a process of its own: ``python tests/bench [--smallest]``."""
+"""Every benchmark, one after the other, each a process of its own: ``python tests/bench [--smallest] [--write]``.
+
+With ``--write`` what they print becomes README.md here.
+"""
 
 from __future__ import annotations
 
+import os
+import platform
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
+HEAD = """\
+# What it costs
+
+One run of `python tests/bench --write` on {day}, Python {python}, {cores} cores. Seconds are this machine's and of no
+use elsewhere; compare the ratios.
+"""
 
 
-def main() -> int:
+def main(arguments: list[str]) -> int:
     """The number of benchmarks that failed."""
+    write = "--write" in arguments
+    others = [one for one in arguments if one != "--write"]
     failed = 0
+    parts = [HEAD.format(day=datetime.now(UTC).date(), python=platform.python_version(), cores=os.cpu_count())]
     for path in sorted(HERE.glob("bench_*.py")):
-        print(f"== {path.stem}: {path.read_text(encoding='utf-8')[3:].partition(chr(10))[0]}", flush=True)
-        failed += subprocess.run((sys.executable, str(path), *sys.argv[1:]), check=False).returncode != 0
+        title = path.read_text(encoding="utf-8")[3:].partition("\n")[0]
+        print(f"== {path.stem}: {title}", flush=True)
+        run = subprocess.run((sys.executable, str(path), *others), check=False, stdout=subprocess.PIPE, text=True)
+        print(run.stdout, end="", flush=True)
+        failed += run.returncode != 0
+        parts.append(f"## {title}\n\n```text\n{run.stdout.rstrip()}\n```\n")
+    if write and not failed:
+        (HERE / "README.md").write_text("\n".join(parts), encoding="utf-8")
     return failed
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -1,7 +1,8 @@
-"""The whole command on a plan of 200 lines, beside yamllint on 200 lines of YAML, from an installed wheel.
+"""The whole command on a plan of 200 lines, beside other linters on as many lines, from an installed wheel.
 
 Run ``python tests/bench/bench_command.py``. A wheel is built from a copy of this folder and installed, with yamllint,
-in a fresh environment; caches are warm; the two run in turn, so that what else the machine does falls on both. With
+ruff and pyflakes, in a fresh environment; all run in turn, so that what else the machine does falls on each. A plan is
+unchanged, or has had a line changed since it was last reviewed, or nothing is kept of any run before. With
 ``--smallest`` they are those of the environment at hand.
 """
 
@@ -21,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from size import SMALLEST  # noqa: E402
 
-ROUNDS, LINES = 1 if SMALLEST else 21, 200
+ROUNDS, LINES = 1 if SMALLEST else 11, 200
 
 
 def environment(work: Path) -> Path:
@@ -38,7 +39,7 @@ def environment(work: Path) -> Path:
     (wheel,) = (work / "dist").glob("*.whl")
     subprocess.run((sys.executable, "-m", "venv", str(work / "venv")), check=True)
     programs = work / "venv" / ("Scripts" if os.name == "nt" else "bin")
-    install = (str(programs / "python"), "-m", "pip", "install", "-q", str(wheel), "yamllint")
+    install = (str(programs / "python"), "-m", "pip", "install", "-q", str(wheel), "yamllint", "ruff", "pyflakes")
     run = subprocess.run(install, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr
     return programs
@@ -68,38 +69,57 @@ def timed(command: list[str], env: dict[str, str]) -> tuple[float, int]:
     return time.perf_counter() - began, status
 
 
+def code() -> str:
+    """200 lines of Python, with nothing to find."""
+    block = "def span_{at}(length):\n    if length > 52.5:\n        return 0.5 * length\n    return length\n\n"
+    return "".join(block.format(at=at) for at in range(LINES // 5))
+
+
 def main() -> None:
-    """Prints the medians and their ratio."""
+    """Prints the medians, and their ratios to that of yamllint."""
     with tempfile.TemporaryDirectory() as name:
         work = Path(name)
         programs = environment(work)
-        (work / "plan.tpg").write_text(plan(), encoding="utf-8")
+        written = work / "plan.tpg"
         (work / "plan.yaml").write_text(yaml(), encoding="utf-8")
+        (work / "plan.py").write_text(code(), encoding="utf-8")
         env = {**os.environ, "XDG_CACHE_HOME": str(work / "cache")}
         env.pop("PYTHONPATH", None)
         python = str(programs / "python")
-        commands = {
-            "groundlint review": [python, "-m", "groundlint.cli", "review", str(work / "plan.tpg")],
-            "yamllint": [python, "-m", "yamllint", str(work / "plan.yaml")],
-            "python -c pass": [python, "-c", "pass"],
+        review = [python, "-m", "groundlint.cli", "review", str(written)]
+        no_circuit = [*review, "--book", "practice", "--book", "us-29cfr1910-269"]
+        cases: dict[str, tuple[list[str], str]] = {
+            "groundlint, unchanged": (review, "unchanged"),
+            "groundlint, a line changed": (review, "changed"),
+            "groundlint, a line changed, without the circuit": (no_circuit, "changed"),
+            "groundlint, nothing kept": (review, "cold"),
+            "groundlint, nothing kept, without the circuit": (no_circuit, "cold"),
+            "python -c pass": ([python, "-c", "pass"], ""),
+            "yamllint": ([python, "-m", "yamllint", str(work / "plan.yaml")], ""),
+            "pyflakes": ([python, "-m", "pyflakes", str(work / "plan.py")], ""),
+            "ruff": ([str(programs / "ruff"), "check", "--no-cache", str(work / "plan.py")], ""),
         }
-        for command in commands.values():  # caches, byte code
-            timed(command, env)
-            timed(command, env)
-        took: dict[str, list[float]] = {key: [] for key in commands}
-        for _ in range(ROUNDS):
-            for key, command in commands.items():
-                seconds, status = timed(command, env)
+        if SMALLEST:
+            del cases["pyflakes"], cases["ruff"]
+        text = plan()
+        took: dict[str, list[float]] = {key: [] for key in cases}
+        for turn in range(ROUNDS + 1):  # the first fills caches and writes byte code
+            for number, (key, (command, kept)) in enumerate(cases.items()):
+                edit = f"# walked down again, {turn}.{number}\n" if kept == "changed" else ""
+                written.write_text(edit + text, encoding="utf-8")
+                if kept == "unchanged":
+                    timed(command, env)
+                cold = {"XDG_CACHE_HOME": str(work / f"cold-{turn}-{number}")} if kept == "cold" else {}
+                seconds, status = timed(command, {**env, **cold})
                 assert status in (0, 1, 2), (key, status)
-                took[key].append(seconds)
-        medians = {key: statistics.median(values) for key, values in took.items()}
-        for key, median in medians.items():
-            print(f"{key:18} {median * 1e3:7.0f} ms   (fastest {min(took[key]) * 1e3:.0f} ms, {ROUNDS} runs in turn)")
-        ratios = [ours / theirs for ours, theirs in zip(took["groundlint review"], took["yamllint"], strict=True)]
-        ratio = medians["groundlint review"] / medians["yamllint"]
-        middle = statistics.median(ratios)
-        print(f"ratio of medians   {ratio:7.2f}   (median of ratios {middle:.2f}; first mark 2, then 1.5, then 1)")
-        print(f"the plan has {plan().count(chr(10))} lines, the YAML {yaml().count(chr(10))}")
+                if turn:
+                    took[key].append(seconds)
+        beside = statistics.median(took["yamllint"])
+        print(f"{ROUNDS} runs in turn; the plan has {text.count(chr(10))} lines, the YAML {yaml().count(chr(10))}")
+        for key, each in took.items():
+            median = statistics.median(each)
+            times = f"{median * 1e3:6.0f} ms, fastest {min(each) * 1e3:6.0f} ms"
+            print(f"{key:48} {times}   {median / beside:6.2f} of yamllint")
 
 
 if __name__ == "__main__":
