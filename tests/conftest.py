@@ -116,11 +116,14 @@ def day_of_the_run() -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def kept_in(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """The folder in which the processes of one run share grammars and solved circuits, and that goes with it."""
+    """The folder in which the processes of one run share grammars, solved circuits and byte code, and that goes with
+    it."""
     base = tmp_path_factory.getbasetemp()
     folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "kept"
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("groundlint.commands.common.users_cache", lambda: folder)
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+        patch.setenv("PYTHONPYCACHEPREFIX", str(folder / "bytecode"))
         yield folder
 
 
