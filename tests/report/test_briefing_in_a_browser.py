@@ -17,6 +17,13 @@ PAPER = {"Letter": (612, 792, 215.9, 279.4), "A4": (595, 842, 210.0, 297.0)}
 """Points as a PDF has them, then mm."""
 MARGINS = (24.0, 28.0)
 """Millimetres that the margins of the page take, across and down; `@page` in the style."""
+CREW_MARGINS = 18.0
+"""Millimetres that the margins of the crew's sheets take across."""
+
+SMALLEST_WORDS = """
+() => Math.min(...[...document.querySelectorAll('svg text')].map(
+  text => parseFloat(getComputedStyle(text).fontSize) * text.ownerSVGElement.getScreenCTM().a))
+"""
 
 OVERLAPS = """
 () => {
@@ -148,13 +155,15 @@ def test_it_prints_on_both_papers_with_nothing_cut_off(chromium: Any, folder: Pa
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["customer-generation.tpg", "small-neutral.tpg"])
+@pytest.mark.parametrize("name", ["dual-point-crossarm.tpg", "storm-repair.tpg", "small-neutral.tpg"])
 def test_a_crew_takes_two_to_four_sheets_along(chromium: Any, tmp_path: Path, name: str) -> None:
-    """The largest of the examples, and a small one."""
+    """The two longest of the sound examples, and a small one; the words of the drawings can be read on paper."""
     review = example(name)
     path = tmp_path / "crew.html"
     path.write_text(brief_html(review, "0.1.0", made_up(review.plan), reader="crew"), encoding="utf-8")
-    page, seen = opened(chromium, path)
+    page, seen = opened(chromium, path, viewport={"width": int((PAPER["A4"][2] - CREW_MARGINS) * MM), "height": 950})
+    page.emulate_media(media="print")
+    assert page.evaluate(SMALLEST_WORDS) * 72 / 96 >= 5
     for paper in PAPER:
         assert 2 <= len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper, print_background=True))) <= 4, paper
     assert seen == []
