@@ -204,7 +204,7 @@ class Ask:
             return str(self.paste)
         if self.where is not None:
             file = f"{self.where.source.name}, " if self.where.source is not plan.source else ""
-            return f"state it in {file}{self.where.called}"
+            return f"it belongs in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"
         return "no line of a plan states this; whoever answers for the plan has to judge it"

@@ -257,6 +257,8 @@ class Paster:
             return one
         if one.says is None or type(one.says) is not type(other.says) or one.of is not other.of:
             return None
+        if bool(one.before) != bool(other.before):  # whether there is one comes before what is to be said of it
+            return one if one.before else other
         whole: dict[str, Any] = {}
         for spec in _specs(one.says):
             mine, theirs = getattr(one.says, spec.name), getattr(other.says, spec.name)

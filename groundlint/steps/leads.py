@@ -251,7 +251,9 @@ def _from_lift(to: Unfolding, st: s.Lift, env: Env) -> None:
         stick=to.stick(st.on_stick, st.by_hand, env, f"{lead} is lifted", st),
         protection=str(st.protected)
         if st.protected
-        else Gap(f"what protects people while {lead} is lifted", 'protected by "..."', st.span),
+        else Gap(
+            f"what protects people while {lead} is lifted", 'protected by "another ground at the same place"', st.span
+        ),
         purpose=str(st.purpose) if st.purpose else None,
     )
 
