@@ -291,7 +291,7 @@ def _buzz(p: Phrase) -> str:
 
 def _inspect(p: Phrase) -> str:
     kinds = [kind for kind in ("LEAD", "BAR", "ROD", "STICK", "VEHICLE", "MAT", "TESTER") if p.says(kind)]
-    return f"inspect {' '.join(p.named(*kinds) or p.every(*kinds))}"
+    return f"inspect {' '.join(name for kind in kinds for name in (p.named(kind) or p.every(kind)))}"
 
 
 def _prove(p: Phrase) -> str:
