@@ -204,6 +204,9 @@ class Ask:
             return str(self.paste)
         if self.where is not None:
             file = f"{self.where.source.name}, " if self.where.source is not plan.source else ""
+            write = self.gaps[0].write
+            if write and not file:  # names in it that the plan has nothing for
+                return f"declare first what it names; then say it in {self.where.called}, as in `{write}`"
             return f"it belongs in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"

@@ -107,6 +107,8 @@ _EXAMPLES: dict[str, type[m.Thing]] = {
     "212": m.Structure,
     "213": m.Structure,
     "Larkspur": m.Line,
+    "RG1": m.Rubber,
+    "B1": m.Rubber,
 }
 _PHASES = re.compile(r"(?<![\w-])A B C(?![\w-])|(?<![\w-])A(?![\w-])")
 _WORD = re.compile(r'"[^"]*"|[\w][\w.-]*')
@@ -136,7 +138,7 @@ class _Names:
             kind = _EXAMPLES.get(word)
             if kind is None or (word in by_name and (isinstance(by_name[word], kind) or word in said)):
                 return word
-            among = self._those(kind, near, source, "between" in gap.write)
+            among = self._those(kind, near, source, "between" in gap.write, word == "RG1")
             chosen.extend(among[:1] if len(among) > 1 else ())
             lacking |= not among
             return among[0] if among else word
@@ -161,9 +163,13 @@ class _Names:
         write = _WORD.sub(own, write)
         return "" if lacking else write, tuple(chosen)
 
-    def _those(self, kind: type[m.Thing], near: set[str], source: m.Thing | None, between: bool) -> list[str]:
+    def _those(
+        self, kind: type[m.Thing], near: set[str], source: m.Thing | None, between: bool, gloves: bool
+    ) -> list[str]:
         """The names that could stand for an example's, the likeliest first."""
         things = self.plan.of(kind)
+        if kind is m.Rubber:
+            things = tuple(one for one in things if isinstance(one, m.Rubber) and ("gloves" in one.sort) == gloves)
         if kind is m.Lead:  # one that no step uses
             used = set().union(
                 *(
@@ -328,6 +334,8 @@ class Paster:
             yours = _yours_of(with_it, target)
             if write.startswith("reaching "):
                 yours = (write.removeprefix("reaching "),)
+            if write.startswith("on ") and isinstance(target, s.Enter | s.Move):
+                yours = (write.removeprefix("on "),)
             if end == len(whole):
                 found = self._end(target, write, yours)
                 if isinstance(target, h.Given):
@@ -601,7 +609,7 @@ def _joined(mine: tuple[Any, ...], others: tuple[Any, ...]) -> tuple[Any, ...]:
     return tuple(found)
 
 
-_GUESSED = (m.Person, m.Lead, m.Stick, m.Rod, m.Bar, m.Detector, m.Tester, m.Structure, m.SupplySource)
+_GUESSED = (m.Rubber, m.Person, m.Lead, m.Stick, m.Rod, m.Bar, m.Detector, m.Tester, m.Structure, m.SupplySource)
 _VALUES = (Amount, Date, Size, Text)
 _NAMED_VALUES = (p.Spacing, p.Relay, p.Fault, p.Power, p.Phases, p.Neutral)  # whose values are no names of things
 
