@@ -46,6 +46,8 @@ NO_TEXT = {
     "which is said never to": "that it clears never is stated",
     "which the phases are": "no line is declared, which the text says",
     "with which lead": "no lead of the plan is left",
+    "a ground at the work beside": "the leads that make it are many steps",
+    "to the bar but the neutral": "the same",
     "which gloves": "the plan declares none",
     "is covered with": "the plan declares nothing to cover with",
     "which source feeds the line": "no route is stated",
