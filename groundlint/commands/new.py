@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import OK, UsageError
-from groundlint.text.files import write_file
+from groundlint.commands.common import OK, WORD, UsageError
+from groundlint.text.files import write_bytes, write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -39,30 +39,43 @@ def add(commands: Subcommands) -> None:
     ):
         listed = "; ".join(f"{name}: {meaning}" for name, meaning in choices.items())
         new.add_argument(option, dest=dest, choices=choices, default=first, help=f"{listed} (default: {first})")
-    new.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to write it: FILE.tpg, or FILE.md")
+    new.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar="FILE",
+        help="where to write it: FILE.tpg, FILE.md, or FILE.docx, which has the style Plan and a page for its writer",
+    )
     new.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print or write the plan; the exit status."""
-    from groundlint.drafting.skeleton import NoSuchPlanError, skeleton
+    from groundlint.drafting.skeleton import NoSuchPlanError, in_parts, skeleton
 
     file: Path | None = args.output
-    if file is not None and file.suffix.lower() not in (".tpg", ".md"):
-        raise UsageError(f"{file}: a plan is written to a file that ends in .tpg or .md")
+    form = file.suffix.lower() if file is not None else ""
+    if file is not None and form not in (".tpg", ".md", WORD):
+        raise UsageError(f"{file}: a plan is written to a file that ends in .tpg, .md or .docx")
     if file is not None and file.exists():
         raise UsageError(f"{file}: there is a file already; nothing was written")
     try:
-        text = skeleton(
-            args.method, args.access, args.words, markdown=file is not None and file.suffix.lower() == ".md"
-        )
+        text = skeleton(args.method, args.access, args.words, markdown=form == ".md")
+        parts = in_parts(args.method, args.access, args.words)
     except NoSuchPlanError as error:
         raise UsageError(f"--method {args.method} --from {args.access}: {error}") from None
     if file is None:
         sys.stdout.write(text)
         return OK
     try:
-        write_file(file, text)
+        if form == WORD:
+            from groundlint.drafting.document import document
+
+            write_bytes(file, document(parts))
+        else:
+            write_file(file, text)
+    except ImportError:
+        raise UsageError(f"{file}: to write Word documents, install `groundlint[word]`") from None
     except OSError as error:
         raise UsageError(f"{file}: it can't be written: {error.strerror or error}") from None
     print(f"{file}: next, `groundlint review --ask {file}` lists what to fill in", file=sys.stderr)

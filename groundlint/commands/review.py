@@ -218,6 +218,8 @@ def _write_comments(out: Path, task: Task, done: Done) -> None:
         write_bytes(out, packed(document.package))
     except OSError as error:
         raise UsageError(f"{out}: it can't be written: {error.strerror or error}") from None
+    proposed = ", with repairs as tracked changes" if done.mended not in (None, document.source.text) else ""
+    print(f"{out}: {len(done.notes)} comment{'s' * (len(done.notes) != 1)} written{proposed}", file=sys.stderr)
 
 
 def status_of(statuses: Sequence[int]) -> int:

@@ -60,8 +60,16 @@ class _Set(NamedTuple):
 
 
 def skeleton(method: str, access: str, words: str = "grounding", *, markdown: bool = False) -> str:
-    """The text of a plan to begin with; in Markdown, with a heading for each part. ``method``, ``access`` and ``words``
-    are of those in `drafting.choices`. `NoSuchPlanError` where a method is not built from such a place."""
+    """The text of a plan to begin with; in Markdown, with a heading for each part. `in_parts` says of what."""
+    parts = in_parts(method, access, words)
+    if not markdown:
+        return "\n".join(text for _, text in parts)
+    return "\n".join(f"## {heading}\n\n```tpg\n{text}```\n" for heading, text in parts)
+
+
+def in_parts(method: str, access: str, words: str = "grounding") -> list[tuple[str, str]]:
+    """The headings of a plan to begin with, and the text below each. ``method``, ``access`` and ``words`` are of those
+    in `drafting.choices`. `NoSuchPlanError` where a method is not built from such a place."""
     if method == "small-neutral" and access == "steel":
         raise NoSuchPlanError(
             "steel is itself the way of the fault to ground, so that nothing there hangs on a small neutral"
@@ -73,9 +81,7 @@ def skeleton(method: str, access: str, words: str = "grounding", *, markdown: bo
             number += len(lines) - 1
         read = read_statements(Source("", "\n".join(lines))).text
         laid_out.append((heading, write_plan(replace(read, tradition="earth" if words == "earthing" else "ground"))))
-    if not markdown:
-        return "\n".join(text for _, text in laid_out)
-    return "\n".join(f"## {heading}\n\n```tpg\n{text}```\n" for heading, text in laid_out)
+    return laid_out
 
 
 def _parts(method: str, access: str) -> list[tuple[str, list[str]]]:

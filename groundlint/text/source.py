@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from dataclasses import dataclass, field
+from textwrap import shorten
 from typing import NamedTuple
 
 
@@ -32,6 +33,8 @@ class Marks(NamedTuple):
     """Where each paragraph begins."""
 
 
+FIRST_WORDS = 32
+"""Characters of a paragraph by which it is named beside its number, which no page shows."""
 _TYPED_NUMBER = re.compile(r"\s*([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
 
 
@@ -138,7 +141,8 @@ class Span:
 
 def _names_of_lines(source: Source, marks: Marks) -> list[str]:
     """Each line by the number of its step, which is the paragraph's for the lines of it that have none; else by its
-    paragraph. A number that several lines of the plan have is given with the paragraph."""
+    paragraph, with its first words. A number that several paragraphs have is given with the paragraph."""
+
     automatic = {start: number for start, _, number in marks.unwritten if number}
     steps: list[tuple[str, int]] = []
     for start in source.line_starts:
@@ -154,9 +158,11 @@ def _names_of_lines(source: Source, marks: Marks) -> list[str]:
     paragraphs: dict[str, set[int]] = {}
     for number, paragraph in steps:
         paragraphs.setdefault(number, set()).add(paragraph)
-    return [
-        f"step {number}" + f" (paragraph {paragraph})" * (len(paragraphs[number]) > 1)
-        if number
-        else f"paragraph {paragraph}"
-        for number, paragraph in steps
-    ]
+    named = []
+    for line, (number, paragraph) in enumerate(steps, 1):
+        if number:
+            named.append(f"step {number}" + f" (paragraph {paragraph})" * (len(paragraphs[number]) > 1))
+        else:
+            begins = shorten(source.line_text(line)[:200], FIRST_WORDS, placeholder="...")
+            named.append(f"paragraph {paragraph}" + f" ({begins})" * bool(begins))
+    return named

@@ -152,7 +152,7 @@ def test_only_numbers_of_steps_are_numbers_of_the_plan() -> None:
     assert (problems, read.diagnostics) == ((), ())
     assert [one.number for one in read.text.statements] == [None, None, None, "3", None, None, None, None]
     assert [one.span.called for one in read.text.statements[2:]] == [
-        "paragraph 3",
+        "paragraph 3 (structure 212 wood pole)",
         "step 3",
         "step 3 a",
         "step i",
@@ -167,11 +167,8 @@ def test_a_number_that_stands_twice_is_named_with_its_paragraph() -> None:
     for number in (numbered(made, level(0, "%1.")), numbered(made, level(0, "%1."), 91, 91)):
         listed(made.add_paragraph("inspect H1", style="Plan"), number)
     source, _ = read_document(data(made), "a.docx")
-    assert [source.called(line) for line in (1, 2, 3)] == [
-        "paragraph 1",
-        "step 1 (paragraph 2)",
-        "step 1 (paragraph 3)",
-    ]
+    called = ['paragraph 1 (plan "x")', "step 1 (paragraph 2)", "step 1 (paragraph 3)"]
+    assert [source.called(line) for line in (1, 2, 3)] == called
 
 
 @pytest.mark.parametrize("seed", range(3))
