@@ -14,7 +14,7 @@ from crowd import opener, reviewer
 from documents import FORMS, data, document, parts_of
 from docx.oxml.ns import qn
 from sound_plans import sound_plan
-from test_plans_in_documents import found, spoiled
+from test_plans_in_documents import found
 
 from groundlint.findings.model import Review
 from groundlint.findings.repairs import mended as mended_plan
@@ -205,6 +205,14 @@ def proposed(whole: bytes) -> tuple[bytes, Review]:
     return packed(runs.document.package), mended
 
 
+def without_steps(text: str, rng: Random) -> str:
+    """A plan without two of the steps that can be put in again."""
+    lines = text.split("\n")
+    steps = [line for line in lines if re.match(r"\s*[0-9]+\.\s+(inspect|prove|clean|brief|tag)", line)]
+    left_out = rng.sample(steps, min(2, len(steps)))
+    return "\n".join(line for line in lines if line not in left_out)
+
+
 def _same_but_for_lists(one: Review, other: Review) -> bool:
     """Numbers of a list count on where a step is put in: then it is 8, and not 7a."""
 
@@ -222,10 +230,8 @@ def test_repairs_are_tracked_changes_that_come_to_what_was_proven(
     changed = 0
     for seed in seeds(1, 60):
         rng = Random(f"proposals {seed}")
-        whole = document(spoiled(sound_plan(seed), rng), rng.choice(sorted(FORMS)), seed)
+        whole = document(without_steps(sound_plan(seed), rng), rng.choice(sorted(FORMS)), seed)
         before = reviewed(whole)
-        if before.plan.unread:
-            continue
         made, mended = proposed(whole)
         assert Document(rejected(made), "a.docx").source.text == Document(whole, "a.docx").source.text, seed
         again = reviewed(accepted(made))
