@@ -98,6 +98,8 @@ AFTER: dict[str, tuple[str, str]] = {
     "ruby": ("not-understood", H1 + "<w:r><w:ruby/></w:r>"),
     "what nobody knows": ("not-understood", f'<w:novelty>{H1}</w:novelty>'),
     "what nobody knows, of another": ("not-understood", f'<x:novelty xmlns:x="urn:x">{H1}</x:novelty>'),
+    "what begins as if it were a mark": ("not-understood", f"<w:noveltyEnd>{H1}</w:noveltyEnd>"),
+    "words around a comment of the XML": ("not-understood", "<w:r><w:t>H<!-- no -->1</w:t></w:r>"),
     "a long dash": ("doubtful-dash", words("H1 – H2")),
     "an unseen letter": ("invisible-character", words("H\u200b1")),
 }  # fmt: skip

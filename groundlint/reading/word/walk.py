@@ -155,7 +155,7 @@ class Walk:
             elif name == "oMathPara":
                 with self.taken.doubted("formula"):
                     self._line(one)
-            elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
+            elif not _silent(one, name):
                 with self.taken.doubted("not-understood", f"`{name}`"):
                     self._blocks(one)
 
@@ -194,7 +194,7 @@ class Walk:
         start, made = self.taken.at, child(paragraph, "pPr")
         style = self.styles.of(paragraph)
         mark = child(made, "rPr")
-        hidden = any(on(one, "vanish") for one in ([mark] if mark is not None else []))
+        hidden = bool(on(mark, "vanish"))
         label, depth = self.layout.label(made, style) if not self._in_box and not hidden else (Label(), 0)
         indent = max(self.layout.indent(made, style, depth), 2 * depth)
         lead = " " * indent + (f"{label.text.translate(_ENDS)} " if label.text else "")
@@ -250,7 +250,7 @@ class Walk:
                     self._line(_choice(one), style)
             elif name in _MARKS:
                 self.taken.doubt(self.taken.at, _MARKS[name])
-            elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
+            elif not _silent(one, name):
                 with self.taken.doubted("not-understood", f"`{name}`"):
                     self._line(one, style)
 
@@ -270,6 +270,9 @@ class Walk:
         name = local(one)
         if name == "t":
             said = one.text or ""
+            for other in one:  # no word processor puts anything there
+                self.taken.doubt(self.taken.at, "not-understood")
+                said += other.tail or ""
             if one.get(XML_SPACE) != "preserve":
                 said = said.strip(" \t\r\n")
             self._shown(said.translate(_ENDS), run, one)
@@ -288,7 +291,7 @@ class Walk:
             self._aside += boxes
             if _MARKS[name]:
                 self.taken.doubt(self.taken.at, "text-box" if boxes else _MARKS[name])
-        elif name not in _SILENT and not name.endswith(_SILENT_ENDS):
+        elif not _silent(one, name):
             self.taken.doubt(self.taken.at, "not-understood", f"`{name}`")
 
     def _shown(self, said: str, run: Any, node: Any) -> None:
@@ -323,6 +326,11 @@ def _within(parent: Any, name: str) -> Iterator[Any]:
             yield one
         elif local(one) in ("sdt", "sdtContent", "customXml", "ins", "moveTo", "smartTag"):
             yield from _within(one, name)
+
+
+def _silent(one: Any, name: str) -> bool:
+    """Whether an element shows nothing: properties, and the marks of ranges."""
+    return (name in _SILENT or name.endswith(_SILENT_ENDS)) and next(one.iter(w("t")), None) is None
 
 
 def _choice(alternate: Any) -> Any:
