@@ -181,6 +181,7 @@ def test_what_changes_text_leaves_documents_alone(command: str, capsys: pytest.C
     assert Path("a.docx").read_bytes() == before
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("command", [["duty"], ["brief", *BOOK, "-o", "brief.html"]])
 def test_other_commands_read_documents(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     write("a.docx", SOUND)
