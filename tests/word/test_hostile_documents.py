@@ -60,7 +60,7 @@ def deep() -> bytes:
 
 ENTITIES = '<?xml version="1.0"?><!DOCTYPE d [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
 FETCHING = (
-    '<?xml version="1.0"?><!DOCTYPE d SYSTEM "http://127.0.0.1:9/x.dtd" [<!ENTITY a SYSTEM "file:///etc/passwd">]>'
+    '<?xml version="1.0"?><!DOCTYPE d SYSTEM "file:///dev/stdin" [<!ENTITY a SYSTEM "file:///dev/stdin">]>'
 )
 MACROS = PARTS["[Content_Types].xml"].replace(b"wordprocessingml.document.main", b"ms-word.document.macroEnabled.main")
 STRICT = PARTS["_rels/.rels"].replace(
