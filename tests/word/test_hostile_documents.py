@@ -59,9 +59,7 @@ def deep() -> bytes:
 
 
 ENTITIES = '<?xml version="1.0"?><!DOCTYPE d [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
-FETCHING = (
-    '<?xml version="1.0"?><!DOCTYPE d SYSTEM "file:///dev/stdin" [<!ENTITY a SYSTEM "file:///dev/stdin">]>'
-)
+FETCHING = '<?xml version="1.0"?><!DOCTYPE d SYSTEM "file:///dev/stdin" [<!ENTITY a SYSTEM "file:///dev/stdin">]>'
 MACROS = PARTS["[Content_Types].xml"].replace(b"wordprocessingml.document.main", b"ms-word.document.macroEnabled.main")
 STRICT = PARTS["_rels/.rels"].replace(
     b"http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument",
