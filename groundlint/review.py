@@ -9,6 +9,7 @@ from math import inf
 from pathlib import Path
 
 from groundlint.facts import CATALOGUE, PlanTrace
+from groundlint.facts.catalogue import LaterError
 from groundlint.findings.model import Kind, Review, RuleFinding, from_diagnostic, in_order
 from groundlint.findings.repairs import Mended, edits_that_mend, mended
 from groundlint.findings.waivers import Waivers
@@ -59,10 +60,12 @@ class Reviewer:
         given: Mapping[str, str] | None = None,
         problems: Sequence[Diagnostic] = (),
         offered: Mapping[str, str] | None = None,
+        later: set[str] | None = None,
     ) -> Review:
         """Review one plan. ``problems`` are what decoding its bytes had to say.
 
-        A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is.
+        A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is. With
+        ``later`` no circuit is solved: rules that ask for what it takes are left out of the review, and named there.
         """
         with collector_paused():
             result = read_plan(source, opener, given, offered)
@@ -70,7 +73,7 @@ class Reviewer:
             if any(d.unread for d in problems):
                 plan = replace(plan, unread=True)
             timeline = replay(plan)
-            trace = PlanTrace(timeline)
+            trace = PlanTrace(timeline, computes=later is None)
             findings = [
                 from_diagnostic(d, Kind.UNREAD if d.unread else None)
                 for d in (*problems, *result.diagnostics, *timeline.problems)
@@ -79,12 +82,16 @@ class Reviewer:
             outcomes: list[Outcome] = []
             run = Run(trace, self.programs[0].compiler) if self.programs else None
             for program, under in zip(self.programs, self.under, strict=True):
-                for outcome in program.review(trace, run):
-                    outcomes.append(outcome)
+                for outcome in program.review(trace, run, later):
                     books = under[outcome.rule.slug]
-                    findings += [
+                    found = [
                         RuleFinding(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
                     ]
+                    if later is not None and not all(map(_can_be_said, found)):
+                        later.add(outcome.rule.slug)
+                        continue
+                    outcomes.append(outcome)
+                    findings += found
             findings.extend(waivers.findings())
             names = tuple(book.head.name for book in self.books)
             return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of, self.waivable)
@@ -116,6 +123,16 @@ class Reviewer:
         self, opener: Opener | None, given: Mapping[str, str] | None, offered: Mapping[str, str] | None
     ) -> Callable[[Source], Review]:
         return lambda source: self.review(source, opener, given, (), offered)
+
+
+def _can_be_said(finding: RuleFinding) -> bool:
+    """Whether what explains a finding takes no circuit, of which its verdict took none."""
+    try:
+        for part in ("message", "mend", "related", "gaps"):
+            getattr(finding, part)
+    except LaterError:
+        return False
+    return True
 
 
 def review_plan(

@@ -95,11 +95,15 @@ class KeptReviews:
         if folders not in self._books:
             from groundlint.rulebook.shipped import shipped
 
-            patterns = ("*/book.book", "*/*.rule", "*/bases/*.tpg")
-            files = [sorted(p for like in patterns for p in one.glob(like)) for one in (shipped(), *folders)]
-            names = repr([str(path) for some in files for path in some])
-            self._books[folders] = digest(names, *map(digest_of_files, files))
+            self._books[folders] = digest_of_books((shipped(), *folders))
         return self._books[folders]
+
+
+def digest_of_books(folders: Sequence[Path]) -> bytes:
+    """A digest of every book in some folders, and of where they stand. `OSError` where a file can't be read."""
+    patterns = ("*/book.book", "*/*.rule", "*/bases/*.tpg")
+    files = [sorted(p for like in patterns for p in one.glob(like)) for one in folders]
+    return digest(repr([str(path) for some in files for path in some]), *map(digest_of_files, files))
 
 
 @cache

@@ -24,7 +24,8 @@ fact with ``timed=False`` does not depend on the position and is called with n. 
 of positions in which what it read from the logs stays the same, so one that looks at the position in another way must
 say so (`groundlint.world.logs.READING`). The subject ``it`` (kind ``step``) is the `Event` at the position; at the end
 there is none. A fact that raises is a defect of the program, not a user's
-mistake; the evaluator lets it through.
+mistake; the evaluator lets it through. One that is worked out later (`LaterError`) puts off the rule that asks it,
+where the caller allows for that.
 
 The small records are named tuples because a run that starts must define them all: a frozen slotted dataclass takes
 0.9 ms to define, a named tuple 0.1 ms.
@@ -62,6 +63,11 @@ Returns: TypeAlias = str | frozenset[str]
 
 TRUTH = "truth"
 PLAN, STEP = "plan", "step"
+
+
+class LaterError(Exception):
+    """A fact is asked of a trace that leaves it for later."""
+
 
 PREPOSITIONS = (
     "to", "from", "with", "on", "at", "by", "in", "below", "above", "between", "across", "for", "under", "over", "onto",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from groundlint.facts.catalogue import LaterError
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, SupplySource
 from groundlint.values import Bounds, Unknown
 from groundlint.world.logs import READING
@@ -20,10 +21,15 @@ class Studied:
 
     timeline: Timeline
     plan: Plan
+    computes: bool = True
+    """Whether the circuit is solved when it is asked; else whatever asks it is left for later."""
 
     @cached_property
     def study(self) -> Study | Unknown:
-        """The plan's circuit at every step, solved; `Unknown` where the plan has no line."""
+        """The plan's circuit at every step, solved; `Unknown` where the plan has no line. Raises `LaterError` where it
+        is left for later."""
+        if not self.computes:
+            raise LaterError
         from groundlint.electrical.study.study import study_of
 
         return study_of(self.timeline)

@@ -51,8 +51,9 @@ def ancestors(kind: str) -> Iterable[str]:
 class PlanTrace(Studied):
     """A `Trace` over a `Timeline`. What it keeps is worked out when first asked."""
 
-    def __init__(self, timeline: Timeline) -> None:
+    def __init__(self, timeline: Timeline, *, computes: bool = True) -> None:
         self.timeline = timeline
+        self.computes = computes
         self.plan: Plan = timeline.plan
         self.actions: tuple[Action, ...] = tuple(timeline.actions)
 

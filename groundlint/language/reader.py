@@ -127,6 +127,11 @@ def _parser() -> _Parser:
     return _Parser(grammar())
 
 
+def driver() -> Driver:
+    """What reads a statement word by word; for one thread alone."""
+    return _parser().driver
+
+
 def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
     """A diagnostic for a statement that is not taken in."""
     return Diagnostic(code, span, message, Severity.DANGER, mend, (), True)
@@ -441,6 +446,27 @@ def _split_comment(raw: str) -> tuple[str, str | None]:
             continue
         return raw[:at], raw[at + 1 :].strip()
     return raw, None
+
+
+def begun(text: str, offset: int) -> str | None:
+    """The words of a statement before a place in it, on the lines above that it goes on from too; None within a comment
+    or a text. Of Markdown the ``text`` is that of its plan alone."""
+    start = text.rfind("\n", 0, offset) + 1
+    code, comment = _split_comment(text[start:offset])
+    if comment is not None:
+        return None
+    pieces = [code]
+    while start:
+        above = text.rfind("\n", 0, start - 1) + 1
+        code = _split_comment(text[above : start - 1])[0].rstrip()
+        if not code.endswith(","):
+            break
+        pieces.insert(0, code)
+        start = above
+    words = " ".join([*map(str.strip, pieces[:-1]), pieces[-1].lstrip()])
+    number = _NUMBER.match(words)
+    words = words[number.end() :].lstrip() if number else words
+    return None if words.count('"') % 2 or len(words) > MAX_LENGTH else words
 
 
 def _statement(

@@ -219,6 +219,12 @@ def _units() -> Iterator[str]:
     yield ""
 
 
+def entry(kind: str) -> str:
+    """The reference's entry of a kind of statement, in Markdown."""
+    cls = next(cls for cls in get_args(AnyStatement) if _kind(cls) == kind)
+    return "\n".join(_entry(cls))
+
+
 def _entry(cls: type[Statement]) -> Iterator[str]:
     kind = _kind(cls)
     yield f"### {kind.replace('_', ' ')}\n"
@@ -352,10 +358,27 @@ def _symbol(symbol: str, kind: str, rule: str, dimensions: dict[str, str]) -> st
     if symbol in rules:
         ways = [_sequence(way, kind, symbol, dimensions) for way in _split(rules[symbol])]
         return ways[0] if len(ways) == 1 else f"({' | '.join(ways)})"
-    words = _mains(symbol)
-    if symbol.startswith("_") or len(words) == 1 or symbol in _ONE_THING or (kind, symbol) == ("verify", "POSITION"):
-        return next((word for word in words if re.search(rf"\b{word}\b", WORKED[kind])), words[0])
+    words = main_words(symbol, kind)
+    if len(words) == 1:
+        return words[0]
     return f"({' | '.join(words)})" if len(words) <= 4 else symbol
+
+
+@cache
+def main_words(terminal: str, kind: str) -> tuple[str, ...]:
+    """The words to write for a terminal in a statement of a kind, one for each thing that it can say; none for one that
+    is lexed by its shape."""
+    if terminal not in _grammar()[1] or terminal in _STANDS_FOR:
+        return ()
+    words = _mains(terminal)
+    if terminal.startswith("_") or terminal in _ONE_THING or (kind, terminal) == ("verify", "POSITION"):
+        return (next((word for word in words if re.search(rf"\b{word}\b", WORKED[kind])), words[0]),)
+    return tuple(words)
+
+
+def first_words(kind: str) -> list[str]:
+    """The terminals that a statement can begin with."""
+    return [way.split()[0] for way in _split(_grammar()[0][kind])]
 
 
 def _mains(terminal: str) -> list[str]:

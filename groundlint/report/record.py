@@ -213,8 +213,6 @@ class Run:
 def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = ()) -> PlanEntry:
     """The review of one plan as plain values, with the edit that mends each finding, as far as they are given."""
     plan = review.plan
-    marks = fingerprints(review)
-    mended = repairs or [None] * len(marks)
     return PlanEntry(
         plan.source.name,
         plan.title,
@@ -225,15 +223,21 @@ def plan_entry(review: Review, gate: Severity, repairs: Sequence[Edit | None] = 
         review.status(gate),
         _read_whole(review),
         Counts(**{name.replace(" ", "_"): count for name, count in review.counts().items()}),
-        tuple(
-            _entry(finding, mark, edit, review)
-            for finding, mark, edit in zip(review.findings, marks, mended, strict=True)
-        ),
+        finding_entries(review, repairs),
         tuple(_missing(ask) for ask in review.asks()),
         tuple(NotAsked(one.lacking, one.rules) for one in review.never_asked()),
         tuple(LeftOn(one.thing.name, str(one.holder) if one.holder else None) for one in plan.leaves),
         tuple(RuleOutcome(outcome.rule.slug, OUTCOMES[outcome.truth]) for outcome in review.outcomes),
         str(review.as_of) if review.as_of is not None else None,
+    )
+
+
+def finding_entries(review: Review, repairs: Sequence[Edit | None] = ()) -> tuple[FindingEntry, ...]:
+    """The findings of a review as plain values, each with the edit that mends it, as far as they are given."""
+    marks = fingerprints(review)
+    return tuple(
+        _entry(finding, mark, edit, review)
+        for finding, mark, edit in zip(review.findings, marks, repairs or [None] * len(marks), strict=True)
     )
 
 

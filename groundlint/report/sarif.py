@@ -231,20 +231,25 @@ _EXAMPLES = re.compile(r"\n+[ ]+(?:passes|nearmiss|fails|unshown|exempts|reworde
 """Where the examples of a rule's text begin, which would be most of a log."""
 
 
-def _descriptor(rule: RuleEntry) -> dict[str, Any]:
+def help_page(rule: RuleEntry) -> str:
+    """What a rule demands, why, by which source, in Markdown; its text without its examples."""
     sources = "; ".join(rule.cites)
     changes = "".join(f"\n- {change}" for change in rule.changes)
-    text = _sentences(rule.title, rule.because, f"Source: {sources} ({rule.known})", f"Book: {rule.book}")
-    markdown = (
+    return (
         f"**{rule.level}**: {rule.title}.\n\n{_sentences(rule.because)}\n\n- source: {sources} ({rule.known})\n"
         f"- book: {rule.book}{changes}\n\n```\n{_EXAMPLES.split(rule.text)[0]}\n```\n\n"
         f"`groundlint rules {rule.rule}` shows its examples.\n"
     )
+
+
+def _descriptor(rule: RuleEntry) -> dict[str, Any]:
+    sources = "; ".join(rule.cites)
+    text = _sentences(rule.title, rule.because, f"Source: {sources} ({rule.known})", f"Book: {rule.book}")
     return {
         "id": rule.rule,
         "shortDescription": {"text": _sentences(rule.title)},
         "fullDescription": {"text": _sentences(rule.because)},
-        "help": {"text": text, "markdown": markdown},
+        "help": {"text": text, "markdown": help_page(rule)},
         "defaultConfiguration": {"level": LEVELS[rule.level]},
         "properties": {"signalWord": rule.level, "cites": list(rule.cites), "tags": ["safety", rule.book]},
     }

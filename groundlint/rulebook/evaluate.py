@@ -14,7 +14,7 @@ from itertools import product
 from math import prod
 from operator import attrgetter
 
-from groundlint.facts.catalogue import Catalogue, Event, SlotValue, Thing, Trace
+from groundlint.facts.catalogue import Catalogue, Event, LaterError, SlotValue, Thing, Trace
 from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run, Test
 from groundlint.rulebook.core import kinds_of_step
@@ -92,7 +92,7 @@ class Verdict:
 
         judge, env = self._judge, dict(self.binding)
         step = judge.step(self.at, env)
-        if step is None and any(one.how != "number" for one in repairs):
+        if not judge.run.events or (step is None and any(one.how != "number" for one in repairs)):
             return None
         if not all(judge.speaker.can_fill(one.text, self.at, env) for one in repairs):
             return None
@@ -167,12 +167,21 @@ class Program:
     def _bits(self, kinds: frozenset[str] | None) -> int | None:
         return None if kinds is None else sum(self.compiler.bits[kind] for kind in kinds)
 
-    def review(self, trace: Trace, run: Run | None = None) -> tuple[Outcome, ...]:
+    def review(self, trace: Trace, run: Run | None = None, later: set[str] | None = None) -> tuple[Outcome, ...]:
         """Every rule of the book on a plan, in the order of slugs; ``run`` is that of another book on the same trace,
-        under the same catalogue."""
+        under the same catalogue. Rules that ask for what is worked out later are left out, and put into ``later``,
+        where it is given."""
         run = Run(trace, self.compiler) if run is None else run.for_another_book()
         explainer = Explainer(self.compiler, run)
-        return tuple(_Judge(explainer, run, asked).outcome() for asked in self.asked)
+        found: list[Outcome] = []
+        for asked in self.asked:
+            try:
+                found.append(_Judge(explainer, run, asked).outcome())
+            except LaterError:
+                if later is None:
+                    raise
+                later.add(asked.rule.slug)
+        return tuple(found)
 
     def review_rule(self, slug: str, trace: Trace) -> Outcome:
         """One rule on a plan. Raises `KeyError` for a rule that the book does not have."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
@@ -20,6 +20,9 @@ from groundlint.text import Diagnostic, Severity, Source
 from groundlint.text.files import read_file
 from groundlint.text.near import nearest
 from groundlint.text.store import compiled, digest, keep_compiled
+
+if TYPE_CHECKING:
+    from groundlint.rulebook.books import Book
 
 MOST_BYTES = 10_000_000
 """Of one file of a book; those that come with the package have a hundredth."""
@@ -65,14 +68,15 @@ def shelf_of(search: Sequence[Path], name: str) -> tuple[tuple[str, Path], ...]:
 
 
 def load_book(
-    search: Sequence[Path], name: str, catalogue: Catalogue
+    search: Sequence[Path], name: str, catalogue: Catalogue, texts: Mapping[str, str] | None = None
 ) -> tuple[Rulebook | None, tuple[Diagnostic, ...]]:
-    """Load book ``name`` from the first folder of ``search`` that has it, with all that it adopts.
+    """Load book ``name`` from the first folder of ``search`` that has it, with all that it adopts. ``texts`` are files
+    by their paths that hold something else than what is written in them.
 
     With any diagnostic the book is not fit to review with; what could be read of it is still given, for the reference
     and the editor. ``None`` means that there is no such book. Kept compiled only if nothing is wrong.
     """
-    raw, problems = _gather(search, name)
+    raw, problems = _gather(search, name, texts or {})
     if name not in raw:
         return None, tuple(problems)
     key = _digest(raw, catalogue)
@@ -81,12 +85,12 @@ def load_book(
         return kept, ()
     book, found = _compile(raw, name, catalogue)
     problems += found
-    if not problems:
+    if not problems and not texts:
         keep_compiled(key, book)
     return book, tuple(problems)
 
 
-def _gather(search: Sequence[Path], name: str) -> tuple[dict[str, _Raw], list[Diagnostic]]:
+def _gather(search: Sequence[Path], name: str, texts: Mapping[str, str]) -> tuple[dict[str, _Raw], list[Diagnostic]]:
     """Every file of the book and of the books it adopts, each book before those that adopt it."""
     found: dict[str, _Raw] = {}
     problems: list[Diagnostic] = []
@@ -106,7 +110,7 @@ def _gather(search: Sequence[Path], name: str) -> tuple[dict[str, _Raw], list[Di
             problems.append(_grave("unknown-book", span, f"there is no book `{wanted}`{close}"))
             return
         try:
-            raw = _read(wanted, folder)
+            raw = _read(wanted, folder, texts)
         except OSError as error:
             reason = error.strerror or "cannot be read"
             problems.append(_grave("unreadable-book", span, f"book `{wanted}`: {error.filename}: {reason}"))
@@ -139,11 +143,14 @@ def _grave(code: str, span: object, message: str) -> Diagnostic:
     return Diagnostic(code, span, message, Severity.DANGER, unread=True)  # type: ignore[arg-type]
 
 
-def _read(name: str, folder: Path) -> _Raw:
+def _read(name: str, folder: Path, texts: Mapping[str, str]) -> _Raw:
     # through os, not pathlib: this is done at every start, and takes half the time for a book of many files
     def taken(path: str, said: str, ending: str) -> list[tuple[str, bytes]]:
         names = sorted(entry for entry in os.listdir(path) if entry.endswith(ending)) if os.path.isdir(path) else []
-        return [(f"{said}/{entry}", read_file(f"{path}/{entry}", MOST_BYTES)) for entry in names]
+        return [(f"{said}/{entry}", data(os.path.join(path, entry))) for entry in names]
+
+    def data(path: str) -> bytes:
+        return texts[path].encode("utf-8", "surrogatepass") if path in texts else read_file(path, MOST_BYTES)
 
     home = str(folder)
     book = taken(home, name, "book.book")
@@ -173,7 +180,7 @@ def _own_signature() -> str:
 
 
 def _compile(raw: dict[str, _Raw], name: str, catalogue: Catalogue) -> tuple[Rulebook, list[Diagnostic]]:
-    from groundlint.rulebook.books import Book, BookText, build
+    from groundlint.rulebook.books import BookText, build
 
     problems: list[Diagnostic] = []
     books: dict[str, Book] = {}
@@ -186,11 +193,29 @@ def _compile(raw: dict[str, _Raw], name: str, catalogue: Catalogue) -> tuple[Rul
             path.rsplit("/", 1)[-1].removesuffix(".tpg"): _decode(path, data, problems) for path, data in book.bases
         }
         texts = BookText(book.name, tuple(sources), bases)
-        books[book.name], found = build(
-            texts, {other: books[other] for other in book.adopts if other in books}, catalogue
-        )
-        problems += found
+        adopted = {other: books[other] for other in book.adopts if other in books}
+        known = _BUILT.get(book.name)
+        if known is None or known.raw != book or list(map(id, known.adopted)) != list(map(id, adopted.values())):
+            if len(_BUILT) >= MOST_BUILT:
+                _BUILT.clear()
+            known = _BUILT[book.name] = _Built(book, tuple(adopted.values()), *build(texts, adopted, catalogue))
+        books[book.name] = known.book
+        problems += known.problems
     return books[name].finished(), problems
+
+
+class _Built(NamedTuple):
+    """A book as it was last put together, and of what."""
+
+    raw: _Raw
+    adopted: tuple[Book, ...]
+    book: Book
+    problems: list[Diagnostic]
+
+
+MOST_BUILT = 32
+_BUILT: dict[str, _Built] = {}
+"""So that a book that is being written is checked again without those that it adopts."""
 
 
 def _decode(path: str, data: bytes, problems: list[Diagnostic]) -> str:

@@ -160,6 +160,21 @@ _BOOK_CLAUSES = (
 )
 
 
+def clause_meaning(word: str, in_book: bool) -> str:
+    """What a clause of a rule, or of a book's own block, holds; empty for what is none."""
+    table = _BOOK_CLAUSES if in_book else _CLAUSES
+    return next((holds for words, holds in table if word in words.split(", ")), "")
+
+
+def word_meanings(word: str, catalogue: Catalogue) -> list[str]:
+    """What a word of rules stands for: a kind of thing, a step or happening, the facts of that name; in Markdown."""
+    found = [f"kind `{word}`: {catalogue.kinds[word].meaning}"] if word in catalogue.kinds else []
+    if word in catalogue.steps:
+        step = catalogue.steps[word]
+        found.append(f"{'happening' if step.happening else 'step'} `{_places(step)}`: {step.meaning}")
+    return found + [f"fact `{fact.reads()}`, {_gives(fact)}: {fact.meaning}" for fact in catalogue.named(word)]
+
+
 def language_page(catalogue: Catalogue) -> str:
     """The language's page in Markdown: core, sugar with its expansions, and the vocabulary."""
     rows = ["# The rule language", "", "## A rule, clause by clause", "", "| clause | holds |", "| --- | --- |"]

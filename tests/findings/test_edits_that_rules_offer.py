@@ -117,6 +117,10 @@ def test_how_a_step_is_done_is_added_within_a_routine() -> None:
     assert "  test      S A B C with D1 on H1\n" in whole.plan.source.text
 
 
+def test_a_plan_without_steps_gets_none() -> None:
+    assert looked_at('plan "x"\n')[1] == []
+
+
 def test_a_waived_finding_gets_no_edit() -> None:
     waiver = 'waive inspected-before-use because "new leads" by "engineering supervisor" until 2026-12-31\n'
     text = spoiled((" 10. inspect P1 P2 P3 P4\n", ""))
