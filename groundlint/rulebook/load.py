@@ -44,8 +44,9 @@ def available(search: Sequence[Path]) -> tuple[str, ...]:
     return tuple(sorted({entry.parent.name for folder in search for entry in folder.glob("*/book.book")}))
 
 
-def shelf_of(search: Sequence[Path], name: str) -> tuple[tuple[str, Path], ...]:
-    """The folders of a book and of all that it adopts, by name, each book before those that adopt it.
+def shelf_of(search: Sequence[Path], name: str, texts: Mapping[str, str] | None = None) -> tuple[tuple[str, Path], ...]:
+    """The folders of a book and of all that it adopts, by name, each book before those that adopt it. ``texts`` are as
+    for `load_book`.
 
     What can't be found or read is left out: `load_book` says what is wrong with a book.
     """
@@ -58,7 +59,7 @@ def shelf_of(search: Sequence[Path], name: str) -> tuple[tuple[str, Path], ...]:
             return
         path.append(wanted)
         with suppress(OSError):
-            for match in _ADOPT.findall((folder / "book.book").read_bytes()):
+            for match in _ADOPT.findall(_bytes(str(folder / "book.book"), texts or {})):
                 visit(match.decode("ascii"))
         path.pop()
         found[wanted] = folder
@@ -147,10 +148,7 @@ def _read(name: str, folder: Path, texts: Mapping[str, str]) -> _Raw:
     # through os, not pathlib: this is done at every start, and takes half the time for a book of many files
     def taken(path: str, said: str, ending: str) -> list[tuple[str, bytes]]:
         names = sorted(entry for entry in os.listdir(path) if entry.endswith(ending)) if os.path.isdir(path) else []
-        return [(f"{said}/{entry}", data(os.path.join(path, entry))) for entry in names]
-
-    def data(path: str) -> bytes:
-        return texts[path].encode("utf-8", "surrogatepass") if path in texts else read_file(path, MOST_BYTES)
+        return [(f"{said}/{entry}", _bytes(os.path.join(path, entry), texts)) for entry in names]
 
     home = str(folder)
     book = taken(home, name, "book.book")
@@ -158,6 +156,11 @@ def _read(name: str, folder: Path, texts: Mapping[str, str]) -> _Raw:
     bases = taken(f"{home}/bases", f"{name}/bases", ".tpg")
     adopts = tuple(dict.fromkeys(match.decode("ascii") for match in _ADOPT.findall(book[0][1])))
     return _Raw(name, (*book, *rules), tuple(bases), adopts)
+
+
+def _bytes(path: str, texts: Mapping[str, str]) -> bytes:
+    """What a file holds."""
+    return texts[path].encode("utf-8", "surrogatepass") if path in texts else read_file(path, MOST_BYTES)
 
 
 def _digest(raw: dict[str, _Raw], catalogue: Catalogue) -> bytes:

@@ -22,10 +22,10 @@ def offered(
 ) -> Iterator[lsp.CodeAction]:
     """The edits that are offered within a stretch, the proven first."""
     for offer in sorted(offers, key=lambda one: not one.proven):
-        places = [(rule, *at) for rule, *at in offer.at if at[0] <= end and start <= at[1]]
+        places = [at for at in offer.at if at[1] <= end and start <= at[2]]
         if not places:
             continue
-        of = [(rule, document.lines.range(*at)) for rule, *at in places]
+        of = [(rule, document.lines.range(first, last)) for rule, first, last in places]
         yield lsp.CodeAction(
             f"{offer.title} (mends it: reviewed again with it)" if offer.proven else offer.title,
             lsp.CodeActionKind.QuickFix,

@@ -149,7 +149,7 @@ class Reviews:
         await asyncio.sleep(QUIET)
         if not self.current(document):
             return None
-        busy = self.slow.busy_with
+        busy = self.slow.busy_with[0] if self.slow.busy_with else None
         if isinstance(busy, Text) and all(
             (one.name, one.text) != (busy.name, busy.text) for one in self.documents.values()
         ):

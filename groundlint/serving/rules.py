@@ -55,7 +55,7 @@ def wrong_in(path: Path, search: tuple[Path, ...], texts: Mapping[str, str]) -> 
 
     name = path.parent.name
     _, problems = load_book(search, name, CATALOGUE, texts)
-    folders = dict(shelf_of(search, name))
+    folders = dict(shelf_of(search, name, texts))
     found = []
     for problem in problems:
         book, _, file = problem.span.source.name.partition("/")
@@ -161,7 +161,7 @@ def definition(document: Document, offset: int, search: tuple[Path, ...], texts:
     word = _word_at(document.text, offset)
     if word is None or document.path is None:
         return []
-    folders = dict(shelf_of(search, document.path.parent.name))
+    folders = dict(shelf_of(search, document.path.parent.name, texts))
     before = document.text[: word.start()].split()[-2:]
     if before[-1:] and before[-1] in _OF_BOOKS and word[0] in folders:
         return [_whole(folders[word[0]] / "book.book", texts)]

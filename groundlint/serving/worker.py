@@ -36,7 +36,7 @@ class Worker:
         self._connection: Connection | None = None
         self._answer: asyncio.Future[Any] | None = None
         self._task: asyncio.Task[None] | None = None
-        self.busy_with: Any = None
+        self.busy_with: tuple[Any, ...] = ()
         """What the job is about that is being done."""
 
     async def ask(self, job: str, *args: Any) -> Any:
@@ -66,7 +66,7 @@ class Worker:
             if done.done():  # nobody waits for it any more
                 continue
             try:
-                self.busy_with = args[0]
+                self.busy_with = args
                 connection = await self._started()
                 answer = self._next()
                 connection.send((job, args))
@@ -74,7 +74,9 @@ class Worker:
             except (GoneError, OSError) as error:
                 self._process = None
                 found = GoneError(str(error))
-            self.busy_with = None
+            except Exception as error:  # what can't be sent; the jobs after it still can
+                found = FaultError(fault(error))
+            self.busy_with = ()
             if done.done():
                 continue
             if isinstance(found, Exception):
@@ -142,11 +144,11 @@ def work(connection: Connection, desk: Desk) -> None:
         try:
             answer = getattr(clerk, job)(*args)
         except Exception as error:  # a fault of our own must not end the process, nor pass for a review
-            answer = FaultError(_fault(error))
+            answer = FaultError(fault(error))
         connection.send(answer)
 
 
-def _fault(error: BaseException) -> str:
+def fault(error: BaseException) -> str:
     """A fault in a few words, with the place in the program."""
     trace = error.__traceback__
     while trace is not None and trace.tb_next is not None:

@@ -1,0 +1,70 @@
+"""The processes that review: ended in the middle, failing, and started again; and the command without its library."""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from groundlint.commands.serve import ServingDesk
+from groundlint.serving.jobs import Clerk, Reviewed, Text
+from groundlint.serving.worker import FaultError, GoneError, Worker
+
+TEXT = Text("plan.tpg", None, "line Larkspur\n", {})
+CIRCUIT = Path(__file__).resolve().parents[2] / "examples" / "single-point-insulator.tpg"
+
+
+def desk(kept_in: Path, *books: str) -> ServingDesk:
+    return ServingDesk(books or ("practice",), (), None, kept_in)
+
+
+def test_a_process_that_is_ended_is_started_again(kept_in: Path) -> None:
+    async def life() -> None:
+        worker = Worker(desk(kept_in))
+        with pytest.raises(FaultError, match="AttributeError"):
+            await worker.ask("no-such-job")
+        first = asyncio.ensure_future(worker.ask("first", TEXT))
+        while not worker.busy_with:
+            await asyncio.sleep(0.01)
+        worker.end()
+        with pytest.raises(GoneError):
+            await first
+        given_up = asyncio.ensure_future(worker.ask("first", TEXT))
+        await asyncio.sleep(0)
+        given_up.cancel()  # the next answer is not taken for its
+        reviewed = await worker.ask("first", TEXT)
+        assert isinstance(reviewed, Reviewed)
+        assert reviewed.findings
+        worker.end()
+
+    asyncio.run(life())
+
+
+def test_the_first_review_asks_what_takes_no_circuit_and_the_whole_one_all(kept_in: Path) -> None:
+    clerk = Clerk(desk(kept_in, "practice", "electrical"))
+    text = Text("plan.tpg", None, CIRCUIT.read_text().replace("1/0", "6 AWG"), {})
+    first, whole = clerk.first(text), clerk.whole(text)
+    assert first.later
+    assert not whole.later
+    early = {(one.rule, one.place, one.message) for one in first.findings}
+    late = {(one.rule, one.place, one.message) for one in whole.findings}
+    assert early < late
+
+
+def test_settings_that_cannot_be_used_are_said(kept_in: Path, tmp_path: Path) -> None:
+    (tmp_path / "groundlint.toml").write_text("books = 3\n")
+    said = Clerk(ServingDesk((), (), None, kept_in)).first(Text("a", tmp_path / "a.tpg", "", {}))
+    assert said.failure
+    assert said.problems[0].name.endswith("groundlint.toml")
+
+
+def test_where_the_library_is_missing_one_line_says_what_to_install() -> None:
+    code = "import sys; sys.modules['pygls'] = None; from groundlint.cli import main; sys.exit(main(['serve']))"
+    run = subprocess.run((sys.executable, "-c", code), capture_output=True, text=True, check=False, input="")
+    assert run.returncode == 3
+    assert (
+        run.stderr == "groundlint: serve: the language server wants a library more: pip install 'groundlint[serve]'\n"
+    )
