@@ -376,6 +376,12 @@ def main_words(terminal: str, kind: str) -> tuple[str, ...]:
     return tuple(words)
 
 
+@cache
+def numbers() -> frozenset[str]:
+    """The clauses that are numbers without a unit."""
+    return frozenset(clause for clause, body in _grammar()[0].items() if "NUMBER" in body.split())
+
+
 def first_words(kind: str) -> list[str]:
     """The terminals that a statement can begin with."""
     return [way.split()[0] for way in _split(_grammar()[0][kind])]

@@ -14,24 +14,22 @@ from typing import NamedTuple
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Node, Point
+from groundlint.language.reference import numbers
 from groundlint.language.trade import KINDS
 from groundlint.plan.names import Names as Declared
 from groundlint.text import Source
 
 NOT_OF_THE_PLAN = {
     "document": ("ident", "revision"),
-    "fault": ("x_over_r",),
     "given": ("ident",),
     "lead": ("clamps",),
     "measured": ("ident",),
-    "part": ("which", "of_parts"),
-    "power": ("x_over_r",),
-    "relay": ("ident", "dial"),
+    "relay": ("ident",),
     "spacing": ("ident",),
     "surface": ("layer",),
     "waive": ("ident",),
 }
-"""Fields whose word names nothing that the plan declares: a curve, a number, a rule."""
+"""Fields whose word names nothing that the plan declares: a curve, a dimension, a rule. Numbers are none either."""
 
 ROUTINES = (s.Routine, s.Do, s.Repeat, s.Undo)
 _KINDS: dict[type[s.Statement], str] = {
@@ -109,7 +107,7 @@ class Names:
 
     def _in(self, one: s.Statement, params: frozenset[str], space: str) -> Iterator[Use]:
         kind = str(one.kind)  # type: ignore[attr-defined]
-        left_out = NOT_OF_THE_PLAN.get(kind, ())
+        left_out = {*NOT_OF_THE_PLAN.get(kind, ()), *numbers()}
         declares = {id(name) for name in _declares(one)}
         for field in fields(one):
             if field.name in left_out:
