@@ -1,0 +1,62 @@
+"""From a change to what an editor shows: plans of 60, 200 and 500 steps, a letter typed at a time.
+
+Run ``python tests/bench/bench_edits.py``. Measured is what the server does for each change, without the passing of
+messages: the first review, in which no circuit is solved, its findings put into the protocol's form, and what an editor
+asks next (symbols, folds, colours). Processor time, in one run, the sizes in turn, since the machine does other work;
+95 of 100 changes take no longer than the last column but one says.
+"""
+
+from __future__ import annotations
+
+import time
+from random import Random
+from typing import Any
+
+from size import SMALLEST
+from stepped_plans import plan_of
+
+from groundlint.commands.serve import ServingDesk
+from groundlint.serving import outline
+from groundlint.serving.diagnostics import diagnostics
+from groundlint.serving.document import Document
+from groundlint.serving.jobs import Clerk, Text
+
+SIZES, CHANGES = ((60,), 3) if SMALLEST else ((60, 200, 500), 40)
+TYPED = "  attach G1 to K1, then to 212 A by H1\n"
+
+
+def main() -> None:
+    """Prints milliseconds a change: half of them, and 95 of 100, take no longer."""
+    clerk = Clerk(ServingDesk((), (), None, None))
+    random = Random(1)
+    texts = {size: plan_of(size) for size in SIZES}
+    places = {size: texts[size].index("stage isolate") + 20 for size in SIZES}
+    took: dict[int, dict[str, list[float]]] = {size: {"review": [], "shown": [], "asked next": []} for size in SIZES}
+    for number in range(CHANGES + 1):
+        for size in SIZES:
+            at = texts[size].index("\n", random.randrange(places[size], len(texts[size]))) + 1
+            letter = TYPED[: 1 + number % len(TYPED)]
+            text = texts[size][:at] + letter + texts[size][at:]
+            document = Document("untitled:plan.tpg", "tpg", number, text, len)
+            start = time.process_time()
+            reviewed = clerk.first(Text(document.name, None, text, {}))
+            found = time.process_time()
+            shown: Any = diagnostics(document, reviewed)
+            said = time.process_time()
+            shown = outline.symbols(document), outline.tokens(document, list(outline.plan_tokens(document)))
+            end = time.process_time()
+            assert shown
+            if number:  # the first of all reads the books
+                for name, spent in (("review", found - start), ("shown", said - found), ("asked next", end - said)):
+                    took[size][name].append(spent * 1e3)
+    for name in ("review", "shown", "asked next"):
+        for size in SIZES:
+            spent = sorted(took[size][name])
+            half, most = spent[len(spent) // 2], spent[int(len(spent) * 0.95) - 1 if len(spent) > 1 else 0]
+            print(
+                f"{name:11}{size:5} steps   half {half:7.1f} ms   95 of 100 {most:7.1f} ms   {most / size:6.2f} a step"
+            )
+
+
+if __name__ == "__main__":
+    main()
