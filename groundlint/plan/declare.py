@@ -78,6 +78,14 @@ class Declarations:
         self.places: dict[str, Span] = {}
 
     # ------------------------------------------------------------- values
+    def blanks(self) -> tuple[str, ...]:
+        """The open values that nothing fills, in the order of the plan."""
+        return tuple(
+            name
+            for name in self.names.given_places
+            if self.names.stand_ins.get(name, "") is None or self.amounts.get(name, (None, ""))[1] is None
+        )
+
     def declare_given(self, st: s.Given) -> None:
         """Takes in an open value: its default, or the value that the caller gives."""
         name = str(st.name)

@@ -393,9 +393,8 @@ class Waiver:
 class Plan(Record):
     """A plan whole. Sets are complete only where the plan says so: ``sources_complete`` and its like.
 
-    ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``given`` holds the open
-    values that have
-    no default and no value, by name.
+    ``unread`` is true where a statement could not be taken in; then no review of it is clean. ``blanks`` names
+    the values that it leaves open, with no default and none given.
     """
 
     source: Source = field(repr=False)
@@ -416,6 +415,7 @@ class Plan(Record):
     surface: tuple[float, float | None] | None = None  # resistivity, thickness
     things: tuple[Thing, ...] = ()  # all, in the order declared, conductors after their line
     sources_complete: bool = False
+    blanks: tuple[str, ...] = ()
     no_parallel: bool = False
     neighbours_complete: bool = False
     part: tuple[int, int | None] | None = None  # which part of a job, from 1; of how many

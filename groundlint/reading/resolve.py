@@ -382,6 +382,7 @@ class _Resolver:
             measured=declared.measured,
             things=tuple(declared.order),
             sources_complete=sources_complete,
+            blanks=self.declared.blanks(),
             no_parallel="no_parallel" in own and not parallels,
             neighbours_complete=neighbours_complete,
             actions=tuple(unfolder.actions),

@@ -21,6 +21,8 @@ from groundlint.report.brief.page import Brief, grouped
 from groundlint.report.brief.results import Duty, Exposure
 from groundlint.report.brief.svg import plain_text
 from groundlint.report.text import MOST_ALIKE
+from groundlint.review import Reviewer
+from groundlint.text import Source
 from groundlint.values import Unknown
 
 VOID = {"meta", "link", "br", "img", "input", "hr"}
@@ -292,3 +294,16 @@ def test_a_plan_of_a_hundred_leads_stays_small() -> None:
     review = review_of(long_plan(20, 20, 5))
     page = brief_html(review, "0", made_up(review.plan))
     assert len(page.encode()) < 1_000_000
+
+
+def test_what_the_plan_leaves_open_is_there_to_fill_in() -> None:
+    text = (
+        'plan "Look"\ngiven site as structure\ngiven volts as voltage\nline L\n  voltage given volts\n  route S1 S2\n'
+    )
+    open_ = Reviewer([]).review(Source("plan.tpg", text))
+    filled = Reviewer([]).review(Source("plan.tpg", text), None, {"site": "S1", "volts": "12.47 kV"})
+    assert (open_.plan.blanks, filled.plan.blanks) == (("site", "volts"), ())
+    page = brief_html(open_, "0.1.0", made_up(open_.plan), reader="crew")
+    assert "To fill in before the job" in page
+    assert "<bdi>volts</bdi>" in page
+    assert "To fill in before the job" not in brief_html(filled, "0.1.0", made_up(filled.plan), reader="crew")

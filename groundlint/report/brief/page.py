@@ -111,6 +111,7 @@ class Page:
     job: tuple[str, ...]
     cautions: tuple[str, ...]
     emergencies: tuple[str, ...]
+    blanks: tuple[str, ...]
     scene: Scene
     frames: tuple[Frame, ...]
     chart: Chart
@@ -214,6 +215,7 @@ class Brief:
             tuple(self._job()),
             plan.cautions,
             plan.emergencies,
+            plan.blanks,
             self.scene_at(),
             self.frames(),
             chart,
