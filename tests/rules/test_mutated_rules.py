@@ -46,7 +46,8 @@ SAME: dict[str, tuple[str, ...]] = {
         "stop-after-shock | where 2: `previously` dropped",
         "test-after-clearance | require 1: `previously` dropped",
     ),
-    "a rod, a bar or a vehicle is one point and no more, so that some point of it is each point of it": (
+    "a rod, a bar, a vehicle or a neighbour is one point and no more, so that some point of it is each point of it": (
+        "approach-distance-kept | require 2: `each` swapped",
         "boom-vehicle-own-rod | require 1: `some` swapped",
         "in-use | `some` swapped",
         "rods-joined-before-phases | require 1: `some` swapped",
@@ -90,6 +91,9 @@ UNSTATED: dict[str, tuple[str, ...]] = {
     ),
     "an example would need a base plan of its own for a line at the very voltage of the limit": (
         "gloves-for-the-voltage | require 1: `<=` made `<`",
+        "gloves-rated-and-tested | require 1: `<=` made `<`",
+        "gloves-where-no-stick | require 2: `<=` made `<`",
+        "gloves-where-no-stick | require 3: `<=` made `<`",
         "two-at-the-work | where 2: `>` made `>=`",
     ),
     "who is joined to one is joined to the others; an example would need a lead that may be on either of two": (
