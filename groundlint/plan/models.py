@@ -15,6 +15,7 @@ from typing import NamedTuple
 from groundlint.text import Diagnostic, Source, Span
 from groundlint.values import Gap
 from groundlint.values.record import Record, record
+from groundlint.values.units import Quantity
 
 
 @record
@@ -427,6 +428,7 @@ class Plan(Record):
     waivers: tuple[Waiver, ...] = ()
     measured: Mapping[str, float] = field(default_factory=dict)  # else assumed; by name, in SI, temperatures in C
     places: Mapping[str, Span] = field(default_factory=dict, repr=False)
+    quantities: tuple[Quantity, ...] = field(default=(), repr=False)  # as its statements write them
     unread: bool = False
 
     __eq__ = object.__eq__

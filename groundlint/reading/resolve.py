@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import fields, is_dataclass
 from pathlib import PurePosixPath
 from typing import Any, TypeAlias
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Name
+from groundlint.language.nodes import Amount, Name, Size
 from groundlint.language.reader import read_statements
 from groundlint.plan.declare import OWNERS, Declarations
 from groundlint.plan.models import Neighbour, ParallelCircuit, Plan, PlanResult, SupplySource, Thing, Waiver
@@ -20,6 +21,8 @@ from groundlint.plan.names import Names
 from groundlint.reading.parts import begin, left, part_number
 from groundlint.reading.unfold import Unfolder
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.values.units import Quantity, UnitProblem
+from groundlint.values.wire import parse_wire
 
 Opener: TypeAlias = Callable[[str], "Source | str"]
 """Gives the source of a path relative to the plan's folder, or a text that says why it can't."""
@@ -390,6 +393,7 @@ class _Resolver:
             numbered=numbered,
             waivers=self._waivers(every),
             places=places,
+            quantities=tuple(_quantities(every)),
         )
 
     def _waivers(self, every: list[s.Statement]) -> tuple[Waiver, ...]:
@@ -415,3 +419,20 @@ class _Resolver:
                 )
             )
         return tuple(found)
+
+
+def _quantities(value: Any) -> Iterator[Quantity]:
+    """The quantities and wire sizes that statements write, those of a routine's steps too."""
+    if isinstance(value, Amount):
+        if value.quantity is not None:
+            yield value.quantity
+    elif isinstance(value, Size):
+        size = parse_wire(str(value))
+        if not isinstance(size, UnitProblem):
+            yield Quantity(size.area, "area", str(value))
+    elif isinstance(value, tuple | list):
+        for one in value:
+            yield from _quantities(one)
+    elif is_dataclass(value):
+        for one in fields(value):
+            yield from _quantities(getattr(value, one.name))

@@ -10,6 +10,7 @@ from groundlint.rulebook.compile import Compiler, Env, Run
 from groundlint.rulebook.core import Node, Term
 from groundlint.rulebook.model import Later, Template
 from groundlint.rulebook.render import Style, show
+from groundlint.rulebook.written import Written
 from groundlint.values import Bounds, Unknown, units
 
 # Dimensions that a rule's arithmetic can come to and the table of units has no unit of.
@@ -31,6 +32,7 @@ class Speaker:
     def __init__(self, compiler: Compiler, run: Run) -> None:
         self.compiler = compiler
         self.run = run
+        self.written = Written(run.trace.plan.quantities)
 
     def fill(self, template: Template, at: int, env: Env) -> str:
         """A message with its placeholders filled in."""
@@ -52,17 +54,19 @@ class Speaker:
         return self.say(self.compiler.term(node)(self.run, at, env), node)
 
     def say(self, value: Value, node: Term) -> str:
-        """A value of a term, in the unit that its fact or its literal has."""
+        """A value of a term, as the plan writes it, else in the unit that its fact or its literal has."""
         if value is None:
             return "none"
         if isinstance(value, Unknown):
             return "(not stated)"
         if isinstance(node, (core.Quantity, core.Setting)):
             return self._literal(node)
-        if isinstance(value, (int, float)):
-            return quantity(float(value), *self._unit(node))
-        if isinstance(value, Bounds):
-            return between(value, *self._unit(node))
+        if isinstance(value, int | float | Bounds):
+            unit, dimension = self._unit(node)
+            own = self.written.unit(unit, dimension)
+            if isinstance(value, Bounds):
+                return between(value, own, dimension)
+            return self.written.exactly(value, dimension) or quantity(float(value), own, dimension)
         if isinstance(value, str) and isinstance(node, (core.Of, core.Word)) and not self._gives_thing(node):
             return value
         if isinstance(node, core.Var) and node.name == "it":
@@ -84,10 +88,12 @@ class Speaker:
         return next((at for at, other in enumerate(self.run.events) if other is event), -1)
 
     def _literal(self, node: core.Quantity | core.Setting) -> str:
-        if isinstance(node, core.Quantity):
-            return node.text
-        value = self.compiler.settings[node.name].value
-        return value.text if isinstance(value, core.Quantity) else value.word
+        value = node if isinstance(node, core.Quantity) else self.compiler.settings[node.name].value
+        if not isinstance(value, core.Quantity):
+            return value.word
+        unit = value.text.rpartition(" ")[2]
+        own = self.written.unit(unit, value.dimension)
+        return value.text if own == unit else f"{value.text} ({quantity(value.si, own, value.dimension)})"
 
     def _gives_thing(self, node: core.Of | core.Word) -> bool:
         if isinstance(node, core.Word):
