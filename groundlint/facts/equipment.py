@@ -59,7 +59,7 @@ def tests_stated(_case: PlanTrace, _at: int, equipment: Equipment) -> Answer:
     "equipment",
     returns="time",
     timed=False,
-    unit="h",
+    unit="days",
     lines=where_stated("tested"),
     meaning="time from its last test to the date of the plan",
 )

@@ -26,6 +26,27 @@ def _behind(case: PlanTrace, at: int, person: Person, source: SupplySource) -> L
     return ((case.actions[stand.index].span, words),)
 
 
+def _end_of_worst(case: PlanTrace, at: int, person: Person, source: SupplySource, end: int) -> Any:
+    return part_of(case.exposure(person, source, at), lambda found: found.pair and found.pair[end])
+
+
+@fact(
+    "exposed-at",
+    "person",
+    "source",
+    returns="point",
+    lines=_behind,
+    meaning="one of the two things in reach between which that voltage is worst; none if not in place",
+)
+def exposed_at(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+    return _end_of_worst(case, at, person, source, 0)
+
+
+@fact("exposed-against", "person", "source", returns="point", lines=_behind, meaning="the other of the two")
+def exposed_against(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+    return _end_of_worst(case, at, person, source, 1)
+
+
 def _of_person(name: str, take: Callable[[Exposure], Any], returns: str, unit: str, meaning: str) -> Fact:
     """A fact of a person and a source, out of the worst exposure of the person while the source returns."""
 
