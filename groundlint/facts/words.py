@@ -11,8 +11,8 @@ from collections.abc import Iterable
 
 from groundlint.facts.answers import Lines
 from groundlint.facts.catalogue import Event, fact
-from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Bar, Lead, Rod, Switch
+from groundlint.facts.trace import PlanTrace, named
+from groundlint.plan.models import Bar, Equipment, Lead, Rod, Switch
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
@@ -37,6 +37,15 @@ PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects",
 LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
 GROUNDS = frozenset(["grounds", "earths"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
+
+
+FAULTY = frozenset(
+    [
+        *("cut", "cracked", "frayed", "damaged", "broken", "burnt", "burned", "melted", "corroded", "nicked"),
+        *("defective", "faulty", "torn", "worn", "split", "punctured", "bent", "crushed"),
+    ]
+)
+MENDED = frozenset(["replaced", "repaired", "mended", "discarded", "scrapped", "spare"])
 
 
 def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
@@ -75,3 +84,37 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
         if (taking or said & PARTING) and said & grounds:
             return "taking-off"
     return "nothing"
+
+
+def _says_faulty(text: object, item: Equipment) -> bool:
+    """Whether words speak of a fault of a piece of equipment that they name."""
+    if not isinstance(text, str):
+        return False
+    clauses = (set(WORD.findall(clause)) for clause in CLAUSES.split(text.lower()))
+    return any(str(item).lower() in said and bool(said & FAULTY) and not said & (DENYING | MENDED) for said in clauses)
+
+
+def _faulty_since(case: PlanTrace, item: Equipment) -> int | None:
+    """The first step whose words speak of a fault of it, -1 where a caution does; None where nothing does."""
+    if any(_says_faulty(text, item) for text in case.plan.cautions):
+        return -1
+    return next((at for at, step in enumerate(case.actions) if _says_faulty(step.slots.get("text"), item)), None)
+
+
+def _where_faulty(case: PlanTrace, _at: int, item: Equipment) -> Lines:
+    since = _faulty_since(case, item)
+    return () if since is None or since < 0 else (case.line_of(since),)
+
+
+@fact(
+    "used-though-faulty",
+    "equipment",
+    timed=False,
+    lines=_where_faulty,
+    meaning="words in quotes speak of a fault of it, and a step after them, other than its inspection, names it",
+)
+def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
+    since = _faulty_since(case, item)
+    if since is None:
+        return False
+    return any(step.kind != "inspect" and item in named(step) for step in case.actions[since + 1 :])
