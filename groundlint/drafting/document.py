@@ -32,7 +32,7 @@ def document(parts: Iterable[tuple[str, str]]) -> bytes:
     """The bytes of a document with these parts of a plan, each below its heading. `ImportError` without python-docx."""
     import docx
 
-    made = docx.Document()
+    made: Any = docx.Document()
     properties = made.core_properties
     properties.author = properties.comments = ""
     _styles(made)

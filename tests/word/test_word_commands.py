@@ -35,6 +35,7 @@ def write(name: str, text: str, form: str = "in_list") -> Path:
     return path
 
 
+@pytest.mark.one_in(2)
 def test_a_review_names_steps_and_writes_comments(capsys: pytest.CaptureFixture[str]) -> None:
     write("proc.docx", SPOILED)
     assert main(["review", *BOOK, "proc.docx", "--comments", "out.docx"]) == 1
@@ -50,6 +51,7 @@ def test_a_review_names_steps_and_writes_comments(capsys: pytest.CaptureFixture[
     assert Path("out.docx").read_bytes() == first
 
 
+@pytest.mark.one_in(3)
 def test_repairs_are_proposed(capsys: pytest.CaptureFixture[str]) -> None:
     write("proc.docx", SPOILED)
     assert main(["review", *BOOK, "proc.docx", "--comments", "out.docx", "--propose"]) == 1
@@ -103,6 +105,7 @@ def test_without_python_docx_it_says_what_to_install(
     assert "install `groundlint[word]`" in capsys.readouterr().err
 
 
+@pytest.mark.one_in(3)
 def test_a_folder_is_searched_for_documents_that_hold_a_plan(capsys: pytest.CaptureFixture[str]) -> None:
     write("plans/one.docx", SOUND)
     write("plans/fenced.docx", SOUND, "in_fence")
@@ -119,6 +122,7 @@ def test_a_folder_is_searched_for_documents_that_hold_a_plan(capsys: pytest.Capt
     assert not is_plan(Path("plans/minutes.docx"))
 
 
+@pytest.mark.one_in(3)
 def test_documents_are_compared(capsys: pytest.CaptureFixture[str]) -> None:
     write("old.docx", SOUND)
     write("new.docx", SPOILED, "in_style")
@@ -130,6 +134,7 @@ def test_documents_are_compared(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", *BOOK, "old.docx", "same.docx", "--only-worse"]) == 0
 
 
+@pytest.mark.one_in(3)
 def test_documents_are_compared_with_a_revision(capsys: pytest.CaptureFixture[str]) -> None:
     def git(*words: str) -> None:
         subprocess.run(["git", "-c", "user.name=a", "-c", "user.email=a@b.c", *words], check=True, capture_output=True)
@@ -148,6 +153,7 @@ def test_documents_are_compared_with_a_revision(capsys: pytest.CaptureFixture[st
     assert "moved.docx: worse" in capsys.readouterr().out
 
 
+@pytest.mark.one_in(3)
 def test_the_same_words_struck_through_are_worse(capsys: pytest.CaptureFixture[str]) -> None:
     old = write("old.docx", SOUND, "in_style")
     import docx
@@ -159,6 +165,7 @@ def test_the_same_words_struck_through_are_worse(capsys: pytest.CaptureFixture[s
     assert "struck through" in capsys.readouterr().out
 
 
+@pytest.mark.one_in(3)
 def test_a_new_document_reads_as_a_new_plan_does(capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("job.docx", "job.tpg"):
         assert main(["new", "--method", "dual-point", "--from", "bucket", "-o", name]) == 0
@@ -190,6 +197,7 @@ def test_other_commands_read_documents(command: list[str], capsys: pytest.Captur
     assert "Brant" in said or "step" in said
 
 
+@pytest.mark.one_in(3)
 def test_reports_for_programs_name_steps(capsys: pytest.CaptureFixture[str]) -> None:
     import json
 
