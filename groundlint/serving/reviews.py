@@ -13,7 +13,7 @@ from groundlint.language.reader import unmarked_plans
 from groundlint.serving import diagnostics, rules
 from groundlint.serving.document import Document, open_texts
 from groundlint.serving.jobs import Desk, Offer, Reviewed, Text
-from groundlint.serving.worker import FaultError, GoneError, Worker
+from groundlint.serving.worker import FaultError, GoneError, Worker, fault
 
 QUIET = 0.6
 """Seconds without a change after which a circuit is solved. A circuit takes seconds, and what is typed on changes
@@ -86,12 +86,18 @@ class Reviews:
             document = self.documents.get(self._wanted.pop(0))
             if document is None:
                 continue
-            if document.of_rules:
-                await self._book(document)
-            elif document.markdown and not document.fences and not unmarked_plans(document.text):
-                self._show(document, [])
-            else:
-                await self._first(document)
+            try:
+                await self._look_at(document)
+            except Exception as error:  # a fault of our own must not stop the others, nor pass for a review
+                self._take(document, _failed(error))
+
+    async def _look_at(self, document: Document) -> None:
+        if document.of_rules:
+            await self._book(document)
+        elif document.markdown and not document.fences and not unmarked_plans(document.text):
+            self._show(document, [])
+        else:
+            await self._first(document)
 
     async def _first(self, document: Document) -> None:
         asked = asyncio.ensure_future(self._asked(self.quick, "first", self._text(document)))
@@ -130,7 +136,7 @@ class Reviews:
         try:
             return await worker.ask(job, *args)
         except FaultError as error:
-            return Reviewed(f"groundlint failed on it ({error}); please report this")
+            return _failed(error)
         except GoneError:
             return Reviewed("the process that was reviewing it has ended; it is reviewed again when it is changed")
 
@@ -157,7 +163,10 @@ class Reviews:
         reviewed: Reviewed = await self._asked(self.slow, "whole", self._text(document))
         if not self.current(document):
             return None
-        self._take(document, reviewed)
+        try:
+            self._take(document, reviewed)
+        except Exception as error:  # as above
+            self._take(document, _failed(error))
         self.whole_is_there()
         return reviewed
 
@@ -187,3 +196,9 @@ class Reviews:
             text: str | None = await self.slow.ask("mended", self._text(document))
             return text if self.current(document) else None
         return None
+
+
+def _failed(error: Exception) -> Reviewed:
+    """What is said of a text where we have failed."""
+    why = error if isinstance(error, FaultError) else fault(error)
+    return Reviewed(f"groundlint failed on it ({why}); please report this")

@@ -15,6 +15,7 @@ from typing import Any
 from size import SMALLEST
 from stepped_plans import plan_of
 
+from groundlint.commands.common import users_cache
 from groundlint.commands.serve import ServingDesk
 from groundlint.serving import outline
 from groundlint.serving.diagnostics import diagnostics
@@ -27,7 +28,9 @@ TYPED = "  attach G1 to K1, then to 212 A by H1\n"
 
 def main() -> None:
     """Prints milliseconds a change: half of them, and 95 of 100, take no longer."""
-    clerk = Clerk(ServingDesk((), (), None, None))
+    desk = ServingDesk((), (), None, users_cache())
+    desk.start()
+    clerk = Clerk(desk)
     random = Random(1)
     texts = {size: plan_of(size) for size in SIZES}
     places = {size: texts[size].index("stage isolate") + 20 for size in SIZES}

@@ -10,7 +10,9 @@ from pathlib import Path
 import pytest
 
 from groundlint.commands.serve import ServingDesk
+from groundlint.serving.document import Document
 from groundlint.serving.jobs import Clerk, Reviewed, Text
+from groundlint.serving.reviews import Reviews
 from groundlint.serving.worker import FaultError, GoneError, Worker
 
 TEXT = Text("plan.tpg", None, "line Larkspur\n", {})
@@ -68,3 +70,39 @@ def test_where_the_library_is_missing_one_line_says_what_to_install() -> None:
     assert (
         run.stderr == "groundlint: serve: the language server wants a library more: pip install 'groundlint[serve]'\n"
     )
+
+
+class Saying:
+    """A process that gives one answer."""
+
+    busy_with = ()
+
+    def __init__(self, answer: object) -> None:
+        self.answer = answer
+
+    async def ask(self, *_: object) -> object:
+        if isinstance(self.answer, Exception):
+            raise self.answer
+        return self.answer
+
+
+def test_what_fails_is_shown_and_stops_nothing() -> None:
+    async def shown_for(first: object, whole: object) -> list[str]:
+        shown: list[list[str]] = []
+        documents = {"u:a.tpg": Document("u:a.tpg", "tpg", 1, "x", len)}
+        reviews = Reviews(
+            desk(Path()), documents, lambda _, found: shown.append([one.message for one in found]), lambda: None
+        )
+        reviews.quick, reviews.slow = Saying(first), Saying(whole)  # type: ignore[assignment]
+        reviews.want("u:a.tpg")
+        while len(shown) < (1 if whole is None else 2):
+            await asyncio.sleep(0.01)
+        return [" ".join(messages) for messages in shown]
+
+    waiting = Reviewed(unread=False, later=2)
+    assert asyncio.run(shown_for(Reviewed(unread=False), None)) == [""]
+    early, late = asyncio.run(shown_for(waiting, Reviewed(unread=False)))
+    assert ("2 rules not asked yet" in early, late) == (True, "")
+    assert "not reviewed" in asyncio.run(shown_for(waiting, FaultError("boom")))[1]
+    for fault in (FaultError("boom"), GoneError(), None, Reviewed(findings=("bad",))):  # type: ignore[arg-type]
+        assert "not reviewed" in asyncio.run(shown_for(fault, None))[0]
