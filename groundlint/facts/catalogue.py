@@ -42,6 +42,7 @@ from typing import Any, NamedTuple, Protocol, TypeAlias
 from groundlint.text import Span
 from groundlint.text.near import nearest
 from groundlint.values import Gap
+from groundlint.values.units import Quantity
 
 Kind: TypeAlias = str
 """A kind of thing: ``lead``, ``rod``, ``point``; ``plan`` and ``step`` are kinds too."""
@@ -379,4 +380,8 @@ class Trace(Protocol):
 
     def start(self) -> Span:
         """The first line of the plan: the place of a finding that has no better one."""
+        ...
+
+    def quantities(self) -> tuple[Quantity, ...]:
+        """The quantities as the plan writes them."""
         ...

@@ -32,6 +32,7 @@ from groundlint.plan.models import (
 from groundlint.text import Span
 from groundlint.timeline import happenings
 from groundlint.values import Gap, Unknown
+from groundlint.values.units import Quantity
 from groundlint.world.logs import READING, Signal, before
 from groundlint.world.network import plain
 
@@ -109,6 +110,10 @@ class PlanTrace(Studied):
     def start(self) -> Span:
         """The plan's first line."""
         return self.plan.start
+
+    def quantities(self) -> tuple[Quantity, ...]:
+        """Those of the plan."""
+        return self.plan.quantities
 
     # ---- domains ----
 

@@ -495,7 +495,9 @@ def _statement(
         from groundlint.language.mistakes import doubtful_names, write_one_of
 
         doubts = doubtful_names(parser.lark, statement, names)
-        if isinstance(statement, Switch):  # `switch off SW41` is read as a declaration of two switches
+        word_first = names[0].isalpha() and names[0].islower() and not names[-1].islower()
+        # `switch out SW41` is read as a declaration of two switches
+        if isinstance(statement, Switch) and (doubts or word_first):
             span, meant = meant_by(Span(source, line.start, line.start), known())
             if meant:
                 problems.append(refused("said-in-other-words", span, OTHER_WORDS, write_one_of(meant)))

@@ -32,7 +32,7 @@ class Speaker:
     def __init__(self, compiler: Compiler, run: Run) -> None:
         self.compiler = compiler
         self.run = run
-        self.written = Written(run.trace.plan.quantities)
+        self.written = Written(run.trace.quantities())
 
     def fill(self, template: Template, at: int, env: Env) -> str:
         """A message with its placeholders filled in."""

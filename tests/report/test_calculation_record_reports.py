@@ -20,7 +20,7 @@ import groundlint.report.duty
 from groundlint.cli import main
 from groundlint.report.duty.data import COLUMNS
 from groundlint.report.duty.schema import json_schema, schema_text
-from groundlint.report.duty.words import margin_words, names_together
+from groundlint.report.duty.words import margin_words
 from groundlint.report.quantities import in_words, stated
 from groundlint.text import Source, Span
 from groundlint.values import Bounds, Gap, Unknown
@@ -250,13 +250,6 @@ def test_standard_input_is_read(capsys: pytest.CaptureFixture[str], monkeypatch:
 def test_a_folder_or_no_file_cannot_be_done(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert duty(capsys, str(tmp_path))[0] == 3
     assert duty(capsys, str(tmp_path / "none.tpg"))[0] == 3
-
-
-def test_names_in_a_row_are_shortened() -> None:
-    assert names_together(["G1", "G2", "G3", "G5", "K1", "K2"]) == "G1..G3 G5 K1 K2"
-    assert names_together(["Hobnail"]) == "Hobnail"
-    assert names_together([]) == ""
-    assert names_together(["G09", "G10", "G11"]) == "G09 G10 G11"
 
 
 @pytest.mark.parametrize(

@@ -108,6 +108,9 @@ class TableTrace:
     def start(self) -> Span:
         return self.source.span(0, self.source.text.find("\n"))
 
+    def quantities(self) -> tuple[Any, ...]:
+        return ()
+
     def look(self, name: str, at: int, *things: Any) -> Any:
         things = tuple(self.events.index(thing) if isinstance(thing, Event) else thing for thing in things)
         here = self.table.get((name, at, *things), _MISSING)

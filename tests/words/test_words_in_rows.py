@@ -40,6 +40,7 @@ def test_alike_facts_are_said_as_one(facts: list[str], said: str) -> None:
 
 
 def test_names_and_numbers() -> None:
+    assert names_together(["G09", "G10", "G11"]) == ["G09", "G10", "G11"]
     assert names_together(["G1", "G2", "G3", "G5", "H9", "H10"]) == ["G1..G3", "G5", "H9", "H10"]
     assert listed(["a"]) == "a"
     assert listed(["a", "b", "c"]) == "a, b and c"
