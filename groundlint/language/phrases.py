@@ -198,8 +198,7 @@ def _(st: s.Parallel, w: _Words) -> tuple[str, ...]:
 @_says(s.Neighbour)
 def _(st: s.Neighbour, w: _Words) -> tuple[str, ...]:
     gap = f"{st.gap} from {w.point(st.gap_from)}" if st.gap is not None and st.gap_from is not None else ""
-    cover = when(st.covered, "covered"), when(st.bare, "bare")
-    cover = (*cover, after("with", names(st.goods) or None))
+    cover = when(st.covered, "covered"), when(st.bare, "bare"), after("with", names(st.goods) or None)
     return "neighbour", names(st.names), after("live", st.live), after("at", st.at), gap, *cover
 
 

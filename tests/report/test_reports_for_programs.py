@@ -376,7 +376,7 @@ def test_json_says_what_the_text_says(capsys: pytest.CaptureFixture[str], tmp_pa
     data = json.loads(report("json", capsys, path, status=1))
     assert data["status"] == 1
     (plan,) = data["plans"]
-    main(["review", str(path)])
+    main(["review", str(path), "--all"])
     out = capsys.readouterr().out
     for finding in plan["findings"]:
         assert finding["rule"] in out
