@@ -179,9 +179,10 @@ def committed() -> list[Path]:
     return sorted(path for path in files if path.is_file())
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
-    """A headless browser; the tests that need it say so where there is none."""
+    """A headless browser; the tests that need it say so where there is none. Its library keeps an event loop running,
+    which other tests want to start for themselves, so that it ends with each file."""
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     if path is None:
         pytest.skip("no Chromium on this machine")

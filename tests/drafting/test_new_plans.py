@@ -89,5 +89,5 @@ def test_a_file_is_written_once_and_never_over_another(tmp_path: Path, capsys: p
     assert main(["new", "--method", "dual-point", "-o", str(file)]) == 3
     assert "there is a file already" in capsys.readouterr().err
     assert file.read_bytes() == before
-    assert main(["new", "-o", str(tmp_path / "first.docx")]) == 3
+    assert main(["new", "-o", str(tmp_path / "first.odt")]) == 3
     assert main(["new", "-o", str(tmp_path / "nowhere" / "first.tpg")]) == 3

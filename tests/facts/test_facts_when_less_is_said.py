@@ -102,6 +102,8 @@ NOT_NARROWER = {
     "unqualified": "it asks whether the plan says so; `qualified` is unknown where it is silent",
     "first-apart-here": "it names which of several may be furthest apart, and less said moves how far each may be",
     "second-apart-here": "as first-apart-here",
+    "exposed-at": "as first-apart-here",
+    "exposed-against": "as first-apart-here",
     "reclosing-behind": "it names a source of which nothing says that its reclosing is put off",
 }
 """Facts that say why they may be another thing, and yet known, where less is said."""
@@ -164,7 +166,8 @@ def test_every_gap_says_what_to_write_where_that_can_be_said(whole: Asked, posit
         for gap in value.gaps
     }
     assert gaps
-    assert [gap.fact for gap in gaps if not gap.write] == []
+    every_step = "the numbers of the steps"  # no one line has them; `groundlint mend` puts them in
+    assert [gap.fact for gap in gaps if not gap.write and gap.fact != every_step] == []
 
 
 @pytest.mark.parametrize("text", [PLAN, "line Larkspur\n  phases A B C\n", "line Larkspur\n"])

@@ -41,6 +41,7 @@ LONGER = {
         "timeline.py:Timeline",
         "trace.py:PlanTrace",
     ),
+    "a capability of the protocol a method, over one server": ("server.py:Server",),
     "the circuit of a plan, a kind of thing a method, over nodes that they share": ("site.py:_Builder",),
     "the numbering of one layout, each array made from the one before": ("layout.py:lay_out",),
 }
