@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Self, TypeVar
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 from groundlint.commands.kept_reviews import KeptReviews, Opened, of_source
 from groundlint.text.store import keep_in, kept_in
+from groundlint.words.faults import fault
 
 if TYPE_CHECKING:
     from groundlint.findings.model import Review
@@ -143,7 +144,7 @@ class Desk:
         except UsageError as error:
             return made(name, failure=str(error).removeprefix(f"{name}: "))
         except Exception as error:  # a fault of our own must not hide the other plans, nor pass for a review
-            return made(name, failure=f"groundlint failed on it ({_fault(error)}); please report this")
+            return made(name, failure=f"groundlint failed on it ({fault(error)}); please report this")
 
     def _review(self, task: Task) -> Done:
         from groundlint.text import Severity
@@ -191,15 +192,6 @@ class Desk:
 def _opener(task: Task) -> Opener:
     """What opens the files that a plan uses, from the folder that it stands in."""
     return opener_in(task.path.parent if task.path is not None else Path())
-
-
-def _fault(error: BaseException) -> str:
-    """A fault in a few words, with the place in the program."""
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    place = f" at {Path(trace.tb_frame.f_code.co_filename).name}:{trace.tb_lineno}" if trace is not None else ""
-    return f"{type(error).__name__}{place}: {error}"
 
 
 def processes(asked: int | None, tasks: Sequence[Task]) -> int:

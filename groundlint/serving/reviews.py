@@ -13,7 +13,8 @@ from groundlint.language.reader import unmarked_plans
 from groundlint.serving import diagnostics, rules
 from groundlint.serving.document import Document, open_texts
 from groundlint.serving.jobs import Desk, Offer, Reviewed, Text
-from groundlint.serving.worker import FaultError, GoneError, Worker, fault
+from groundlint.serving.worker import FaultError, GoneError, Worker
+from groundlint.words.faults import fault
 
 QUIET = 0.6
 """Seconds without a change after which a circuit is solved. A circuit takes seconds, and what is typed on changes

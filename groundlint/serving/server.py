@@ -275,7 +275,7 @@ class Server:
 
     @property
     def _versioned(self) -> bool:
-        """Whether the editor tells the versions of a text that an edit is for."""
+        """Whether the editor states the versions of a text that an edit is for."""
         workspace = self.lsp.client_capabilities.workspace
         edits = workspace.workspace_edit if workspace is not None else None
         return bool(edits is not None and edits.document_changes)

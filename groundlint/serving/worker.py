@@ -9,10 +9,10 @@ import os
 import signal
 import threading
 from multiprocessing.connection import Connection
-from pathlib import Path
 from typing import Any
 
 from groundlint.serving.jobs import Clerk, Desk
+from groundlint.words.faults import fault
 
 
 class GoneError(Exception):
@@ -130,7 +130,7 @@ class Worker:
 
 def work(connection: Connection, desk: Desk) -> None:
     """The process's own life: it ends when the server does."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server is told too, and ends this one
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server gets it too, and ends this one
     os.dup2(2, 1)  # standard output belongs to the editor
     desk.start()
     clerk = Clerk(desk)
@@ -146,12 +146,3 @@ def work(connection: Connection, desk: Desk) -> None:
         except Exception as error:  # a fault of our own must not end the process, nor pass for a review
             answer = FaultError(fault(error))
         connection.send(answer)
-
-
-def fault(error: BaseException) -> str:
-    """A fault in a few words, with the place in the program."""
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    place = f" at {Path(trace.tb_frame.f_code.co_filename).name}:{trace.tb_lineno}" if trace is not None else ""
-    return f"{type(error).__name__}{place}: {error}"

@@ -1,36 +1,14 @@
-"""Places as editors and screens count them: offsets of UTF-16 positions, and marks that fall under the right words."""
+"""Places as screens count them: how wide a text is, and marks that fall under the right words."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from groundlint.text.source import Source, Span
+    from groundlint.text.source import Span
 
 TAB = 4
 """Columns between tab stops, as Markdown has them."""
-
-
-def utf16_offset(source: Source, line: int, character: int) -> int:
-    """Code point offset of a position in lines and UTF-16 code units from 0, as the Language Server Protocol counts.
-
-    A position past the end of its line is the end of the line; one past the last line is the end of the text; one
-    inside a surrogate pair is the start of the pair.
-    """
-    if line < 0:
-        return 0
-    if line >= len(source.line_starts):
-        return len(source.text)
-    start = source.line_starts[line]
-    text = source.line_text(line + 1)
-    if text.isascii():
-        return start + max(0, min(character, len(text)))
-    units = 0
-    for place, letter in enumerate(text):
-        units += 2 if ord(letter) > 0xFFFF else 1
-        if units > character:
-            return start + place
-    return start + len(text)
 
 
 def width(text: str, column: int = 0) -> int:

@@ -94,9 +94,9 @@ async def test_a_finding_says_its_rule_what_to_do_and_the_lines_behind_it(editor
     assert "\nnext: " in found.message
     behind = next(one for one in await editor.reviewed(uri) if one.code == "clean-contact").related_information
     assert [editor.stretch(uri, one.location.range) for one in behind] == ["G2"]
-    told = await editor.client.text_document_hover_async(lsp.HoverParams(**editor.at(uri, BROKEN)))
-    assert "The ground end goes on first" in told.contents.value
-    assert "29 CFR 1910.269(n)(6)(i)" in told.contents.value
+    shown = await editor.client.text_document_hover_async(lsp.HoverParams(**editor.at(uri, BROKEN)))
+    assert "The ground end goes on first" in shown.contents.value
+    assert "29 CFR 1910.269(n)(6)(i)" in shown.contents.value
 
 
 async def test_a_sound_plan_shows_nothing_and_one_that_is_not_read_shows_why(editor: Any) -> None:
@@ -161,8 +161,8 @@ async def test_a_name_of_a_used_file_is_found_there(editor: Any) -> None:
     at = editor.at(uri, "attach G7", 8)
     (found,) = await editor.client.text_document_definition_async(lsp.DefinitionParams(**at))
     assert (found.uri, editor.stretch(parts, found.range)) == (parts, "G7")
-    told = await editor.client.text_document_hover_async(lsp.HoverParams(**at))
-    assert "`G7`: lead" in told.contents.value
+    shown = await editor.client.text_document_hover_async(lsp.HoverParams(**at))
+    assert "`G7`: lead" in shown.contents.value
     (file,) = await editor.client.text_document_definition_async(lsp.DefinitionParams(**editor.at(uri, '"parts', 2)))
     assert file.uri == parts
     before = await editor.reviewed(uri)

@@ -1,34 +1,11 @@
-"""Positions as editors and screens count them."""
+"""Positions as screens count them."""
 
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from groundlint.text import Source
-from groundlint.text.columns import marked_line, utf16_offset, width
-
-TEXT = "a\U0001f6a7b\r\n\u00d8x\n"
-
-
-@pytest.mark.parametrize(
-    ("line", "character", "offset"),
-    [
-        *[(0, 0, 0), (0, 1, 1), (0, 2, 1), (0, 3, 2), (0, 4, 3), (0, 9, 3)],
-        *[(1, 0, 5), (1, 1, 6), (1, 7, 7), (2, 0, 8), (3, 0, 8), (-1, 5, 0), (0, -1, 0)],
-    ],
-)
-def test_offset_of_an_editor_position(line: int, character: int, offset: int) -> None:
-    assert utf16_offset(Source("a", TEXT), line, character) == offset
-
-
-@given(st.text("ab\U0001f6a7Ø\n\t", max_size=30), st.integers(0, 30))
-def test_there_and_back(text: str, offset: int) -> None:
-    source = Source("a", text)
-    offset = min(offset, len(text))
-    line = source.position(offset).line - 1
-    assert utf16_offset(source, line, source.utf16_column(offset)) == offset
+from groundlint.text.columns import marked_line, width
 
 
 @pytest.mark.parametrize(
