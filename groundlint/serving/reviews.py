@@ -120,12 +120,13 @@ class Reviews:
                 document, [diagnostics.note(document, "this file is not saved yet: of which book it is, is not known")]
             )
             return
+        folder = document.path.parent
+        book = [one for one in self.documents.values() if one.of_rules and one.path and one.path.parent == folder]
         found = await self._asked(self.quick, "book", document.path, open_texts(self.documents))
-        if isinstance(found, Reviewed):
-            self._take(document, found)
-            return
-        for one in list(self.documents.values()):  # the files of one book are wrong or right together
-            if one.of_rules and one.path is not None and one.path.parent == document.path.parent:
+        for one in filter(self.current, book):  # wrong or right together; one that has changed since is checked again
+            if isinstance(found, Reviewed):
+                self._take(one, found)
+            else:
                 self._show(one, rules.diagnostics(one, found))
 
     def _text(self, document: Document) -> Text:

@@ -48,9 +48,6 @@ def book(editor: Any) -> tuple[str, str]:
     return editor.open("rules/mine/book.book", BOOK), editor.open("rules/mine/off.rule", RULE)
 
 
-@pytest.mark.xfail(
-    strict=False, reason="what another file of the book brought may be shown under the new version first"
-)
 async def test_a_sound_book_shows_nothing_and_a_mistake_is_shown_where_it_stands(editor: Any) -> None:
     of_book, of_rule = book(editor)
     assert await editor.reviewed(of_book) == []
