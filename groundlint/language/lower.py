@@ -486,8 +486,9 @@ class Lowering:
         return amount
 
     def _on_verify(self, children: list[Any]) -> Statement | None:
-        if isinstance(children[-1], Word):
-            word = children.pop()
+        said_open = [at for at in (0, -1) if isinstance(children[at], Word)]
+        if said_open:
+            word = children.pop(said_open[0])
             if word != "open":
                 self.problem(
                     "unexpected-word",

@@ -155,6 +155,8 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     if re.match(r"[0-9]/0", word) and text[at - 1 : at] == " " and "NAME" in expected:
         message = f"{_short(word)} can't stand here; the name comes before it"
         return say("unexpected-word", message, STATEMENT_HINTS.get(text.split()[0].lower(), "write the name first"))
+    if {"WIRESIZE", "QUANTITY"} <= expected and re.fullmatch(r"[0-9]+/[0-9]+", word):
+        return say("bad-size", f"{word} is no wire size", f"write {SAID['WIRESIZE']}")
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _FEET and text[at - 1 : at].isdigit():
@@ -171,7 +173,7 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         return say("stray-mark", message, "put the next statement on a line of its own")
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
-    near = nearest(word, words_of(lark, expected), 0.7)
+    near = nearest(word, [known for known in words_of(lark, expected) if known != word.lower()], 0.7)
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
     close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
     hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
@@ -216,6 +218,7 @@ _TRADE_SLIPS: tuple[tuple[str, str, str], ...] = (
      "where it is grounded at its source alone"),
     ("attach|detach|lift|restore|bond", "with|using", "write the stick after `by`, such as `by H1`"),
     ("attach|detach", "then", "a lead has two ends; what comes after them is a step of its own"),
+    ("measured", ".*", "write the whole name with hyphens, such as `measured wood-pole-resistance 40 kohm`"),
     ("test", "result", "write `finding dead` or `finding live`"),
     ("method", ".*", "write `method single-point`, `method dual-point` or `method worksite`"),
 )  # fmt: skip

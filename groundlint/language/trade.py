@@ -426,6 +426,12 @@ def _switches(keyword: str, after: str = "") -> Callable[[Phrase], str]:
 
 
 _open = _switches("open")
+
+
+def _dead_end(p: Phrase) -> str:
+    return f"structure {p.structure} dead-end"
+
+
 _isolate, _lock, _tag, _untag = _switches("open", ", lock it and tag it"), *map(_switches, ("lock", "tag", "untag"))
 _open_tag, _open_both = _switches("open", " and tag it"), _isolate
 _verify = _switches("verify", " open")
@@ -550,6 +556,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:switch|SWITCH) out|^open .*SWITCH", (_open,)),
     (r"^(?:re-?close|close|insert) (?:.* )?SWITCH", (_close,)),
     (r"^(?:replace|refit) .*SWITCH", (_close, _work)),
+    (r"^dead[- ]end", (_dead_end,)),
     (r"^(?:isolate|de-?energi[sz]e|kill|dead|make .*dead)", (_open, _isolate)),
     (r"^(?:rack in|close in|re-?energi[sz]e|energi[sz]e|restore (?:service|power|supply|LINE)|put SWITCH back"
      r"|make .*(?:live|hot)|make (?:LINE )?alive|heat up|pick up load|(?:turn|switch|SWITCH) (?:on|in))"

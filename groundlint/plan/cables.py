@@ -37,7 +37,7 @@ def lay_cables(names: Names, positive: Lengths, route: dict[str, Stop], cables: 
     taken: dict[frozenset[str], s.Cable] = {}
     for st in cables:
         if len(st.terminals) != 2:
-            names.refuse("which-terminals", st.span, f"cable {st.name} ends where?", f"write `{_FORM}`")
+            names.refuse("which-terminals", st.span, f"cable {st.name} ends where?", f"write it like `{_FORM}`")
             continue
         one, other = (names.stand_ins.get(text) or str(text) for text in st.terminals)
         if not route:

@@ -37,6 +37,7 @@ from groundlint.text import Span
 from groundlint.text.near import nearest
 from groundlint.values.units import UnitProblem, parse_quantity
 from groundlint.values.wire import WireSize, parse_wire
+from groundlint.words.rows import listed
 
 T = TypeVar("T", bound=Thing)
 
@@ -570,7 +571,12 @@ class Declarations:
                     else None
                 )
                 if st.covered and st.bare:
-                    self.names.refuse("contradiction", st.span, "it stands covered and bare", "take one of them out")
+                    self.names.refuse(
+                        "contradiction",
+                        st.span,
+                        f"{listed([str(name) for name in st.names])} is said to be covered and bare",
+                        "take one of them out",
+                    )
                 self._each(
                     st,
                     Neighbour,

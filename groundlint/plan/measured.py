@@ -85,7 +85,7 @@ def read_measured(
     shift = ZERO_CELSIUS if known.dimension == "temperature" else 0.0
     least, most = known.low + shift, known.high + shift
     if not least * (1 - 1e-9) <= value <= most * (1 + 1e-9):  # a bound written in another unit is within
-        low, high = (f"{Quantity(end, known.dimension).to(known.unit):.4g}" for end in (least, most))
+        low, high = (_number(Quantity(end, known.dimension).to(known.unit)) for end in (least, most))
         names.refuse(
             "out-of-bounds",
             st.place("amount"),
@@ -94,3 +94,7 @@ def read_measured(
         )
         return
     found[name] = value - shift
+
+
+def _number(value: float) -> str:
+    return f"{value:.0f}" if value >= 1e4 else f"{value:.4g}"

@@ -160,8 +160,10 @@ class Names:
                 continue
             first, last = int(found[2]), int(found[4])
             if last < first or last - first >= MAX_RANGE:
-                why = "runs backwards" if last < first else f"stands for more than {MAX_RANGE} names"
-                self.refuse("bad-range", name.span, f"the range {name} {why}", "write a range such as G1..G5")
+                back = last < first
+                why = "runs backwards" if back else f"stands for more than {MAX_RANGE} names"
+                mend = f"write {found[1]}{found[4]}..{found[1]}{found[2]}" if back else "write a shorter range"
+                self.refuse("bad-range", name.span, f"the range {name} {why}", mend)
                 continue
             width = len(found[2]) if found[2].startswith("0") else 0
             for number in range(first, last + 1):

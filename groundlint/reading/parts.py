@@ -77,7 +77,7 @@ def _no_points(names: Names, name: Name) -> None:
         "lead-without-points",
         name.span,
         f"on which two points lead {name} is, is not said",
-        f"write `begins with {name} from K1 to 212 A`",
+        f"write `begins with {name} from ... to ...`",
     )
 
 

@@ -349,7 +349,7 @@ class _Resolver:
             self.names.refuse(
                 "contradiction",
                 own["no_parallel"].span,
-                f"no parallel line, it says, and {parallels[0]} is declared",
+                f"the plan says that there is no parallel line, and {parallels[0]} is declared",
                 "take one of them out",
                 (parallels[0].span, f"{parallels[0]} is declared here"),
             )

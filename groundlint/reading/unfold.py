@@ -12,15 +12,19 @@ from groundlint.plan.models import Action, Thing
 from groundlint.plan.names import PARAM_CLASSES, Names
 from groundlint.steps import KINDS, unfolding
 from groundlint.steps.leads import taken_off
-from groundlint.steps.unfolding import MAX_ACTIONS, Env, Unfolding
+from groundlint.steps.unfolding import Env, Unfolding
 from groundlint.text import Span
 from groundlint.text.near import nearest
+from groundlint.words.rows import counted
 
 UNFOLDING = unfolding(KINDS)
 """What makes actions of each statement that is a step, but for those of routines."""
 
 MAX_DEPTH = 8
 """Routines within routines."""
+MOST_WALKED = 4
+"""Statements that are walked for an action that may be taken. Routines that do each other many times over, and come to
+few actions or none, would else go on for hours."""
 
 
 class Done(NamedTuple):
@@ -39,6 +43,7 @@ class Unfolder(Unfolding):
         super().__init__(names, declared)
         self.routines = routines
         self._done: list[Done] = []
+        self._walked = 0  # statements, those among them of which no action came
         self._not_read: set[str] = set()  # routines of which a `do` was refused
         self._depth: list[str] = []
         self._steps: dict[type[s.Step], Callable[[Any, Env], None]] = {
@@ -49,7 +54,8 @@ class Unfolder(Unfolding):
     # ------------------------------------------------------------- walking
     def step(self, st: s.Step, env: Env) -> None:
         """Carries one statement over into actions."""
-        if not self.full:
+        self._walked += 1
+        if self.goes_on(self._walked // MOST_WALKED, st.span):
             self._steps[type(st)](st, env)
 
     # ------------------------------------------------------------- routines
@@ -103,7 +109,7 @@ class Unfolder(Unfolding):
             self.names.refuse(
                 "wrong-number-of-names",
                 st.span,
-                f"routine {routine.ident} takes {len(params)} names and is given {len(args)}",
+                f"routine {routine.ident} takes {counted(len(params), 'name')} and is given {len(args)}",
                 "give " + (" ".join(f"{sort} {name}," for name, sort in params).rstrip(",") or "none"),
                 (routine.span, f"routine {routine.ident}"),
             )
@@ -142,6 +148,6 @@ class Unfolder(Unfolding):
         outer = self.use
         self.use = outer or st.span
         for action, kind, slots in taken_off(done.actions):
-            if len(self.actions) < MAX_ACTIONS:
+            if self.goes_on(len(self.actions), st.span):
                 self.actions.append(Action(kind.name, slots, action.span, self.number, self.stage, self.use))
         self.use = outer

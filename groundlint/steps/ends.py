@@ -131,7 +131,7 @@ def must_be_up(run: Run, name: str, point: End) -> None:
         run.mistake(
             "rod-not-set",
             f"{name} goes on rod {thing} before the rod is set",
-            f"set it first: `set {thing} at 212, 16 ft from the pole, 6 ft deep`",
+            f"set it first: `set {thing} at ...`",
             ((thing.span, f"rod {thing} is declared here"),),
         )
     elif isinstance(thing, Bar) and world.bars.last(thing) is None and "mount" not in run.vague:
@@ -143,6 +143,6 @@ def not_mounted(run: Run, bar: Bar, use: str) -> None:
     run.mistake(
         "bar-not-mounted",
         f"bar {bar} is {use} while it is mounted nowhere",
-        f"mount it first: `mount {bar} at 212 below the feet`",
+        f"mount it first: `mount {bar} at ...`",
         ((bar.span, f"bar {bar} is declared here"),),
     )

@@ -93,7 +93,7 @@ def _pull(run: Run, action: Action) -> None:
             run.mistake(
                 "pull-not-set",
                 f"rod {rod} is pulled, and is not in the ground{run.since(pulled, 'since')}",
-                f"take this step out, or write `set {rod} at 212, 16 ft from the pole, 6 ft deep` where it is set",
+                f"take this step out, or write `set {rod} at ...` where it is set",
                 run.place(pulled, f"rod {rod} is pulled here", rod.span),
             )
         return

@@ -105,9 +105,16 @@ def _spike(run: Run, action: Action) -> None:
         run.found(PointRef("conductor", structure, phase), dead=True)
 
 
-def _from_cut(to: Unfolding, st: s.Cut, env: Env) -> None:
+def _each_conductor(to: Unfolding, st: s.Cut | s.Join | s.Downed, env: Env) -> None:
+    """One action for each conductor that a statement names; what is none can't be cut, joined or found down."""
     for point in to.names.points(st.points, env):
-        to.put("cut", st, point=point, left=st.stays_open)
+        if isinstance(point, PointRef) and not isinstance(point.thing, Conductor):
+            mend = "name a structure and a conductor, such as `212 A`"
+            to.names.refuse("not-a-conductor", st.span, f"{point} is no conductor", mend)
+        elif isinstance(st, s.Cut):
+            to.put(st.kind, st, point=point, left=st.stays_open)
+        else:
+            to.put(st.kind, st, point=point)
 
 
 def _from_spike(to: Unfolding, st: s.Spike, env: Env) -> None:
@@ -130,7 +137,7 @@ CUT = StepKind(
     name="cut",
     verb="cut",
     meaning="a conductor is cut or opened at a structure",
-    made_of={s.Cut: _from_cut},
+    made_of={s.Cut: _each_conductor},
     happens=(),
     slots=(POINT, Slot("left", "flag", meaning="it is to stay open")),
     say=lambda group, _: (
@@ -143,7 +150,7 @@ JOIN = StepKind(
     name="join",
     verb="join",
     meaning="a conductor is joined at a structure",
-    made_of={s.Join: each_point},
+    made_of={s.Join: _each_conductor},
     happens=(),
     slots=(POINT,),
     say=saying("Join", "point"),
@@ -154,7 +161,7 @@ DOWNED = StepKind(
     name="downed",
     verb="downed",
     meaning="a conductor is found broken or down at a structure",
-    made_of={s.Downed: each_point},
+    made_of={s.Downed: _each_conductor},
     happens=(),
     slots=(POINT,),
     say=saying("Found down:", "point"),

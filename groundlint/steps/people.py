@@ -165,7 +165,7 @@ def _stow(run: Run, action: Action) -> None:
         run.mistake(
             "stow-not-held",
             f"{wire} is in nobody's hand",
-            f"take this step out, or write `handle {wire} by L1` where it is taken in hand",
+            f"take this step out, or write `handle {wire} by ...` where it is taken in hand",
             ((wire.span, f"{wire} is declared here"),),
         )
         return

@@ -39,17 +39,16 @@ class Unfolding:
 
     def add(self, kind: str, st: s.Step, slots: Mapping[str, object], ends: tuple[Span, ...] = ()) -> None:
         """One more action, with its slots; ``ends`` are the places of both ends of a lead, where its line has both."""
-        if len(self.actions) >= MAX_ACTIONS:
-            if not self.full:
-                self.full = True
-                self.names.refuse(
-                    "too-many-steps",
-                    st.span,
-                    f"the plan unfolds to more than {MAX_ACTIONS:,} primitive steps; the rest is not read",
-                    "split the plan",
-                )
-            return
-        self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use, ends))
+        if self.goes_on(len(self.actions), st.span):
+            self.actions.append(Action(kind, slots, st.span, self.number, self.stage, self.use, ends))
+
+    def goes_on(self, taken: int, span: Span) -> bool:
+        """Whether one more is taken of what there are so many of already; says once that no more are."""
+        if taken >= MAX_ACTIONS and not self.full:
+            self.full = True
+            message = f"the plan unfolds to more than {MAX_ACTIONS:,} primitive steps; the rest is not read"
+            self.names.refuse("too-many-steps", span, message, "split the plan")
+        return not self.full
 
     # ------------------------------------------------------------- parts
     def things(self, names: tuple[Name, ...], env: Env, *classes: type[Thing]) -> list[Thing]:

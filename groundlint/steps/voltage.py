@@ -20,17 +20,8 @@ def _prove(run: Run, action: Action) -> None:
     detector = action.slots.get("detector")
     if not isinstance(detector, Detector):
         return
-    tester, live = action.slots.get("tester"), action.slots.get("live")
-    if isinstance(tester, Gap) or isinstance(live, Gap):
+    if any(isinstance(action.slots.get(slot), Gap) for slot in ("tester", "live")):
         return  # on what it is proven is not stated, so that it is not known to be proven
-    if not isinstance(tester, Tester) and not isinstance(live, PointRef):
-        run.mistake(
-            "prove-nothing",
-            f"detector {detector} is proven, but on what is not said",
-            f"name the tester or the live part: `prove {detector} on T1`, `prove {detector} on live 200 A`",
-            ((detector.span, f"detector {detector} is declared here"),),
-        )
-        return
     run.world.proof.put(detector, run.position, run.index)
     run.world.tests_since.put(detector, run.position, 0)
 
