@@ -3,5 +3,5 @@
 What takes time to import is imported in ``run``.
 """
 
-NAMES = ("new", "review", "duty", "brief", "compare", "rules", "tidy", "mend", "drill", "mark", "serve")
+NAMES = ("new", "draft", "review", "duty", "brief", "compare", "rules", "tidy", "mend", "drill", "mark", "serve")
 """Modules of this package that are commands, in the order of the help."""

@@ -76,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.teaching.bench import lay_out
     from groundlint.teaching.drill import Drills
     from groundlint.teaching.operators import GROUPS, operators
-    from groundlint.teaching.tables import or_nearest
+    from groundlint.text.toml import or_nearest
 
     keep_between_runs(args)
     for number, least, word in ((args.count, 1, "--count"), (args.faults, 1, "--faults")):

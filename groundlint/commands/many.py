@@ -119,16 +119,17 @@ class Desk:
 
     def reviewed(self, task: Task, name: str = "") -> Review:
         """The review of a plan, under its own name or another. `UsageError` if its file can't be read."""
-        return self._of_source(task, *read_source(task.path, name), _opener(task))
+        return self.review_of(task, *read_source(task.path, name), opener_of(task))
 
-    def _of_source(self, task: Task, source: Source, problems: Sequence[Diagnostic], opener: Opener) -> Review:
+    def review_of(self, task: Task, source: Source, problems: Sequence[Diagnostic], opener: Opener) -> Review:
+        """The review of a source with what holds for a task."""
         given, offered = dict(self.wanted.given), dict(task.offered)
         return self.reviewer(task.shelf).review(source, opener, given, problems, offered)
 
     def mended(self, task: Task, review: Review) -> Mended:
         """A plan that was reviewed, mended as far as it can be."""
         given, offered = dict(self.wanted.given), dict(task.offered)
-        return self.reviewer(task.shelf).mended(review, _opener(task), given, offered)
+        return self.reviewer(task.shelf).mended(review, opener_of(task), given, offered)
 
     def do(self, task: Task) -> Done:
         """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
@@ -150,8 +151,8 @@ class Desk:
         from groundlint.text import Severity
 
         source, problems = read_source(task.path)
-        opener, read = Opened(_opener(task)), of_source(source, problems)
-        review = self._of_source(task, source, problems, opener)
+        opener, read = Opened(opener_of(task)), of_source(source, problems)
+        review = self.review_of(task, source, problems, opener)
         gate = Severity[task.gate.upper()]
         text, entry = "", None
         if self.wanted.text:
@@ -189,7 +190,7 @@ class Desk:
         return notes, self.mended(task, review).review.plan.source.text if mend else None
 
 
-def _opener(task: Task) -> Opener:
+def opener_of(task: Task) -> Opener:
     """What opens the files that a plan uses, from the folder that it stands in."""
     return opener_in(task.path.parent if task.path is not None else Path())
 

@@ -59,7 +59,7 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Mark the answers; the exit status."""
-    from groundlint.teaching.tables import TomlText
+    from groundlint.text.toml import TomlText
 
     keep_between_runs(args)
     source, problems = read_source(args.key)
@@ -95,8 +95,8 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     from groundlint.teaching.likeness import alike
     from groundlint.teaching.marking import mark_plan
     from groundlint.teaching.scheme import books_named, read_scheme
-    from groundlint.teaching.tables import TomlText
     from groundlint.teaching.task import Task
+    from groundlint.text.toml import TomlText
 
     assert isinstance(toml, TomlText)
     settings = SettingsFinder().of(args.key.parent)

@@ -93,6 +93,14 @@ def plans_argument(parser: argparse.ArgumentParser) -> None:
 
 def plan_options(parser: argparse.ArgumentParser) -> None:
     """Options of every command that reviews plans."""
+    review_options(parser)
+    parser.add_argument(
+        "--jobs", type=_jobs, metavar="N", help="processes to use (default: one a core where there are many plans)"
+    )
+
+
+def review_options(parser: argparse.ArgumentParser) -> None:
+    """Options of every command that reviews one plan or several."""
     book_options(parser)
     parser.add_argument("--gate", choices=GATES, help="lowest level that fails (default: warning)")
     parser.add_argument(
@@ -103,9 +111,6 @@ def plan_options(parser: argparse.ArgumentParser) -> None:
         help="value for a name that the plan leaves open, such as fault=6.8kA",
     )
     day_option(parser)
-    parser.add_argument(
-        "--jobs", type=_jobs, metavar="N", help="processes to use (default: one a core where there are many plans)"
-    )
 
 
 def colour_option(parser: argparse.ArgumentParser) -> None:

@@ -145,6 +145,11 @@ def fitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> Ans
     meaning="its size is outside of what its clamps are stated to fit; false where nothing is stated",
 )
 def misfitting(_case: PlanTrace, _at: int, lead: Lead, conductor: Conductor) -> bool:
+    return misfits(lead, conductor)
+
+
+def misfits(lead: Lead, conductor: Conductor) -> bool:
+    """Whether a conductor's size is outside of what a lead's clamps are stated to fit."""
     return _fits(lead, conductor) is False
 
 

@@ -97,6 +97,23 @@ def review_notes(review: Review, *, everything: bool = False) -> list[tuple[Span
     return found
 
 
+def broken_text(review: Review, gate: Severity, *, colour: bool = False) -> str:
+    """What is broken at or above a gate, alone; empty where nothing is."""
+    paint = _painter(colour)
+    found = [one for one in review.open_findings if one.kind is not Kind.UNSHOWN and one.level >= gate]
+    lines = [
+        line
+        for place in _places(_groups(found, apart=False), apart=False)
+        for line in _at_one_place(place, paint, False)
+    ]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def ask_text(fact: str, how: str, level: Severity = Severity.DANGER) -> str:
+    """One thing to state, and how."""
+    return f"  {level.word}: {fact}\n    {how}\n"
+
+
 def _not_read_alone(review: Review, paint: Paint) -> list[str]:
     """The report of a plan in which a statement was not read: those statements; of any other plan, nothing."""
     unread = not_read(review.findings)

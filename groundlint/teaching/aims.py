@@ -16,8 +16,8 @@ from groundlint.rulebook.load import shelf_of
 from groundlint.rulebook.model import Rule, Rulebook
 from groundlint.rulebook.shipped import shipped
 from groundlint.teaching.operators import operators
-from groundlint.teaching.tables import TomlText, or_nearest
 from groundlint.text import Diagnostic, Severity, Source
+from groundlint.text.toml import TomlText, or_nearest
 
 FILE = "drills.toml"
 KEYS = ("rule", "also", "because", "messages")

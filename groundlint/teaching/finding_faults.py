@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from groundlint.teaching.marking import Answer, Item, Line, Marked, Off
-from groundlint.teaching.tables import TomlText
 from groundlint.text import Diagnostic, Source
+from groundlint.text.toml import TomlText
 
 MOST_CLAIMS = 100
 """Answers of one sheet; a sheet with more is not marked."""

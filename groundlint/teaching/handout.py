@@ -10,7 +10,7 @@ from groundlint.rulebook.model import Rule
 from groundlint.teaching.drill import Exercise, Fault
 from groundlint.teaching.operators import LEVELS
 from groundlint.teaching.pages import page, wrapped
-from groundlint.teaching.tables import toml_list, toml_text
+from groundlint.text.toml import toml_list, toml_text
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 

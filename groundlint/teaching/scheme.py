@@ -35,8 +35,8 @@ from typing import Any, Final
 
 from groundlint.rulebook.model import Rule
 from groundlint.steps import KINDS
-from groundlint.teaching.tables import TomlText, or_nearest
 from groundlint.text import Diagnostic, Source
+from groundlint.text.toml import TomlText, or_nearest
 
 SCHEME_KEYS = ("title", "books", "pass", "unread", "impossible", "others", "most_off", "alike")
 STAGE_KEYS = ("title", "rules")
