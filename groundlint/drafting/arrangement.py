@@ -32,11 +32,13 @@ class Parts(NamedTuple):
 
 
 class Beside(NamedTuple):
-    """Steps for the vehicles at a structure: before its set, once the set has its bar, when its line ends are off."""
+    """Steps for the vehicles at a structure: before its set, once the set has its bar, when the line ends are off, when
+    the set is off."""
 
     before: tuple[str, ...] = ()
     between: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    last: tuple[str, ...] = ()
 
 
 class Arrangement:
@@ -83,7 +85,11 @@ class Arrangement:
                 raise NoSuchJobError(
                     "the places of work are not side by side, and brackets hold for one stretch of line"
                 )
-            spans = self.choices.bracket_spans
+            fed = {
+                source.at for source in self.site.of(m.SupplySource)
+            }  # a bracket stands between a source and the work
+            between = (route[max(first - 1, 0)], route[min(last + 1, len(route) - 1)])
+            spans = self.choices.bracket_spans if first == last and fed.isdisjoint(between) else 1
             ends = [route[max(first - spans, 0)], route[min(last + spans, len(route) - 1)]]
             places += [Place(at, self._form(at, near=False, rods=rods - n), False) for n, at in enumerate(ends)]
             rods -= sum(place.form is not None and place.form.electrode == "rod" for place in places)
@@ -103,7 +109,7 @@ class Arrangement:
         dual, bucket = plan.method == "dual-point", plan.access == "bucket"
         small = plan.small_neutral or line.neutral_duty == "too small for the fault"
         kind = choices.at_work if near and dual else "set"
-        if not bucket and kind in ("joined", "none"):
+        if kind in ("joined", "none") and (not bucket or (small and kind == "joined")):
             kind = "set"
         if kind == "none":
             return None
@@ -199,29 +205,31 @@ class Arrangement:
         """Of each place of work what is done with the vehicles: bonded with a lead to spare, or barricaded."""
         site, must = self.site, self.site.stands_bare()
         spare = [one for one in site.of(m.Lead) if one not in leads]
-        rods = [one for one in site.of(m.Rod) if one not in [own.rod for own in self.sets.values()]]
+        rods = iter([one for one in site.of(m.Rod) if one not in [own.rod for own in self.sets.values()]])
         off = f" at {self.tools.vehicle_barricade}" if self.tools.vehicle_barricade else ""
         vehicles = sorted(site.of(m.Vehicle), key=lambda one: one is not site.bucket())
         for at in self.works:
             before: list[str] = []
             between: list[str] = []
             after: list[str] = []
-            free, rest = iter([*(leads[-1:] if must else ()), *spare]), iter(rods)
+            last: list[str] = []
+            free = iter([*(leads[-1:] if must else ()), *spare])
             for place, vehicle in enumerate(vehicles):
                 lead, start = next(free, None), self._start(at)
                 bond = f"bond {vehicle} to"
                 bare = must and place == 0
                 if start and lead is not None and (self.choices.vehicle == "bar" or bare):
-                    between += [f"inspect {lead}", f"{bond} {start} with {lead} by hand"]
+                    brush = [f"clean {start}"] if start == f"{at} steel" else []
+                    between += [f"inspect {lead}", *brush, f"{bond} {start} with {lead} by hand"]
                     after.append(f"unbond {vehicle} by hand")
-                elif self.choices.vehicle == "rod" and lead is not None and (rod := next(rest, None)) is not None:
+                elif self.choices.vehicle == "rod" and lead is not None and (rod := next(rods, None)) is not None:
                     driven = GroundSet.driven_at(at, rod, self.tools.rod_away)
                     before += [f"inspect {lead}", driven, f"{bond} {rod} with {lead} by hand", f"barricade {rod}{off}"]
-                    after += [f"unbond {vehicle} by hand", *[f"unbarricade {rod}"] * self.choices.clear_away]
+                    last += [f"unbond {vehicle} by hand", *[f"unbarricade {rod}"] * self.choices.clear_away]
                 else:
                     before.append(f"barricade {vehicle}{off}")
-                    after.append(f"unbarricade {vehicle}")
-            yield at.name, Beside(tuple(before), tuple(between), tuple(after))
+                    last.append(f"unbarricade {vehicle}")
+            yield at.name, Beside(tuple(before), tuple(between), tuple(after), tuple(last))
 
     def _start(self, at: m.Structure) -> str:
         """The bar or steel of a set, which a vehicle is joined to by hand; empty where it has none."""

@@ -79,8 +79,9 @@ class Head:
         text = self.source.text
         if not in_markdown(self.source):
             return f"{text.rstrip()}\n\n{self._steps(made)}"
-        last, margin = self.statements[-1].span, re.sub(r"\S.*", "", lead_of(self.statements[0].span))
-        piece = line_after(last, "", "\n".join(f"{margin}{one}".rstrip() for one in self._steps(made).splitlines()))
+        last, margin = self.statements[-1].span, re.match(r"[ \t>]*", lead_of(self.statements[0].span))
+        assert margin is not None
+        piece = line_after(last, "", "\n".join(f"{margin[0]}{one}".rstrip() for one in self._steps(made).splitlines()))
         return edited(self.source, [Edit("", (piece,))]).text
 
     def in_parts(self, made: Job) -> list[tuple[str, str]]:

@@ -129,13 +129,14 @@ class _Writer:
         return [*beside.before, *one.on(beside.between)]
 
     def _off(self, place: Place) -> list[str]:
-        after, one = self._beside(place.at, with_set=True).after, self.sets.get(place.at.name)
+        beside, one = self._beside(place.at, with_set=True), self.sets.get(place.at.name)
         if one is None:
-            return list(after)
+            return [*beside.after, *beside.last]
         title = self.by_routine.get(place.at.name)
-        if title and self.choices.undo:
-            return [*after, f"undo {title} at {place.at}", *one.cleared()]
-        return [*one.off(after), *one.cleared()]
+        if title:  # what is beside a routine's set went on after it
+            off = [f"undo {title} at {place.at}"] if self.choices.undo else one.off()
+            return [*beside.after, *off, *beside.last, *one.cleared()]
+        return [*one.off(beside.after), *beside.last, *one.cleared()]
 
     # ------------------------------------------------------------- stages
     def _isolate(self) -> Iterator[str]:
@@ -213,7 +214,7 @@ class _Writer:
         yield f"leave {climbers}" + (f" {below[0]}" if below else "")
         if below and steel and choices.clear_away:
             yield f"unbarricade {at}"
-        yield from beside.after
+        yield from (*beside.after, *beside.last)
 
     def _gloves_on(self) -> str:
         gloves = self.site.gloves()

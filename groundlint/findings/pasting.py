@@ -131,6 +131,8 @@ class _Names:
         source = next((one for one in self.plan.of(m.SupplySource) if one.name in written), None)
         chosen: list[str] = []
         lacking = False
+        declared = read_statement(gap.write)
+        new = _named(declared) if isinstance(declared, Thing) else set()
 
         def own(found: re.Match[str]) -> str:
             nonlocal lacking
@@ -140,7 +142,7 @@ class _Names:
                 return word
             among = self._those(kind, near, source, "between" in gap.write, word == "RG1")
             chosen.extend(among[:1] if len(among) > 1 else ())
-            lacking |= not among
+            lacking |= not among and word not in new
             return among[0] if among else word
 
         write = gap.write
