@@ -131,8 +131,10 @@ class _Names:
         source = next((one for one in self.plan.of(m.SupplySource) if one.name in written), None)
         chosen: list[str] = []
         lacking = False
-        declared = read_statement(gap.write)
-        new = _named(declared) if isinstance(declared, Thing) else set()
+        declared = read_statement(gap.write)  # what it declares need not be there
+        new: set[str] = set()
+        if isinstance(declared, t.Equipment | t.Crew | t.Switch):
+            new = _named(declared) if isinstance(declared, t.Crew) else _expanded(getattr(declared, "names", ()))
 
         def own(found: re.Match[str]) -> str:
             nonlocal lacking
