@@ -127,6 +127,12 @@ def kept_in(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield folder
 
 
+def pytest_collection_finish() -> None:
+    """The tests themselves stay to the end: who looks for what can go need not look at them again."""
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.fixture(scope="module", autouse=True)
 def nothing_is_kept(request: pytest.FixtureRequest, kept_in: Path) -> Iterator[None]:
     """What a file of tests keeps for its own tests goes with it, so that a process holds the reviews of one file."""

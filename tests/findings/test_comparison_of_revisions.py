@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 from itertools import count as count_from
 from pathlib import Path
 
+import crowd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -21,7 +22,6 @@ from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.reading import read_plan
 from groundlint.report.comparison import comparison_text, verdict_of
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -30,23 +30,18 @@ GATE = Severity.WARNING
 
 
 @cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
-    return Reviewer([book for book in books if book is not None])
-
-
-@cache
 def text_of(name: str) -> str:
     return (EXAMPLES / name).read_text("utf-8")
 
 
 @lru_cache(maxsize=8)
-def review_of(text: str, name: str = "plan.tpg") -> Review:
-    return reviewer().review(Source(name, text))
+def review_of(text: str, name: str, computed: bool) -> Review:
+    return crowd.reviewed(text, name, computed=computed)
 
 
-def compared(old: str, new: str) -> Comparison:
-    return compare(review_of(old, "old.tpg"), review_of(new, "new.tpg"))
+def compared(old: str, new: str, *, computed: bool = False) -> Comparison:
+    """Two texts compared, with their circuits where what is asked is computed."""
+    return compare(review_of(old, "old.tpg", computed), review_of(new, "new.tpg", computed))
 
 
 # ------------------------------------------------------------- edits

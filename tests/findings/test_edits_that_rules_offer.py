@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from crowd import reviewer
 
 from groundlint.findings.model import Kind, Review
 from groundlint.findings.repairs import edits_that_mend, mended
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
 
 SOUND = Path(__file__).parents[2] / "examples" / "dual-point-crossarm.tpg"
 CLEAN = " 14. clean   SC16 N A B C\n"
-
-
-@cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
-    return Reviewer([book for book in books if book is not None])
 
 
 def spoiled(*changes: tuple[str, str]) -> str:

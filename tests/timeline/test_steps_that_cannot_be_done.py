@@ -68,7 +68,7 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         [("pull", {"rod": "R1"})],
         1,
         "rod R1 is pulled, and is not in the ground",
-        "`set R1 at 212",
+        "`set R1 at ...`",
     ),
     "dismount-with-leads-on": (
         [
@@ -150,7 +150,7 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         [("stow", {"wire": "J1"})],
         1,
         "J1 is in nobody's hand",
-        "`handle J1 by L1`",
+        "`handle J1 by ...`",
     ),
     "verify-not-open": (
         [("verify", {"switch": "SW41"})],
@@ -193,12 +193,6 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         None,
         "transferred that was never received, or was released before",
         "`clearance received by L1`",
-    ),
-    "prove-nothing": (
-        [("prove", {"detector": "D1"})],
-        1,
-        "D1 is proven, but on what is not said",
-        "`prove D1 on T1`",
     ),
     "unbarricade-not-barricaded": (
         [("unbarricade", {"thing": "R1"})],
