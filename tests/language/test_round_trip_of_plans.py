@@ -154,7 +154,7 @@ def test_examples_of_the_reference_are_canonical(kind: str) -> None:
 
 
 @pytest.mark.parametrize("cls", planwright.kinds(), ids=lambda cls: str(cls.kind))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(data=st.data())
 def test_every_kind_comes_back_from_text_and_json(cls: type[Statement], data: st.DataObject) -> None:
     plan = PlanText((data.draw(planwright.statement(cls)),))  # type: ignore[arg-type]
