@@ -78,6 +78,7 @@ class ServingDesk:
         """Settings, books and opener for a plan."""
         from groundlint.rulebook.shipped import DEFAULT_BOOKS
         from groundlint.serving.jobs import Holding, Refused
+        from groundlint.text import Severity
 
         try:
             settings = SettingsFinder().of(path.parent if path is not None else Path())
@@ -86,7 +87,8 @@ class ServingDesk:
         except UsageError as error:
             return Refused(str(error), error.problems)
         apart = path is not None and path.parent.name in APART
-        return Holding(reviewer, self.opener(path), settings.given, apart)
+        gate = Severity[(settings.gate or "warning").upper()]
+        return Holding(reviewer, self.opener(path), settings.given, apart, gate)
 
     def opener(self, path: Path | None) -> Opener:
         """What opens the files that a plan uses."""

@@ -58,7 +58,7 @@ def with_computed(made: Reviewed, review: Review, reviewer: Reviewer) -> Reviewe
             hints.pop()
         if label:
             hints.append(Hint(place.end, ", ".join(label), "\n".join(map(_exposed, mine))))
-    return replace(made, things=things, people=people, hints=tuple(hints))
+    return replace(made, things=things, people=people, hints=tuple(hints), electrical=electrical)
 
 
 def _said(value: Measure | Unknown, unit: str) -> str:

@@ -91,6 +91,7 @@ def _diagnostic(document: Document, entry: FindingEntry, reviewed: Reviewed) -> 
         entry.rule,
         source=NAME,
         related_information=related or None,
+        data={"level": entry.level, "kind": "waived" if waived else entry.kind},
     )
 
 

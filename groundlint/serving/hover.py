@@ -3,6 +3,7 @@ a finding by its rule."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from lsprotocol import types as lsp
@@ -42,7 +43,7 @@ def _name(document: Document, use: Use, one: Statement | None, reviewed: Reviewe
     where = ""
     if declared is not None:
         line = document.source.position(declared.start).line
-        where = f", line {line}: `{' '.join(document.source.line_text(line).split())}`"
+        where = f", line {line}: {_as_written(document.source.line_text(line))}"
     declared = declared or elsewhere
     if declared is None:
         return f"`{use.key.name}` is declared nowhere"
@@ -63,11 +64,18 @@ def _word(one: Statement, offset: int) -> tuple[int, int, str]:
     clauses = [(span, name) for name, span in one.places.items() if name in meanings]
     for span, name in sorted(clauses, key=lambda clause: clause[0].end - clause[0].start):
         if span.start <= offset <= span.end and span.start > one.span.start:
-            return span.start, span.end, f"`{' '.join(span.text.split())}`: {meanings[name]}"
+            return span.start, span.end, f"{_as_written(span.text)}: {meanings[name]}"
     first = one.span.text.split()[0]
     if offset > one.span.start + len(first):
         return offset, offset, ""
     return one.span.start, one.span.start + len(first), entry(kind)
+
+
+def _as_written(text: str) -> str:
+    """Words of a plan as Markdown that shows them as they are, backquotes in them too (CommonMark 0.31, 6.1)."""
+    longest = max((len(run) for run in re.findall("`+", text)), default=0)
+    fence, space = "`" * (longest + 1), " " * (longest > 0)
+    return f"{fence}{space}{' '.join(text.split())}{space}{fence}"
 
 
 def _rules(document: Document, offset: int, reviewed: Reviewed, one: Statement | None) -> Iterator[str]:

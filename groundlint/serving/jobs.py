@@ -13,10 +13,13 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 from groundlint.findings.model import Finding, Review
 from groundlint.report.record import FindingEntry
 from groundlint.review import Reviewer
-from groundlint.text import Diagnostic, Source
+from groundlint.text import Diagnostic, Severity, Source
 from groundlint.text.edits import Edit
 
 if TYPE_CHECKING:
+    from groundlint.report.brief.page import Status
+    from groundlint.report.brief.results import Electrical
+    from groundlint.serving.picture import Picture
     from groundlint.serving.rules import Wrong
 
 Opener = Callable[[str], "Source | str"]
@@ -26,13 +29,14 @@ Pieces = tuple[tuple[int, int, str], ...]
 
 @dataclass(frozen=True)
 class Holding:
-    """What holds for a plan: the books, what opens the files that it uses, and the values offered. ``apart``: it is in
-    a folder of parts of plans, of which no rule is asked."""
+    """What holds for a plan: the books, what opens the files that it uses, the values offered, and the lowest level
+    that fails (``gate``). ``apart``: it is in a folder of parts of plans, of which no rule is asked."""
 
     reviewer: Reviewer
     opener: Opener
     offered: Mapping[str, str]
     apart: bool = False
+    gate: Severity = Severity.WARNING
 
 
 @dataclass(frozen=True)
@@ -120,7 +124,8 @@ class Reviewed:
     ``later`` counts the rules that wait for the circuit; ``rules`` are all that are in use; ``note`` is to be said of
     the whole text. ``help`` is a page for each rule, ``files`` the files that the plan uses by the names that they have
     in findings, ``things`` what was computed of leads, ``people`` of who is in place while a statement that begins at
-    an offset is done."""
+    an offset is done, ``electrical`` all of that as values. ``status`` is what it came to, once every rule was asked or
+    the plan was not read whole."""
 
     failure: str = ""
     problems: tuple[Stretch, ...] = ()
@@ -135,6 +140,8 @@ class Reviewed:
     hints: tuple[Hint, ...] = ()
     offers: tuple[Offer, ...] = ()
     rules: tuple[str, ...] = ()
+    electrical: Electrical | None = None
+    status: Status | None = None
 
 
 class Clerk:
@@ -144,6 +151,7 @@ class Clerk:
         self.desk = desk
         self._pages: tuple[Reviewer | None, dict[str, str]] = None, {}
         self._last: tuple[Text, Review, Holding, Opener] | None = None
+        self._shown: tuple[Text, Review] | None = None
 
     def first(self, text: Text) -> Reviewed:
         """A review in which no circuit is solved."""
@@ -176,6 +184,26 @@ class Clerk:
         _, review, holding, opener = self._last
         return holding.reviewer.mended(review, opener, None, holding.offered).review.plan.source.text
 
+    def picture(self, text: Text, offset: int, electrical: Electrical | None) -> Picture | None:
+        """The line after the step at a place, with what was computed so far; None where the plan was not read whole."""
+        from groundlint.serving.picture import picture
+
+        if self._shown is None or self._shown[0] != text:
+            self.first(text)
+        if self._shown is None or self._shown[1].plan.unread:
+            return None
+        return picture(self._shown[1], offset, electrical)
+
+    def rule(self, path: Path | None, slug: str) -> str:
+        """The page of a rule that holds for the plan of a file, with its examples; empty where none has that name."""
+        from groundlint.facts import CATALOGUE
+        from groundlint.rulebook.reference import rule_page
+
+        holding = self.desk.holding(path)
+        books = () if isinstance(holding, Refused) else holding.reviewer.books
+        pages = (rule_page(rule, book, CATALOGUE) for book in books if (rule := book.rule(slug)) is not None)
+        return next(pages, "")
+
     def book(self, path: Path, texts: Mapping[str, str]) -> tuple[Wrong, ...]:
         """What is wrong in the book that a file belongs to."""
         from groundlint.serving.rules import wrong_in
@@ -185,10 +213,11 @@ class Clerk:
     # ---- a review ----
 
     def _reviewed(self, text: Text, later: set[str] | None) -> Reviewed:
+        from groundlint.report.brief.page import status_of
         from groundlint.report.record import finding_entries
         from groundlint.text.decode import check
 
-        self._last = None
+        self._last = self._shown = None
         holding = self.desk.holding(text.path)
         if isinstance(holding, Refused):
             problems = tuple(Stretch(d.span.source.name, d.span.start, d.span.end, d.message) for d in holding.problems)
@@ -201,6 +230,7 @@ class Clerk:
         review = holding.reviewer.review(source, opener, None, problems_of_text, holding.offered, later)
         if holding.apart:
             return _of_part(review, opener)
+        self._shown = text, review
         if later is None:
             self._last = text, review, holding, opener
         findings = finding_entries(review)
@@ -214,6 +244,7 @@ class Clerk:
             files=opener.files,
             offers=tuple(_asks(review)),
             rules=tuple(pages),
+            status=None if later and not review.plan.unread else status_of(review, holding.gate),
         )
         if later:
             return made

@@ -13,6 +13,7 @@ from groundlint.language.reader import unmarked_plans
 from groundlint.serving import diagnostics, rules
 from groundlint.serving.document import Document, open_texts
 from groundlint.serving.jobs import Desk, Offer, Reviewed, Text
+from groundlint.serving.picture import Picture
 from groundlint.serving.worker import FaultError, GoneError, Worker
 from groundlint.words.faults import fault
 
@@ -67,9 +68,12 @@ class Reviews:
                 waiting[1].cancel()
 
     def end(self) -> None:
-        """Ends the processes."""
-        self.quick.end()
-        self.slow.end()
+        """Ends the processes, and what waits for them."""
+        for uri in list(self.documents):
+            self._drop(uri)
+        self._wanted.clear()
+        self.quick.stop()
+        self.slow.stop()
 
     def of(self, document: Document) -> Reviewed | None:
         """The review of this very text, as far as it is there."""
@@ -191,6 +195,19 @@ class Reviews:
             offers: tuple[Offer, ...] = await self.slow.ask("repairs", self._text(document))
             return offers
         return ()
+
+    async def picture(self, document: Document, offset: int) -> Picture | None:
+        """The line after the step at a place, with what was computed so far; None where there is no review to draw it
+        from."""
+        reviewed = self.of(document)
+        if reviewed is None or reviewed.failure or reviewed.unread:
+            return None
+        with contextlib.suppress(GoneError, FaultError):
+            found: Picture | None = await self.quick.ask(
+                "picture", self._text(document), offset, None if reviewed.later else reviewed.electrical
+            )
+            return found
+        return None
 
     async def mended(self, document: Document) -> str | None:
         """The text with every edit made that mends it; None where that is not known."""

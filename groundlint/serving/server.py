@@ -7,11 +7,14 @@ is answered is an error of that message; the server goes on.
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcInvalidParams
+from pygls.io_ import run_websocket
 from pygls.lsp.server import LanguageServer
 from pygls.workspace import PositionCodec
 
@@ -29,6 +32,9 @@ from groundlint.serving.places import Lines
 from groundlint.serving.reviews import Reviews
 from groundlint.text import Source
 
+PICTURE, RULE = "groundlint/picture", "groundlint/rule"
+"""Methods that are not of the protocol, for what is shown beside a text: the line after the step at a place, and the
+page of a rule."""
 WATCHED = ("**/groundlint.toml", "**/pyproject.toml", "**/*.tpg", "**/*.rule", "**/*.book")
 
 
@@ -54,6 +60,14 @@ class Server:
             self.lsp.start_io(stdout=out)
         self.reviews.end()
         return self.ended_well
+
+    async def talk(self, socket: Any) -> None:
+        """Serves a page of a browser until it goes. ``socket`` receives, sends and closes as a web socket does."""
+        try:
+            report = self.lsp.report_server_error
+            await run_websocket(socket, threading.Event(), self.lsp.protocol, error_handler=report)
+        finally:
+            self.reviews.end()
 
     # ---- texts ----
 
@@ -186,6 +200,29 @@ class Server:
                 for one in reviewed.hints
                 if start <= one.at <= end
             ]
+
+        @feature(RULE)
+        async def explained(params: Any) -> str:
+            """The page of a rule: ``textDocument`` and ``rule`` in."""
+            found: str = await self.reviews.quick.ask("rule", self._document(params.textDocument.uri).path, params.rule)
+            return found
+
+        @feature(PICTURE)
+        async def pictured(params: Any) -> dict[str, Any]:
+            """What the review came to, and the line after the step at a place: ``textDocument`` and ``position`` in.
+            ``status`` is null while rules wait, ``picture`` where the plan was not read whole."""
+            document = self._document(params.textDocument.uri)
+            offset = document.lines.offset(lsp.Position(params.position.line, params.position.character))
+            picture = await self.reviews.picture(document, offset)
+            reviewed = self.reviews.of(document)
+            status = reviewed.status if reviewed is not None else None
+            return {
+                "version": document.version,
+                "failure": reviewed.failure if reviewed is not None else "",
+                "unread": reviewed is not None and reviewed.unread,
+                "status": asdict(status) if status is not None else None,
+                "picture": asdict(picture) if picture is not None else None,
+            }
 
     # ---- names ----
 

@@ -57,6 +57,12 @@ class Worker:
         if self._process is not None:
             self._process.kill()
 
+    def stop(self) -> None:
+        """Ends the process for good: the jobs that wait are not done."""
+        if self._task is not None:
+            self._task.cancel()
+        self.end()
+
     async def _serve(self) -> None:
         """Hands out the jobs. One at a time: what is sent to a process that does not read would stop the server."""
         with contextlib.suppress(GoneError):

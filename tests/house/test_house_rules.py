@@ -31,7 +31,6 @@ LONGER = {
     ),
     "a part of the page, the record or the drawing a method, over what they all read": (
         "drawing.py:_Row",
-        "page.py:Brief",
         "scene_making.py:_Moment",
         "text.py:_Text",
     ),

@@ -38,12 +38,12 @@ def drawing_svg(review: Review, step: str | None = None, electrical: Electrical 
 
     Raises `page.UnknownStepError` for a step that the plan does not have.
     """
-    from groundlint.report.brief.drawing import drawing_style, stacked
+    from groundlint.report.brief.drawing import stacked, style
     from groundlint.report.brief.page import Brief
 
     brief = Brief(review, electrical)
     scene = brief.scene_at(step)
-    return str(stacked(scene, brief.frames() if step is None else (), drawing_style())) + "\n"
+    return str(stacked(scene, brief.frames() if step is None else (), style("drawing"))) + "\n"
 
 
 __all__ = ["NOT_COMPUTED", "Electrical", "brief_html", "drawing_svg"]

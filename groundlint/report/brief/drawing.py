@@ -47,9 +47,10 @@ class Placed:
     last: bool = False
 
 
-def drawing_style() -> str:
-    """The style of drawings, for a page or a file of its own."""
-    return files("groundlint.report.brief").joinpath("templates/drawing.css").read_text(encoding="utf-8")
+def style(name: str) -> str:
+    """A style of the briefing: of ``drawing``s, for a page or a file of its own; the ``colours`` of pages, light and
+    dark; the ``brief`` itself."""
+    return files("groundlint.report.brief").joinpath(f"templates/{name}.css").read_text(encoding="utf-8")
 
 
 def draw(scene: Scene, name: str = "drawing") -> list[Element]:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
-
 from groundlint.report.brief.chart import draw_chart
-from groundlint.report.brief.drawing import draw, drawing_style
+from groundlint.report.brief.drawing import draw, style
 from groundlint.report.brief.page import Page
 from groundlint.report.brief.results import is_known
 from groundlint.report.brief.strip import draw_strip
@@ -56,8 +54,8 @@ def render(page: Page, reader: str = "all") -> str:
             parts=[(name, PARTS[name]) for name in shown],
             long_stage=LONG_STAGE,
             most_listed=MOST_LISTED,
-            page_style=Markup((files("groundlint.report.brief") / "templates/brief.css").read_text(encoding="utf-8")),
-            drawing_style=Markup(drawing_style()),
+            page_style=Markup(style("colours") + style("brief")),
+            drawing_style=Markup(style("drawing")),
             drawing=Markup("\n".join(map(str, draw(page.scene)))),
             strip=Markup("\n".join(map(str, draw_strip(page.frames)))),
             chart=Markup(str(draw_chart(page.chart, "chart"))) if known else "",

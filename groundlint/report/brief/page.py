@@ -139,6 +139,20 @@ STANDING = (
 """Cautions that stand on every page."""
 
 
+def status_of(review: Review, gate: Severity) -> Status:
+    """What a review came to, where what is at the ``gate`` or above fails."""
+    code = review.status(gate)
+    if review.plan.unread:
+        said = "Not fit for use: a part of the plan could not be read."
+    elif code == 1:
+        said = "Not fit for use: the review found rules broken, or steps that cannot be done as written."
+    elif code == 2:
+        said = "Not fit for use yet: the plan does not say enough to show that every rule is met."
+    else:
+        said = f"The review has nothing at {gate.word} or above against this plan."
+    return Status(review.word(gate), said, tuple(review.counts().items()))
+
+
 class UnknownStepError(ValueError):
     """The plan has no step of that number."""
 
@@ -165,16 +179,21 @@ class Brief:
         Without a number: at work, when most people are in place and most leads are on. Raises `UnknownStepError`.
         """
         if number is None:
-            position = self._at_work()
-            step = self._step_before(position)
+            position, number = self._at_work(), self.at_work
             return self.scenes.at(
-                position, f"The line while the work is done (after step {step.number})" if step else "The line"
+                position, f"The line while the work is done (after step {number})" if number else "The line"
             )
         wanted = number.strip().rstrip(".")
         found = [s for s in self.steps if s.number == wanted or s.number.startswith(wanted + ".")]
         if not found:
             raise UnknownStepError(number)
         return self.scenes.at(found[-1].last + 1, f"The line after step {wanted}")
+
+    @property
+    def at_work(self) -> str:
+        """The step after which the work is done; empty where the plan has none."""
+        step = self._step_before(self._at_work())
+        return step.number if step is not None else ""
 
     def _at_work(self) -> int:
         holds, timeline = self.sheets.holds, self.timeline
@@ -211,7 +230,7 @@ class Brief:
         return Page(
             plan.title or "Plan without a title",
             tuple(self._block(version)),
-            self._status(),
+            status_of(self.review, self.gate),
             tuple(self._job()),
             plan.cautions,
             plan.emergencies,
@@ -263,19 +282,6 @@ class Brief:
             if action.kind in AT_WORK and isinstance(here, Structure):
                 sites[here.name] = None
         return list(sites)
-
-    def _status(self) -> Status:
-        counts = tuple(self.review.counts().items())
-        code = self.review.status(self.gate)
-        if self.plan.unread:
-            said = "Not fit for use: a part of the plan could not be read."
-        elif code == 1:
-            said = "Not fit for use: the review found rules broken, or steps that cannot be done as written."
-        elif code == 2:
-            said = "Not fit for use yet: the plan does not say enough to show that every rule is met."
-        else:
-            said = f"The review has nothing at {self.gate.word} or above against this plan."
-        return Status(self.review.word(self.gate), said, counts)
 
     def _job(self) -> Iterator[str]:
         """The job in a paragraph, sentence by sentence."""
