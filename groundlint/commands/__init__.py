@@ -3,5 +3,19 @@
 What takes time to import is imported in ``run``.
 """
 
-NAMES = ("new", "draft", "review", "duty", "brief", "compare", "rules", "tidy", "mend", "drill", "mark", "serve")
+NAMES = (
+    "new",
+    "draft",
+    "review",
+    "duty",
+    "brief",
+    "compare",
+    "rules",
+    "tidy",
+    "mend",
+    "drill",
+    "mark",
+    "serve",
+    "desk",
+)
 """Modules of this package that are commands, in the order of the help."""
