@@ -96,6 +96,7 @@ class Doors:
                 "base-uri 'none'",
                 "form-action 'none'",
                 "frame-ancestors 'none'",
+                "require-trusted-types-for 'script'",  # no text becomes markup but by the editor's own makers of it
             )
         )
         response.headers["X-Content-Type-Options"] = "nosniff"

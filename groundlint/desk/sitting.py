@@ -14,7 +14,7 @@ from websockets.exceptions import ConnectionClosed
 from websockets.http11 import Request, Response
 
 from groundlint.desk.doors import HOST, Doors
-from groundlint.desk.plan_file import PlanFile
+from groundlint.desk.plan_file import NotOpenedError, PlanFile
 from groundlint.report.closing import CAUTION
 from groundlint.serving.document import MARKDOWN, uri_of
 from groundlint.serving.jobs import Desk
@@ -93,8 +93,12 @@ class Sitting:
 
         @server.lsp.feature("groundlint/load")
         def load(_: Any) -> dict[str, str]:
-            loaded = self.file.load()
+            """The file and what is said under it; ``failure`` why it can't be shown."""
             path = self.file.path
+            try:
+                loaded = self.file.load()
+            except NotOpenedError as error:
+                return {"failure": str(error)}
             return {
                 "uri": uri_of(str(path)),
                 "name": path.name,

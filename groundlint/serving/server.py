@@ -220,6 +220,7 @@ class Server:
                 "version": document.version,
                 "failure": reviewed.failure if reviewed is not None else "",
                 "unread": reviewed is not None and reviewed.unread,
+                "note": reviewed.note if reviewed is not None else "",
                 "status": asdict(status) if status is not None else None,
                 "picture": asdict(picture) if picture is not None else None,
             }

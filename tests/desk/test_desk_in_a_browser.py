@@ -105,6 +105,13 @@ def test_a_plan_that_is_not_read_says_so_first_and_nothing_else(sheet: Sheet) ->
         assert sheet.page.locator(f"#{part}").is_hidden()
 
 
+def test_what_was_said_of_another_text_is_not_said_of_this_one(sheet: Sheet) -> None:
+    more = "one => { one.setValue(one.getValue() + '# more'); return document.getElementById('said').innerText; }"
+    assert sheet.page.evaluate(f"({more})(monaco.editor.getEditors()[0])").startswith("Being reviewed")
+    sheet.reviewed()
+    assert sheet.said("said").startswith("The review has nothing")
+
+
 def test_what_can_stand_next_is_offered(sheet: Sheet) -> None:
     sheet.go(INSPECTS, len(LINES[INSPECTS - 1]) + 1)
     sheet.page.keyboard.press("End")

@@ -350,3 +350,60 @@ async def test_the_file_is_never_written(editor: Any) -> None:
     editor.change(uri, 0, 4, "PLAN")
     await editor.reviewed(uri)
     assert (editor.folder / "kept.tpg").read_text() == SHORT
+
+
+async def shown_at(editor: Any, uri: str, words: str) -> Any:
+    """What is shown beside a text when the cursor is at some words of it."""
+    place = editor.at(uri, words)["position"]
+    asked = {"textDocument": {"uri": uri}, "position": {"line": place.line, "character": place.character}}
+    return await editor.client.protocol.send_request_async("groundlint/picture", asked)
+
+
+async def test_the_line_after_the_step_at_a_place_can_be_shown(editor: Any) -> None:
+    text = SHORT.replace("stage work", "routine again (lead x)\n  inspect x\nstage work").replace(
+        "  5. enter", "  5. do again (G1)\n  6. enter"
+    )
+    uri = editor.open("plan.tpg", text.replace("  6. work", "  7. work"))
+    await editor.reviewed(uri)
+    for words, title in (
+        ("set R1", "The line after step 1"),
+        ("to 212 A", "The line after step 4"),
+        ("stage work", "The line after step 4"),
+        ("do again", "The line after step 5.1"),
+        ("inspect x", "The line after step 5.1"),
+        ('work "change', "The line after step 7"),
+    ):
+        shown = await shown_at(editor, uri, words)
+        assert shown.picture.title == title, words
+    assert shown.version == editor.versions[uri]
+    assert (shown.failure, shown.unread) == ("", False)
+    assert shown.status.word == "broken"
+    assert [one.worker for one in shown.picture.exposed] == ["L1"]
+    assert shown.picture.drawings[0].startswith("<svg ")
+    assert any("G2" in words for words in shown.picture.words)
+    before = await shown_at(editor, uri, "plan ")
+    assert before.picture.title.startswith("The line while the work is done")
+
+
+async def test_of_a_plan_that_is_not_read_nothing_is_drawn(editor: Any) -> None:
+    uri = editor.open("plan.tpg", SHORT + "  7. nonsense\n")
+    await editor.reviewed(uri)
+    shown = await shown_at(editor, uri, "set R1")
+    assert (shown.picture, shown.unread, shown.failure) == (None, True, "")
+    assert shown.status.said == "Not fit for use: a part of the plan could not be read."
+
+
+async def test_the_page_of_a_rule_is_that_of_the_command(editor: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    uri = editor.open("plan.tpg", SHORT)
+    for rule in ("rod-barricaded", "no-such-rule"):
+        asked = {"textDocument": {"uri": uri}, "rule": rule}
+        page = await editor.client.protocol.send_request_async("groundlint/rule", asked)
+        main(["rules", "--book", "practice", rule])
+        assert page.strip() == capsys.readouterr().out.strip()
+
+
+async def test_backquotes_of_a_plan_end_no_words_as_they_are_written(editor: Any) -> None:
+    uri = editor.open("plan.tpg", SHORT.replace("stick H1 8 ft", "stick H1 8 ft # ``` ` ![x](y)"))
+    await editor.reviewed(uri)
+    found = await editor.client.text_document_hover_async(lsp.HoverParams(**editor.at(uri, "H1 8 ft")))
+    assert "```` stick H1 8 ft # ``` ` ![x](y) ````" in found.contents.value

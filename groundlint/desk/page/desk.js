@@ -11,8 +11,24 @@ const made = (name, css, ...inside) => {
 };
 const put = (id, words) => { if (at(id).textContent !== words) at(id).textContent = words; }; // said aloud once
 const SAVED = 'as in the file', CHANGED = 'changed, not saved';
+const WAITING = "Being reviewed: it can't be said yet what the plan comes to.";
+const KINDS = { broken: '', unread: ', not read', impossible: ', cannot be so' };
 const ORDER = ['danger', 'warning', 'caution', 'notice'];
 const QUIET = 200; // ms after which the picture follows the cursor
+
+// Browsers that can are asked to run no script and take no markup but what is let through here: scripts of this machine,
+// and drawings, which the server makes and which escape what they show.
+const ours = {
+  createScriptURL: (value) => {
+    if (value !== '/editor.worker.js' && !value.startsWith('/vs/')) throw new TypeError(`no script of the desk: ${value}`);
+    return value;
+  },
+  createHTML: (value) => {
+    if (!value.startsWith('<svg ')) throw new TypeError('no drawing');
+    return value;
+  },
+};
+const policy = self.trustedTypes?.createPolicy('desk', ours) ?? ours;
 
 // ---- the language server ----
 
@@ -71,7 +87,7 @@ class Page {
     this.talk = talk;
     this.uri = loaded.uri;
     this.seen = loaded.seen;
-    this.model = monaco.editor.createModel(loaded.text, loaded.language, monaco.Uri.parse('plan:/text'));
+    this.model = monaco.editor.createModel(loaded.text, loaded.language, monaco.Uri.from({ scheme: 'plan', path: `/${loaded.name}` }));
     this.model.setEOL(monaco.editor.EndOfLineSequence.LF);
     this.saved = this.model.getAlternativeVersionId();
     this.editor = monaco.editor.create(at('editor'), {
@@ -106,7 +122,8 @@ class Page {
     model.onDidChangeContent(() => {
       talk.tell('textDocument/didChange', {
         textDocument: { uri: this.uri, version: model.getVersionId() }, contentChanges: [{ text: this.text() }] });
-      at('side').classList.add('stale');
+      stale(true);
+      this.comesTo(null, WAITING); // what was said of another text is not said of this one
       this.named();
     });
     editor.onDidChangeCursorPosition((event) => {
@@ -234,7 +251,7 @@ class Page {
     rule.onclick = () => this.explain(one.code);
     for (const button of [go, rule]) button.type = 'button';
     const ruled = ['broken', 'not shown', 'waived'].includes(one.data.kind);
-    const kind = one.data.kind === 'broken' ? '' : `, ${one.data.kind === 'unread' ? 'not read' : one.data.kind}`;
+    const kind = KINDS[one.data.kind] ?? `, ${one.data.kind}`;
     return made('li', `finding ${one.data.level}`,
       made('p', '', made('span', 'level', `${one.data.level.toUpperCase()}${kind}`), ' ', go, ' ', ruled ? rule : ''),
       made('p', '', one.message));
@@ -264,21 +281,27 @@ class Page {
     const found = await this.asked('groundlint/picture', this.placed(this.editor.getPosition()));
     if (found?.version !== this.model.getVersionId()) return;
     const { status, picture } = found;
-    at('side').classList.remove('stale');
-    put('tally', this.listed(found.unread && !found.failure));
-    at('status').className = `status ${status ? status.word.replace(' ', '-') : 'waiting'}`;
-    const waiting = found.failure ? 'Not reviewed.' : 'Being reviewed: it can\'t be said yet what the plan comes to.';
-    put('said', status ? status.said : waiting);
-    at('counts').textContent = status && !found.unread ? 'Rules: ' + status.counts.map(([word, n]) => `${n} ${word}`).join(', ') : '';
+    stale(false);
+    if (this.shown !== this.diagnostics) { // what was listed stays where it was scrolled to
+      this.shown = this.diagnostics;
+      put('tally', this.listed(found.unread && !found.failure));
+    }
+    this.comesTo(status, found.failure ? 'Not reviewed.' : found.note || WAITING, found.unread);
     for (const part of ['line', 'exposure']) at(part).hidden = !picture;
     if (picture) this.draw(picture);
+  }
+
+  comesTo(status, otherwise, unread) {
+    at('status').className = `status ${status ? status.word.replace(' ', '-') : 'waiting'}`;
+    put('said', status ? status.said : otherwise);
+    at('counts').textContent = status && !unread ? 'Rules: ' + status.counts.map(([word, n]) => `${n} ${word}`).join(', ') : '';
   }
 
   draw(picture) {
     at('title').textContent = picture.title;
     const parser = new DOMParser();
     at('drawing').replaceChildren(...picture.drawings.map((one) => (
-      document.importNode(parser.parseFromString(one, 'image/svg+xml').documentElement, true))));
+      document.importNode(parser.parseFromString(policy.createHTML(one), 'image/svg+xml').documentElement, true))));
     at('words').replaceChildren(...picture.words.map((one) => made('li', '', one)));
     at('exposed').hidden = picture.exposed.length === 0;
     at('nobody').textContent = picture.exposed.length ? '' : 'Nobody is in place at this step.';
@@ -323,6 +346,7 @@ class Page {
 
   async reload() {
     const loaded = await this.talk.ask('groundlint/load', {});
+    if (loaded.failure) return this.trouble(`Not read: ${loaded.failure}.`, ['over', 'again']);
     this.seen = loaded.seen;
     this.model.pushEditOperations([], [{ range: this.model.getFullModelRange(), text: loaded.text }], () => null);
     this.saved = this.model.getAlternativeVersionId();
@@ -331,6 +355,11 @@ class Page {
   }
 
   trouble(words, buttons = []) { trouble(words, buttons); }
+}
+
+function stale(so) {
+  at('side').classList.toggle('stale', so);
+  at('side').setAttribute('aria-busy', so);
 }
 
 function trouble(words, buttons = []) {
@@ -363,14 +392,13 @@ function theme() {
 
 // ---- begin ----
 
-self.MonacoEnvironment = { getWorker: () => new Worker('/editor.worker.js') };
-require.config({ paths: { vs: '/vs' } });
+require.config({ paths: { vs: '/vs' }, trustedTypesPolicy: policy });
 require(['vs/editor/editor.main'], () => {
-  self.MonacoEnvironment = { getWorker: () => new Worker('/editor.worker.js') };
+  self.MonacoEnvironment = { getWorker: () => new Worker(policy.createScriptURL('/editor.worker.js')) };
   const talk = new Talk(new WebSocket(`ws://${location.host}/talk`));
   talk.gone = (event) => {
     at('state').textContent = 'cut off';
-    at('side').classList.add('stale');
+    stale(true);
     trouble(event.code === 4001 ? 'This page was opened again elsewhere, and is cut off here. What is not saved here is not saved.'
       : '`groundlint desk` has ended. What is not saved is not saved: copy it from here before you close the page.');
   };
@@ -381,12 +409,13 @@ require(['vs/editor/editor.main'], () => {
         textDocument: { hover: { contentFormat: ['markdown'] }, publishDiagnostics: { versionSupport: true, relatedInformation: true, dataSupport: true } } } });
       talk.tell('initialized', {});
       const loaded = await talk.ask('groundlint/load', {});
+      if (loaded.failure) throw new Error(loaded.failure);
       at('name').textContent = loaded.name;
       at('caution').textContent = loaded.caution;
       for (const id of ['plan', 'markdown']) monaco.languages.register({ id });
-      self.page = new Page(talk, loaded, server.capabilities);
+      new Page(talk, loaded, server.capabilities);
     } catch (error) {
       trouble(`The plan can't be shown: ${error.message}.`);
     }
   };
-});
+}, () => trouble('The editor could not be loaded.'));
