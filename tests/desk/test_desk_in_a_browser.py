@@ -11,6 +11,8 @@ from groundlint.language.layout import laid_out
 from groundlint.language.reader import read_statements
 from groundlint.text import Source
 
+pytestmark = pytest.mark.slow
+
 TEXT = EXAMPLE.read_text(encoding="utf-8")
 LINES = TEXT.split("\n")
 
@@ -138,6 +140,8 @@ def test_a_file_that_somebody_else_has_changed_is_not_written_over_unasked(sheet
     sheet.page.click("#save")
     sheet.page.wait_for_selector("#trouble:has-text('changed by somebody else')")
     assert sheet.plan.read_text(encoding="utf-8") == theirs
+    sheet.page.click("#leave")
+    sheet.page.click("#save")
     sheet.page.click("#over" if mine else "#again")
     sheet.page.wait_for_selector("#trouble", state="hidden")
     assert sheet.plan.read_text(encoding="utf-8") == (written if mine else theirs)
@@ -178,6 +182,17 @@ def test_hostile_text_of_a_plan_stays_text(sheet: Sheet, asked_for: list[str]) -
         == 0
     )
     assert page.evaluate("[...document.querySelectorAll('svg *')].map(n => n.tagName).includes('script')") is False
+
+
+def test_the_page_would_take_no_markup(sheet: Sheet, asked_for: list[str]) -> None:
+    def complaints() -> list[str]:
+        return [one for one in asked_for if "TrustedHTML" in one]
+
+    assert not complaints(), "until it is tried here, nobody has tried"
+    with pytest.raises(Exception, match="TrustedHTML"):
+        sheet.page.evaluate("document.createElement('p').innerHTML = '<b>markup</b>'")
+    sheet.until(lambda: bool(complaints()))
+    asked_for.remove(*complaints())
 
 
 @pytest.mark.parametrize(("scheme", "wide"), [("light", 1400), ("dark", 1400), ("light", 768)])

@@ -130,7 +130,6 @@ class Page {
       if (event.position.lineNumber !== this.line) this.follow();
       this.line = event.position.lineNumber;
     });
-    editor.addCommand(monaco.KeyMod.CtrlCmd | monaco.KeyCode.KeyS, () => this.save());
     document.addEventListener('keydown', (event) => {
       if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 's') { event.preventDefault(); this.save(); }
     });
@@ -139,6 +138,7 @@ class Page {
     at('tidy').onclick = () => this.run('editor.action.formatDocument');
     at('over').onclick = () => { this.seen = this.theirs; this.save(); };
     at('again').onclick = () => this.reload();
+    at('leave').onclick = () => { this.trouble(''); editor.focus(); };
     for (const button of ['fixes', 'tidy']) at(button).disabled = false;
     addEventListener('beforeunload', (event) => { if (this.changed) event.preventDefault(); });
     matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => monaco.editor.setTheme(theme()));
@@ -240,7 +240,7 @@ class Page {
     at('list').replaceChildren(...notes, ...shown.map((one) => this.entry(one)));
     const counts = [...ORDER, 'waived'].map((word) => [shown.filter((one) => word === (one.data.kind === 'waived' ? 'waived' : one.data.level)).length, word]);
     const rows = counts.filter(([n]) => n).map(([n, word]) => `${n} ${word}`);
-    return unread ? `${shown.length} not read; what else is to be said of the plan comes once it can be read.` : rows.join(', ') || 'None.';
+    return unread ? `${shown.length} not read; what else is to be said of the plan comes once it can be read.` : rows.join(', ');
   }
 
   entry(one) {
@@ -284,7 +284,8 @@ class Page {
     stale(false);
     if (this.shown !== this.diagnostics) { // what was listed stays where it was scrolled to
       this.shown = this.diagnostics;
-      put('tally', this.listed(found.unread && !found.failure));
+      const counts = this.listed(found.unread && !found.failure);
+      put('tally', found.failure ? '' : counts || (status ? 'None.' : 'None so far.'));
     }
     this.comesTo(status, found.failure ? 'Not reviewed.' : found.note || WAITING, found.unread);
     for (const part of ['line', 'exposure']) at(part).hidden = !picture;
@@ -323,13 +324,12 @@ class Page {
   }
 
   async save() {
+    if (this.saving) return;
+    this.saving = true; // a second one would find the file changed by the first
     const version = this.model.getAlternativeVersionId();
-    let found;
-    try {
-      found = await this.talk.ask('groundlint/save', { text: this.text(), seen: this.seen });
-    } catch (error) {
-      found = { failure: error.message };
-    }
+    const found = await this.talk.ask('groundlint/save', { text: this.text(), seen: this.seen }).catch((error) => (
+      { failure: error.message }));
+    this.saving = false;
     if (found.failure) return this.trouble(`Not saved: ${found.failure}.`);
     if (found.changed !== undefined) {
       this.theirs = found.changed;
