@@ -58,6 +58,8 @@ class PlanFile:
         mark = _MARK if old is not None and old.startswith(_MARK) else b""
         before = (old or b"")[len(mark) :].decode("utf-8", "replace")
         data = mark + with_ends(text, before).encode("utf-8")
+        if len(data) > SIZE_LIMIT:
+            raise OSError(f"it has {len(data):,} bytes; of a plan at most {SIZE_LIMIT:,} are read")
         write_bytes(self.path, data)
         return Loaded(text, _digest(data))
 

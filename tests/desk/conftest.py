@@ -25,7 +25,8 @@ def desk(kept_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ru
     plan.write_bytes(EXAMPLE.read_bytes())
     running = Running(plan, {**os.environ, "XDG_CACHE_HOME": str(cache)})
     yield running
-    assert running.end() == (0, "")
+    if running.process.returncode is None:
+        assert running.end() == (0, "")
 
 
 @pytest.fixture(scope="module")

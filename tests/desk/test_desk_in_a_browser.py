@@ -195,7 +195,7 @@ def test_the_page_would_take_no_markup(sheet: Sheet, asked_for: list[str]) -> No
     asked_for.remove(*complaints())
 
 
-@pytest.mark.parametrize(("scheme", "wide"), [("light", 1400), ("dark", 1400), ("light", 768)])
+@pytest.mark.parametrize(("scheme", "wide"), [("light", 768), ("dark", 1400)])
 def test_no_rule_of_wcag_is_broken(sheet: Sheet, scheme: str, wide: int) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
@@ -225,8 +225,20 @@ def test_everything_can_be_reached_by_keyboard(sheet: Sheet) -> None:
 
 
 def test_nothing_was_asked_of_anybody_else(sheet: Sheet, desk: Running, asked_for: list[str]) -> None:
-    """The last test: of all that was done before."""
+    """Of all that was done before."""
     ours = (f"{desk.origin}/", f"ws://{desk.origin.partition('//')[2]}/talk", "data:")
     others = [one for one in asked_for if not one.startswith(ours)]
     assert [one for one in others if "axe-core" not in one] == [], "that is put into the page by the tests"
     assert any(one.endswith("/vs/editor/editor.main.js") for one in asked_for)
+
+
+def test_ctrl_c_ends_the_server_and_the_page_keeps_the_text_and_says_so(sheet: Sheet, desk: Running) -> None:
+    """The last test, since it ends the server of all."""
+    sheet.go(1)
+    sheet.page.keyboard.type("# mine ")
+    assert desk.end() == (0, "")
+    sheet.page.wait_for_selector("#trouble:has-text('has ended')")
+    sheet.page.click("#save")
+    sheet.page.wait_for_selector("#trouble:has-text('Not saved')")
+    assert sheet.text.startswith("# mine ")
+    assert sheet.said("said").startswith("Being reviewed")

@@ -79,6 +79,15 @@ def test_a_link_that_leads_elsewhere_is_neither_read_nor_written(tmp_path: Path)
     assert elsewhere.read_text() == "kept\n"
 
 
+def test_what_could_not_be_read_again_is_not_written(tmp_path: Path) -> None:
+    path = tmp_path / "plan.tpg"
+    path.write_text("mine\n")
+    file = PlanFile(path)
+    with pytest.raises(OSError, match="at most 2,000,000 are read"):
+        file.save("#" * 2_000_001, file.load().seen)
+    assert path.read_text() == "mine\n"
+
+
 def test_half_a_character_is_not_written(tmp_path: Path) -> None:
     path = tmp_path / "plan.tpg"
     path.write_text("mine\n")
