@@ -10,7 +10,7 @@ from __future__ import annotations
 from groundlint.facts.answers import Answer, Lines, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Person, Plan
+from groundlint.plan.models import Action, Person, Plan
 from groundlint.steps import KINDS, having
 from groundlint.steps.clearance import BY_STATE
 from groundlint.values import Gap, Unknown
@@ -24,7 +24,7 @@ def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
     return ((step.span, step.label),)
 
 
-def _named(step: Event, *slots: str) -> Holder:
+def _named(step: Event | Action, *slots: str) -> Holder:
     for slot in slots:
         found = step.slots.get(slot)
         if isinstance(found, (Person, str)) and found:
@@ -65,8 +65,13 @@ def _written(case: PlanTrace, step: Event, holder: object, taker: object = None)
 
 
 def _unnamed(case: PlanTrace, at: int) -> Unknown:
-    """The steps before a position that leave open who holds the clearance."""
+    """The steps before a position, and what the part before has left, that leave open who holds the clearance."""
     gaps: list[Gap] = []
+    for begun in case.plan.begins:
+        if begun.kind == "receive" and _named(begun, "holder", "crew") is None:
+            people = case.domain("person")
+            write = f"begins with clearance of {people[0] if people else 'L1'}"
+            gaps.append(Gap("who has held the clearance since the part before", write, begun.span))
     for now in case.done(having("holder", "crew"), at):
         step = case.event(now)
         if holder_of(step) is None:
