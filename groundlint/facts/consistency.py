@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
-from groundlint.facts.answers import Lines, where_stated
+from groundlint.facts.answers import Answer, Lines, where_stated
 from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.points import phase_points
@@ -44,7 +44,9 @@ FAULT_AND_POWER = 0.2
 LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod: (0.6, 12.0), Stick: (0.6, 12.0)}
 LIKELY_SPAN = (1.0, 10e3)  # m; a run of spans may stand as one
 NEAR = 3.048
-"""10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV."""
+"""10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV to ground."""
+NEAR_UP_TO, NEARER_A_VOLT = 50e3, 0.1016 / 10e3
+"""V to ground, and m for each volt above it: 4 in for every 10 kV, by 29 CFR 1910.333(c)(3)(i)(A)(2)."""
 LIKELY_VOLTAGE = (100.0, 1.2e6)  # V between phases
 
 
@@ -214,22 +216,32 @@ def _spans_apart(case: PlanTrace, at: int, ends: tuple[object, ...], one: Struct
     return along - sum(found.distance or 0.0 for found in rods if found is not None)
 
 
+def _near(volts: float) -> float:
+    """How far off in m a circuit of this voltage between phases counts as near."""
+    return NEAR + max(0.0, volts / math.sqrt(3) - NEAR_UP_TO) * NEARER_A_VOLT
+
+
 @fact(
     "near-unnamed",
     "parallel",
     timed=False,
     lines=where_stated("distance"),
-    meaning="it runs within 10 ft of the line, and the plan says that no live part is near where it runs",
+    meaning="it runs within 10 ft of the line, or more by its voltage, and the plan says that no live part is near there",
 )
-def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> bool:
-    if parallel.distance is None or parallel.distance >= NEAR or not case.plan.neighbours_complete:
+def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> Answer:
+    off = parallel.distance
+    if off is None or off >= _near(parallel.voltage or LIKELY_VOLTAGE[1]) or not case.plan.neighbours_complete:
         return False
     beside = [one.order for one in (parallel.first, parallel.last) if one is not None and one.order is not None]
     there = (one.at or (one.gap_from.structure if one.gap_from is not None else None) for one in case.all(Neighbour))
-    return not any(
+    if any(
         place is None or place.order is None or not beside or min(beside) <= place.order <= max(beside)
         for place in there
-    )
+    ):
+        return False
+    if parallel.voltage is None and off >= NEAR:
+        return Unknown.of(f"the voltage of parallel {parallel}", "voltage 115 kV", parallel.span)
+    return True
 
 
 # ---- steps against what is known ----
