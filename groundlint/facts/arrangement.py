@@ -230,6 +230,21 @@ def personal_ground(case: PlanTrace, at: int, structure: Structure) -> Answer:
     meaning="the phase conductors here reach earth here only through temporary rods",
 )
 def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    return _alone(case, at, structure, "rod")
+
+
+@fact(
+    "neutral-alone",
+    "structure",
+    lines=attached,
+    meaning="the phase conductors here reach earth here only through the neutral",
+)
+def neutral_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    return _alone(case, at, structure, "conductor")
+
+
+def _alone(case: PlanTrace, at: int, structure: Structure, sort: str) -> Answer:
+    """Whether the phases reach earth here through electrodes of one sort, and through no other."""
     points = phase_points(case, structure)
     if isinstance(points, Unknown):
         return points
@@ -239,11 +254,11 @@ def rod_alone(case: PlanTrace, at: int, structure: Structure) -> Answer:
         for electrode in case.timeline.electrodes(at, phase, local=True, possibly=True)
     ]
 
-    def of(rods: bool) -> Answer:
+    def of(this: bool) -> Answer:
         return any_of(
             all_of((is_electrode(case, at, electrode), is_joined(case, at, phase, electrode, local=True)))
             for electrode, phase in reached
-            if (electrode.sort == "rod") is rods
+            if (electrode.sort == sort) is this
         )
 
     return all_of((of(True), negated(of(False))))
