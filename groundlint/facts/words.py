@@ -37,6 +37,9 @@ PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects",
 LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
 GROUNDS = frozenset(["grounds", "earths"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
+NIGHTS = frozenset(["tomorrow", "overnight"])
+"""What a hold or a note lets pass in a word; what follows is done after it."""
+ANOTHER_DAY = re.compile(r"\b(?:next (?:day|morning|shift)|in the morning|for the night|go(?:es)? home)\b")
 
 
 FAULTY = frozenset(
@@ -59,7 +62,7 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
 @fact(
     "spoken-of",
     "step",
-    returns=("closing", "energizing", "taking-off", "unlocking", "nothing"),
+    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "nothing"),
     lines=_here,
     meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
 )
@@ -83,6 +86,8 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
             return "unlocking"
         if (taking or said & PARTING) and said & grounds:
             return "taking-off"
+        if step.kind in ("hold", "note") and (said & NIGHTS or ANOTHER_DAY.search(clause)):
+            return "pausing"
     return "nothing"
 
 
