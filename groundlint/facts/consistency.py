@@ -226,7 +226,7 @@ def _near(volts: float) -> float:
     "parallel",
     timed=False,
     lines=where_stated("distance"),
-    meaning="it runs within 10 ft of the line, or more by its voltage, and the plan says that nothing live is near there",
+    meaning="it runs within 10 ft of the line, more by its voltage, and the plan says that no live part is near there",
 )
 def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> Answer:
     off = parallel.distance
