@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 from typing import NamedTuple
@@ -12,7 +13,7 @@ import pytest
 from crowd import on_every_core, opener, reviewed
 from houses import head_of, house
 from less_said import less
-from sound_plans import draft
+from sound_plans import draft, head
 
 from groundlint.drafting.heads import Head, drafted
 from groundlint.drafting.job import Job
@@ -50,12 +51,18 @@ class Drafted(NamedTuple):
     text: str
 
 
-def from_head(text: str, at: tuple[str, ...] = (), choices: Choices | None = None, folder: Path = EXAMPLES) -> Drafted:
+def from_head(
+    text: str,
+    at: tuple[str, ...] = (),
+    choices: Choices | None = None,
+    folder: Path = EXAMPLES,
+    access: str | None = None,
+) -> Drafted:
     """The draft of a head's text."""
-    head = Head.of(Source("head.tpg", text))
-    plan = read_plan(head.source, opener(folder)).plan
+    written = Head.of(Source("head.tpg", text)).with_method(None, access)
+    plan = read_plan(written.source, opener(folder)).plan
     made = drafted(plan, at, choices or Choices())
-    return Drafted(plan, made, "" if made.lacks else head.text(made))
+    return Drafted(plan, made, "" if made.lacks else written.text(made))
 
 
 def asks_of(plan: Plan, made: Job) -> list[Ask]:
@@ -75,12 +82,15 @@ def kinds(review: Review) -> set[Kind]:
 
 # ------------------------------------------------------------------------------ many heads
 def look(seed: int, computed: bool = False) -> tuple[str, list[tuple[str, str]]]:
-    """What became of one head in the way of some house, and what was wrong with it."""
-    home = draft(seed)
-    site = home.about["site"]
+    """What became of one head in the way of some house, and what was wrong with it. Two in three have all the equipment
+    that any way takes; the third has what the steps of another way took."""
+    text, site = head(seed)
+    if seed % 3 == 0:
+        text = head_of(draft(seed).text())
     at = tuple(site.structures[place] for place in site.works)
-    choices = house(Random(f"house {seed}"), metric=site.metric) if seed % 3 else Choices()
-    found = from_head(head_of(home.text()), at, choices)
+    access = "bucket" if site.bucket else "steel" if site.material == "steel" else "pole"
+    choices = house(Random(f"house {seed}"), metric=site.metric)
+    found = from_head(text, at, replace(choices, rod_away=site.length(16, 5)), access=access)
     if not found.text:
         asks = asks_of(found.plan, found.made)
         return "asks", [("cannot be pasted", ask.fact) for ask in asks if ask.paste is None]
@@ -115,12 +125,11 @@ def test_no_draft_is_broken_when_its_circuit_is_solved(
 
 def said_less(seed: int) -> tuple[str, list[tuple[str, str, str]]]:
     """A head without one of its facts."""
-    home = draft(seed)
-    site = home.about["site"]
+    text, site = head(seed)
     at = tuple(site.structures[place] for place in site.works)
-    every = list(less(read_statements(Source("head.tpg", head_of(home.text()))).text))
-    gone, text = Random(f"less {seed}").choice(every)
-    source = Source("head.tpg", write_plan(text))
+    every = list(less(read_statements(Source("head.tpg", text)).text))
+    gone, lesser = Random(f"less {seed}").choice(every)
+    source = Source("head.tpg", write_plan(lesser))
     if read_plan(source).plan.unread:
         return "not read", []
     try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from random import Random
 from typing import Any
@@ -34,11 +34,6 @@ class Row:
 def row(sort: str, verb: str, text: str, /, **parts: str) -> Row:
     """A row from its template and parts."""
     return Row(sort, verb, text, parts)
-
-
-def step(verb: str, text: str, /, **parts: str) -> Row:
-    """A row that is a step."""
-    return Row(STEP, verb, text, parts)
 
 
 @dataclass(frozen=True)
@@ -104,36 +99,6 @@ class Draft:
             out.append(line)
         return "\n".join(out).lstrip("\n") + "\n"
 
-    # ---- making another plan of it
-    def places(self, verb: str, where: Callable[[Row], bool] = lambda _row: True) -> list[int]:
-        """Where rows of a kind stand."""
-        return [at for at, one in enumerate(self.rows) if one.verb == verb and where(one)]
-
     def steps(self) -> Iterator[tuple[int, Row]]:
         """The steps outside routines, with their places."""
         return ((at, one) for at, one in enumerate(self.rows) if one.sort == STEP)
-
-    def without(self, *gone: int) -> Draft:
-        """Without these rows."""
-        return replace(self, rows=tuple(one for at, one in enumerate(self.rows) if at not in gone))
-
-    def put(self, at: int, one: Row) -> Draft:
-        """With another row in the place of one."""
-        return replace(self, rows=(*self.rows[:at], one, *self.rows[at + 1 :]))
-
-    def insert(self, at: int, *new: Row) -> Draft:
-        """With rows put in before one."""
-        return replace(self, rows=(*self.rows[:at], *new, *self.rows[at:]))
-
-    def swap(self, one: int, other: int) -> Draft:
-        """With two rows in each other's place."""
-        rows = list(self.rows)
-        rows[one], rows[other] = rows[other], rows[one]
-        return replace(self, rows=tuple(rows))
-
-    def move(self, at: int, to: int) -> Draft:
-        """With one row moved to stand before another."""
-        rows = list(self.rows)
-        taken = rows.pop(at)
-        rows.insert(to - (at < to), taken)
-        return replace(self, rows=tuple(rows))

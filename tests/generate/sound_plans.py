@@ -1,18 +1,35 @@
 """Sound plans in great variety: each protects its crew in a way that the rulebooks accept, and says so in its own way.
 
-``sound_plan(seed)`` is the text; ``draft(seed)`` the rows that it is made of, for taking a protection out of it.
+``sound_plan(seed)`` is the text; ``draft(seed)`` the rows that it is made of. The steps are those of `groundlint draft`
+by choices drawn at random; what a crew may do beside them is put in, and all is said in the words of the plan.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 from typing import Any
 
-from plan_rows import BODY, ROUTINE, STAGE, STEP, Draft, Layout, Row, row, step
-from sound_grounds import Names, Shape, cleared, lead_count, proven, put_on, shape, take_off, tested_conductors, tests
+from houses import house
+from plan_rows import BODY, HEAD, ROUTINE, STAGE, STEP, Draft, Layout, Row, row
 from sound_sites import Site, crew, equipment, headers, line, ranged, site, sources, surroundings
+
+from groundlint.drafting.job import Job, job
+from groundlint.drafting.policy import Choices
+from groundlint.plan.models import Plan
+from groundlint.reading import read_plan
+from groundlint.text import Source
+
+PLAIN = Layout(number="")
+MANY = {"lead": 80, "rod": 9, "bar": 9}
+"""Equipment to choose from; what no step takes is not in the plan."""
+STATES = {"requested": "request", "received": "receive", "released": "release", "transferred": "transfer"}
+SWITCHING = ("open ", "verify ", "lock ", "tag ", "disable ")
+
+Lines = list[tuple[str, str]]
+"""Steps and headings: of which kind of row, and in canonical words."""
 
 
 def sound_plan(seed: int) -> str:
@@ -23,561 +40,302 @@ def sound_plan(seed: int) -> str:
 def draft(seed: int) -> Draft:
     """A sound plan as rows; the same for the same seed."""
     rng = Random(f"sound plan {seed}")
-    return _Builder(rng).build()
+    this = site(rng)
+    declared = _declared(this)
+    choices = _house(this)
+    plan = read_plan(Source("head.tpg", Draft(tuple(declared), PLAIN, {}).text())).plan
+    assert not plan.unread, Draft(tuple(declared), PLAIN, {}).text()
+    made = job(plan, [plan.route[at] for at in this.works], choices)
+    assert not made.lacks, made.lacks
+    steps = _Beside(this, choices, plan, made).lines
+    declared = _taken(declared, steps, rng)
+    _open_value(declared, rng)
+    if rng.random() < 0.1:
+        declared = [one.with_(access="") if one.verb == "method" else one for one in declared]
+    rows = [row(sort, _verb(words), "{words}", words=_said(words, this)) for sort, words in steps]
+    numbered = rng.random() < 0.9
+    layout = Layout(
+        number=rng.choice(("{}. ", "{}) ", "{:>2}. ")) if numbered else "",
+        capital=rng.random() < 0.2,
+        indent=rng.choice((0, 2, 2, 4)),
+        keyword=rng.choice((0, 9, 10)),
+        comments=rng.randint(1, 10**6) if rng.random() < 0.4 else 0,
+        wrap=rng.random() < 0.15,
+    )
+    return Draft((*declared, *rows), layout, {"numbered": numbered, **_about(this, choices, steps)})
 
 
-class _Builder:
-    def __init__(self, rng: Random) -> None:
-        self.rng = rng
-        self.site: Site = site(rng)
-        self.rods: list[str] = []
-        self.bars: list[str] = []
-        self.leads: list[str] = []
-        self.routines: list[list[Row]] = []
-        self.held = False
-        self.about: dict[str, Any] = {}
+def head(seed: int) -> tuple[str, Site]:
+    """A head with more equipment than its steps can take, and its site."""
+    this = site(Random(f"sound plan {seed}"))
+    return Draft(tuple(_declared(this)), PLAIN, {}).text(), this
 
-    # ---- names
-    def _leads(self, count: int) -> tuple[str, ...]:
-        start = 1 + 10 * ((int(self.leads[-1][1:]) // 10) + 1 if self.leads else 0)
-        found = tuple(f"G{number}" for number in range(start, start + count))
-        self.leads += found
-        return found
 
-    def _names(self, form: Shape, structure: str) -> Names:
-        rod = bar = ""
-        if form.electrode == "rod":
-            rod = f"R{len(self.rods) + 1}"
-            self.rods.append(rod)
-        if form.start == "bar" and form.kind != "none":
-            bar = f"K{len(self.bars) + 1}"
-            self.bars.append(bar)
-        count = 0 if form.kind == "none" else lead_count(self.site, form)
-        return Names(structure, rod, bar, self._leads(count))
+# ------------------------------------------------------------------------------ the head
+def _declared(this: Site) -> list[Row]:
+    """All that stands before the steps, with more equipment than they take."""
+    rng = this.rng
+    dated = date(2026, 1, 5) + timedelta(days=rng.randint(0, 300))
+    rods, bars, leads = ([f"{stem}{n}" for n in range(1, MANY[kind] + 1)] for kind, stem in STEMS)
+    people, feeds, around = crew(this), sources(this), surroundings(this)
+    tools = equipment(this, dated, rods, bars, leads)
+    blocks = [line(this), feeds, around, tools, people]
+    if rng.random() < 0.25:
+        blocks = [line(this), around, feeds, people, tools]
+    return [*headers(this, dated), *(one for block in blocks for one in block)]
 
-    # ---- routines
-    def _routine(self, form: Shape, title: str, deep: str) -> None:
-        count = lead_count(self.site, form)
-        letters = self.rng.choice(("abcdefgh", "pqrstuvw"))[:count]
-        names = Names("S", "RX" if form.electrode == "rod" else "", "KX" if form.start == "bar" else "", tuple(letters))
-        params = ["{noun} S".format(noun=self.rng.choice(("structure", self.site.say.structure.removesuffix("s"))))]
-        if names.rod:
-            params.append("rod RX")
-        if names.bar:
-            params.append("bar KX")
-        params.append(f"leads {' '.join(letters)}")
-        body = _deep(put_on(self.site, form, names), deep)
-        self.routines.append(
-            [
-                row(ROUTINE, "routine", "routine {ident} ({params})", ident=title, params=", ".join(params)),
-                *(replace(one, sort=BODY) for one in body),
-            ]
+
+STEMS = (("rod", "R"), ("bar", "K"), ("lead", "G"))
+
+
+def _taken(declared: list[Row], steps: Lines, rng: Random) -> list[Row]:
+    """The head with the equipment that the steps take; leads in one statement or two."""
+    words = {word.strip(",()") for _, text in steps for word in text.split()}
+    words |= {f"G{n}" for one in words if ".." in one for n in range(*_ends(one))}
+    found = []
+    left = [f"G{n}" for n in range(1, MANY["lead"] + 1) if f"G{n}" in words]
+    last = [at for at, one in enumerate(declared) if one.verb == "lead"][-1]
+    for at, one in enumerate(declared):
+        if one.verb == "lead":
+            names = left if at == last else left[: rng.randint(1, len(left))]
+            left = left[len(names) :]
+            one = one.with_(names=" ".join(names) if rng.random() < 0.5 else ranged(names)) if names else None
+        elif one.verb in ("rod", "bar"):
+            names = [name for name in one["names"].split() if name in words]
+            one = one.with_(names=" ".join(names)) if names else None
+        found += [one] if one is not None else []
+    return found
+
+
+def _ends(text: str) -> tuple[int, int]:
+    first, last = (int(part.lstrip("G")) if part.startswith("G") else 0 for part in text.split(".."))
+    return first, last + 1
+
+
+def _open_value(declared: list[Row], rng: Random) -> None:
+    """Sometimes the soil is left open, with a default, so that the plan serves many sites."""
+    if rng.random() < 0.12:
+        at = next(place for place, one in enumerate(declared) if one.verb == "soil")
+        amount = declared[at]["amount"]
+        declared[at] = declared[at].with_(amount="given soil-here")
+        declared.insert(
+            3, row(HEAD, "given", "given {name} as resistivity default {amount}", name="soil-here", amount=amount)
         )
 
-    def _do(self, title: str, names: Names) -> Row:
-        given = ", ".join(part for part in (names.structure, names.rod, names.bar, " ".join(names.leads)) if part)
-        return step(
-            "do",
-            "{word} {ident} ({given})",
-            word="do",
-            ident=title,
-            given=given,
-            at=names.structure,
-            kind="full" if title == "ground" else "near",
-        )
 
-    # ---- the whole
-    def build(self) -> Draft:
+# ------------------------------------------------------------------------------ the steps
+def _house(this: Site) -> Choices:
+    """Choices at random, those seldom that make a plan long; a rod no farther than a lead reaches."""
+    rng = this.rng
+    drawn = house(rng, metric=this.metric)
+    far = {"rod_away": this.length(16, 5)} if this.lead[0] < 20 else {}
+    return replace(drawn, side_by_side=rng.random() < 0.05, gloves=rng.random() < 0.2, **far)
+
+
+class _Beside:
+    """The steps of a job, with what a crew may do beside them."""
+
+    def __init__(self, this: Site, choices: Choices, plan: Plan, made: Job) -> None:
+        self.rng, self.site, self.choices, self.plan = this.rng, this, choices, plan
+        self.lines: Lines = []
+        for title, body in made.routines:
+            self.lines += [(ROUTINE, title), *((BODY, one) for one in body)]
+        for stage in made.stages:
+            self.lines += [(STAGE, f"stage {stage.title}"), *((STEP, one) for one in stage.steps)]
+        used = {word for _, words in self.lines for word in re.findall(r"G\d+", words)}
+        most = max((int(part) for _, words in self.lines for part in re.findall(r"G(\d+)", words)), default=0)
+        assert used
+        self.spare = iter(f"G{most + more}" for more in range(1, 9))
+        self._isolating()
+        for at in this.works:
+            self._working(this.structures[at])
+        self._releasing()
+
+    def _places(self, pattern: str) -> list[int]:
+        return [at for at, (sort, words) in enumerate(self.lines) if sort == STEP and re.match(pattern, words)]
+
+    def _put(self, at: int, *words: str) -> None:
+        self.lines[at:at] = [(STEP, one) for one in words]
+
+    def _isolating(self) -> None:
         rng, this = self.rng, self.site
-        dated = date(2026, 1, 5) + timedelta(days=rng.randint(0, 300))
-        people = crew(this)
-        feeds = sources(this)
-        around = surroundings(this)
-        early_tests, early_inspection = rng.random() < 0.3, rng.random() < 0.4
-        forms = {"full": shape(this, "full", tested=early_tests, inspected=early_inspection)}
-        if this.dual:
-            kind = (
-                rng.choice(("personal", "personal", "one"))
-                if not this.bucket
-                else rng.choice(("joined", "joined", "personal", "none"))
-            )
-            if this.small and kind == "joined":
-                kind = "personal"
-            forms["near"] = shape(this, kind, tested=early_tests, inspected=early_inspection)
-        through_routines = rng.random() < 0.5
-        deep = this.length(6, 2)
-        rows, gear = self._steps(forms, through_routines, early_tests, early_inspection)
-        tools = equipment(this, dated, self.rods, self.bars, self.leads)
-        deep = next((one["length"] for one in tools if one.verb == "rod"), deep)
-        rows = _deep(rows, deep)
-        routines = [_deep(routine, deep) for routine in self.routines]
-        del gear
-        blocks = [line(this), feeds, around, tools, people]
-        if rng.random() < 0.25:
-            blocks = [line(this), around, feeds, people, tools]
-        declared = [
-            *headers(this, dated),
-            *(one for block in blocks for one in block),
-            *(one for routine in routines for one in routine),
-        ]
-        self._open_value(declared)
-        numbered = rng.random() < 0.9
-        layout = Layout(
-            number=rng.choice(("{}. ", "{}) ", "{:>2}. ")) if numbered else "",
-            capital=rng.random() < 0.2,
-            indent=rng.choice((0, 2, 2, 4)),
-            keyword=rng.choice((0, 9, 10)),
-            comments=rng.randint(1, 10**6) if rng.random() < 0.4 else 0,
-            wrap=rng.random() < 0.15,
-        )
-        self.about |= {
-            "numbered": numbered,
-            "dual": this.dual,
-            "small": this.small,
-            "material": this.material,
-            "neutral": this.earthing or "none",
-            "access": "bucket" if this.bucket else "steel" if this.material == "steel" else "pole",
-            "shield": bool(this.shield),
-            "sources": len(this.sources),
-            "structures": len(this.structures),
-            "works": len(this.works),
-            "works_at": tuple(this.works),
-            "crew": len(this.people),
-            "routines": through_routines,
-            "earth": this.say.earth,
-            "metric": this.metric,
-            "phases": " ".join(this.phases),
-            "electrode": forms["full"].electrode,
-            "start": forms["full"].start,
-            "topology": forms["full"].topology,
-            "near": forms["near"].kind if this.dual else "",
-            "near topology": forms["near"].topology if this.dual else "",
-            "site": this,
-        }
-        return Draft((*declared, *rows), layout, self.about)
-
-    def _open_value(self, declared: list[Row]) -> None:
-        """Sometimes the soil is left open, with a default, so that the plan serves many sites."""
-        if self.rng.random() < 0.12:
-            at = next(place for place, one in enumerate(declared) if one.verb == "soil")
-            amount = declared[at]["amount"]
-            declared[at] = declared[at].with_(amount="given soil-here")
-            declared.insert(
-                3, row("head", "given", "given {name} as resistivity default {amount}", name="soil-here", amount=amount)
-            )
-
-    def _steps(
-        self, forms: dict[str, Shape], through_routines: bool, early_tests: bool, early_inspection: bool
-    ) -> tuple[list[Row], None]:
-        rng, this = self.rng, self.site
-        route = this.structures
-        full = forms["full"]
-        ends = [at for at in (this.left, this.right) if at is not None]
-        rng.shuffle(ends)
-        brackets = [(route[at], full, "ground", self._names(full, route[at])) for at in ends]
-        near = forms.get("near", full)
-        title = "personal" if this.dual else "ground"
-        sites = [(route[at], near, title, self._names(near, route[at])) for at in this.works]
-        if through_routines:
-            self._routine(full, "ground", "?")
-            if this.dual and near.kind != "none":
-                self._routine(near, "personal", "?")
-
-        def on(entry: tuple[str, Shape, str, Names]) -> list[Row]:
-            _at, form, name, names = entry
-            if form.kind == "none":
-                return []
-            return [self._do(name, names)] if through_routines else put_on(this, form, names)
-
-        undoing = rng.random() < 0.7
-
-        def off(entry: tuple[str, Shape, str, Names]) -> list[Row]:
-            _at, form, name, names = entry
-            if form.kind == "none":
-                return []
-            if through_routines and undoing:
-                tail = cleared(form, names)
-                return [
-                    step(
-                        "undo",
-                        "undo {ident} at {at}",
-                        ident=name,
-                        at=names.structure,
-                        kind="full" if name == "ground" else "near",
-                    ),
-                    *tail,
-                ]
-            built = (
-                self._filled(name, names)
-                if through_routines
-                else [one for one in done[names.structure] if one.verb == "attach"]
-            )
-            return take_off(this, form, names, built)
-
-        done: dict[str, list[Row]] = {}
-        seats = {names.structure: self._seat(at) for at, _form, _title, names in sites}
-        sets = {entry[3].structure: on(entry) for entry in (*brackets, *sites)}
-        done |= sets
-        tests_of = [(at, form) for at, form, _title, _names in (*brackets, *sites)]
-        rows = [*self._isolate(), *(self._early(tests_of, early_tests, early_inspection))]
-        one_by_one = not this.dual and len(sites) > 1 and rng.random() < 0.5
-        if one_by_one:
-            for entry in sites:
-                structure = entry[0]
-                rows += [
-                    _stage(f"ground {structure}"),
-                    *sets[structure],
-                    *self._work(entry, seats[structure]),
-                    *off(entry),
-                ]
-            rows.append(_stage("release"))
-        else:
-            rows.append(_stage(rng.choice(("ground", "earth", "ground the line"))))
-            for entry in (*brackets, *sites):
-                rows += sets[entry[0]]
-            rows.append(_stage("work"))
-            for entry in sites:
-                rows += self._work(entry, seats[entry[0]])
-            rows.append(_stage("remove"))
-            back = list(reversed(brackets)) if rng.random() < 0.5 else brackets
-            for entry in (*(reversed(sites) if rng.random() < 0.5 else sites), *back):
-                rows += off(entry)
-        rows += self._release()
-        return rows, None
-
-    def _filled(self, title: str, names: Names) -> list[Row]:
-        """The attach steps that a routine does, with names in place of its parameters."""
-        routine = next(one for one in self.routines if one[0]["ident"] == title)
-        letters = next(part for part in routine[0]["params"].split(", ") if part.startswith("leads")).split()[1:]
-        table = {"S": names.structure, "RX": names.rod, "KX": names.bar, **dict(zip(letters, names.leads, strict=True))}
-
-        def fill(text: str) -> str:
-            return " ".join(table.get(word, word) for word in text.split(" "))
-
-        found = []
-        for one in routine[1:]:
-            if one.verb == "attach":
-                parts = {key: fill(one[key]) for key in ("lead", "first", "second", "at") if key in one.parts}
-                found.append(replace(one.with_(**parts), sort=STEP))
-        return found
-
-    # ---- stages
-    def _isolate(self) -> list[Row]:
-        rng, this = self.rng, self.site
-        say = this.say
-        rows: list[Row] = [_stage(rng.choice(("isolate", '"isolate and tag"')))]
-        everyone = [name for name, _role in this.people]
-        brief = step("brief", "brief {names}", names="all" if rng.random() < 0.4 else " ".join(everyone))
-        self.brief = brief
-        self.briefed = rng.choice(("first", "opened"))
-        if self.briefed == "first":
-            rows.append(brief)
-        if rng.random() < 0.5:
-            rows.append(
-                step(
-                    "request",
-                    "{word} {line}requested{by}",
-                    word=say.clearance,
-                    line=f"{this.line} ",
-                    by=f" {say.by} {this.holder}",
-                )
-            )
-        apart = 0 not in (this.left, this.right, *this.works) and not this.bucket
-        if apart and rng.random() < 0.2:  # whoever works the handle wears gloves for it
-            who, at = everyone[0], this.structures[0]
-            rows.append(step("gloves", "gloves {state} {names}", state="on", names=who, for_="handle"))
-            rows.append(
-                step(
-                    "enter",
-                    "enter {names} at {at} on the {ground}, reaching SW01 handle",
-                    names=who,
-                    at=at,
-                    ground=say.ground,
-                    who="handle",
-                )
-            )
-            opened = [*this.opened, step("leave", "leave {names}", names=who, who="handle")]
-            if self.briefed != "first":
-                rows.insert(1, brief)
-        else:
-            opened = this.opened
-        rows += opened
-        if this.live and (this.covers or rng.random() < 0.6):
-            rows.append(step("cover", "cover U1 with LH1"))
-        for holder in filter(None, (this.holder, this.second_holder)):
-            rows.append(
-                step(
-                    "receive",
-                    "{word} {line}received{by}",
-                    word=say.clearance,
-                    line=f"{this.line} " if rng.random() < 0.7 else "",
-                    by=f" {say.by} {holder}",
-                )
-            )
-        if self.briefed == "opened":
-            rows.append(brief)
-        if this.bank:
-            noun = rng.choice(("capacitor", "capacitor bank"))
-            pause = rng.choice(("5 min", "6 min", "10 min", "300 s"))
-            short = rng.choice(("discharge", "short-circuit"))
-            rows += [
-                step("disconnect", "disconnect {noun} {name}", noun=noun, name=this.bank),
-                step("wait", "wait {time}", time=pause),
-                step("discharge", "{word} {name} {by} H1", word=short, name=this.bank, by=this.say.by),
-            ]
-        return rows
-
-    def _early(self, structures: list[tuple[str, Shape]], tested: bool, inspected: bool) -> list[Row]:
-        rng, this = self.rng, self.site
-        rows: list[Row] = []
-        if inspected:
-            names = ranged(self.leads) if rng.random() < 0.6 else " ".join(self.leads)
-            rows.append(step("inspect", "inspect {names}", names=names))
-            if rng.random() < 0.3:
-                rows.append(step("inspect", "inspect {names}", names="H1 D1"))
+        switching = [at for at in self._places("|".join(SWITCHING)) if at < self._places("clearance .* received")[0]]
+        there = re.compile(rf"(?<![\w-]){re.escape(this.structures[0])}(?![\w-])")
+        idle = not any(there.search(words) for _, words in self.lines)
+        if idle and self.choices.briefing == "first" and not this.bucket and rng.random() < 0.2:
+            who, at = this.people[0][0], this.structures[0]  # whoever works the handle wears gloves for it
+            self._put(switching[-1] + 1, f"leave {who}")
+            handle = f"enter {who} at {at} on the ground, reaching SW01 handle"
+            self._put(switching[0], f"gloves on {who}", handle)
+        received = self._places("clearance .* received")[0]
+        holders = [name for name, role in this.people if role in ("foreman", this.say.lineman)]
+        self.holder = self.lines[received][1].split()[-1]
+        others = [name for name in holders if name != self.holder]
+        self.second = rng.choice(others) if others and rng.random() < 0.15 else ""
+        if self.second:
+            self._put(received + 1, f"clearance {this.line} received by {self.second}")
+        end = next(at for at, (sort, words) in enumerate(self.lines) if sort == STAGE and words != "stage isolate")
         if rng.random() < 0.15:
-            rows.append(step("note", 'note "radio check with the operator"'))
-        if tested:
-            rows += proven(
-                this,
-                [
-                    one
-                    for at, form in structures
-                    for one in tests(this, at, tested_conductors(this, form), apart=form.tests_neutral)
-                ],
-            )
-        return rows
-
-    def _seat(self, structure: str) -> dict[str, Any]:
-        """What a worksite takes beside its set: the vehicle's bond, a guy's bond, a lead for a cut."""
-        rng, this = self.rng, self.site
-        seat: dict[str, Any] = {"at": structure}
-        if this.bucket:
-            seat["vehicle"] = rng.choice(("rod", "bar", "barricade"))
-            if seat["vehicle"] == "rod":
-                seat["rod"] = f"R{len(self.rods) + 1}"
-                self.rods.append(seat["rod"])
-            if seat["vehicle"] != "barricade":
-                seat["bond"] = self._leads(1)[0]
-        if this.guyed and rng.random() < 0.5:
-            seat["guy"] = self._leads(1)[0]
-        if rng.random() < 0.12:
-            seat["cut"] = self._leads(1)[0]
-        return seat
-
-    def _work(self, entry: tuple[str, Shape, str, Names], seat: dict[str, Any]) -> list[Row]:
-        rng, this = self.rng, self.site
-        say = this.say
-        at, form, _title, names = entry
-        before: list[Row] = []
-        after: list[Row] = []
-        if seat.get("vehicle") == "bar" and not names.bar:
-            seat["vehicle"] = "barricade"
-        if seat.get("vehicle") == "rod":
-            before.append(
-                step(
-                    "set",
-                    "{word} {names} at {at}, {far} from the {noun}, {deep} deep",
-                    word=say.set,
-                    names=seat["rod"],
-                    at=at,
-                    far=this.length(20, 6),
-                    noun="tower" if this.material == "steel" else "pole",
-                    deep="?",
-                )
-            )
-            before.append(step("bond", "bond {what} to {to} with {lead}", what="V1", to=seat["rod"], lead=seat["bond"]))
-            before.append(
-                step("barricade", "barricade {names}{far}", names=f"{seat['rod']}", far=f", {this.length(10, 3)}")
-            )
-            after.append(step("unbond", "unbond {what}", what="V1"))
-        elif seat.get("vehicle") == "bar":
-            before.append(step("bond", "bond {what} to {to} with {lead}", what="V1", to=names.bar, lead=seat["bond"]))
-            after.append(step("unbond", "unbond {what}", what="V1"))
-        elif seat.get("vehicle") == "barricade":
-            before.append(step("barricade", "barricade {names}{far}", names="V1", far=f", {this.length(10, 3)}"))
-            after.append(step("unbarricade", "unbarricade {names}", names="V1"))
-        if "guy" in seat and names.bar:
-            before.append(
-                step("bond", "bond {what} to {to} with {lead}", what=f"{at} guy", to=names.bar, lead=seat["guy"])
-            )
-            after.append(step("unbond", "unbond {what}", what=f"{at} guy"))
-        if "cut" in seat:
-            phase = form.order[0]
-            before.append(step("clean", "clean {at} {points}", at=at, points=phase))
-            before.append(
-                step(
-                    "bond_across",
-                    "bond across {at} {phase} with {lead} {by} H1",
-                    at=at,
-                    phase=phase,
-                    lead=seat["cut"],
-                    by=say.by,
-                )
-            )
-            after.append(step("unbond", "unbond {what} {by} H1", what=f"{at} {phase}", by=say.by))
-        used = [seat[what] for what in ("bond", "guy", "cut") if what in seat]
-        rows: list[Row] = [step("inspect", "inspect {names}", names=" ".join(used))] if used else []
-        rows += before
-        if not self.held:
-            rows.append(step("hold", '{word} "{text}"', word=say.hold, text="the foreman has looked over the grounds"))
-            self.held = True
-        if form.kind == "full" and rng.random() < 0.25:
-            rows.append(step("certify", "certify {what} at {at}", what="grounds", at=at))
-        if rng.random() < 0.08 and form.kind != "none" and not this.live:  # nothing is pulled past a bare live part
-            rows.append(step("string", "string {at} {phase}", at=at, phase=form.order[0]))
-        climbers = [name for name, role in this.people if role in (say.lineman, "apprentice")]
-        climbers = climbers[: rng.randint(1, 2)] or [this.people[0][0]]
-        reach = self._reach(form, at, "guy" in seat and bool(names.bar))
-        stand = (
-            "in V1"
-            if this.bucket
-            else "on steel"
-            if this.material == "steel" and rng.random() < 0.5
-            else f"on the {rng.choice(('pole', 'structure'))}"
-        )
-        gloved = rng.random() < 0.2
-        if gloved:
-            rows.append(step("gloves", "gloves {state} {names}", state="on", names=" ".join(climbers)))
-        rows.append(
-            step(
-                "enter",
-                "enter {names} at {at} {stand}, reaching {reach}",
-                names=" ".join(climbers),
-                at=at,
-                stand=stand,
-                reach=" ".join(reach),
-            )
-        )
-        ground_crew = [name for name, role in this.people if role.startswith("ground")]
-        if ground_crew and rng.random() < 0.4:
-            if this.material == "steel":
-                rows.append(step("barricade", "barricade {names}{far}", names=at, far=f", {this.length(20, 6)}"))
-            rows.append(
-                step(
-                    "enter",
-                    "enter {names} at {at} {stand}, reaching nothing",
-                    names=ground_crew[0],
-                    at=at,
-                    stand=f"on the {say.ground}",
-                    who="ground",
-                )
-            )
-        else:
-            ground_crew = []
-        if gloved:
-            rows.append(step("gloves", "gloves {state} {names}", state="off", names=" ".join(climbers)))
+            self._put(end, 'note "radio check with the operator"')
         if rng.random() < 0.1:
-            rows.append(step("replan", 'replan "{text}"', text="the arm is split; it is changed as well"))
-            rows.append(step("brief", "brief all", names="all", when="again"))
-        rows.append(
-            step(
-                "work",
-                'work "{text}"{by}{at_}',
-                text=rng.choice(("change out crossarm", "replace insulators", "renew dead-end")),
-                by=f" {say.by} {climbers[0]}" if rng.random() < 0.2 else "",
-                at_=f" at {at}" if rng.random() < 0.2 else "",
-            )
+            self._put(end, "inspect H1 D1")
+
+    def _working(self, structure: str) -> None:
+        rng, this = self.rng, self.site
+        enter = next(at for at in self._places(f"enter .* at {re.escape(structure)} .*reaching (?!nothing|SW)"))
+        enter -= self.lines[enter - 1][1].startswith("gloves on")
+        grounded = any(
+            re.search(rf"\bat {re.escape(structure)}\b|\({re.escape(structure)},", w) for _, w in self.lines[:enter]
         )
-        if "cut" in seat:
-            rows.append(step("cut", "cut {at} {phase}", at=at, phase=form.order[0]))
-            rows.append(step("join", "{word} {at} {phase}", word=say.join, at=at, phase=form.order[0]))
+        phase = this.phases[self.choices.phases[0] - 1]
+        cut = grounded and rng.random() < 0.12 and not self.choices.one_by_one
+        set_here = not this.dual
+        before: list[str] = []
+        if cut:
+            lead = next(self.spare)
+            before += [f"inspect {lead}", f"clean {structure} {phase}"]
+            before.append(f"bond across {structure} {phase} with {lead} by H1")
+        if set_here and rng.random() < 0.25:
+            before.append(f"certify grounds at {structure}")
+        strung = (
+            set_here and not this.bare and not self.choices.one_by_one and rng.random() < 0.1
+        )  # nothing is pulled past a bare live part
+        if strung:
+            before.append(f"string {structure} {phase}")
+        self._put(enter, *before)
+        work = next(at for at in self._places("work ") if at > enter)
+        leave = next(at for at in self._places("leave ") if at > work)
+        who, where, reach = re.match(r"enter (.*?) at (.*), reaching (.*)", self._entered(enter)).groups()  # type: ignore[union-attr]
+        climbers, reached = who.split(), reach.split(" ")
+        if cut:
+            self._put(leave + 1, f"unbond {structure} {phase} by H1")
         if rng.random() < 0.15:
-            fewer = [reach[0], *(["the pole"] if "the pole" in reach else [])]
-            rows.append(
-                step(
-                    "move",
-                    "move {names} at {at} {stand}, reaching {reach}",
-                    names=climbers[0],
-                    at=at,
-                    stand=stand,
-                    reach=" ".join(fewer),
-                )
-            )
+            fewer = [one for one in reached if one not in this.phases[1:] or one == phase]
+            self._put(leave, f"move {climbers[0]} at {where}, reaching {' '.join(fewer)}")
         if rng.random() < 0.1:
-            rows.append(step("wait", "wait {time}", time="10 min"))
-        rows.append(
-            step("leave", "leave {names}", names=" ".join(climbers + ground_crew) if rng.random() < 0.7 else "all")
-        )
-        rows += list(reversed(after))
-        if rng.random() < 0.12 and names.leads and form.kind != "none":
-            rows += self._lifted(form, names)
-        return rows
+            self._put(leave, "wait 10 min")
+        if cut:
+            self._put(work + 1, f"cut {structure} {phase}", f"join {structure} {phase}")
+        by = f" by {climbers[0]}" if rng.random() < 0.2 else ""
+        self.lines[work] = (STEP, f"{self.lines[work][1]}{by}" + (f" at {structure}" if rng.random() < 0.2 else ""))
+        if rng.random() < 0.1:
+            self._put(work, 'replan "the arm is split; it is changed as well"', "brief all")
+        if not cut and not strung and rng.random() < 0.15:
+            self._lifted(structure, next(at for at in self._places("leave ") if at > work) + 1)
 
-    def _lifted(self, form: Shape, names: Names) -> list[Row]:
+    def _entered(self, at: int) -> str:
+        return next(
+            words for _, words in self.lines[at:] if words.startswith("enter ") and "reaching nothing" not in words
+        )
+
+    def _lifted(self, structure: str, at: int) -> None:
         """The last phase's lead off for a test, and back."""
-        built = put_on(self.site, form, names)
-        last = next(
-            (one for one in reversed(built) if one.verb == "attach" and one["role"] == "phase" and one["second"]), None
-        )
-        if last is None:
-            return []
-        common = {"lead": last["lead"], "point": last["second"], "how": f" {self.site.say.by} H1"}
-        return [
-            step(
-                "lift",
-                "lift {lead} from {point}{how}{protected} for {purpose}",
-                **common,
-                protected=', protected by "nobody up while it is off"',
-                purpose='"insulation test"',
-            ),
-            step("restore", "restore {lead} to {point}{how}", **common),
-        ]
+        clamp = rf"attach (\S+) to .*, then to ({re.escape(structure)} (?:{'|'.join(self.site.phases)})) by H1$"
+        found = [match for sort, words in self.lines if sort == STEP and (match := re.match(clamp, words))]
+        if found:
+            lead, point = found[-1].groups()
+            why = 'protected by "nobody up while it is off" for "insulation test"'
+            self._put(at, f"lift {lead} from {point} by H1, {why}", f"restore {lead} to {point} by H1")
 
-    def _reach(self, form: Shape, structure: str, guy: bool) -> list[str]:
+    def _releasing(self) -> None:
         rng, this = self.rng, self.site
-        if form.kind in ("one", "none"):
-            reach = [form.order[0]]
-        else:
-            reach = list(this.phases)
-            if this.neutral and rng.random() < 0.6:
-                reach = [this.neutral, *reach] if rng.random() < 0.5 else [*reach, this.neutral]
-            if this.shield and form.shield and rng.random() < 0.5:
-                reach.append(this.shield)
-        if not this.bucket:
-            steel = this.material == "steel"
-            if steel or rng.random() < 0.8:
-                reach.append("and the steel" if steel else rng.choice(("the pole", "and the pole")))
-            if guy:
-                reach.append("the guy")
-        return reach
-
-    def _release(self) -> list[Row]:
-        rng, this = self.rng, self.site
-        word, line_name = this.say.clearance, f"{this.line} "
-        holders = [holder for holder in (this.second_holder, this.holder) if holder]
-        others = [name for name, role in this.people if name not in holders and role in ("foreman", this.say.lineman)]
-        rows = []
-        if others and rng.random() < 0.2:  # one of them goes off shift and another gives the clearance back
-            gone, holders[-1] = holders[-1], rng.choice(others)
-            rows.append(
-                step(
-                    "transfer",
-                    "{word} {line}transferred{by}{to}, {operator}, {crew}",
-                    word=word,
-                    line=line_name,
-                    by=f" {this.say.by} {gone}",
-                    to=f" to {holders[-1]}",
-                    operator=rng.choice(("operator told", "system operator told")),
-                    crew="crew told",
-                )
-            )
-        rows += [
-            step("release", "{word} {line}released{by}", word=word, line=line_name, by=f" {this.say.by} {holder}")
-            for holder in holders
+        released = self._places("clearance .* released")[0]
+        others = [
+            name
+            for name, role in this.people
+            if name not in (self.holder, self.second) and role in ("foreman", this.say.lineman)
         ]
-        if rng.random() < 0.35:
-            untags = [one for one in this.closing if one.verb == "untag"]
-            rows += untags
-            if rng.random() < 0.7:
-                rows += [one for one in this.closing if one.verb != "untag"]
-        return rows
+        if self.second:
+            self._put(released, f"clearance {this.line} released by {self.second}")
+        elif others and rng.random() < 0.25:  # one goes off shift and another gives the clearance back
+            taker = rng.choice(others)
+            self.lines[released] = (STEP, f"clearance {this.line} released by {taker}")
+            told = "operator told, crew told"
+            self._put(released, f"clearance {this.line} transferred by {self.holder} to {taker}, {told}")
 
 
-def _stage(name: str) -> Row:
-    return row(STAGE, "stage", "stage {name}", name=name)
+def _verb(words: str) -> str:
+    """What kind of step a line is."""
+    verb, _, rest = words.partition(" ")
+    if verb == "clearance":
+        return next(kind for state, kind in STATES.items() if f" {state}" in rest)
+    return "bond_across" if words.startswith("bond across") else verb
 
 
-def _deep(rows: list[Row], deep: str) -> list[Row]:
-    """Rods are driven to the length that they are declared with."""
-    return [one.with_(deep=deep) if one.verb == "set" and one["deep"] == "?" else one for one in rows]
+# ------------------------------------------------------------------------------ in the plan's words
+def _said(words: str, this: Site) -> str:
+    """A line in the words of the plan; what stands in quotes stays."""
+    text, quote, rest = words.partition('"')
+    say, pick = this.say, this.rng.choice
+    verb, _, more = text.partition(" ")
+    changes = {
+        "attach": say.attach,
+        "detach": say.detach,
+        "set": say.set,
+        "clearance": say.clearance,
+        "join": say.join,
+        "hold": say.hold,
+        "discharge": pick(("discharge", "short-circuit")),
+    }
+    text = f"{changes.get(verb, verb)} {more}"
+    if verb == "test":
+        text = re.sub(r" on (H\d)$", pick((r" on \1", r" on \1 finding dead", rf" {say.by} \1")), text)
+    text = re.sub(r"(?<!protected) by (?!hand)", f" {say.by} ", text)
+    text = text.replace("pole ground", say.pole_ground)
+    text = re.sub(r"\bground\b(?=,| reaching)", say.ground, text)
+    text = text.replace("below the feet", say.feet)
+    if verb == "open":
+        text = text.replace("gap seen", pick(("gap seen", "seen open"))).replace("lock it, tag it", pick(LOCKED))
+    elif verb == "verify":
+        text = text.removesuffix(pick(("", " is open")))
+    elif verb in ("block", "unblock"):
+        text = text.replace(" on ", pick((" on ", " ")), 1)
+    elif verb == "disconnect":
+        text = text.replace("capacitor ", pick(("capacitor ", "capacitor bank ")))
+    elif verb == "wait" and "5 min" in text:
+        text = f"wait {pick(('5 min', '6 min', '10 min', '300 s'))}"
+    elif verb in ("enter", "move"):
+        text = text.replace("on the pole", f"on the {pick(('pole', 'structure'))}")
+        text = re.sub(r" (pole|steel)$", pick((r" the \1", r" and the \1", r" \1")), text)
+    elif verb == "inspect" and this.rng.random() < 0.4:
+        text = re.sub(r"G\d+\.\.G\d+", lambda found: " ".join(f"G{n}" for n in range(*_ends(found[0]))), text)
+    elif verb == "clearance" and "request" not in text and this.rng.random() < 0.3:
+        text = text.replace(f"{this.line} ", "")
+    elif verb == "hold" and text.startswith(("hold until", "stop")):
+        rest = rest.removeprefix("until ")
+    return f"{text}{quote}{rest}"
+
+
+LOCKED = ("lock it, tag it", "lock it and tag it", "lock it tag it")
+
+
+def _about(this: Site, choices: Choices, steps: Lines) -> dict[str, Any]:
+    """What a plan is like, for tests that ask whether plans differ."""
+    words = "\n".join(text for _, text in steps)
+    rod, ground = (
+        re.search(r"^set \S+ at .*\nbarricade", words, re.M),
+        re.search(r"^attach .* pole ground", words, re.M),
+    )
+    many = "neutral" if this.earthing == "multigrounded" else ""
+    near = {"set": "personal", "lead": "one"}.get(choices.at_work, choices.at_work if this.bucket else "personal")
+    return {
+        "dual": this.dual,
+        "small": this.small,
+        "material": this.material,
+        "neutral": this.earthing or "none",
+        "access": "bucket" if this.bucket else "steel" if this.material == "steel" else "pole",
+        "shield": bool(this.shield),
+        "sources": len(this.sources),
+        "structures": len(this.structures),
+        "works": len(this.works),
+        "crew": len(this.people),
+        "routines": choices.routines,
+        "earth": this.say.earth,
+        "metric": this.metric,
+        "phases": " ".join(this.phases),
+        "electrode": "steel" if this.material == "steel" else "rod" if rod else "pole ground" if ground else many,
+        "start": "bar" if "mount " in words else "steel" if this.material == "steel" else "neutral",
+        "topology": choices.leads,
+        "near": near if this.dual else "",
+        "site": this,
+    }

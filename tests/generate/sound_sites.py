@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from random import Random
 
-from plan_rows import HEAD, PROPERTY, THING, Row, row, step
+from plan_rows import HEAD, PROPERTY, THING, Row, row
 from sound_words import Words, words
 
 
@@ -32,17 +32,11 @@ class Site:
     bucket: bool
     voltage: str
     line: str
-    holder: str = ""
-    second_holder: str = ""
-    bank: str = ""
+    rod: tuple[float, float]  # length of a rod and of a lead, in feet and in metres
+    lead: tuple[float, float]
     people: list[tuple[str, str]] = field(default_factory=list)
-    opened: list[Row] = field(default_factory=list)
-    closing: list[Row] = field(default_factory=list)
     sources: list[str] = field(default_factory=list)
-    live: str = ""
-    covers: bool = False  # the live neighbour is so near that it has to be covered
-    backfeeds: bool = False
-    soil: bool = True
+    bare: bool = False  # a live part near the line is not covered before the plan begins
 
     def length(self, feet: float, metres: float) -> str:
         """A length in the plan's own unit."""
@@ -108,9 +102,8 @@ def site(rng: Random) -> Site:
         left=left,
         right=right,
         material=material,
-        # whoever stands on the pole has its guy and its pole ground in reach, and would have to bond both
-        pole_grounds=bucket and material != "steel" and rng.random() < 0.6,
-        guyed=bucket and material != "steel" and rng.random() < 0.5,
+        pole_grounds=material != "steel" and rng.random() < 0.4,
+        guyed=material != "steel" and rng.random() < 0.3,
         phases=rng.choice(PHASES),
         neutral=rng.choice(("N", "N", "NT")) if earthing else "",
         earthing=earthing,
@@ -119,6 +112,8 @@ def site(rng: Random) -> Site:
         bucket=bucket,
         voltage=rng.choice(list(VOLTAGES)),
         line=rng.choice(NAMES),
+        rod=rng.choice(((6, 2), (8, 2.4))),
+        lead=rng.choice(((25, 7.5), (30, 9), (20, 6), (18, 5.5))),
     )
 
 
@@ -159,7 +154,7 @@ def headers(site: Site, dated: date) -> list[Row]:
             "method {method}{small}{access}",
             method=method,
             small=small,
-            access=f" {seat}" if rng.random() < 0.9 else "",
+            access=f" {seat}",
         ),
     ]
     cautions = ("stay clear of the rod", "traffic on the road below", "steep ground on the east side")
@@ -212,7 +207,7 @@ def line(site: Site) -> list[Row]:
 
 
 def sources(site: Site) -> list[Row]:
-    """Sources, their switches, and the steps that open them; sets the site's ``opened`` and ``closing``."""
+    """Sources and their switches."""
     rng = site.rng
     route = site.structures
     if site.left is not None and site.right is not None:
@@ -285,9 +280,6 @@ def sources(site: Site) -> list[Row]:
                 )
             )
         series = rng.random() < 0.15
-        if recloses and not blocked:
-            site.opened.append(step("block", "block reclosing{on} {names}", on=rng.choice((" on", "")), names=name))
-            site.closing.append(step("unblock", "unblock reclosing on {names}", names=name))
         if series:
             rows.append(row(PROPERTY, "through", "through {names}", names=f"SW{at}1 DS{at}2"))
             switches += _switch(site, sort_of, f"SW{at}1", name, f"DS{at}2", recloses)
@@ -338,75 +330,32 @@ def _fault(site: Site, name: str, kiloamps: float, *, stated: bool) -> list[Row]
 
 
 def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bool) -> list[Row]:
-    """A switch and, among the steps of isolation, how it comes to be open, tagged and seen."""
+    """A switch, which the crew finds open or has to open."""
     rng = site.rng
-    who = f" {site.say.by} {site.holder}" if site.holder and rng.random() < 0.2 else ""
-    already = not recloses and rng.random() < 0.12
-    if already:
-        visible = rng.random() < 0.6
-        site.closing.append(step("untag", "untag {names}", names=name))
-        site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
-        gap = " visible gap" if visible else ""
-        return [
-            row(
-                THING,
-                "switch",
-                "{sort} {name} between {one} and {other}{position}{tagged}{gap}",
-                sort=sort,
-                name=name,
-                one=one,
-                other=other,
-                position=" open",
-                tagged=rng.choice(
-                    (" tagged locked", " tagged, locked", " tagged manual no place for a lock out of public reach")
-                ),
-                gap=gap,
-            )
-        ]
-    declared = rng.random() < 0.15
     position = rng.choice(("", "", " closed", " normally closed", " normally open"))
-    if name.startswith("DS") and not position:  # of two in a row, whether the source reaches the line hangs on both
+    if not recloses and rng.random() < 0.12:
+        position = " open"
+    elif name.startswith("DS") and not position:  # of two in a row, whether the source reaches the line hangs on both
         position = " closed"
-    tag, seen = rng.random() < 0.6, rng.random() < 0.6
-    locked = rng.choice(("step", "step", "step", "apart", "no place"))
-    seen_words = (", gap seen,", ", seen open,") if tag else (" gap seen", " seen open")
-    site.opened.append(
-        step(
-            "open",
-            "open {names}{seen}{lock}{tag}{who}",
-            names=name,
-            seen=rng.choice(seen_words) if seen and not declared else "",
-            lock=rng.choice((" lock it", ", lock it")) if locked == "step" else "",
-            tag=rng.choice((" and tag it", " tag it")) if tag else "",
-            who=who,
-        )
+    no_lock = rng.random() < 0.25
+    held = (
+        rng.choice((" tagged locked", " tagged, locked", " tagged", "")) if position == " open" and not no_lock else ""
     )
-    if not seen and not declared:
-        site.opened.append(step("verify", "verify {names}{end}", names=name, end=rng.choice(("", " is open"))))
-    if locked == "apart":
-        site.opened.append(step("lock", "lock {names}", names=name))
-    if not tag:
-        site.opened.append(step("tag", "tag {names}", names=name))
-    site.closing += [
-        step("untag", "untag {names}", names=name),
-        step("close", "close {names}{who}", names=name, who=who),
-    ]
-    control = rng.choice(("", "", " manual", " remote"))
-    if locked == "no place":
-        control = " manual"
+    control = " manual" if no_lock else rng.choice(("", "", " manual", " remote"))
     return [
         row(
             THING,
             "switch",
-            "{sort} {name} between {one} and {other}{position}{gap}{control}{lock}",
+            "{sort} {name} between {one} and {other}{position}{held}{gap}{control}{lock}",
             sort=sort,
             name=name,
             one=one,
             other=other,
             position=position,
-            gap=" visible gap" if declared else "",
+            held=held,
+            gap=rng.choice((" visible gap", " no visible gap", "", "", "")),
             control=control,
-            lock=" no place for a lock out of public reach" if locked == "no place" else "",
+            lock=" no place for a lock out of public reach" if no_lock else "",
         )
     ]
 
@@ -437,9 +386,8 @@ def surroundings(site: Site) -> list[Row]:
     else:
         there = rng.choice(route)
         covered = rng.random() < 0.5
-        site.live = "" if covered else "U1"
+        site.bare = not covered
         near = rng.random() < 0.5
-        site.covers = near and not covered
         bare = not covered and rng.random() < 0.5
         rows.append(
             row(
@@ -487,7 +435,6 @@ def surroundings(site: Site) -> list[Row]:
     layers = rng.choice(("", "", f" to {site.length(6, 2)} then 40 ohm m"))
     rows.append(row(THING, "soil", "soil {amount}{layers}", amount=soil, layers=layers))
     if rng.random() < 0.12:
-        site.bank = "CB1"
         at = f" at {rng.choice(route)}" if rng.random() < 0.8 else ""
         rows.append(row(THING, "capacitor", "capacitor{bank} CB1{at}", bank=rng.choice(("", " bank")), at=at))
     if rng.random() < 0.15:
@@ -496,7 +443,7 @@ def surroundings(site: Site) -> list[Row]:
 
 
 def crew(site: Site) -> list[Row]:
-    """Two to five people; the one in charge holds the clearance."""
+    """Two to five people."""
     rng = site.rng
     count = rng.randint(2, 5)
     lineman = site.say.lineman
@@ -508,11 +455,6 @@ def crew(site: Site) -> list[Row]:
         ("A1", "apprentice"),
     ]
     site.people = pool[:count] if rng.random() < 0.7 else [pool[0], *rng.sample(pool[1:], count - 1)]
-    leaders = [name for name, role in site.people if role in ("foreman", lineman)]
-    site.holder = rng.choice(leaders)
-    others = [name for name in leaders if name != site.holder]
-    if others and rng.random() < 0.15:
-        site.second_holder = rng.choice(others)
     by_role: dict[str, list[str]] = {}
     for name, role in site.people:
         by_role.setdefault(role, []).append(name)
@@ -525,7 +467,6 @@ def crew(site: Site) -> list[Row]:
 def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: list[str]) -> list[Row]:
     """Rods, bars, leads, detector and its tester, sticks, a vehicle."""
     rng, say = site.rng, site.say
-    rod_feet, rod_metres = rng.choice(((6, 2), (8, 2.4)))
     size, grade = rng.choice(LEADS)
     tested = dated - timedelta(days=rng.randint(10, 340))
     dates = rng.choice(
@@ -538,7 +479,6 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
     )
     low, high = VOLTAGES[site.voltage]
     rows: list[Row] = []
-    deep = site.length(rod_feet, rod_metres)
     if rods:
         across = "16 mm" if site.metric else "5/8 in"
         rows.append(
@@ -548,14 +488,14 @@ def equipment(site: Site, dated: date, rods: list[str], bars: list[str], leads: 
                 "{word} {names} {length} x {across}",
                 word=say.rod,
                 names=" ".join(rods),
-                length=deep,
+                length=site.length(*site.rod),
                 across=across,
             )
         )
     if bars:
         rows.append(row(THING, "bar", "{word} {names}", word=say.bar, names=" ".join(bars)))
     half = rng.randint(1, len(leads)) if rng.random() < 0.4 else len(leads)
-    length = site.length(*rng.choice(((25, 7.5), (30, 9), (20, 6), (18, 5.5))))
+    length = site.length(*site.lead)
     for group in (leads[:half], leads[half:]):
         if group:
             names = " ".join(group) if rng.random() < 0.5 else ranged(group)
