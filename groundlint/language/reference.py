@@ -67,7 +67,7 @@ WORKED: dict[str, str] = {
     "shield": "shield OGW1 OGW2",
     "wires": "wires A B C 2 x 954 kcmil acsr 18 in apart, N 0.563 in across acsr 0.592 ohm/mi at 50 C gmr 0.00814 ft",
     "route": "route 211 (52 m) 212 (48 m) 213",
-    "spacing": "spacing flat-crossarm",
+    "spacing": "spacing crossarm-8ft",
     "place": "place A (-1.1 m, 10 m) B (0 m, 10.4 m) C (1.1 m, 10 m)",
     "altitude": "altitude 1200 m",
     "approach": "approach 2.14 ft",

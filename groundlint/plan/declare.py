@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Date, Name
+from groundlint.plan.arrangements import arrangement
 from groundlint.plan.cables import Stop, build_cables, dig_vaults, lay_cables
 from groundlint.plan.measured import read_measured
 from groundlint.plan.models import (
@@ -315,7 +316,7 @@ class Declarations:
             if "neutral" in props and props["neutral"].earthing
             else None,
             neutral_duty=str(props["neutral"].duty) if "neutral" in props and props["neutral"].duty else None,
-            spacing=str(props["spacing"].ident) if "spacing" in props else None,
+            spacing=arrangement(props["spacing"], self.names) if "spacing" in props else None,
         )
         if self.names.declare(self.line):
             self.order.append(self.line)

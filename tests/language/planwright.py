@@ -216,9 +216,13 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
         case "Member" if not v["names"]:
             v["names"] = (Name("L1"),)
         case "Wire":
-            v["names"] = v["names"] or (Name("A1"),)
+            v["names"] = tuple(name for name in v["names"] if not name.isdecimal()) or (
+                Name("A1"),
+            )  # `211 x` is a bundle
             v["form"] = v["form"] if v["metal"] not in ("acsr", "aac") else None
             v["size"] = v["size"] or (None if v["diameter"] else Size("4/0"))
+            if v["size"] is v["metal"] is v["gmr"] is v["apart"] is v["resistance"] is None:
+                v["metal"] = Word("copper")  # a diameter alone is no kind of wire
             v["at"] = v["resistance"] and (v["at"] or Amount("50 C"))
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)

@@ -55,6 +55,8 @@ CHANGES = r"""
 | given stretch as length default 4
 | given stretch as length default 4 kV
 | prove D1 on T9
+  voltage 12.47 kV =>   voltage 12.47 kV\n  spacing flat-crossarm
+  voltage 12.47 kV =>   voltage 12.47 kV\n  spacing crossarm-8
 | set R2 at 212, given gap from the pole, given span deep
   voltage 12.47 kV => given kv as length default 4 m\n  voltage given kv
 213 (200 m) 214 => 213 (200 m) 211

@@ -10,7 +10,6 @@ from typing import Final, NamedTuple
 
 from groundlint.electrical.physics.constants import FOOT
 from groundlint.electrical.physics.provenance import HowKnown, Provenance
-from groundlint.values import Unknown
 
 Position = tuple[float, float]
 
@@ -22,29 +21,26 @@ class Spacing(NamedTuple):
     phases: tuple[Position, ...]
     neutral: Position | None
     shields: tuple[Position, ...]
-    meaning: str
     source: Provenance
 
 
 _FEEDER: Final = Provenance("IEEE distribution test feeders, overhead spacing", HowKnown.RECOMPUTES)
 _PRACTICE: Final = Provenance("", HowKnown.PRACTICE, "representative dimensions")
-_ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Position, ...], str, Provenance], ...]] = (
+_ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Position, ...], Provenance], ...]] = (
     (
         "ieee-500",
         ((0, 29), (2.5, 29), (7, 29)),
         (4, 25),
         (),
-        "three-phase four-wire crossarm, neutral below",
         Provenance("IEEE distribution test feeders, overhead spacing 500", HowKnown.SEEN),
     ),
-    ("ieee-505", ((0, 29), (7, 29)), (4, 25), (), "two phases and neutral", _FEEDER),
-    ("ieee-510", ((0.5, 29),), (0, 24), (), "one phase and neutral", _FEEDER),
+    ("ieee-505", ((0, 29), (7, 29)), (4, 25), (), _FEEDER),
+    ("ieee-510", ((0.5, 29),), (0, 24), (), _FEEDER),
     (
         "crossarm-8ft",
         ((-3.67, 34), (0, 35.5), (3.67, 34)),
         (0, 29),
         (),
-        "8 ft crossarm, middle phase on a pole-top pin, neutral on the pole",
         _PRACTICE,
     ),
     (
@@ -52,7 +48,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((-4.67, 36), (1.5, 36), (4.67, 36)),
         (0, 31),
         (),
-        "10 ft crossarm, all phases on the arm, neutral on the pole",
         _PRACTICE,
     ),
     (
@@ -60,7 +55,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((-1.5, 35), (0, 38), (1.5, 35)),
         (0, 30),
         (),
-        "compact, brackets on the pole",
         _PRACTICE,
     ),
     (
@@ -68,7 +62,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((0, 38), (0, 35), (0, 32)),
         (0, 28),
         (),
-        "phases one above another on one side of the pole",
         _PRACTICE,
     ),
     (
@@ -76,7 +69,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((0, 32),),
         (0, 27),
         (),
-        "one phase on the pole top, neutral below",
         _PRACTICE,
     ),
     (
@@ -84,7 +76,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((-4, 48), (4, 45), (-4, 42)),
         None,
         ((0, 56),),
-        "horizontal posts on a single pole, one shield wire",
         _PRACTICE,
     ),
     (
@@ -92,7 +83,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((-12, 50), (0, 50), (12, 50)),
         None,
         ((-6.5, 62), (6.5, 62)),
-        "two-pole H-frame, two shield wires",
         _PRACTICE,
     ),
     (
@@ -100,7 +90,6 @@ _ROWS: Final[tuple[tuple[str, tuple[Position, ...], Position | None, tuple[Posit
         ((-19, 55), (0, 55), (19, 55)),
         None,
         ((-10, 72), (10, 72)),
-        "two-pole H-frame, two shield wires",
         _PRACTICE,
     ),
 )
@@ -111,13 +100,6 @@ def _metres(positions: tuple[Position, ...]) -> tuple[Position, ...]:
 
 
 SPACINGS: Final[dict[str, Spacing]] = {
-    name: Spacing(name, _metres(phases), _metres((neutral,))[0] if neutral else None, _metres(shields), meaning, source)
-    for name, phases, neutral, shields, meaning, source in _ROWS
+    name: Spacing(name, _metres(phases), _metres((neutral,))[0] if neutral else None, _metres(shields), source)
+    for name, phases, neutral, shields, source in _ROWS
 }
-
-
-def find_spacing(name: str) -> Spacing | Unknown:
-    """The arrangement of that name, in any case; ``500`` is taken for ``ieee-500``."""
-    slug = name.strip().lower().replace(" ", "-").replace("_", "-")
-    found = SPACINGS.get(slug) or SPACINGS.get(f"ieee-{slug}")
-    return found if found else Unknown.of(f"positions of conductors in spacing '{name}'", "spacing ieee-500")

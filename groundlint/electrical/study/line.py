@@ -15,7 +15,7 @@ from groundlint.electrical.physics.carson import mutual_impedance, potential_coe
 from groundlint.electrical.physics.conductors import Conductor as Wire
 from groundlint.electrical.physics.conductors import find_conductor
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
-from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing, find_spacing
+from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing
 from groundlint.electrical.solver.network import BALANCED
 from groundlint.electrical.study.parts import Between, Register, middle, wire_of
 from groundlint.plan.models import Conductor, Plan
@@ -159,11 +159,9 @@ def _positions(
         return [[(c.across or 0.0, c.height or USUAL_HEIGHT) for c in conductors]], (1.0, 1.0), []
     gaps: list[Gap] = []
     if line.spacing is not None:
-        found = find_spacing(line.spacing)
-        if isinstance(found, Spacing):
-            named = _of_spacing(found, conductors)
-            if named is not None:
-                return [named], (1.0, 1.0), []
+        named = _of_spacing(SPACINGS[line.spacing], conductors)
+        if named is not None:
+            return [named], (1.0, 1.0), []
         room = (name for name, one in SPACINGS.items() if _of_spacing(one, conductors) is not None)
         write = f"spacing {next(room, 'ieee-500')}"
         gaps.append(Gap(f"positions of the conductors in spacing {line.spacing}", write, line.span))

@@ -102,10 +102,10 @@ class Route(Property):
 
 @statement
 class Spacing(Property):
-    """A named arrangement of the conductors."""
+    """A named arrangement of the conductors. Where none of those is the line's own, `place` says where each hangs."""
 
     kind: Literal["spacing"] = "spacing"
-    ident: Name = need("its name")
+    ident: Name = need("its name; a name that there is not is answered with all that there are")
 
 
 @dataclass(frozen=True)
