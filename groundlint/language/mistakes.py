@@ -173,7 +173,8 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         return say("stray-mark", message, "put the next statement on a line of its own")
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
-    near = nearest(word, [known for known in words_of(lark, expected) if known != word.lower()], 0.7)
+    others = [known for known in words_of(lark, expected) if known != word.lower()]
+    near = nearest(word, others, 0.7) or next((k for k in others if k.startswith(f"{word.lower()} ")), "")
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
     close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
     hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))

@@ -7,7 +7,7 @@ is marked unread.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import PurePosixPath
 from typing import Any, TypeAlias
@@ -198,7 +198,9 @@ class _Resolver:
         wanted = OWNERS[kind]
         for owner, props in reversed(owners):
             if owner.kind in wanted:
-                if kind in props:
+                if self._not_read_between(owner.span, st.span, wanted):
+                    pass  # it is said of what was not read
+                elif kind in props:
                     self._refuse(
                         "said-twice",
                         st.span,
@@ -214,6 +216,16 @@ class _Resolver:
             st.span,
             f"{kind} says something of a {' or '.join(wanted)}, and none stands above",
             f"begin with `{wanted[0]} NAME`",
+        )
+
+    def _not_read_between(self, before: Span, after: Span, kinds: Collection[str]) -> bool:
+        """Whether a statement that begins with one of these words stands between two places and was not read."""
+        return any(
+            d.unread
+            and before.source is d.span.source is after.source
+            and before.end <= d.span.start < after.start
+            and d.span.source.line_text(d.span.line).split()[:1] in [[kind] for kind in kinds]
+            for d in self.diagnostics
         )
 
     def _routine(self, st: s.Routine, routines: dict[str, s.Routine]) -> None:

@@ -182,7 +182,9 @@ def _unbond(run: Run, action: Action) -> None:
             run.world.network.graphs.loosen(bond.lead or ("bond", bond), run.position, gap)
         return
     point = plain(point)
-    found = [b for b in bonds if b.points[0] == point] or [b for b in bonds if point in b.points]
+    found = [b for b in bonds if b.points[0] == point or _one_conductor(b.points[0], point)] or [
+        b for b in bonds if point in b.points
+    ]
     found = found or [b for b in bonds if any(isinstance(one, Gap) for one in b.points)]
     if not found:
         where = point.thing if point.thing is not None else point.structure
@@ -207,7 +209,9 @@ def _say_bond(group: Sequence[Action], _words: Words) -> str:
     lead = slots.get("lead")
     means = (f" with {named(lead)}" if lead is not None else "") + by_means(group[0])
     if slots.get("across"):
-        return f"Bond across {named(slots.get('first'))}{means}"
+        first = slots.get("first")
+        whole = first._replace(sort="conductor") if isinstance(first, PointRef) else first
+        return f"Bond across {named(whole)}{means}"
     return f"Bond {named(slots.get('first'))} to {named(slots.get('second'))}{means}"
 
 
@@ -296,11 +300,13 @@ def _from_bond_across(to: Unfolding, st: s.BondAcross, env: Env) -> None:
             "name a structure and a conductor",
         )
         return
-    far = PointRef("far side", point.structure, point.thing) if isinstance(point, PointRef) else point
+    near, far = (
+        point._replace(sort=side) if isinstance(point, PointRef) else point for side in ("near side", "far side")
+    )
     to.put(
         "bond",
         st,
-        first=point,
+        first=near,
         second=far,
         lead=lead,
         across=True,

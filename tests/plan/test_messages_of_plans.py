@@ -55,6 +55,7 @@ CHANGES = r"""
 | given stretch as length default 4
 | given stretch as length default 4 kV
 | prove D1 on T9
+no other source => source Net at 214 customer\n  fault 2 kA three-phase\n  clears in 9 cycles\nno other source
   voltage 12.47 kV =>   voltage 12.47 kV\n  spacing flat-crossarm
   voltage 12.47 kV =>   voltage 12.47 kV\n  spacing crossarm-8
 | set R2 at 212, given gap from the pole, given span deep

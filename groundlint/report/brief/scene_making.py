@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from groundlint.facts import PlanTrace
 from groundlint.plan.models import (
@@ -402,21 +401,13 @@ class _Moment:
             if structure not in homes:
                 continue
             order += 1
-            clamps = self._sided(tuple(self._clamp(end, lifted, index) for end, lifted in ends))
+            clamps = tuple(self._clamp(end, lifted, index) for end, lifted in ends)
             yield Rung(lead.name, order, clamps, lead_words(lead, self.words), self.s.duties.get(lead.name))
         for bond in self.bonds:
             if structure in self._homes_of([bond.first, bond.second]):
                 order += 1
-                both = self._sided(tuple(self._clamp(end, False, index) for end in (bond.first, bond.second)))
+                both = tuple(self._clamp(end, False, index) for end in (bond.first, bond.second))
                 yield Rung(bond.name, order, both, f"lead {NOT_STATED}", None)
-
-    @staticmethod
-    def _sided(clamps: tuple[Clamp, ...]) -> tuple[Clamp, ...]:
-        """A lead across an opening begins on the near side, which is not written."""
-        far = {clamp.rail for clamp in clamps if clamp.side == "far"}
-        return tuple(
-            replace(c, side="near") if not c.side and c.rail is not None and c.rail in far else c for c in clamps
-        )
 
     def _homes_of(self, ends: list[PointRef | Gap | None]) -> set[Structure | None]:
         """The structures that a lead is drawn at; where one end is not stated, the other's."""
