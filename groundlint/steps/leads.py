@@ -107,8 +107,10 @@ def _end_off(run: Run, action: Action) -> tuple[Lead, End] | None:
     return lead, off
 
 
-def _one_conductor(one: PointRef, other: PointRef) -> bool:
+def _one_conductor(one: End, other: PointRef) -> bool:
     """Whether two points are one conductor at one structure, a side of it named or not."""
+    if not isinstance(one, PointRef):
+        return False
     named_alike = one.structure is not None and isinstance(one.thing, Conductor) and one[1:] == other[1:]
     return named_alike and "conductor" in (one.sort, other.sort)
 
