@@ -102,6 +102,7 @@ class Page {
     talk.tell('textDocument/didOpen', { textDocument: {
       uri: this.uri, languageId: loaded.language, version: this.model.getVersionId(), text: this.text() } });
     this.named();
+    this.editor.focus();
   }
 
   text() { return this.model.getValue(monaco.editor.EndOfLinePreference.LF); }
