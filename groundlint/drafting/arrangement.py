@@ -113,6 +113,7 @@ class Arrangement:
             kind = "set"
         if kind == "none":
             return None
+        at_hand = near and kind in ("set", "lead") and not (bucket and (choices.reach != "all" or kind == "lead"))
         steel = at.material == "steel" or (at.material is None and plan.access == "steel")
         many = neutral is not None and line.neutral_earthing == "multigrounded"
         between = near and dual  # the brackets are its electrodes
@@ -121,7 +122,7 @@ class Arrangement:
         start = "bar"
         if bare and steel:
             start = "steel"
-        elif bare and many and (not near or bucket) and not between:
+        elif bare and many and not at_hand and not between:
             start, electrode = "neutral", "neutral"
         elif kind == "joined":
             start = "neutral" if neutral is not None else "phase"
@@ -129,7 +130,7 @@ class Arrangement:
             choices = replace(choices, leads="half")
         made = ((None, phases[0]),) if kind == "lead" else links(choices, start, phases, neutral, shield)
         metal: tuple[str, ...] = ()
-        if near and not bucket and not steel and start == "bar":
+        if at_hand and not steel:
             metal += ("pole ground",) * (at.pole_ground and electrode != "pole ground") + ("guy",) * at.guyed
         tested = list(line.phases)
         if neutral is not None and (not many or choices.test_neutral):
@@ -143,6 +144,7 @@ class Arrangement:
             metal=metal,
             below=self._below(near, neutral or phases[0]),
             line_by_stick=between,
+            pole_at_hand=at_hand,
             copies=2 if choices.side_by_side else 1,
         )
 
@@ -217,6 +219,7 @@ class Arrangement:
             for place, vehicle in enumerate(vehicles):
                 lead, start = next(free, None), self._start(at)
                 bond = f"bond {vehicle} to"
+                before.append(f"barricade {vehicle}{off}")
                 bare = must and place == 0
                 if start and lead is not None and (self.choices.vehicle == "bar" or bare):
                     brush = [f"clean {start}"] if start == f"{at} steel" else []
@@ -226,9 +229,7 @@ class Arrangement:
                     driven = GroundSet.driven_at(at, rod, self.tools.rod_away)
                     before += [f"inspect {lead}", driven, f"{bond} {rod} with {lead} by hand", f"barricade {rod}{off}"]
                     last += [f"unbond {vehicle} by hand", *[f"unbarricade {rod}"] * self.choices.clear_away]
-                else:
-                    before.append(f"barricade {vehicle}{off}")
-                    last.append(f"unbarricade {vehicle}")
+                last += [f"unbarricade {vehicle}"] * self.choices.clear_away
             yield at.name, Beside(tuple(before), tuple(between), tuple(after), tuple(last))
 
     def _start(self, at: m.Structure) -> str:

@@ -59,6 +59,7 @@ class Form:
     metal: tuple[str, ...] = ()
     below: str = ""
     line_by_stick: bool = False  # a phase is as a line end, whichever end of a lead is on it
+    pole_at_hand: bool = False  # whoever works there has the pole, or its steel, in reach
     copies: int = 1  # leads side by side
 
     @property

@@ -233,7 +233,7 @@ class _Writer:
         else:
             joined = [one for one in line.conductors if one in form.grounded]
             reach = [str(one) for one in joined if self.choices.reach == "all" or one.role == "phase"]
-        if self.site.plan.access == "bucket":
+        if form is None or not form.pole_at_hand:
             return reach
         if at.material == "steel":
             return [*reach, "steel"]

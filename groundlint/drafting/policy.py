@@ -75,14 +75,15 @@ class Choices:
     undo: bool = _choice(True, "what went on by a routine comes off by it")
     one_by_one: bool = _choice(False, "of several works, one is done and its set off before the next set goes on")
     vehicle: Literal["bar", "rod", "barricade"] = _choice(
-        "bar", "a vehicle is bonded to the bar, bonded to a rod of its own, or barricaded; the last where leads lack"
+        "bar", "a vehicle is bonded to the bar, or to a rod of its own, or only barricaded, as it is where leads lack"
     )
     vehicle_barricade: str | None = _choice("", "how far people are kept from a vehicle; where not said, 10 ft or 3 m")
     up: Literal[1, 2] = _choice(2, "linemen who go up, as far as there are so many besides the holder")
     gloves: bool = _choice(False, "gloves are on until a worker is in place")
     watch: bool = _choice(False, "the groundman's place on the ground is stated")
-    reach: Literal["all", "phases"] = _choice(
-        "all", "who is in place has in reach all that stands there, or the phases and what the place itself is"
+    reach: Literal["all", "conductors", "phases"] = _choice(
+        "all",
+        "who is in place has in reach all that stands there; from a bucket the conductors alone; of these the phases",
     )
     off: Literal["whole", "end by end"] = _choice("whole", "a lead comes off in one step or two")
     back: Literal["in reverse", "in order"] = _choice("in reverse", "the order of structures in which sets come off")

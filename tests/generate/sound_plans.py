@@ -90,8 +90,7 @@ STEMS = (("rod", "R"), ("bar", "K"), ("lead", "G"))
 
 def _taken(declared: list[Row], steps: Lines, rng: Random) -> list[Row]:
     """The head with the equipment that the steps take; leads in one statement or two."""
-    words = {word.strip(",()") for _, text in steps for word in text.split()}
-    words |= {f"G{n}" for one in words if ".." in one for n in range(*_ends(one))}
+    words = {name for _, text in steps for name in _names_in(text)}
     found = []
     left = [f"G{n}" for n in range(1, MANY["lead"] + 1) if f"G{n}" in words]
     last = [at for at, one in enumerate(declared) if one.verb == "lead"][-1]
@@ -107,9 +106,16 @@ def _taken(declared: list[Row], steps: Lines, rng: Random) -> list[Row]:
     return found
 
 
-def _ends(text: str) -> tuple[int, int]:
-    first, last = (int(part.lstrip("G")) if part.startswith("G") else 0 for part in text.split(".."))
-    return first, last + 1
+def _every(found: re.Match[str]) -> str:
+    """Each name of a range."""
+    one, other = (int(end) for end in re.findall(r"\d+", found[0]))
+    return " ".join(f"G{n}" for n in range(one, other + 1))
+
+
+def _names_in(text: str) -> set[str]:
+    """The words of a line, with the names that a range stands for."""
+    ranges = re.findall(r"\bG(\d+)\.\.G(\d+)\b", text)
+    return set(re.findall(r"\w+", text)) | {f"G{n}" for one, other in ranges for n in range(int(one), int(other) + 1)}
 
 
 def _open_value(declared: list[Row], rng: Random) -> None:
@@ -142,10 +148,9 @@ class _Beside:
             self.lines += [(ROUTINE, title), *((BODY, one) for one in body)]
         for stage in made.stages:
             self.lines += [(STAGE, f"stage {stage.title}"), *((STEP, one) for one in stage.steps)]
-        used = {word for _, words in self.lines for word in re.findall(r"G\d+", words)}
-        most = max((int(part) for _, words in self.lines for part in re.findall(r"G(\d+)", words)), default=0)
-        assert used
-        self.spare = iter(f"G{most + more}" for more in range(1, 9))
+        words = [words for _, words in self.lines]
+        used = {name for one in words for name in _names_in(one)}
+        self.spare = iter([name for name in (f"G{n}" for n in range(1, MANY["lead"] + 1)) if name not in used])
         self._isolating()
         for at in this.works:
             self._working(this.structures[at])
@@ -298,7 +303,7 @@ def _said(words: str, this: Site) -> str:
         text = text.replace("on the pole", f"on the {pick(('pole', 'structure'))}")
         text = re.sub(r" (pole|steel)$", pick((r" the \1", r" and the \1", r" \1")), text)
     elif verb == "inspect" and this.rng.random() < 0.4:
-        text = re.sub(r"G\d+\.\.G\d+", lambda found: " ".join(f"G{n}" for n in range(*_ends(found[0]))), text)
+        text = re.sub(r"G\d+\.\.G\d+", _every, text)
     elif verb == "clearance" and "request" not in text and this.rng.random() < 0.3:
         text = text.replace(f"{this.line} ", "")
     elif verb == "hold" and text.startswith(("hold until", "stop")):
