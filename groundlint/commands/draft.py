@@ -84,6 +84,7 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.drafting.heads import Head, drafted
     from groundlint.drafting.site import NoSuchJobError
     from groundlint.reading import read_plan
+    from groundlint.report.drafting import lacking_text, no_plan_text
     from groundlint.report.text import asks_text, broken_text, review_text
     from groundlint.text import Severity, Source
     from groundlint.text.decode import visible
@@ -109,19 +110,20 @@ def run(args: argparse.Namespace) -> int:
         return BROKEN
     try:
         head = Head.of(source).with_method(args.method, args.access)
-        made = drafted(read_plan(head.source, opener, given, dict(task.offered)).plan, args.at, choices)
+        plan = read_plan(head.source, opener, given, dict(task.offered)).plan
+        made = drafted(plan, args.at, choices)
     except NoSuchJobError as error:
         raise UsageError(f"{source.name}: {error}") from None
     if made.lacks:
-        sys.stderr.write(visible(_lacking(head, made)))
+        sys.stderr.write(visible(lacking_text(plan, made.lacks)))
         return UNSHOWN
     text = head.text(made)
     review = desk.review_of(task, Source(source.name, text), problems, opener)
     gate = Severity[task.gate.upper()]
     status = review.status(gate)
     if status == BROKEN:
-        said = broken_text(review, gate)
-        sys.stderr.write(visible(f"{said}{source.name}: no plan: the steps that its head leads to would be broken\n"))
+        lines = head.source.text.rstrip().count("\n") + 1
+        sys.stderr.write(visible(no_plan_text(review, gate, lines)))
         return BROKEN
     if args.output is None:
         sys.stdout.write(text)
@@ -151,21 +153,6 @@ def _choices(file: Path | None) -> Choices:
     if problems or wrong:
         raise UsageError(f"{file}: the policy can't be used, so nothing was drafted", (*problems, *wrong))
     return choices
-
-
-def _lacking(head: Head, made: Job) -> str:
-    """What the steps need and the head does not state."""
-    from groundlint.findings.model import Ask
-    from groundlint.findings.pasting import paster_of
-    from groundlint.reading import read_plan
-    from groundlint.report.text import ask_text
-    from groundlint.text import Severity
-
-    plan = read_plan(head.source).plan
-    paster = paster_of(plan)
-    asks = [Ask((gap,), paster.paste(gap), Severity.DANGER, ()) for gap in made.lacks]
-    lines = [ask_text(ask.fact, ask.how(plan), ask.level) for ask in asks]
-    return f"To state: the steps need this, and {head.source.name} does not say it\n{''.join(lines)}"
 
 
 def _write(file: Path, form: str, head: Head, made: Job) -> None:

@@ -222,7 +222,7 @@ class Arrangement:
                 before.append(f"barricade {vehicle}{off}")
                 bare = must and place == 0
                 if start and lead is not None and (self.choices.vehicle == "bar" or bare):
-                    brush = [f"clean {start}"] if start == f"{at} steel" else []
+                    brush = [f"clean {start}"] * (start == f"{at} steel" and self.choices.clean == "apart")
                     between += [f"inspect {lead}", *brush, f"{bond} {start} with {lead} by hand"]
                     after.append(f"unbond {vehicle} by hand")
                 elif self.choices.vehicle == "rod" and lead is not None and (rod := next(rods, None)) is not None:

@@ -150,11 +150,11 @@ class _Writer:
             yield f"block reclosing on {' '.join(map(str, blocked))}"
         for switch in self.site.switches():
             yield from self._opened(switch)
-        for neighbour, goods in self.site.covers():
-            yield f"cover {neighbour} with {goods}"
         yield f"clearance {line} received by {holder}"
         if choices.briefing == "cleared":
             yield "brief all"
+        for neighbour, goods in self.site.covers():
+            yield f"cover {neighbour}{f' at {neighbour.at}' if neighbour.at is not None else ''} with {goods}"
         for bank in self.site.of(m.Capacitor):
             yield f"disconnect capacitor {bank}"
             yield "wait 5 min"  # 29 CFR 1910.269(w)(2)(ii)

@@ -89,9 +89,10 @@ class Site:
         choices = self.choices
         volts = [one.voltage for one in (self.line, *self.of(m.SupplySource)) if one is not None and one.voltage]
         stick = longest(self.of(m.Stick))
+        others = [one for one in self.of(m.Stick) if one is not stick and one.length == getattr(stick, "length", None)]
         return Tools(
             stick=str(stick) if stick else None,
-            test_stick=str(stick) if stick else None,
+            test_stick=str((*others, stick)[0]) if stick else None,
             detectors=tuple(map(str, detectors_for(self.of(m.Detector), volts))),
             tester=str(self.of(m.Tester)[0]),
             rod_away=self.length(choices.rod_away, "16 ft", "5 m"),

@@ -107,7 +107,7 @@ def test_leads_that_the_fault_would_melt_make_no_plan(head: Path, capsys: pytest
     assert out == ""
     assert "lead-carries-duty" in err
     assert "no plan" in err
-    assert "next: " in err  # what in the head would change it
+    assert "large enough for that fault: C3..C5 of 2/0 copper" in err
 
 
 def test_what_the_steps_need_is_asked_for(head: Path, capsys: pytest.CaptureFixture[str]) -> None:
