@@ -410,9 +410,11 @@ class World:
         return tuple(dict.fromkeys((*(self.people[person].reach or ()), *self.touched.get(person, ()), *wires)))
 
     def up(self, person: Person) -> bool:
-        """Whether a person is up on something, or has something in reach, and so is not just standing by."""
+        """Whether a person is up on something, or has something in reach, and so is not just standing by. Who stands on
+        the ground or on a mat with a hand on a switch's handle operates it."""
         place = self.people[person]
-        return bool(self.reached(person)) or place.stand is None or place.stand.sort != "earth"
+        touches = any(point.sort != "handle" for point in self.reached(person))
+        return touches or place.stand is None or place.stand.sort not in ("earth", "mat")
 
     # ------------------------------------------------------------------ doing a step
     def do(self, index: int, action: Action) -> Step:
