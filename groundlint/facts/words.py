@@ -34,11 +34,15 @@ UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlo
 REMOVING = frozenset(["remove", "removes", "removing", "removed", "pull", "pulls"])
 TAKING = frozenset(["take", "takes", "taken", "taking"])
 PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | REMOVING
+MOVING = frozenset(["move", "moves", "moved", "moving", "shift", "shifts", "shifted", "reposition", "repositions"])
 LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
 GROUNDS = frozenset(["grounds", "earths"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 NIGHTS = frozenset(["tomorrow", "overnight"])
 """What a hold or a note lets pass in a word; what follows is done after it."""
+PARTING_WIRE = re.compile(r"\b(?:[Cc]ut(?:s|ting)?|[Ss]plic(?:e|es|ing)) (?:(?:the|phase|conductor) )?([\w.-]*\w)")
+"""What is cut or spliced, where it is named at once: `cut a limb off C` cuts no conductor."""
+WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
 ANOTHER_DAY = re.compile(r"\b(?:next (?:day|morning|shift)|in the morning|for the night|go(?:es)? home)\b")
 
 
@@ -62,7 +66,7 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
 @fact(
     "spoken-of",
     "step",
-    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "nothing"),
+    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "parting", "nothing"),
     lines=_here,
     meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
 )
@@ -84,10 +88,13 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
             return "energizing"
         if said & UNLOCKING or ((taking or said & REMOVING) and said & LOCKS):
             return "unlocking"
-        if (taking or said & PARTING) and said & grounds:
+        if (taking or said & (PARTING | MOVING)) and said & grounds:
             return "taking-off"
         if step.kind in ("hold", "note") and (said & NIGHTS or ANOTHER_DAY.search(clause)):
             return "pausing"
+    wires = WIRES | {str(one) for one in case.conductors}
+    if step.kind == "work" and any(said in wires for said in PARTING_WIRE.findall(text)):
+        return "parting"
     return "nothing"
 
 
