@@ -174,7 +174,8 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     if word in ("&", "+"):
         return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
     others = [known for known in words_of(lark, expected) if known != word.lower()]
-    near = nearest(word, others, 0.7) or next((k for k in others if k.startswith(f"{word.lower()} ")), "")
+    begun = [known for known in others if known.startswith(f"{word.lower()} ")]
+    near = nearest(word, others, 0.7) or (begun[0] if len(begun) == 1 else "")
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
     close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
     hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))

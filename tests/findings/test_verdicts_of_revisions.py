@@ -73,7 +73,7 @@ def swap(one: str, other: str) -> Edit:
 
 EDITS: dict[str, tuple[str, str, Edit]] = {
     # a protection gone or less
-    "too small for the fault": ("changed", POLE, sub("carries the fault", "too small for the fault")),
+    "too small for the fault": ("worse", POLE, sub("carries the fault", "too small for the fault")),
     "a neutral that is not multigrounded": ("worse", POLE, sub("multigrounded", "unigrounded")),
     "tested by hand": ("worse", POLE, sub("with D1 on H1", "with D1 by hand")),
     "tested by nothing said": ("worse", POLE, sub("with D1 on H1", "with D1")),
