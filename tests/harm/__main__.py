@@ -24,9 +24,10 @@ def main() -> int:
     asked.add_argument(
         "--wary", type=Path, help="a folder for a harmless plan of each rule that tells of danger in one"
     )
+    asked.add_argument("--harmful", action="store_true", help="review those alone in which somebody is harmed")
     args = asked.parse_args()
     tally = Tally()
-    for part in run_all(args.seed, args.count, args.jobs, args.circuit):
+    for part in run_all(args.seed, args.count, args.jobs, args.circuit, args.harmful):
         tally.merge(part)
         print(f"\r{tally.plans} plans, {len(tally.misses)} misses", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
@@ -62,7 +63,9 @@ def reported(tally: Tally) -> list[str]:
         lines.append(f"  {kind:22} {number:7} {tally.only[kind]:7} {missed[kind]:5}")
     steps = Counter(one.harms[0][:2] for one in tally.misses)
     lines += [f"  clean though harmful: {kind} at {step}: {number}" for (kind, step), number in steps.most_common()]
-    lines.append(f"{tally.harmless} plans read whole and possible harm nobody; danger is reported in these by:")
+    lines.append(
+        f"{tally.harmless} plans read whole and possible harm nobody; danger is reported in those reviewed by:"
+    )
     lines += [f"  {rule:36} {number:6}" for rule, number in tally.dangers.most_common()]
     return lines
 

@@ -11,8 +11,9 @@ from crowd import reviewed
 from harm_plans import unsound
 from hazards import Harm, harms
 
-from groundlint.findings.model import Kind
-from groundlint.text import Severity
+from groundlint.reading.resolve import read_plan
+from groundlint.text import Severity, Source
+from groundlint.timeline import replay
 
 
 @dataclass(frozen=True)
@@ -27,24 +28,24 @@ class Outcome:
     dangers: tuple[str, ...]
 
 
-def hold(text: str, computed: bool = False) -> Outcome:
-    """One plan, held against both."""
+def hold(text: str, computed: bool = False, harmful: bool = False) -> Outcome:
+    """One plan, held against both. A plan that is not read whole, or that has a step that cannot be done, is not clean
+    whatever the rules find, and is not held against them; with ``harmful`` nor is one that harms nobody."""
+    read = read_plan(Source("plan.tpg", text))
+    harmed: list[Harm] = harms(read.plan)
+    actions = read.plan.actions
+    found = tuple((one.kind, actions[one.action].kind, f"{one.who}: {one.what}") for one in harmed)
+    problems = (*read.diagnostics, *replay(read.plan).problems)
+    if any(one.unread or one.severity >= Severity.WARNING for one in problems) or (harmful and not found):
+        return Outcome(text, found, False, False, not problems, ())
     review = reviewed(text, computed=computed)
     clean = review.status() == 0
     circuit = False
-    if clean and not computed and harms(review.plan):
+    if clean and not computed and found:
         clean = reviewed(text, computed=True).status() == 0
         circuit = not clean
-    found: list[Harm] = harms(review.plan)
-    actions = review.plan.actions
-    return Outcome(
-        text,
-        tuple((one.kind, actions[one.action].kind, f"{one.who}: {one.what}") for one in found),
-        clean,
-        circuit,
-        not any(one.kind in (Kind.UNREAD, Kind.IMPOSSIBLE) for one in review.findings),
-        tuple({one.slug for one in review.open_findings if one.level is Severity.DANGER}),
-    )
+    dangers = {one.slug for one in review.open_findings if one.level is Severity.DANGER}
+    return Outcome(text, found, clean, circuit, not problems, tuple(dangers))
 
 
 @dataclass
@@ -96,20 +97,22 @@ class Tally:
         self.wary = {**other.wary, **self.wary}
 
 
-def run(task: tuple[int, range, bool]) -> Tally:
+def run(task: tuple[int, range, bool, bool]) -> Tally:
     """A stretch of plans of one seed."""
-    seed, indices, computed = task
+    seed, indices, computed, harmful = task
     tally = Tally()
     for index in indices:
-        tally.add(hold(unsound(seed, index), computed))
+        tally.add(hold(unsound(seed, index), computed, harmful))
     return tally
 
 
-def run_all(seed: int, count: int, jobs: int, circuit: int = 0, chunk: int = 240) -> Iterable[Tally]:
+def run_all(
+    seed: int, count: int, jobs: int, circuit: int = 0, harmful: bool = False, chunk: int = 240
+) -> Iterable[Tally]:
     """``count`` plans, and ``circuit`` others with the circuit computed, in stretches, as they are done."""
-    tasks = [(seed, range(at, min(at + chunk, count)), False) for at in range(0, count, chunk)]
-    few = max(chunk // 10, 1)
-    tasks += [(seed, range(at, min(at + few, count + circuit)), True) for at in range(count, count + circuit, few)]
+    few, every = max(chunk // 10, 1), count + circuit
+    tasks = [(seed, range(at, min(at + chunk, count)), False, harmful) for at in range(0, count, chunk)]
+    tasks += [(seed, range(at, min(at + few, every)), True, harmful) for at in range(count, every, few)]
     if jobs == 1:
         yield from map(run, tasks)
         return
@@ -125,7 +128,7 @@ def shrunk(outcome: Outcome, computed: bool = False) -> Outcome:
     while size:
         at = 0
         while at < len(lines := best.text.splitlines()):
-            tried = hold("\n".join([*lines[:at], *lines[at + size :]]) + "\n", computed)
+            tried = hold("\n".join([*lines[:at], *lines[at + size :]]) + "\n", computed, harmful=True)
             if tried.clean and any(one[0] == kind for one in tried.harms):
                 best = tried
             else:
