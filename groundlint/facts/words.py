@@ -23,8 +23,24 @@ DENYING = frozenset(
 )
 CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed"])
 OPEN_POINTS = frozenset(
-    ["switch", "switches", "disconnect", "disconnector", "breaker", "recloser", "cutout", "fuse", "tie", "elbow"]
+    [
+        *(
+            "switch",
+            "switches",
+            "disconnect",
+            "disconnects",
+            "disconnector",
+            "breaker",
+            "breakers",
+            "recloser",
+            "cutout",
+        ),
+        *("cutouts", "fuse", "fuses", "tie", "elbow", "elbows"),
+    ]
 )
+REFITTING = re.compile(r"\b(?:puts?|placed?|places|racks?) .*\bback\b|\b(?:refits?|reinserts?)\b|\brack(?:s|ed)? in\b")
+"""What goes back in closes: `put the fuses of CB33 back in`."""
+STRINGING = re.compile(r"\b(?:strings?|stringing|strung|pulls?|pulling|pulled) in (?:(?:a|the) )?(?:new )?([\w.-]*\w)")
 ENERGIZING = frozenset(
     before + verb + end for before in ("", "re-", "re") for verb in ("energiz", "energis") for end in ("e", "es", "ing")
 )
@@ -43,6 +59,7 @@ NIGHTS = frozenset(["tomorrow", "overnight"])
 PARTING_WIRE = re.compile(r"\b(?:[Cc]ut(?:s|ting)?|[Ss]plic(?:e|es|ing)) (?:(?:the|phase|conductor) )?([\w.-]*\w)")
 """What is cut or spliced, where it is named at once: `cut a limb off C` cuts no conductor."""
 WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
+LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
 ANOTHER_DAY = re.compile(r"\b(?:next (?:day|morning|shift)|in the morning|for the night|go(?:es)? home)\b")
 
 
@@ -66,7 +83,7 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
 @fact(
     "spoken-of",
     "step",
-    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "parting", "nothing"),
+    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "parting", "stringing", "nothing"),
     lines=_here,
     meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
 )
@@ -82,7 +99,7 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
         taking = bool(said & TAKING) and "off" in said
         if said & DENYING:
             continue
-        if said & CLOSING and said & switches:
+        if (said & CLOSING or REFITTING.search(clause)) and said & switches:
             return "closing"
         if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE):
             return "energizing"
@@ -95,6 +112,8 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
     wires = WIRES | {str(one) for one in case.conductors}
     if step.kind == "work" and any(said in wires for said in PARTING_WIRE.findall(text)):
         return "parting"
+    if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
+        return "stringing"
     return "nothing"
 
 
