@@ -19,9 +19,25 @@ one unknown member to ``each`` and ``some`` and makes a ``count`` unknown.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from groundlint.facts.catalogue import FactKey, Kind
+
+if TYPE_CHECKING:  # a checker of types compares named tuples part by part, and these hold each other: that took minutes
+    from typing import ClassVar, Self, dataclass_transform
+
+    @dataclass_transform(frozen_default=True)
+    class NamedTuple:
+        """What of a named tuple is used of these."""
+
+        _fields: ClassVar[tuple[str, ...]]
+
+        def _replace(self, **values: Any) -> Self: ...
+        def __iter__(self) -> Iterator[Any]: ...
+        def __getitem__(self, at: int) -> Any: ...
+        def __len__(self) -> int: ...
+else:
+    from typing import NamedTuple
 
 
 class Var(NamedTuple):
