@@ -75,7 +75,7 @@ def site(rng: Random) -> Site:
     say = words(rng)
     metric = rng.random() < (0.8 if say.earth else 0.25)
     count = rng.randint(3, 9)
-    start = rng.randint(1, 900)
+    start = max(rng.randint(1, 900), 2)  # T1 is the tester
     style = rng.choice(("{}", "{}", "P-{}", "T{}", "4-{}", "W{}"))
     structures = [style.format(start + at) for at in range(count)]
     dual = rng.random() < 0.5

@@ -44,7 +44,7 @@ RIGID = {"2": 14.6e3, "3": 26.4e3, "4": 36.6e3, "5": 48.3e3, "6": 72.5e3}
 """The same of rigid covers: ASTM F712, from memory."""
 
 REARRANGES = frozenset(("open", "close", "attach", "detach", "restore", "lift", "bond", "unbond"))
-REARRANGES |= {"cut", "downed", "join", "mount", "dismount", "set", "pull"}
+REARRANGES |= {"cut", "downed", "join", "mount", "dismount", "set", "pull", "verify"}
 """Steps that change what is joined to what."""
 
 
@@ -192,7 +192,7 @@ class World:
             return (("wire", *key, point.sort.split()[0]),)
         if point.sort in ("pole", "steel", "footing", "pole ground", "guy", "earth"):
             structure = point.structure
-            steel = structure is not None and structure.material == "steel" and point.sort in ("pole", "footing")
+            steel = structure is not None and structure.material == "steel" and point.sort in ("pole", "footing", "guy")
             return (("steel" if steel else point.sort, structure),)
         return ((point.sort, point.thing),)
 
@@ -443,6 +443,10 @@ class World:
 
     def _close(self, slots: Any, step: Step) -> None:
         self.open.discard(slots["switch"])
+
+    def _verify(self, slots: Any, step: Step) -> None:
+        if slots["switch"].position is None:  # where it is found so, it is open; after a close the step cannot be done
+            self.open.add(slots["switch"])
 
     def _receive(self, slots: Any, step: Step) -> None:
         self.holders.append(slots.get("holder") if isinstance(slots.get("holder"), Person) else slots.get("crew"))
