@@ -23,7 +23,13 @@ class Running:
         self.plan = plan
         command = [sys.executable, "-m", "groundlint", "desk", "--no-browser", "--as-of", "2026-06-30", plan.name]
         self.process = subprocess.Popen(
-            command, cwd=plan.parent, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+            command,
+            cwd=plan.parent,
+            env=env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),  # background jobs ignore it
         )
         assert self.process.stdout is not None
         self.said = self.process.stdout.readline()
@@ -49,7 +55,7 @@ class Running:
     def end(self) -> tuple[int, str]:
         """Ends it as a person would: the status, and what it complained of."""
         self.process.send_signal(signal.SIGINT)
-        _, errors = self.process.communicate()
+        _, errors = self.process.communicate(timeout=HANGS / 1000)
         return self.process.returncode, errors
 
 
