@@ -1,6 +1,6 @@
-"""Every benchmark, one after the other, each a process of its own: ``python tests/bench [--smallest] [--write]``.
+"""Every benchmark, or those named: ``python tests/bench [--smallest] [--write] [command edits ...]``.
 
-With ``--write`` what they print becomes README.md here.
+They run one after the other. Each is a process of its own. With ``--write`` what they print becomes README.md here.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ HERE = Path(__file__).resolve().parent
 HEAD = """\
 # What it costs
 
-One run of `python tests/bench --write` on {day}, Python {python}, {cores} cores. Seconds are this machine's and of no
+One run of `python {run}` on {day}, Python {python}, {cores} cores. Seconds are this machine's and of no
 use elsewhere; compare the ratios.
 """
 
@@ -24,10 +24,16 @@ use elsewhere; compare the ratios.
 def main(arguments: list[str]) -> int:
     """The number of benchmarks that failed."""
     write = "--write" in arguments
-    others = [one for one in arguments if one != "--write"]
+    others = [one for one in arguments if one.startswith("--") and one != "--write"]
+    named = [f"bench_{one}" for one in arguments if not one.startswith("--")]
     failed = 0
-    parts = [HEAD.format(day=datetime.now(UTC).date(), python=platform.python_version(), cores=os.cpu_count())]
+    typed = " ".join(["tests/bench", *arguments])
+    parts = [
+        HEAD.format(run=typed, day=datetime.now(UTC).date(), python=platform.python_version(), cores=os.cpu_count())
+    ]
     for path in sorted(HERE.glob("bench_*.py")):
+        if named and path.stem not in named:
+            continue
         title = path.read_text(encoding="utf-8")[3:].partition("\n")[0]
         print(f"== {path.stem}: {title}", flush=True)
         run = subprocess.run((sys.executable, str(path), *others), check=False, stdout=subprocess.PIPE, text=True)

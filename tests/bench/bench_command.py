@@ -84,7 +84,8 @@ def main() -> None:
         (work / "plan.yaml").write_text(yaml(), encoding="utf-8")
         (work / "plan.py").write_text(code(), encoding="utf-8")
         env = {**os.environ, "XDG_CACHE_HOME": str(work / "cache")}
-        env.pop("PYTHONPATH", None)
+        for one in ("PYTHONPATH", "PYTHONDONTWRITEBYTECODE"):  # whoever types the command has neither
+            env.pop(one, None)
         python = str(programs / "python")
         review = [python, "-m", "groundlint.cli", "review", str(written)]
         no_circuit = [*review, "--book", "practice", "--book", "us-29cfr1910-269"]
