@@ -22,24 +22,12 @@ DENYING = frozenset(
     ["not", "no", "nobody", "never", "none", "without", "stay", "stays", "remain", "remains", "whether", "cannot"]
 )
 CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed"])
-OPEN_POINTS = frozenset(
-    [
-        *(
-            "switch",
-            "switches",
-            "disconnect",
-            "disconnects",
-            "disconnector",
-            "breaker",
-            "breakers",
-            "recloser",
-            "cutout",
-        ),
-        *("cutouts", "fuse", "fuses", "tie", "elbow", "elbows"),
-    ]
-)
-REFITTING = re.compile(r"\b(?:puts?|placed?|places|racks?) .*\bback\b|\b(?:refits?|reinserts?)\b|\brack(?:s|ed)? in\b")
-"""What goes back in closes: `put the fuses of CB33 back in`."""
+REFITTED = frozenset(["fuse", "fuses", "barrel", "barrels", "elbow", "elbows"])
+"""What closes where it goes back: `put the fuses of CB33 back in`."""
+OPEN_POINTS = REFITTED | frozenset(["switch", "switches", "disconnect", "disconnects", "disconnector"])
+OPEN_POINTS |= frozenset(["breaker", "breakers", "recloser", "cutout", "cutouts", "tie"])
+REFITTING = re.compile(r"\b(?:puts?|places?) .*\bback\b|\b(?:refits?|reinserts?)\b")
+RACKING = re.compile(r"\brack(?:s|ed)? .*\bin\b|\brack(?:s|ed)? in\b")
 STRINGING = re.compile(r"\b(?:strings?|stringing|strung|pulls?|pulling|pulled) in (?:(?:a|the) )?(?:new )?([\w.-]*\w)")
 ENERGIZING = frozenset(
     before + verb + end for before in ("", "re-", "re") for verb in ("energiz", "energis") for end in ("e", "es", "ing")
@@ -99,7 +87,8 @@ def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
         taking = bool(said & TAKING) and "off" in said
         if said & DENYING:
             continue
-        if (said & CLOSING or REFITTING.search(clause)) and said & switches:
+        refitted = REFITTING.search(clause) and said & REFITTED
+        if refitted or ((said & CLOSING or RACKING.search(clause)) and said & switches):
             return "closing"
         if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE):
             return "energizing"
