@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
+from typing import Any
 
 from groundlint.commands import NAMES
 from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_text, version
@@ -69,15 +70,18 @@ def _drop_output() -> None:
         return
 
 
+class _Parser(argparse.ArgumentParser):
+    """Of the whole and of each command: options are written out, and help stands as written if nothing else is said."""
+
+    def __init__(self, **options: Any) -> None:
+        usual: dict[str, Any] = {"formatter_class": argparse.RawDescriptionHelpFormatter, "allow_abbrev": False}
+        super().__init__(**(usual | options))
+
+
 def _parser(first: str) -> argparse.ArgumentParser:
     """The parser, with all commands, or the one that the ``first`` argument names."""
-    parser = argparse.ArgumentParser(
-        prog="groundlint",
-        description="Checks written plans for temporary protective grounds on overhead lines.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
+    says = "Checks written plans for temporary protective grounds on overhead lines."
+    parser = _Parser(prog="groundlint", description=says, epilog=EPILOG)
     parser.add_argument("--version", action="store_true", help="print the version")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name in (first,) if first in NAMES else NAMES:  # start-up does not grow with the number of commands

@@ -37,8 +37,6 @@ def add(commands: Subcommands) -> None:
         help="the job briefing: a page to read and print",
         description=DESCRIPTION,
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     brief.add_argument(
         "plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input"

@@ -53,8 +53,6 @@ def add(commands: Subcommands) -> None:
         help="what a revision gained and lost",
         description="Compares plans by meaning: protections, steps, margins and findings, not lines of text.",
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     compare.add_argument(
         "plans",

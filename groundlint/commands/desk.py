@@ -38,8 +38,6 @@ def add(commands: Subcommands) -> None:
         "desk",
         help="a page to write a plan on, for those without an editor",
         description=DESCRIPTION,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     desk.add_argument("plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans)")
     desk.add_argument("--port", type=int, default=0, metavar="N", help="the port of this machine (default: a free one)")

@@ -49,8 +49,6 @@ def add(commands: Subcommands) -> None:
         help="a whole plan from its head",
         description="Prints a plan: its head as written, and the steps from isolation to release.",
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     draft.add_argument(
         "head", nargs="?", metavar="HEAD", help="the head (.tpg, Markdown, .docx), or - for standard input"

@@ -40,7 +40,7 @@ def add(commands: Subcommands) -> None:
         "each time.",
         epilog="exit status: 0 the exercises are written; 3 it could not be done, such as when the plan is not sound "
         "or does not take so many faults of the kind.",
-        allow_abbrev=False,
+        formatter_class=argparse.HelpFormatter,
     )
     drill.add_argument(
         "plan", metavar="PLAN", help="a plan with no finding (.tpg, or Markdown with a fenced plan), or -"

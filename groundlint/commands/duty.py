@@ -40,8 +40,6 @@ def add(commands: Subcommands) -> None:
         help="the calculation record: currents, voltages, ratings, limits",
         description=DESCRIPTION,
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     duty.add_argument(
         "plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input"

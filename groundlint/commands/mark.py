@@ -46,7 +46,7 @@ def add(commands: Subcommands) -> None:
         "and a sound one, and for each part of the job [stage.NAME.rules] with "
         'lines `rule = points` or `rule = { points = 4, partial = 0.5, steps = ["test"], required = true }`. '
         "exit status: 0 the answers are marked, whatever the marks; 3 it could not be done.",
-        allow_abbrev=False,
+        formatter_class=argparse.HelpFormatter,
     )
     mark.add_argument("key", metavar="KEY", type=Path, help="a mark scheme, or the key of an exercise")
     mark.add_argument(

@@ -30,8 +30,6 @@ def add(commands: Subcommands) -> None:
         help="make the repairs that rules offer, each proven by a review",
         description="Prints a unified diff of the plans with every proven repair made; says what is left.",
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     plans_argument(mend)
     mend.add_argument(

@@ -29,8 +29,6 @@ def add(commands: Subcommands) -> None:
         help="a plan to begin with",
         description="Prints a plan to begin with: the order of the steps for a method, without the facts of the site.",
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     for option, dest, choices, first in (
         ("--method", "method", METHODS, "single-point"),

@@ -42,8 +42,6 @@ def add(commands: Subcommands) -> None:
         help="hold plans against rulebooks",
         description="Reviews plans and prints findings by line.",
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
     )
     plans_argument(review)
     plan_options(review)

@@ -20,7 +20,7 @@ def add(commands: Subcommands) -> None:
     rules = commands.add_parser(
         "rules",
         help="read the rulebooks, or check one's own",
-        allow_abbrev=False,
+        formatter_class=argparse.HelpFormatter,
         description="Lists the rules, explains one, prints the rule language or what a book covers, or checks books.",
     )
     rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain; with --coverage, a book")

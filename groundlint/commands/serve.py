@@ -36,7 +36,7 @@ def add(commands: Subcommands) -> None:
         help="the language server, for editors",
         description="Serves an editor over standard input and output by the Language Server Protocol 3.17: plans, "
         "Markdown procedures with fenced plans, and rule and book files.",
-        allow_abbrev=False,
+        formatter_class=argparse.HelpFormatter,
     )
     book_options(serve)
     day_option(serve)

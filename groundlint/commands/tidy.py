@@ -21,7 +21,7 @@ def add(commands: Subcommands) -> None:
         "tidy",
         help="canonical layout, comments kept",
         description="Prints a plan in canonical layout; of a Markdown procedure, with its plan laid out.",
-        allow_abbrev=False,
+        formatter_class=argparse.HelpFormatter,
     )
     tidy.add_argument(
         "plans", nargs="+", metavar="PLAN", help="plan files or Markdown procedures, or - for standard input"
