@@ -198,9 +198,9 @@ class _Resolver:
         wanted = OWNERS[kind]
         for owner, props in reversed(owners):
             if owner.kind in wanted:
-                if self._not_read_between(owner.span, st.span, wanted):
-                    pass  # it is said of what was not read
-                elif kind in props:
+                if self._not_read_between(owner.span, st.span, wanted):  # of which it is said
+                    return
+                if kind in props:
                     self._refuse(
                         "said-twice",
                         st.span,
@@ -220,13 +220,13 @@ class _Resolver:
 
     def _not_read_between(self, before: Span, after: Span, kinds: Collection[str]) -> bool:
         """Whether a statement that begins with one of these words stands between two places and was not read."""
-        return any(
-            d.unread
-            and before.source is d.span.source is after.source
-            and before.end <= d.span.start < after.start
-            and d.span.source.line_text(d.span.line).split()[:1] in [[kind] for kind in kinds]
-            for d in self.diagnostics
-        )
+        between = [
+            one.span
+            for one in self.diagnostics
+            if one.unread and before.source is one.span.source is after.source
+            if before.end <= one.span.start < after.start
+        ]
+        return any(span.source.line_text(span.line).lstrip().startswith(tuple(kinds)) for span in between)
 
     def _routine(self, st: s.Routine, routines: dict[str, s.Routine]) -> None:
         name = str(st.ident)

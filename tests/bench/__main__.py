@@ -16,8 +16,8 @@ HERE = Path(__file__).resolve().parent
 HEAD = """\
 # What it costs
 
-One run of `python {run}` on {day}, Python {python}, {cores} cores. Seconds are this machine's and of no
-use elsewhere; compare the ratios.
+One run of `python {run}` on {day}, Python {python}, {cores} cores.
+Seconds are this machine's and of no use elsewhere; compare the ratios.
 """
 
 

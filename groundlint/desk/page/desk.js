@@ -37,7 +37,7 @@ class Talk {
     this.socket = socket;
     this.next = 1;
     this.waiting = new Map();
-    this.told = {};
+    this.listeners = {};
     socket.onmessage = (event) => this.heard(JSON.parse(event.data));
     socket.onclose = (event) => {
       for (const [, no] of this.waiting.values()) no(new Error('the server has ended'));
@@ -47,7 +47,7 @@ class Talk {
 
   heard(message) {
     if (message.method) {
-      this.told[message.method]?.(message.params);
+      this.listeners[message.method]?.(message.params);
       if (message.id !== undefined) this.send({ id: message.id, result: null });
       return;
     }
@@ -113,13 +113,13 @@ class Page {
 
   listen() {
     const { talk, editor, model } = this;
-    talk.told['textDocument/publishDiagnostics'] = (params) => {
+    talk.listeners['textDocument/publishDiagnostics'] = (params) => {
       if (params.version !== model.getVersionId()) return;
       this.reviewed = params.version;
       this.found(params.diagnostics);
     };
-    talk.told['window/showMessage'] = (params) => this.trouble(params.message);
-    talk.told['workspace/inlayHint/refresh'] = () => { this.hints.fire(); this.look(); };
+    talk.listeners['window/showMessage'] = (params) => this.trouble(params.message);
+    talk.listeners['workspace/inlayHint/refresh'] = () => { this.hints.fire(); this.look(); };
     model.onDidChangeContent(() => {
       talk.tell('textDocument/didChange', {
         textDocument: { uri: this.uri, version: model.getVersionId() }, contentChanges: [{ text: this.text() }] });
