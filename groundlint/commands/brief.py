@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import (
     EPILOG,
+    WORD,
     UsageError,
     as_of,
     book_options,
@@ -18,7 +19,7 @@ from groundlint.commands.common import (
     version,
 )
 from groundlint.commands.settings import GATES, SettingsFinder
-from groundlint.text.files import write_file
+from groundlint.text.files import write_bytes, write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -26,8 +27,9 @@ if TYPE_CHECKING:
 
 DESCRIPTION = """\
 Writes the job briefing of one plan: one HTML page that opens from disk, needs no network and no script, and prints on
-letter and A4 paper. The page carries the review; a plan that is broken or not shown says so at its head, and the exit
-status is that of `groundlint review`."""
+letter and A4 paper; or, to a file that ends in .docx, the same page as a Word document, for a crew that must edit it.
+The page carries the review; a plan that is broken or not shown says so at its head, and the exit status is that of
+`groundlint review`."""
 
 
 def add(commands: Subcommands) -> None:
@@ -41,7 +43,12 @@ def add(commands: Subcommands) -> None:
     brief.add_argument(
         "plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input"
     )
-    brief.add_argument("-o", "--output", metavar="FILE.html", help="where to write the page; - for standard output")
+    brief.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="where to write the page: FILE.html, or FILE.docx, which can be edited; - for standard output",
+    )
     brief.add_argument("--drawing", metavar="FILE.svg", help="write the drawing alone; - for standard output")
     brief.add_argument(
         "--step",
@@ -73,7 +80,7 @@ def run(args: argparse.Namespace) -> int:
     """Write the page, the drawing or both; the status of the review."""
     from groundlint.commands.many import Desk, Wanted
     from groundlint.commands.review import task_of
-    from groundlint.report.brief import brief_html, drawing_svg
+    from groundlint.report.brief import brief_document, brief_html, drawing_svg
     from groundlint.report.brief.computed import electrical_of, limit_of
     from groundlint.report.brief.page import UnknownStepError
     from groundlint.text import Severity
@@ -103,7 +110,14 @@ def run(args: argparse.Namespace) -> int:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
         _write(args.drawing, drawing)
     if args.output is not None:
-        _write(args.output, brief_html(review, version(), electrical, gate, args.reader))
+        if Path(args.output).suffix.lower() == WORD:
+            try:
+                made = brief_document(review, version(), electrical, gate, args.reader)
+            except ImportError:
+                raise UsageError(f"{args.output}: to write Word documents, install `groundlint[word]`") from None
+            _write(args.output, made)
+        else:
+            _write(args.output, brief_html(review, version(), electrical, gate, args.reader))
     return review.status(gate)
 
 
@@ -118,11 +132,13 @@ def _settings(desk: Desk) -> list[tuple[str, str | float]]:
     ]
 
 
-def _write(name: str, text: str) -> None:
-    if name == "-":
-        sys.stdout.write(text)
-        return
+def _write(name: str, made: str | bytes) -> None:
     try:
-        write_file(Path(name), text)
+        if isinstance(made, bytes):
+            write_bytes(Path(name), made)
+        elif name == "-":
+            sys.stdout.write(made)
+        else:
+            write_file(Path(name), made)
     except OSError as error:
         raise UsageError(f"{name}: {error.strerror or error}") from None

@@ -1,6 +1,7 @@
 """The job briefing: one page to read and print, and its drawing as a file of its own.
 
-A `Review` and what was computed of it become a frozen view model (`page.Brief`), and that becomes HTML or SVG. Nothing
+A `Review` and what was computed of it become a frozen view model (`page.Brief`), and that becomes HTML, SVG or a
+Word document. Nothing
 is computed here, and no text of a plan becomes markup.
 """
 
@@ -33,6 +34,20 @@ def brief_html(
     return render(Brief(review, electrical, gate).page(version), reader)
 
 
+def brief_document(
+    review: Review,
+    version: str,
+    electrical: Electrical = NOT_COMPUTED,
+    gate: Severity = Severity.WARNING,
+    reader: str = "all",
+) -> bytes:
+    """The same page as a Word document, for a crew that must edit it. `ImportError` without ``groundlint[word]``."""
+    from groundlint.report.brief.document import render
+    from groundlint.report.brief.page import Brief
+
+    return render(Brief(review, electrical, gate).page(version), reader)
+
+
 def drawing_svg(review: Review, step: str | None = None, electrical: Electrical = NOT_COMPUTED) -> str:
     """The drawing as a file of its own: after a step, or, without one, at work with the strip of stages under it.
 
@@ -46,4 +61,4 @@ def drawing_svg(review: Review, step: str | None = None, electrical: Electrical 
     return str(stacked(scene, brief.frames() if step is None else (), style("drawing"))) + "\n"
 
 
-__all__ = ["NOT_COMPUTED", "Electrical", "brief_html", "drawing_svg"]
+__all__ = ["NOT_COMPUTED", "Electrical", "brief_document", "brief_html", "drawing_svg"]
