@@ -28,6 +28,8 @@ _REQUIRED = ("level", "title", "cites", "known", "because", "require", "say", "p
 _STRING = re.compile(r'"([^"\n]*)"')
 _SLUG = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _MOST_THINGS = 2
+REPAIRS = ("before", "after", "add", "bring", "defer", "swap ends", "number steps", "or")
+"""How a repair begins."""
 LACKABLE = ("fails", "unshown", "reworded")
 T = TypeVar("T")
 

@@ -35,14 +35,14 @@ def completions(document: Document, offset: int, rules: Sequence[str]) -> list[l
         return []
     earth = document.read.text.tradition == "earth"
     where = document.lines.range(offset - len(partial[0]), offset)
-    found = [*_names(document, after, rules), *_words(after, earth)]
+    found = [*_names(document, after, rules), *keywords(after, earth)]
     for item in found:
         item.text_edit = lsp.TextEdit(where, item.insert_text or item.label)
         item.insert_text = None
     return found
 
 
-def _words(after: Following, earth: bool) -> Iterator[lsp.CompletionItem]:
+def keywords(after: Following, earth: bool) -> Iterator[lsp.CompletionItem]:
     """Keywords, in the plan's own tradition of words."""
     seen: set[str] = set()
     in_own_words = Words(earth)

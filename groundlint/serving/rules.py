@@ -4,7 +4,7 @@ base plan that they name stands."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -27,6 +27,7 @@ _TOKEN = re.compile(
     r"|(?P<operator><=|>=|!=|[<>=+*/():,])"
 )
 _WORD = re.compile(r"[a-z][a-z0-9-]*")
+_BRACES = re.compile(r"\{[^{}\n]*\}")
 _OF_BOOKS = ("adopt", "from", "beside")
 
 
@@ -170,12 +171,68 @@ def definition(document: Document, offset: int, search: tuple[Path, ...], texts:
         return [_whole(base, texts)] if base.is_file() else []
     return [
         There(str(path), text, start, end)
-        for folder in folders.values()
-        for path in sorted((folder / "book.book", *folder.glob("*.rule")))
-        for text in (_text(path, texts),)
-        for name, start, end in declared_in(text)
+        for path, text in _files(folders.values(), texts)
+        for name, _, start, end in declared_in(text)
         if name == word[0]
     ]
+
+
+def declared(document: Document, search: tuple[Path, ...], texts: Mapping[str, str]) -> dict[str, list[str]]:
+    """The names that a file of a book can use, by what they are: those that its book and the books it adopts declare,
+    all books that are found, and the book's base plans."""
+    if document.path is None:
+        return {}
+    folder = document.path.parent
+    found: dict[str, list[str]] = {
+        "book": sorted({book.parent.name for shelf in search for book in shelf.glob("*/book.book")} - {folder.name}),
+        "base": sorted(base.stem for base in (folder / "bases").glob("*.tpg")),
+    }
+    for _, text in _files(dict(shelf_of(search, folder.name, texts)).values(), texts):
+        for name, kind, _, _ in declared_in(text):
+            found.setdefault(kind, []).append(name)
+    return found
+
+
+def _files(folders: Iterable[Path], texts: Mapping[str, str]) -> Iterator[tuple[Path, str]]:
+    """The files of books with their texts."""
+    for folder in folders:
+        for path in sorted((folder / "book.book", *folder.glob("*.rule"))):
+            yield path, _text(path, texts)
+
+
+def references(
+    document: Document, offset: int, search: tuple[Path, ...], texts: Mapping[str, str], declaration: bool
+) -> list[There]:
+    """Where a condition, a setting or a rule that is named at a place is named, in the book and in those it adopts;
+    where it is declared as well, if asked."""
+    word = _word_at(document.text, offset)
+    if word is None or document.path is None:
+        return []
+    if word.start() not in named_in(document.text).get(word[0], ()):
+        return []  # a word of a plan, or of a sentence
+    files = list(_files(dict(shelf_of(search, document.path.parent.name, texts)).values(), texts))
+    declared = {(path, start) for path, text in files for name, _, start, _ in declared_in(text) if name == word[0]}
+    return [
+        There(str(path), text, start, start + len(word[0]))
+        for path, text in (files if declared else ())
+        for start in named_in(text).get(word[0], ())
+        if declaration or (path, start) not in declared
+    ]
+
+
+@lru_cache(maxsize=512)
+def named_in(text: str) -> Mapping[str, tuple[int, ...]]:
+    """Where each word stands in a file of a book: not in examples, comments and texts, but in the braces of these."""
+    found: dict[str, list[int]] = {}
+    clean = lay_out(Source("", text)).clean
+    for token in _TOKEN.finditer(clean):
+        if token.lastgroup == "keyword":
+            found.setdefault(token[0], []).append(token.start())
+        elif token.lastgroup == "string":
+            for braces in _BRACES.finditer(clean, *token.span()):
+                for word in _WORD.finditer(clean, *braces.span()):
+                    found.setdefault(word[0], []).append(word.start())
+    return {word: tuple(places) for word, places in found.items()}
 
 
 def _whole(path: Path, texts: Mapping[str, str]) -> There:
@@ -193,16 +250,17 @@ def _text(path: Path, texts: Mapping[str, str]) -> str:
 
 
 @lru_cache(maxsize=512)
-def declared_in(text: str) -> tuple[tuple[str, int, int], ...]:
-    """The rules, conditions and settings that a file of a book has, each with where its name stands."""
+def declared_in(text: str) -> tuple[tuple[str, str, int, int], ...]:
+    """The rules, conditions and settings that a file of a book has: each name, which of them it is, and where it
+    stands."""
     layout = lay_out(Source("", text))
     return tuple(found for block in layout.blocks for found in _declared(layout, block))
 
 
-def _declared(layout: Layout, block: Block) -> Iterator[tuple[str, int, int]]:
-    places = [block.head.start] if block.word in ("rule", "condition") else []
-    places += [clause.body.start for clause in block.clauses if clause.word == "setting"]
-    for start in places:
+def _declared(layout: Layout, block: Block) -> Iterator[tuple[str, str, int, int]]:
+    places = [(block.word, block.head.start)] if block.word in ("rule", "condition") else []
+    places += [(clause.word, clause.body.start) for clause in block.clauses if clause.word == "setting"]
+    for kind, start in places:
         found = _WORD.match(layout.source.text, start)
         if found is not None:
-            yield found[0], *found.span()
+            yield found[0], kind, *found.span()

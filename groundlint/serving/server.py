@@ -10,6 +10,7 @@ import os
 import threading
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from lsprotocol import types as lsp
@@ -21,7 +22,7 @@ from pygls.workspace import PositionCodec
 from groundlint.language.reader import read_statements
 from groundlint.language.statements import Use as UseStatement
 from groundlint.reading import read_plan
-from groundlint.serving import actions, outline, rules
+from groundlint.serving import actions, outline, rule_completion, rules
 from groundlint.serving.completion import completions
 from groundlint.serving.diagnostics import NAME
 from groundlint.serving.document import Document, open_texts, uri_of
@@ -168,9 +169,11 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_COMPLETION, lsp.CompletionOptions(trigger_characters=[" "]))
         def completed(params: lsp.CompletionParams) -> list[lsp.CompletionItem]:
             document, offset = self._at(params)
+            if document.of_rules:
+                declared = rules.declared(document, self._shelf(document), open_texts(self.documents))
+                return rule_completion.completions(document, offset, declared)
             reviewed = self.reviews.found.get(document.uri)
-            slugs = reviewed[1].rules if reviewed is not None else ()
-            return [] if document.of_rules else completions(document, offset, slugs)
+            return completions(document, offset, reviewed[1].rules if reviewed is not None else ())
 
         @feature(lsp.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
         def symbols(params: lsp.DocumentSymbolParams) -> list[lsp.DocumentSymbol]:
@@ -247,7 +250,11 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_REFERENCES)
         def references(params: lsp.ReferenceParams) -> list[lsp.Location]:
             document, offset = self._at(params)
-            use = None if document.of_rules else document.names.at(offset)
+            if document.of_rules:
+                declared = params.context.include_declaration
+                named = rules.references(document, offset, self._shelf(document), open_texts(self.documents), declared)
+                return self._there(document, named)
+            use = document.names.at(offset)
             if use is None:
                 return []
             places = {
@@ -277,11 +284,19 @@ class Server:
             return document.edit(found, self._versioned)
 
     def _in_books(self, document: Document, offset: int) -> list[lsp.Location]:
-        search = self.desk.shelf(document.path) if document.path is not None else ()
+        return self._there(
+            document, rules.definition(document, offset, self._shelf(document), open_texts(self.documents))
+        )
+
+    @staticmethod
+    def _there(document: Document, found: Iterable[rules.There]) -> list[lsp.Location]:
         return [
-            lsp.Location(uri_of(one.path), Lines(one.text, document.units).range(one.start, one.end))
-            for one in rules.definition(document, offset, search, open_texts(self.documents))
+            lsp.Location(uri_of(one.path), Lines(one.text, document.units).range(one.start, one.end)) for one in found
         ]
+
+    def _shelf(self, document: Document) -> tuple[Path, ...]:
+        """Where books are looked for, for a file of one."""
+        return self.desk.shelf(document.path) if document.path is not None else ()
 
     def _elsewhere(self, document: Document, key: Key) -> tuple[Use, lsp.Location] | None:
         """Where a file that the plan uses declares a name."""

@@ -96,9 +96,98 @@ async def test_words_of_rules_are_explained_and_coloured(editor: Any) -> None:
     assert list(found.data[:5]) == [0, 0, len("# what we ask 😋") + 1, found.data[3], 0]
     parts = await editor.client.text_document_document_symbol_async(lsp.DocumentSymbolParams(editor.of(of_rule)))
     assert [one.name for one in parts] == ["condition stands", "rule rod-stands-off"]
-    assert not await editor.client.text_document_completion_async(
-        lsp.CompletionParams(**editor.at(of_rule, "require", 2))
-    )
+
+
+@pytest.mark.parametrize(
+    ("written", "offered", "not_offered"),
+    [
+        ("\n", "rule condition book", "level require"),
+        ("\nrule other\n  ", "level require fails", "rule adopt"),
+        ("\nrule other\n  level ", "danger notice", "require known"),
+        ("\nrule other\n  known ", "published", "danger"),
+        ("\nrule other\n  at ", "set attach goes-on each", "rod-apart at"),
+        ("\nrule other\n  at attach ", "lead to by", "set at"),
+        ("\nrule other\n  at attach lead to p point\n  require ", "lead p it each stands rod-apart", "stick and"),
+        ("\nrule other\n  at attach lead to point\n  require lead is ", "on not known", "length dead"),
+        ("\nrule other\n  at attach lead to point\n  require earlier did ", "set goes-on", "lead each"),
+        ("\nrule other\n  at attach lead to point\n  require each ", "bar lead", "on lead-side"),
+        ("\nrule other\n  at attach lead to point\n  require each w worker: w is 😋 and ", "", "on w"),
+        ("\nrule other\n  at attach lead to point\n  require each w worker: ", "w lead it", "worker"),
+        ("\nrule other\n  for r rod where ", "r distance", "means"),
+        ("\nrule other\n  repair ", "before bring", "first"),
+        ("\nrule other\n  repair before ", "first last", "set"),
+        ("\nrule other\n  repair before last ", "set goes-on", "first"),
+        ("\nrule other\n  passes on ", "base", "practice"),
+        ("\nrule other\n  passes\n    | ", "attach lead", "require"),
+        ("\nrule other\n  lacks ", "unshown", "passes"),
+        ('\nrule other\n  say "', "", "rule require"),
+        ("\n# ", "", "rule"),
+        ("\ncondition other (r ", "rod", "means"),
+        ("\ncondition other (r rod) ", "means", "rod"),
+        ("\ncondition other (r rod) means ", "r distance rod-apart", "means"),
+    ],
+)
+async def test_what_could_be_written_next_in_a_rule(editor: Any, written: str, offered: str, not_offered: str) -> None:
+    _, of_rule = book(editor)
+    editor.write(of_rule, RULE + written)
+    found = await offers(editor, of_rule)
+    assert set(offered.split()) <= found
+    assert not found & set(not_offered.split())
+
+
+@pytest.mark.parametrize(
+    ("written", "offered", "not_offered"),
+    [
+        ("  ", "adopt setting retire", "require level"),
+        ("  adopt ", "practice electrical", "mine rod-apart"),
+        ("  adopt practice\n  retire ", "leave-before-removal rod-stands-off", "rod-apart because"),
+        ("  adopt practice\n  retire leave-before-removal ", "because", "leave-before-removal"),
+        ("  adopt practice\n  raise leave-before-removal ", "to because", "danger"),
+        ("  adopt practice\n  raise leave-before-removal to ", "danger", "published"),
+        ("  adopt practice\n  set ", "rod-apart rod-distance", "leave-before-removal"),
+        ("  setting other 3 ft known ", "published", "danger"),
+        ("  take a, b from ", "practice", "mine"),
+    ],
+)
+async def test_what_could_be_written_next_in_a_book(editor: Any, written: str, offered: str, not_offered: str) -> None:
+    of_book, _ = book(editor)
+    editor.write(of_book, BOOK + written)
+    found = await offers(editor, of_book)
+    assert set(offered.split()) <= found
+    assert not found & set(not_offered.split())
+
+
+async def offers(editor: Any, uri: str) -> set[str]:
+    """What is offered at the end of a text; what is taken stands after what is written."""
+    text = editor.texts[uri]
+    items = await editor.client.text_document_completion_async(lsp.CompletionParams(**editor.at(uri, text, len(text))))
+    assert all(editor.edited(uri, [item.text_edit]) == text + item.text_edit.new_text for item in items)
+    return {item.label for item in items}
+
+
+async def test_a_word_that_is_begun_is_replaced(editor: Any) -> None:
+    _, of_rule = book(editor)
+    place = editor.at(of_rule, "rod-apart", 4)
+    found = await editor.client.text_document_completion_async(lsp.CompletionParams(**place))
+    (setting,) = [item for item in found if item.label == "rod-apart"]
+    assert setting.detail == "setting"
+    assert editor.stretch(of_rule, setting.text_edit.range) == "rod-"
+
+
+async def test_where_a_name_of_a_book_is_named(editor: Any) -> None:
+    of_book, of_rule = book(editor)
+    editor.write(of_rule, RULE.replace("is near", "is near, within {rod-apart}"))
+
+    async def named(uri: str, words: str, into: int, declaration: bool = False) -> list[tuple[str, str]]:
+        asked = lsp.ReferenceParams(context=lsp.ReferenceContext(declaration), **editor.at(uri, words, into))
+        found = await editor.client.text_document_references_async(asked)
+        return [(one.uri, editor.stretch(one.uri, one.range)) for one in found]
+
+    assert await named(of_book, "rod-apart", 3) == [(of_rule, "rod-apart")] * 2
+    assert await named(of_rule, "rod-apart", 3, True) == [(of_book, "rod-apart"), *[(of_rule, "rod-apart")] * 2]
+    assert await named(of_rule, "stands (", 1) == [(of_rule, "stands")]
+    assert await named(of_rule, "distance", 1) == []  # the catalogue's
+    assert await named(of_rule, "its rise", 5) == []
 
 
 async def test_any_text_of_a_book_is_answered(editor: Any) -> None:
