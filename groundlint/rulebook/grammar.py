@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import files
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, UnexpectedToken
@@ -84,6 +85,34 @@ def parse_text(source: Source, span: Span, text: str, start: str) -> tuple[Branc
     if isinstance(tree, Token):  # a rule that passes a lone terminal through; none does today
         tree = Tree(start, [tree])
     return tree, phrase
+
+
+class Told(NamedTuple):
+    """A word of a clause, and its terminal in the grammar; no word has an empty one."""
+
+    type: str
+    text: str
+
+
+class Begun(NamedTuple):
+    """A clause that is being written: its words so far, and the keywords and whether a name can stand next."""
+
+    words: tuple[Told, ...]
+    keywords: tuple[str, ...]
+    name: bool
+
+
+def begun(text: str, start: str) -> Begun | None:
+    """A clause that is being written, read as ``start``; None where its words can't begin one."""
+    reading = parser().parse_interactive(text, start=start)
+    try:
+        words = tuple(Told(token.type, str(token)) for token in reading.exhaust_lexer())
+    except UnexpectedInput:
+        return None
+    accepted: set[str] = reading.accepts()  # type: ignore[no-untyped-call]
+    patterns = [re.compile(one.pattern.to_regexp()) for one in parser().terminals if one.name in accepted - {"NAME"}]
+    keywords = tuple(word for word in KEYWORDS if any(pattern.fullmatch(word) for pattern in patterns))
+    return Begun(words, keywords, "NAME" in accepted)
 
 
 def _depth(tree: Branch) -> int:

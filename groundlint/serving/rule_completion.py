@@ -8,15 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TypeAlias
 
-from lark import Token
-from lark.exceptions import UnexpectedInput
 from lsprotocol import types as lsp
 
 from groundlint.facts import CATALOGUE
 from groundlint.facts.catalogue import PLAN, TRUTH
 from groundlint.language.following import following
 from groundlint.rulebook.books import BLOCKS, BOOK_CLAUSES
-from groundlint.rulebook.grammar import KEYWORDS, parser
+from groundlint.rulebook.grammar import Told, begun
 from groundlint.rulebook.layout import EXAMPLES, MARKERS, Block, Layout, lay_out
 from groundlint.rulebook.reference import clause_meaning, word_meanings
 from groundlint.rulebook.rules import CLAUSES, LACKABLE, LEVELS, REPAIRS, SOURCES
@@ -122,19 +120,14 @@ def _in_grammar(
     text: str, start: str, bound: Mapping[str, str], declared: Mapping[str, Iterable[str]]
 ) -> Iterator[Offer]:
     """What can stand after the words of a clause, by the grammar's own tables, and the names that belong there."""
-    reading = parser().parse_interactive(text, start=start)
-    try:
-        tokens = list(reading.exhaust_lexer())
-    except UnexpectedInput:
+    clause = begun(text, start)
+    if clause is None:
         return
-    accepted: set[str] = reading.accepts()  # type: ignore[no-untyped-call]
+    tokens = clause.words
     place, step = _place(tokens, start)
-    patterns = [re.compile(one.pattern.to_regexp()) for one in parser().terminals if one.name in accepted - {"NAME"}]
     leads = _OF_STEPS if place in ("step", "slot", "which") else ()
-    for word in KEYWORDS:
-        if word.upper() not in leads and any(pattern.fullmatch(word) for pattern in patterns):
-            yield word, 2, ""
-    if "NAME" not in accepted:
+    yield from ((word, 2, "") for word in clause.keywords if word.upper() not in leads)
+    if not clause.name:
         return
     things = {**bound, **_bound_in(tokens, start)}
     if place == "value" or (place == "slot" and start != "occasion"):
@@ -142,7 +135,7 @@ def _in_grammar(
     yield from ((name, 1, said) for name, said in _names(place, step, tokens, things, declared))
 
 
-def _place(tokens: Sequence[Token], start: str) -> tuple[str, str]:
+def _place(tokens: Sequence[Told], start: str) -> tuple[str, str]:
     """What belongs after some words: a ``kind``, a ``step`` or ``which`` of them, a ``slot`` of the step given beside
     it, a ``truth``, a ``value``, or a ``new`` name."""
     types = [one.type for one in tokens]
@@ -150,7 +143,7 @@ def _place(tokens: Sequence[Token], start: str) -> tuple[str, str]:
     while run and types[run - 1] in _OF_STEPS:
         run -= 1
     if start in ("occasion", "mark") if not run else types[run - 1] == "_DID":
-        words = [str(one) for one in tokens[run:]]
+        words = [one.text for one in tokens[run:]]
         if start == "mark":
             if not words:
                 return "which", ""
@@ -175,12 +168,12 @@ def _opens(types: Sequence[str], start: str) -> bool:
     return last == ["QUANTIFIER"] or types[-2:] == ["_COUNT", "_OF"]
 
 
-def _bound_in(tokens: Sequence[Token], start: str) -> dict[str, str]:
+def _bound_in(tokens: Sequence[Told], start: str) -> dict[str, str]:
     """The things that a clause names, with their kinds."""
     types = [one.type for one in tokens]
     return {
-        str(one): str(other if other.type == "NAME" else one)
-        for at, (one, other) in enumerate(pairwise([*tokens, Token("", "")]))
+        one.text: (other if other.type == "NAME" else one).text
+        for at, (one, other) in enumerate(pairwise([*tokens, Told("", "")]))
         if one.type == "NAME" and _opens(types[:at], start)
     }
 
@@ -191,30 +184,27 @@ def _names_of(layout: Layout, block: Block) -> dict[str, str]:
     for clause in block.clauses:
         if clause.word not in ("at", "for"):
             continue
-        text = layout.clean[clause.body.start : clause.body.end]
-        try:
-            tokens = list(parser().parse_interactive(text, start=_STARTS[clause.word]).exhaust_lexer())
-        except UnexpectedInput:
-            continue
+        read = begun(layout.clean[clause.body.start : clause.body.end], _STARTS[clause.word])
+        tokens = read.words if read is not None else ()
         if clause.word == "for":
             found |= _bound_in(tokens, "things")
-        elif tokens and str(tokens[0]) in CATALOGUE.steps:
-            slots = CATALOGUE.steps[str(tokens[0])].slots
+        elif tokens and tokens[0].text in CATALOGUE.steps:
+            slots = CATALOGUE.steps[tokens[0].text].slots
             kinds = {slot.name: slot.kind for slot in slots}
             leads = {slot.preposition for slot in slots}
             narrowed = False
-            for one, other in pairwise([*tokens[1:], Token("", "")]):
-                names = one.type == "NAME" and str(one) not in leads and not narrowed
-                narrowed = names and other.type == "NAME" and str(other) in CATALOGUE.kinds
-                if names and (narrowed or str(one) in kinds):
-                    found[str(one)] = str(other) if narrowed else kinds[str(one)]
+            for one, other in pairwise([*tokens[1:], Told("", "")]):
+                names = one.type == "NAME" and one.text not in leads and not narrowed
+                narrowed = names and other.type == "NAME" and other.text in CATALOGUE.kinds
+                if names and (narrowed or one.text in kinds):
+                    found[one.text] = other.text if narrowed else kinds[one.text]
     return found
 
 
 def _names(
     place: str,
     step: str,
-    tokens: Sequence[Token],
+    tokens: Sequence[Told],
     things: Mapping[str, str],
     declared: Mapping[str, Iterable[str]],
 ) -> Iterator[tuple[str, str]]:
@@ -249,8 +239,8 @@ def _names(
             yield from ((name, kind) for kind in ("condition", "setting") for name in declared.get(kind, ()))
 
 
-def _subject(tokens: Sequence[Token], things: Mapping[str, str]) -> str:
+def _subject(tokens: Sequence[Told], things: Mapping[str, str]) -> str:
     """The kind of the thing of which a truth is asked, before `is` or `is not`; empty where it is a fact's value."""
     before = [one for one in tokens if one.type != "NOT"][:-1]
     of_another = len(before) > 1 and before[-2].type in ("_OF", "TO")
-    return things.get(str(before[-1]), "") if before and not of_another else ""
+    return things.get(before[-1].text, "") if before and not of_another else ""
