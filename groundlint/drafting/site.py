@@ -9,7 +9,6 @@ from groundlint.drafting.kit import detectors_for, in_use, longest
 from groundlint.drafting.policy import Choices
 from groundlint.plan import models as m
 from groundlint.values import Gap
-from groundlint.values.units import Quantity
 
 BY_HAND = 600.0
 """V up to which a conductor may be handled in rubber gloves: 29 CFR 1910.269(n)(6)(i)."""
@@ -29,7 +28,7 @@ class Site:
         self.plan = plan
         self.choices = choices
         self.line = plan.line
-        self.feet = _in_feet(plan)
+        self.feet = plan.in_feet
 
     def of(self, kind: type[Kind]) -> list[Kind]:
         """Things of a class in the order stated, what is past its date last."""
@@ -162,10 +161,3 @@ class Site:
     def stands_bare(self) -> bool:
         """Whether the bucket is not insulated, so that a lead has to join it to the wires."""
         return self.plan.access == "bucket" and self.bucket().insulation == "uninsulated"
-
-
-def _in_feet(plan: m.Plan) -> bool:
-    """Whether most lengths of the plan are in feet or inches."""
-    texts = [one.text for one in plan.quantities if isinstance(one, Quantity) and one.dimension == "length"]
-    feet = sum(any(word in text for word in ("ft", "foot", "feet", "in")) for text in texts)
-    return 2 * feet >= len(texts)

@@ -29,6 +29,7 @@ from groundlint.steps import KINDS, step_label
 from groundlint.text import Severity, Span
 from groundlint.values import Gap, Truth
 from groundlint.values.units import UNITS as UNIT_TABLE
+from groundlint.words.quantities import rounded
 
 FOOT = UNIT_TABLE["ft"].factor
 
@@ -284,16 +285,10 @@ STATED_DIGITS = 12
 """Digits of what a plan states: two values that differ are never written alike; past these a float has its own."""
 
 
-def amount(value: float, unit: str, digits: int = 4) -> str:
+def amount(value: float, unit: str, digits: int) -> str:
     """A quantity in words, lengths in feet too, to so many significant digits, and never less than whole units."""
-    feet = f" ({_figures(value / FOOT, digits)} ft)" if unit == "m" else ""
-    return f"{_figures(value, digits)} {unit}".rstrip() + feet
-
-
-def _figures(value: float, digits: int) -> str:
-    """The number to so many digits, or as many as its whole part has: 12470, not 1.247e+04."""
-    whole = len(f"{abs(value):.0f}") if abs(value) < 1e15 else 0
-    return f"{value:.{max(digits, whole)}g}"
+    feet = f" ({rounded(value / FOOT, digits)} ft)" if unit == "m" else ""
+    return f"{rounded(value, digits)} {unit}".rstrip() + feet
 
 
 def said(value: object, name: str) -> str | None:

@@ -24,6 +24,7 @@ from groundlint.text import Span
 from groundlint.timeline import replay
 from groundlint.timeline.happenings import edges
 from groundlint.values import TRUE
+from groundlint.words.quantities import rounded
 from groundlint.world.logs import Log
 from groundlint.world.network import plain
 from groundlint.world.records import Bond
@@ -291,9 +292,7 @@ class _State:
         log = self.world.hanging.by_key.get(point)
         if log is not None and point.sort not in ("bar", "rod"):
             areas = [sum((_area(what) for what in on), 0.0) for on in log.values]
-            yield _Protection(
-                ("leads", about), point, str(point), "{:.4g} mm2 of leads on it".format, _Signal(log.positions, areas)
-            )
+            yield _Protection(("leads", about), point, str(point), _of_leads, _Signal(log.positions, areas))
 
     def _hangs(self, moment: _Moment) -> Iterator[_Protection]:
         """What protects at a moment by hanging together, or by being off."""
@@ -419,6 +418,10 @@ class _State:
                     yield _Moment("closes", about, None, frozenset(), (), index, index, index, f"{switch} closes")
         n = self.timeline.n
         yield _Moment("end", None, None, frozenset(), (), n, n, n, "the plan ends")
+
+
+def _of_leads(area: float) -> str:
+    return f"{rounded(area)} mm2 of leads on it"
 
 
 def _by_rods(count: float) -> str:

@@ -16,6 +16,7 @@ from groundlint.plan.names import Names
 from groundlint.text.near import nearest
 from groundlint.values import Quantity
 from groundlint.values.units import ZERO_CELSIUS
+from groundlint.words.quantities import rounded
 
 
 class Measurable(NamedTuple):
@@ -85,7 +86,7 @@ def read_measured(
     shift = ZERO_CELSIUS if known.dimension == "temperature" else 0.0
     least, most = known.low + shift, known.high + shift
     if not least * (1 - 1e-9) <= value <= most * (1 + 1e-9):  # a bound written in another unit is within
-        low, high = (_number(Quantity(end, known.dimension).to(known.unit)) for end in (least, most))
+        low, high = (rounded(Quantity(end, known.dimension).to(known.unit)) for end in (least, most))
         names.refuse(
             "out-of-bounds",
             st.place("amount"),
@@ -94,7 +95,3 @@ def read_measured(
         )
         return
     found[name] = value - shift
-
-
-def _number(value: float) -> str:
-    return f"{value:.0f}" if value >= 1e4 else f"{value:.4g}"

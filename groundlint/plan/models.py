@@ -455,6 +455,13 @@ class Plan(Record):
         on = [t for t in self.things if isinstance(t, Structure) and t.order is not None]
         return tuple(sorted(on, key=lambda s: s.order or 0))
 
+    @property
+    def in_feet(self) -> bool:
+        """Whether most of its lengths are in feet or inches."""
+        texts = [one.text for one in self.quantities if one.dimension == "length"]
+        feet = sum(any(word in text for word in ("ft", "foot", "feet", "in")) for text in texts)
+        return 2 * feet >= len(texts)
+
     def place(self, attribute: str) -> Span:
         """Where the attribute was stated, or the plan's first line."""
         return self.places.get(attribute, self.start)

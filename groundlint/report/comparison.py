@@ -10,6 +10,7 @@ from groundlint.findings.margins import MarginChange
 from groundlint.findings.model import Finding, Kind, Review
 from groundlint.findings.protections import Loss
 from groundlint.text import Severity, Span
+from groundlint.words.quantities import figures
 
 MOST_STEPS = 6
 """Steps of one line, as a routine makes them, that are named; the rest are counted."""
@@ -145,7 +146,8 @@ def _margins(changes: Sequence[MarginChange], *, narrower: bool) -> Iterator[str
             groups.setdefault((change.words, change.old, change.new), []).append(change)
     for first, *others in groups.values():
         things = ", ".join(change.thing for change in (first, *others))
-        before, after = amount(first.old, first.unit), amount(first.new, first.unit)
+        digits = figures(first.old, first.new)
+        before, after = (amount(one, first.unit, digits) for one in (first.old, first.new))
         yield f"  {word}: {things}: {first.words}, {before} -> {after}"
 
 

@@ -197,11 +197,10 @@ class Explainer:
 
     def _measured(self, node: core.Compare | core.Known, text: str, at: int, env: Env) -> str:
         """The comparison with what its facts came to: ``length of G20 (3.05 m) >= 15 ft``."""
-        said: list[str] = []
-        for child in core.children(node):
-            if isinstance(child, (core.Of, core.Arithmetic, core.Count, core.Setting, core.Negative)):
-                value = self.speaker.value(child, at, dict(env))
-                said.append(f"{self.speaker.text(child, env)} is {value}")
+        measured = (core.Of, core.Arithmetic, core.Count, core.Setting, core.Negative)
+        terms = [child for child in core.children(node) if isinstance(child, measured)]
+        values = self.speaker.said([(term, self.compiler.term(term)(self.run, at, dict(env))) for term in terms])
+        said = [f"{self.speaker.text(term, env)} is {value}" for term, value in zip(terms, values, strict=True)]
         return f"{text}, where {' and '.join(said)}" if said else text
 
     # ---- what decides ----

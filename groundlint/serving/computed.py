@@ -9,12 +9,12 @@ from groundlint.report.brief.computed import electrical_of, limit_of
 from groundlint.report.brief.results import Electrical, Exposure, gravity
 from groundlint.report.brief.sheet import Sheets
 from groundlint.report.brief.words import not_shown
-from groundlint.report.quantities import in_words
 from groundlint.review import Reviewer
 from groundlint.rulebook.core import Quantity
 from groundlint.serving.jobs import Hint, Reviewed
 from groundlint.values import Unknown
 from groundlint.values.bounds import Measure
+from groundlint.words.quantities import in_words
 
 
 def with_computed(made: Reviewed, review: Review, reviewer: Reviewer) -> Reviewed:

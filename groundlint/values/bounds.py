@@ -45,6 +45,12 @@ def ends(value: Measure) -> tuple[float, float]:
     return (value.low, value.high) if isinstance(value, Bounds) else (value, value)
 
 
+def compared(value: float) -> float:
+    """A computed value to order others by, to four digits: of those that are alike the first is named, whatever the
+    last digits on the machine at hand."""
+    return float(f"{value:.4g}")
+
+
 def gaps_of(*values: object) -> tuple[Gap, ...]:
     """What values that are unknown, or known within bounds, need; each gap once."""
     found = (gap for value in values if isinstance(value, (Unknown, Bounds)) for gap in value.gaps)

@@ -241,7 +241,7 @@ def test_the_old_plan_is_read_with_the_parts_it_had(repository: Path, capsys: py
     edited("plans/parts/kit.tpg", "8 ft", "6 ft")
     out = said(capsys, "--since", "HEAD", "--only-worse", status=1)
     assert "plans/with-parts.tpg: worse" in out
-    assert "narrower: H3: length, 2.438 m (8 ft) -> 1.829 m (6 ft)" in out
+    assert "narrower: H3: length, 2.44 m (8 ft) -> 1.83 m (6 ft)" in out
     edited("plans/with-parts.tpg", "parts/kit.tpg", "../outside.tpg")
     assert "not read" in said(capsys, "--since", "HEAD", "--only-worse", status=1)
 

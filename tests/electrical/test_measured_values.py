@@ -40,7 +40,7 @@ def test_the_bounds_themselves_can_be_measured_in_any_unit() -> None:
         ("measured clamp-contact 0.2 mohm", "unknown-name", "clamp-contact-resistance"),
         ("measured whim 0.2 mohm", "unknown-name", "wood-pole-resistance"),
         ("measured clamp-contact-resistance 5 mohm", "out-of-bounds", "replace what was measured"),
-        ("measured wood-pole-resistance 1 ohm", "out-of-bounds", "300 to 1000000 ohm"),
+        ("measured wood-pole-resistance 1 ohm", "out-of-bounds", "300 to 1,000,000 ohm"),
         ("measured lead-temperature 200 C", "out-of-bounds", "-20 to 60 C"),
         ("measured station-ground-resistance 1 kV", "wrong-dimension", "write it in ohm"),
         ("measured body-resistance 800 ohm\nmeasured body-resistance 900 ohm", "said-twice", "keep one"),

@@ -23,6 +23,7 @@ from groundlint.language.writer import write_plan
 from groundlint.reading import read_plan
 from groundlint.report.comparison import comparison_text, verdict_of
 from groundlint.text import Severity, Source
+from groundlint.words.quantities import FIGURES
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DUAL, SINGLE, SINS = "dual-point-crossarm.tpg", "single-point-insulator.tpg", "deliberate-sins.tpg"
@@ -261,7 +262,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         sub("1/0 copper", "#2 copper"),
         "worse",
         (
-            "narrower: W1, W2, W3, W4, W5: cross-section, 53.48 mm2 -> 33.63 mm2",
+            "narrower: W1, W2, W3, W4, W5: cross-section, 53.5 mm2 -> 33.6 mm2",
             "size of W1, W2, W3, W4, W5, 1/0 -> #2",
         ),
         set(),
@@ -388,7 +389,7 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         sub("4.1 kA three-phase", "9.1 kA three-phase"),
         "changed",
         (
-            "three phase of Hobnail, 4100 A -> 9100 A",
+            "three phase of Hobnail, 4,100 A -> 9,100 A",
             "narrower: P1: duty over rating, Hobnail returning, ",
         ),
         set(),
@@ -618,8 +619,8 @@ def test_a_plan_and_another_are_not_the_same(name: str) -> None:
 @pytest.mark.parametrize(
     ("value", "unit", "reported"),
     [
-        (12470.0, "V", "12470 V"),
-        (12345.0, "A", "12345 A"),
+        (12470.0, "V", "12,470 V"),
+        (12345.0, "A", "12,345 A"),
         (14.96 * 0.3048, "m", "4.559808 m (14.96 ft)"),
         (0.0612345, "", "0.0612345"),
     ],
@@ -629,4 +630,4 @@ def test_what_a_plan_states_is_reported_with_all_its_digits(value: float, unit: 
 
 
 def test_what_is_computed_is_rounded_but_never_to_an_exponent_of_ten() -> None:
-    assert [amount(v, "V") for v in (28.2249, 12473.4, 0.00093379)] == ["28.22 V", "12473 V", "0.0009338 V"]
+    assert [amount(v, "V", FIGURES) for v in (28.2249, 12473.4, 0.00093379)] == ["28.2 V", "12,473 V", "0.000934 V"]

@@ -232,7 +232,7 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
     "a personal ground taken off under the men": (
         DUAL,
         ((OFF + "leave Heron Rook\n", ""), (OFF + "dismount K3\n", "leave Heron Rook\n")),
-        ("SC16 A: ", "67.43 mm2 of leads on it, joined to SC16 pole by leads"),
+        ("SC16 A: ", "67.4 mm2 of leads on it, joined to SC16 pole by leads"),
     ),
     "clamp and ground end of a removal swapped": (
         SINGLE,
@@ -251,7 +251,7 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
     "one thinner lead": (
         SINGLE,
         (("W1..W5      1/0", "W1..W4      1/0"), ("(lead.*)1/0(.*)", r"\g<0>\nlead W5 #2\2")),
-        ("OS07 C: 53.48 mm2 of leads on it (now 33.63 mm2 of leads on it)",),
+        ("OS07 C: 53.5 mm2 of leads on it (now 33.6 mm2 of leads on it)",),
     ),
     "cover gone": ("bucket-cutouts", ((OFF + "cover.*\n", ""), (OFF + "uncover.*\n", "")), ("covered (line ",)),
     "clearance gone": (

@@ -21,10 +21,10 @@ from groundlint.cli import main
 from groundlint.report.duty.data import COLUMNS
 from groundlint.report.duty.schema import json_schema, schema_text
 from groundlint.report.duty.words import margin_words
-from groundlint.report.quantities import in_words, stated
 from groundlint.text import Source, Span
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.units import Quantity, parse_quantity
+from groundlint.words.quantities import in_words, stated
 
 ROOT = Path(__file__).parents[2]
 RELAY = Path(__file__).parent / "duty_plans" / "relay-and-circuit.tpg"

@@ -36,7 +36,7 @@ from groundlint.electrical.study.study import Study, bolted_current, study_of
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
 from groundlint.values import Unknown
-from groundlint.values.bounds import Measure, ends, gaps_of
+from groundlint.values.bounds import Measure, compared, ends, gaps_of
 
 if TYPE_CHECKING:
     import pint
@@ -144,8 +144,8 @@ def _gravity(stretch: Stretch) -> tuple[float, float]:
     loading = stretch.loading
     volts = stretch.exposure.voltage
     return (
-        -1.0 if isinstance(loading, Unknown) else ends(loading)[1],
-        -1.0 if isinstance(volts, Unknown) else ends(volts)[1],
+        -1.0 if isinstance(loading, Unknown) else compared(ends(loading)[1]),
+        -1.0 if isinstance(volts, Unknown) else compared(ends(volts)[1]),
     )
 
 
@@ -341,6 +341,6 @@ def _ease(device: Device) -> tuple[float, float]:
     """How well a device sees a fault: what is not known is worst."""
     time, share = device.clearing.time, device.clearing.share
     return (
-        -math.inf if isinstance(time, Unknown) else -ends(time)[1],
-        -math.inf if isinstance(share, Unknown) else ends(share)[0],
+        -math.inf if isinstance(time, Unknown) else -compared(ends(time)[1]),
+        -math.inf if isinstance(share, Unknown) else compared(ends(share)[0]),
     )

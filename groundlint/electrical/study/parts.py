@@ -26,6 +26,7 @@ from groundlint.electrical.physics.withstand import LEAD_METALS, decrement, fina
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
 from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
 from groundlint.values import Gap, Unknown
+from groundlint.words.quantities import rounded
 from groundlint.world.records import RodSet
 
 STAND_IN: Final = 1e3
@@ -191,7 +192,7 @@ def wire_of(conductor: Conductor) -> Wire | Unknown:
     many, apart = f"the distance between the subconductors of {conductor}", conductor.apart
     if apart is None or apart <= one.diameter:
         fact = many if apart is None else f"{many}, which would touch"
-        size = conductor.size or f"{one.diameter * 1000:.4g} mm across"
+        size = conductor.size or f"{rounded(one.diameter * 1000)} mm across"
         write = f"wires {conductor} {conductor.bundle} x {size} {conductor.metal} 18 in apart"
         return Unknown.of(fact, write, conductor.span)
     return bundled(one, conductor.bundle, apart)

@@ -31,8 +31,10 @@ from groundlint.electrical.study.ratings import clamp_rating, rating_of
 from groundlint.electrical.study.study import Study, bolted_current
 from groundlint.plan.models import Lead, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
-from groundlint.values.bounds import Measure, ends, gaps_of
+from groundlint.values.bounds import Measure, compared, ends, gaps_of
 
+ALIKE: Final = 1e-6
+"""Share within which computed values are alike: the last digits differ from machine to machine."""
 LET_GO: Final = CRITERIA["let-go-women"]
 """Held against a current that nothing ends: 6 mA, at which 99 % of women can let go."""
 
@@ -187,14 +189,19 @@ def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[in
             continue
         gang = len(study.gangs(lead, at))
         for end, value in zip(("low", "high"), current.ends.max(axis=1).tolist(), strict=True):
-            if value > best.get((end, gang), (-1.0, at))[0]:
+            if value > (1 + ALIKE) * best.get((end, gang), (-1.0, at))[0]:
                 best[end, gang] = (value, at)
     return tuple(sorted({at for _, at in best.values()}))
 
 
 def _rank(*values: Measure | Unknown) -> tuple[float, ...]:
-    """What to compare the worst by, to four digits, so that of steps that are alike the first is named."""
-    return tuple(-1.0 if isinstance(value, Unknown) else float(f"{ends(value)[0]:.4g}") for value in values)
+    """What to compare the worst by."""
+    return tuple(-1.0 if isinstance(value, Unknown) else compared(ends(value)[0]) for value in values)
+
+
+def _most(values: FloatArray) -> int:
+    """Where the greatest value stands; of some that are alike the first."""
+    return int((values >= (1 - ALIKE) * values.max()).argmax())
 
 
 def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDuty | None:
@@ -328,7 +335,7 @@ def _loading(
         by_clamps = clamps[0][1] > share[1]
         share, rated = np.maximum(share, clamps[0]), np.where(by_clamps, clamps[1], rated)
         gaps = (*gaps, *clamps[2])
-    way = int(share[1].argmax())
+    way = _most(share[1])
     basis = rating_of(lead, float(times[1, way]), ratio, gang)[1]
     if by_clamps[way]:
         basis = f"its clamps, grade {lead.clamps_grade}, {TABLE_1.source}"
@@ -434,7 +441,7 @@ def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Ex
         way = study.ways(source)[extent.way].way
         return Exposure(person, source, at, pair, way, voltage, times, lambda _: times)
     over = _over_limit(study, source, extent.ends, times, "dalziel-50kg")[0][1]
-    worst = extent.way if over[extent.way] >= (1 - SAME) * over.max() else int(over.argmax())
+    worst = extent.way if over[extent.way] >= (1 - SAME) * over.max() else _most(over)
 
     def needed(criterion: str) -> Measure | Unknown:
         share, open_ended = _over_limit(study, source, extent.ends, times, criterion)
@@ -525,7 +532,7 @@ def induced_current(study: Study, person: Person, cause: Thing, at: int) -> Meas
     if not found:
         return study.bounds(np.zeros(2), at)
     both = np.max([one.ends[:, 0] for one in found], axis=0)
-    return study.bounds(both, at, max(found, key=lambda one: float(one.ends[1, 0])))
+    return study.bounds(both, at, max(found, key=lambda one: compared(float(one.ends[1, 0]))))
 
 
 # ------------------------------------------------------------------ electrodes
@@ -562,7 +569,7 @@ def rod_result(
             unknown.append(Unknown(study.site.gaps_at(at)))
         else:
             share = _over_limit(study, source, rise.ends, times, "dalziel-50kg")[0]
-            shares.append((share, at, int(share[1].argmax()), (rise, *moving)))
+            shares.append((share, at, _most(share[1]), (rise, *moving)))
     resistance = rod_ohms(study, rod)
     if not rises:
         gone = next(iter(missing), None) or Unknown.of(
@@ -573,7 +580,7 @@ def rod_result(
         return RodResult(
             rod, source, study.timeline.n, "", resistance, worst_of(currents), worst_of(rises), unknown[0], unknown[0]
         )
-    share, at, way, extents = max(shares, key=lambda one: float(one[0][1].max()))
+    share, at, way, extents = max(shares, key=lambda one: compared(float(one[0][1].max())))
     times = study.times(source, at)
     time = times if isinstance(times, Unknown) else study.lasting(times[:, way], source, at)
     lows, highs = zip(*(one[0].max(axis=1).tolist() for one in shares), strict=True)
@@ -641,7 +648,7 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     # a way that drives nothing even into a bolted fault (no zero-sequence path) is no fault
     counts = bolted > 0
     shares = np.where(counts, currents.ends / np.where(counts, bolted, 1.0), np.inf)
-    least_way = int(shares[0].argmin())
+    least_way = int((shares[0] <= (1 + ALIKE) * shares[0].min()).argmax())
     share = study.bounds(shares.min(axis=1), at, currents)
     least = study.bounds(np.where(counts, currents.ends, np.inf).min(axis=1), at, currents)
     way = study.ways(source)[least_way].way

@@ -12,9 +12,9 @@ from math import ceil, floor, log10
 from groundlint.report.brief.results import Value, gravity, is_known, share_of
 from groundlint.report.brief.svg import Element, box, el, label, line, number, path, tip
 from groundlint.report.brief.words import not_shown
-from groundlint.report.quantities import in_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends, gaps_of
+from groundlint.words.quantities import in_words
 
 WIDTH = 900.0
 LEFT, RIGHT, TOP, BOTTOM = 74.0, 20.0, 54.0, 52.0

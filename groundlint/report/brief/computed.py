@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from groundlint.facts import PlanTrace
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource
 from groundlint.report.brief.results import NOT_COMPUTED, Assumed, Computed, Duty, Electrical, Exposure, Value, gravity
-from groundlint.report.quantities import in_feet, in_words, rounded
 from groundlint.steps.saying import point_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
+from groundlint.words.quantities import in_words, rounded
 
 NEVER_ON = Unknown.of("no step puts it on with both ends")
 
@@ -48,7 +48,7 @@ class _Gathering:
     def __init__(self, trace: PlanTrace, limit: Limit) -> None:
         self.trace = trace
         self.limit = limit
-        self.feet = in_feet(trace.plan)
+        self.feet = trace.plan.in_feet
         self.named: dict[str, None] = {}
 
     def all(self) -> Electrical:
@@ -193,7 +193,7 @@ _FACTORS = {"mohm": 1e3, "%": 1e2}
 
 
 def _in_unit(value: float, unit: str) -> str:
-    return rounded(value * _FACTORS.get(unit, 1.0), 4)
+    return rounded(value * _FACTORS.get(unit, 1.0))
 
 
 def _returning(source: SupplySource, way: str) -> str:

@@ -16,10 +16,10 @@ from groundlint.report.brief.results import Value, is_known
 from groundlint.report.brief.scene import BELOW, WIRES, Feed, Panel, People, Rail, Rung, Scene, chunked
 from groundlint.report.brief.strip import Frame, draw_strip
 from groundlint.report.brief.svg import COLUMN, Element, box, el, fit, label, line, number, path, tip, wrap
-from groundlint.report.quantities import in_words
 from groundlint.text.columns import width
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends
+from groundlint.words.quantities import in_words
 
 WIDTH = 900.0
 MARGIN = 16.0

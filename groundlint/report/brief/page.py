@@ -16,7 +16,6 @@ from groundlint.report.brief.sheet import Register, Sheets, Stage, Step
 from groundlint.report.brief.strip import Frame
 from groundlint.report.brief.words import not_shown
 from groundlint.report.closing import CAUTION
-from groundlint.report.quantities import in_words, stated
 from groundlint.report.text import MOST_ALIKE
 from groundlint.steps import AT_WORK, PLACING
 from groundlint.steps.saying import NOT_STATED
@@ -24,6 +23,7 @@ from groundlint.text import Severity
 from groundlint.timeline import replay
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import gaps_of
+from groundlint.words.quantities import in_words, stated
 from groundlint.words.rows import counted
 
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from groundlint.values import Bounds, Gap, Unknown
-from groundlint.values.bounds import ends, gaps_of
+from groundlint.values.bounds import compared, ends, gaps_of
 
 Value = float | Bounds | Unknown
 """A number in SI, its bounds, or what is missing to tell it."""
@@ -34,7 +34,7 @@ def gravity(share: Value) -> tuple[int, float]:
     if isinstance(share, Unknown):
         return 1, 0.0
     low, high = ends(share)
-    return (2 if low > 1 else 1 if high > 1 else 0), high
+    return (2 if low > 1 else 1 if high > 1 else 0), compared(high)
 
 
 def is_known(value: Value) -> bool:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from groundlint.report.brief.results import Duty, Value
 from groundlint.report.brief.words import not_shown
-from groundlint.report.quantities import in_words
 from groundlint.values import Unknown
+from groundlint.words.quantities import in_words
 
 ABOVE = ("feed", "neighbour", "switch", "handle", "pole", "steel", "bar", "vehicle", "mat", "guy", "other")
 """Kinds of rail between the conductors and the ground line, in order."""

@@ -38,10 +38,10 @@ from groundlint.report.brief.scene import (
 )
 from groundlint.report.brief.sheet import Sheets, end_words, lead_words
 from groundlint.report.brief.words import Words
-from groundlint.report.quantities import stated
 from groundlint.steps.saying import NOT_STATED, reach_words, stand_words
 from groundlint.timeline import FAR, NEAR
 from groundlint.values import FALSE, TRUE, Gap
+from groundlint.words.quantities import stated
 from groundlint.world.network import plain
 
 

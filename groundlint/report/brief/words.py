@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from groundlint.plan.models import Action, Plan, Structure
-from groundlint.report.quantities import in_feet, stated
 from groundlint.steps import KINDS
 from groundlint.steps.saying import NOT_STATED
 from groundlint.text import Span
 from groundlint.values import Bounds, Unknown
+from groundlint.words.quantities import stated
 
 MOST_GAPS = 3
 """Things to state or measure that are named for one value; the rest are counted."""
@@ -26,7 +26,7 @@ class Words:
     """Turns values and steps of one plan into words; lengths in the plan's own unit."""
 
     def __init__(self, plan: Plan) -> None:
-        self.feet = in_feet(plan)
+        self.feet = plan.in_feet
         self.line = plan.line.name if plan.line is not None else ""
 
     def length(self, value: object, where: Span) -> str:

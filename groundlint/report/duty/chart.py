@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from groundlint.electrical.physics.body import DESIGN_RESISTANCE
 from groundlint.electrical.record.figures import Stretch
 from groundlint.report.duty.words import Places
-from groundlint.report.quantities import NOT_SHOWN, in_words
 from groundlint.values import Unknown
 from groundlint.values.bounds import ends
+from groundlint.words.quantities import NOT_SHOWN, in_words
 
 LIMIT = "dalziel-50kg"
 LEAST_WIDTH = 20

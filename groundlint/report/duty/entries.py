@@ -17,6 +17,7 @@ from groundlint.report.plain import doc
 from groundlint.text import Diagnostic
 from groundlint.values import Gap, Unknown
 from groundlint.values.bounds import Measure, ends, gaps_of
+from groundlint.words.quantities import rounded
 
 End = float | Literal["infinite"] | None
 """One end of a quantity: `infinite` for a time without end and its like, null where it is not known."""
@@ -272,12 +273,11 @@ def protection_words(guard: Protection | Unknown) -> str:
     if device is not None and device.curve is not None:
         relay = (
             f"relay {device.curve.name}, pickup {device.pickup:g} A, dial {device.dial:g}, "
-            f"breaker {device.breaker_time:.3g} s"
+            f"breaker {rounded(device.breaker_time)} s"
         )
     if guard.fixed is not None:
-        return (
-            f"clears in {guard.fixed:.3g} s, as stated{f', or as {relay} gives where that is longer' if relay else ''}"
-        )
+        slower = f", or as {relay} gives where that is longer" if relay else ""
+        return f"clears in {rounded(guard.fixed)} s, as stated{slower}"
     return relay or "not stated"
 
 

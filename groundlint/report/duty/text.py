@@ -27,10 +27,10 @@ from groundlint.report.closing import CAUTION
 from groundlint.report.duty.chart import LEGEND, draw
 from groundlint.report.duty.entries import SI, Asked, gap_entries, protection_words
 from groundlint.report.duty.words import Places, margin_words
-from groundlint.report.quantities import NOT_SHOWN, in_feet, in_words, stated
 from groundlint.text import Diagnostic
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import Measure, ends
+from groundlint.words.quantities import NOT_SHOWN, in_words, rounded, stated
 from groundlint.words.rows import names_together
 
 WIDTH = 100
@@ -69,7 +69,7 @@ class _Text:
         self.problems = problems
         self.asked = asked or Asked("", "", "", "")
         self.width = width
-        self.feet = in_feet(record.plan)
+        self.feet = record.plan.in_feet
         self.places = Places(record.timeline)
 
     def lines(self) -> Iterator[str]:
@@ -308,7 +308,7 @@ class _Text:
         found = one.equivalent
         if isinstance(found, Unknown):
             return f"Equivalent {NOT_SHOWN}"
-        ratio = "no resistance" if math.isinf(found.x_over_r) else f"X/R {found.x_over_r:.3g}"
+        ratio = "no resistance" if math.isinf(found.x_over_r) else f"X/R {rounded(found.x_over_r)}"
         z0 = f"Z0 {_complex(found.z0)}" if isinstance(found.z0, complex) else "no path for zero sequence"
         return f"{in_words(found.emf, 'V')} behind Z1 {_complex(found.z1)}, {z0}; {ratio}"
 
@@ -524,7 +524,7 @@ def _time(time: Measure | Unknown) -> str:
 
 
 def _complex(value: complex) -> str:
-    return f"{value.real:.3g} + j{value.imag:.3g} ohm"
+    return f"{rounded(value.real)} + j{rounded(value.imag)} ohm"
 
 
 _NAMES = {

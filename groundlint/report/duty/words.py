@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from groundlint.report.brief.sheet import Sheets
-from groundlint.report.quantities import NOT_SHOWN
 from groundlint.text import Span
 from groundlint.timeline import Timeline
 from groundlint.values import Unknown
 from groundlint.values.bounds import Measure, ends
+from groundlint.words.quantities import NOT_SHOWN
 
 
 def margin_words(value: Measure | Unknown) -> str:
