@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from groundlint.facts.answers import by_change, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.equipment import time_since_test
+from groundlint.facts.isolation import neighbour_voltage
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Neighbour, Person, Rubber
 from groundlint.text import Span
@@ -111,6 +112,31 @@ def sleeve_age(case: PlanTrace, at: int, person: Person) -> float | Unknown:
     if not worn:
         return _unnamed(case, at, person)
     return _most([time_since_test.compute(case, at, one) for one in _of(worn, SLEEVES)])
+
+
+@fact(
+    "cover-at-hand",
+    "neighbour",
+    returns="rubber",
+    meaning="the first goods of the plan that cover nothing and are of a class for its voltage, or none",
+)
+def cover_at_hand(case: PlanTrace, at: int, neighbour: Neighbour) -> Rubber | Unknown | None:
+    taken = {
+        one
+        for other in case.all(Neighbour)
+        if case.timeline.covered(at, other)
+        for one in case.timeline.covered_with(at, other)
+    }
+    voltage = neighbour_voltage.compute(case, at, neighbour)
+    for one in case.all(Rubber):
+        if one.sort in (GLOVES, SLEEVES) or one in taken:
+            continue
+        highest = highest_voltage.compute(case, at, one)
+        if isinstance(voltage, Unknown) or isinstance(highest, Unknown):
+            return Unknown(gaps_of(voltage, highest))
+        if voltage <= highest:
+            return one
+    return None
 
 
 @fact(

@@ -162,3 +162,16 @@ def test_clamps_on_both_sides_bridge_an_opening() -> None:
     assert plan("grounded-here", "212 A", at=5) is True
     assert plan("joined-here-to", "212 A near side", "212 A far side", at=5) is True
     assert plan("joined-here-to", "212 A near side", "212 A far side") is False
+
+
+def test_goods_at_hand_cover_nothing_and_are_of_a_class_for_the_voltage() -> None:
+    head = HEAD.replace(
+        "stick H1", "rubber gloves RG1 class 4\nrubber blanket B1 class 0\nrubber line hose LH1 LH2 class 2\nstick H1"
+    )
+    plan = asked("cover U1 with LH1", "uncover U1", head=head)
+    assert [str(plan("cover-at-hand", "U1", at=at)) for at in range(3)] == ["LH1", "LH2", "LH1"]
+    assert str(plan("cover-at-hand", "U2")) == "B1"
+    assert plan("cover-at-hand", "U3") is None
+    assert asked()("cover-at-hand", "U1") is None
+    assert isinstance(asked(head=head.replace("B1 class 0", "B1"))("cover-at-hand", "U1"), Unknown)
+    assert isinstance(asked(head=head.replace("live 12.47 kV", "live"))("cover-at-hand", "U1"), Unknown)
