@@ -127,7 +127,8 @@ def cover_at_hand(case: PlanTrace, at: int, neighbour: Neighbour) -> Rubber | Un
         if case.timeline.covered(at, other)
         for one in case.timeline.covered_with(at, other)
     }
-    voltage = neighbour_voltage.compute(case, at, neighbour)
+    voltage: float | Unknown = neighbour_voltage.compute(case, at, neighbour)
+    one: Rubber
     for one in case.all(Rubber):
         if one.sort in (GLOVES, SLEEVES) or one in taken:
             continue

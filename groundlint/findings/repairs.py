@@ -29,13 +29,25 @@ class Made(NamedTuple):
     says: str
 
 
+class Vain(NamedTuple):
+    """An edit that was not made, as `Made` has one, and why: with it there would be a ``new`` finding, or a rule that
+    was met would not be asked any more (``unasked``, its slug); where neither, its own finding would stay."""
+
+    slug: str
+    step: str
+    says: str
+    new: Finding | None = None
+    unasked: str = ""
+
+
 class Mended(NamedTuple):
-    """What came of mending a plan: the review of it as it then stands, the edits made in their order, and whether the
-    bound was reached before everything was tried."""
+    """What came of mending a plan: the review of it as it then stands, the edits made in their order, those that it
+    could not be made better by, and whether the bound was reached before everything was tried."""
 
     review: Review
     made: tuple[Made, ...]
     stopped: bool
+    vain: tuple[Vain, ...] = ()
 
 
 class _Tried(NamedTuple):
@@ -59,7 +71,7 @@ def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
         if not waiting:
             break
         group = [one for one in waiting.pop(0) if found[one.at] is None]
-        if group and basis.with_edits(group) is not None:
+        if group and isinstance(basis.with_edits(group), Review):
             for at, edit in group:
                 found[at] = edit
         else:
@@ -89,22 +101,24 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
         waiting = _apart((one for one in offered if mark(one) not in in_vain), rule)
         # what failed alone before may do now, but is not tried again with others, which would fail with it
         waiting += [[one] for one in offered if mark(one) in in_vain]
-        after = None
-        while waiting and most > 0 and after is None:
+        better, vain = False, []
+        while waiting and most > 0 and not better:
             group = waiting.pop(0)
             after, most = basis.with_edits(group), most - 1
-            if after is not None:
-                made += [
-                    Made(finding.slug, _step(finding, review), edit.says)
-                    for finding, edit in ((review.findings[at], edit) for at, edit in group)
-                ]
-                review = after
+            said = [
+                Made(finding.slug, _step(finding, review), edit.says)
+                for finding, edit in ((review.findings[at], edit) for at, edit in group)
+            ]
+            if isinstance(after, Review):
+                made += said
+                review, better = after, True
             elif len(group) == 1:
                 in_vain.add(mark(group[0]))
+                vain.append(Vain(*said[0], *after))
             else:
                 waiting = [*_halves(group), *waiting]
-        if after is None:
-            return Mended(review, tuple(made), bool(waiting))
+        if not better:
+            return Mended(review, tuple(made), bool(waiting), tuple(vain))
     return Mended(review, tuple(made), True)
 
 
@@ -124,26 +138,30 @@ class _Basis:
         self.known = _kinds(review)
         self.met = {one.rule.slug for one in review.outcomes if one.truth is Truth.TRUE}
 
-    def with_edits(self, group: Sequence[_Tried]) -> Review | None:
-        """The review of the plan with these edits made, if they mend it.
+    def with_edits(self, group: Sequence[_Tried]) -> Review | tuple[Finding | None, str]:
+        """The review of the plan with these edits made, if they mend it; else why not, as `Vain` has it.
 
         It must be read as far as before, have none of their findings any more and none that it did not have, break
         nothing that was not shown, and come to each rule that was met before. Of a step that an edit words anew, a
         finding is one that it had where its rule has no more of them than before.
         """
         after = self.again(edited(self.review.plan.source, [edit for _, edit in group]))
-        left = _kinds(after)
-        if any(self.marks[at] in left for at, _ in group) or not self.met <= _asked(after):
-            return None
         anew = _worded_anew(self.review.plan.source, group)
-        for mark, finding in zip(fingerprints(after), after.findings, strict=True):
-            if mark in self.known:
-                fits = finding.kind in (self.known[mark], Kind.UNSHOWN)
-            else:
-                fits = finding.span.line in anew and _count(after, finding) <= _count(self.review, finding)
-            if not fits:
-                return None
-        return after
+        new = [
+            finding
+            for mark, finding in zip(fingerprints(after), after.findings, strict=True)
+            if not self._had(mark, finding, after, anew)
+        ]
+        if new:
+            return min(new, key=lambda finding: finding.kind is not Kind.UNREAD), ""
+        left, unasked = _kinds(after), self.met - _asked(after)
+        return (None, min(unasked, default="")) if unasked or any(self.marks[at] in left for at, _ in group) else after
+
+    def _had(self, mark: str, finding: Finding, after: Review, anew: set[int]) -> bool:
+        """Whether a finding of the plan with edits is one that it had, or had worse."""
+        if mark in self.known:
+            return finding.kind in (self.known[mark], Kind.UNSHOWN)
+        return finding.span.line in anew and _count(after, finding) <= _count(self.review, finding)
 
 
 def _worded_anew(source: Source, group: Sequence[_Tried]) -> set[int]:

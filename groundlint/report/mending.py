@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from groundlint.findings.repairs import MOST_MENDING, Mended
+from groundlint.findings.model import Kind
+from groundlint.findings.repairs import MOST_MENDING, Mended, Vain
+from groundlint.words.rows import counted
 
 
 def diff_text(name: str, old: str, new: str) -> str:
@@ -26,6 +28,10 @@ def _said(name: str, mended: Mended) -> Iterator[str]:
     for one in mended.made:
         step = f"{one.step}: " if one.step else ""
         yield f"{name}: {step}{one.says} [{one.slug}]"
+    for (says, why, slug), steps in _vain(mended).items():
+        step = f"{steps[0]}: " if steps[0] else ""
+        more = f" (and at {counted(len(steps) - 1, 'step')} more)" if len(steps) > 1 else ""
+        yield f"{name}: {step}not made: {says}{more}: {why} [{slug}]"
     review = mended.review
     left = review.open_findings
     if left:
@@ -39,6 +45,26 @@ def _said(name: str, mended: Mended) -> Iterator[str]:
         yield f"{name}: {len(mended.made)} mended; nothing is left"
     if mended.stopped:
         yield f"{name}: stopped after {MOST_MENDING} reviews; run it again on the plan as it is then"
+
+
+def _vain(mended: Mended) -> dict[tuple[str, str, str], list[str]]:
+    """Edits that were offered and not made, with why and their rule, and the steps of each that says the same."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for one in mended.vain:
+        found.setdefault((one.says, _why_not(one), one.slug), []).append(one.step)
+    return found
+
+
+def _why_not(one: Vain) -> str:
+    new = one.new
+    if new is not None and new.kind in (Kind.UNREAD, Kind.IMPOSSIBLE):
+        return f"the plan could not be {'read' if new.kind is Kind.UNREAD else 'done'} with it: {new.message}"
+    if new is not None:
+        comes_to = "come out" if new.kind is Kind.UNSHOWN else "be broken:"  # what is not shown says so itself
+        return f"{new.slug} would {comes_to} {new.message}"
+    if one.unasked:
+        return f"{one.unasked} would not be asked any more"
+    return "the rule would still find what it finds now"
 
 
 def _lines(text: str) -> list[str]:

@@ -92,6 +92,8 @@ class _Making:
         if found is not None:
             place = span.source.span(span.start + found.start(), span.start + found.end())
             self._put(f"write `{text}` for `{words}`", (place, f" {text}"))
+        elif re.search(rf"\b{re.escape(text.split()[0])}\b", span.text, re.IGNORECASE):
+            return False  # it says that already, and nothing is said twice
         else:
             self._put(f"add `{text}`", (span.source.span(span.end, span.end), f" {text}"))
         return True

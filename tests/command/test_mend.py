@@ -83,6 +83,17 @@ def test_what_is_left_is_said_and_keeps_its_status(
     assert streams.err.splitlines()[-1] == snapshot
 
 
+def test_why_an_edit_that_is_offered_is_not_made(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("plan.tpg").write_bytes((EXAMPLES / "deliberate-silence.tpg").read_bytes())
+    assert mend("plan.tpg") == 1
+    (line,) = [line for line in capsys.readouterr().err.splitlines() if "not made" in line]
+    assert line == (
+        "plan.tpg: step 4, clearance received by L1: not made: put in after `detach    X1 from K1, then from R1`: "
+        "`clearance released by L1`: holder-releases would come out not shown: the plan does not state "
+        "who receives the clearance [clearance-released]"
+    )
+
+
 def test_nothing_is_mended_before_all_is_read(capsys: pytest.CaptureFixture[str]) -> None:
     text = spoiled() + "  99. fly to 212\n"
     Path("plan.tpg").write_text(text, encoding="utf-8")

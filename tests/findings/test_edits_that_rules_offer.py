@@ -8,7 +8,7 @@ import pytest
 from crowd import reviewer
 
 from groundlint.findings.model import Kind, Review
-from groundlint.findings.repairs import edits_that_mend, mended
+from groundlint.findings.repairs import Vain, edits_that_mend, mended
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
 
@@ -162,7 +162,7 @@ def test_a_plan_is_mended_until_nothing_more_can_be() -> None:
     lines = whole.review.plan.source.text.splitlines()
     assert [line for line in lines if line in text.splitlines()] == text.splitlines()
     assert not whole.stopped
-    assert reviewer().mended(whole.review) == (whole.review, (), False)
+    assert reviewer().mended(whole.review) == (whole.review, (), False, ())
 
 
 def test_so_many_reviews_and_no_more_are_made() -> None:
@@ -176,6 +176,26 @@ def test_so_many_reviews_and_no_more_are_made() -> None:
 
     whole = mended(review, again, most=2)
     assert (whole.review, whole.made, whole.stopped, tries) == (review, (), True, 2)
+
+
+def test_of_an_edit_that_mends_nothing_it_is_known_why() -> None:
+    review, _ = looked_at(spoiled((CLEAN, "")))
+    sound = reviewer().review(Source("plan.tpg", spoiled()))
+
+    def whole(again: str | None) -> Vain:
+        found = mended(review, lambda source: review if again is None else reviewer().review(Source("plan.tpg", again)))
+        return next(one for one in found.vain if one.slug == "clean-contact")
+
+    stays = whole(None)
+    assert (stays.new, stays.unasked) == (None, "")
+    unread = whole(sound.plan.source.text.replace("dual-point", "dual-pint"))
+    assert unread.new is not None
+    assert unread.new.kind is Kind.UNREAD
+    broken = whole(spoiled((" 10. inspect P1 P2 P3 P4\n", "")))
+    assert broken.new is not None
+    assert (broken.new.kind, broken.new.slug) == (Kind.BROKEN, "inspected-before-use")
+    unasked = whole(spoiled((CLEAN, ""), ("  approach  4 ft\n", "")))
+    assert (unasked.new, unasked.unasked) == (None, "approach-distance-enough")
 
 
 def test_a_step_worded_anew_keeps_its_findings() -> None:
