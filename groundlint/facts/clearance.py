@@ -44,23 +44,29 @@ def taker_of(step: Event) -> Holder:
 
 def name_the_holder(case: PlanTrace, step: Event) -> Gap:
     """What to write at a step of the clearance that names nobody."""
+    return Gap(KINDS[step.kind].slots[0].meaning, _written(case, step), step.span)
+
+
+def _likely(case: PlanTrace, step: Event) -> object:
+    """Who does a step of the clearance, as far as a plan tells: who holds it then, or else who is named first."""
     people = case.domain("person")
-    return Gap(KINDS[step.kind].slots[0].meaning, _written(case, step, people[0] if people else "L1"), step.span)
+    holders = (*people, *dict.fromkeys(one.crew for one in people if isinstance(one, Person) and one.crew))
+    at = next((one for one in case.positions(step.kind) if case.event(one) is step), 0)
+    holds = (one for one in holders if case.timeline.holds_clearance(at, one))
+    return holder_of(step) or next(holds, people[0] if people else "L1")
 
 
 def _name_the_taker(case: PlanTrace, step: Event) -> Gap:
-    people = case.domain("person")
-    holder: object = holder_of(step) or (people[0] if people else "L1")
-    taker = next((one for one in people if one is not holder), "L2")
-    return Gap("who takes the clearance over", _written(case, step, holder, taker), step.span)
+    return Gap("who takes the clearance over", _written(case, step), step.span)
 
 
-def _written(case: PlanTrace, step: Event, holder: object, taker: object = None) -> str:
+def _written(case: PlanTrace, step: Event) -> str:
     """A step of the clearance with who is to be named in it."""
-    line = case.plan.line
+    line, holder = case.plan.line, _likely(case, step)
     words = ["clearance", *([line.name] if line is not None else []), _STATES[step.kind], f"by {holder}"]
     if step.kind == "transfer":
-        words.append(f"to {taker or taker_of(step) or 'L2'}, operator told, crew told")
+        other = next((one for one in case.domain("person") if one is not holder), "L2")
+        words.append(f"to {taker_of(step) or other}, operator told, crew told")
     return " ".join(words)
 
 
@@ -142,7 +148,7 @@ def crew_told(case: PlanTrace, _at: int, step: Event) -> Answer:
 
 
 def _told(case: PlanTrace, step: Event, slot: str, what: str) -> Answer:
-    write = _written(case, step, holder_of(step) or "L1") if step.kind == "transfer" else _TRANSFER
+    write = _written(case, step) if step.kind == "transfer" else _TRANSFER
     return only_if(step.slots.get(slot) is True, what, write, step.span)
 
 

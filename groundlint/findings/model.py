@@ -241,32 +241,33 @@ class Review:
     def asks(self) -> tuple[Ask, ...]:
         """What the plan does not state: the gravest first, then that for which most rules wait, then in the order of
         the plan."""
-        rules: dict[str, dict[str, Severity]] = {}
-        gaps: dict[str, Gap] = {}
-        asked: dict[str, list[Span]] = {}
-        for finding in self.open_findings:
-            for gap in finding.gaps:
-                kept = gaps.setdefault(gap.fact, gap)
-                if kept.where is None and gap.where is not None:
-                    gaps[gap.fact] = gap
-                rules.setdefault(gap.fact, {})[finding.slug] = finding.level
-                asked.setdefault(gap.fact, []).append(finding.span)
-        order = sorted(gaps, key=lambda fact: (-len(rules[fact]), _start(gaps[fact]), fact))
+        found = [(finding, gap) for finding in self.open_findings for gap in finding.gaps]
+        placed = {gap.fact: gap.where for _, gap in reversed(found) if gap.where is not None}
+        rules: dict[tuple[str, Span | None], dict[str, Severity]] = {}
+        gaps: dict[tuple[str, Span | None], Gap] = {}
+        asked: dict[tuple[str, Span | None], list[Span]] = {}
+        for finding, gap in found:
+            key = gap.fact, gap.where or placed.get(gap.fact)
+            if key not in gaps or gaps[key].where is None:
+                gaps[key] = gap
+            rules.setdefault(key, {})[finding.slug] = finding.level
+            asked.setdefault(key, []).append(finding.span)
+        order = sorted(gaps, key=lambda key: (-len(rules[key]), _start(gaps[key]), key[0]))
         paster = paster_of(self.plan)
-        groups: list[tuple[Paste | None, list[str]]] = []
-        for fact in order:
-            paste = paster.paste(gaps[fact], asked[fact])
-            for number, (before, facts) in enumerate(groups):
+        groups: list[tuple[Paste | None, list[tuple[str, Span | None]]]] = []
+        for key in order:
+            paste = paster.paste(gaps[key], asked[key])
+            for number, (before, keys) in enumerate(groups):
                 if (both := paster.together(before, paste)) is not None:
-                    groups[number] = both, [*facts, fact]
+                    groups[number] = both, [*keys, key]
                     break
             else:
-                groups.append((paste, [fact]))
+                groups.append((paste, [key]))
         asks = []
-        for paste, facts in groups:
-            wait = {slug: level for fact in facts for slug, level in rules[fact].items()}
+        for paste, keys in groups:
+            wait = {slug: level for key in keys for slug, level in rules[key].items()}
             gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
-            asks.append(Ask(tuple(gaps[fact] for fact in facts), paste, max(wait.values()), gravest))
+            asks.append(Ask(tuple(gaps[key] for key in keys), paste, max(wait.values()), gravest))
         return tuple(sorted(asks, key=lambda ask: (-ask.level, -len(ask.rules))))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:

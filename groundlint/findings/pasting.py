@@ -140,7 +140,11 @@ class _Names:
             nonlocal lacking
             word = found[0]
             kind = _EXAMPLES.get(word)
-            if kind is None or (word in by_name and (isinstance(by_name[word], kind) or word in said)):
+            there = by_name.get(word)
+            # a lead of that name may be in use; which is free is looked for, unless the gap is about that one
+            if kind is None or (
+                there is not None and (word in said or (isinstance(there, kind) and kind is not m.Lead))
+            ):
                 return word
             among = self._those(kind, near, source, "between" in gap.write, word == "RG1")
             chosen.extend(among[:1] if len(among) > 1 else ())
@@ -174,11 +178,12 @@ class _Names:
         things = self.plan.of(kind)
         if kind is m.Rubber:
             things = tuple(one for one in things if isinstance(one, m.Rubber) and ("gloves" in one.sort) == gloves)
-        if kind is m.Lead:  # one that no step uses
+        if kind is m.Lead:  # one that no step uses but to look it over
             used = set().union(
                 *(
                     _expanded(tuple(_strings(tuple(getattr(one, name) for name in _names_of(one)))))
                     for one in self.steps
+                    if not isinstance(one, s.Inspect)
                 )
             )
             things = tuple(one for one in things if one.name not in used or one.name in near)
