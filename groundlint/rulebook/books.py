@@ -67,6 +67,7 @@ class Book:
             self.settings,
             self.retired,
             tuple(self.undecidable),
+            {slug: needs(rule.nodes(), self.conditions)[0] for slug, rule in self.rules.items()},
             pickle.dumps(shelf, protocol=pickle.HIGHEST_PROTOCOL),
             tuple(self.clauses),
             {slug: change for slug, change in self.unwaivable.items() if slug in self.rules},

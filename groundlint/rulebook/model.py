@@ -212,6 +212,8 @@ class Rulebook:
     retired: Mapping[str, Change]
     undecidable: tuple[tuple[str, str, str], ...]
     """Book, clause, and why a plan cannot show it."""
+    rests_on: Mapping[str, tuple[str, ...]]
+    """The settings that each rule rests on, by slug."""
     packed: bytes = field(repr=False)
     """The `Shelf`, pickled by itself so that a review does not pay for it."""
     clauses: tuple[Listed, ...] = ()

@@ -275,7 +275,7 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
     rows += [f"- no example `{sort}`: {because}" for sort, because in rule.lacks]
     if rule.words:
         rows.append(f"- asks at a kind of step because: {rule.words}")
-    for name in core.needs(rule.nodes(), book.conditions)[0]:
+    for name in book.rests_on[rule.slug]:
         setting = book.settings[name]
         value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word
         rows.append(f"- setting `{name}` is {value} ({setting.known}): {setting.because}")

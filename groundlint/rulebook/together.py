@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from groundlint.rulebook.core import Quantity, Word, needs
+from groundlint.rulebook.core import Quantity, Word
 from groundlint.rulebook.layout import mistake
 from groundlint.rulebook.model import Rule, Rulebook
 from groundlint.text import Diagnostic, Source
@@ -59,8 +59,7 @@ def together(books: Sequence[Rulebook]) -> Together:
 
 
 def _values(rule: Rule, book: Rulebook) -> tuple[tuple[str, Quantity | Word], ...]:
-    settings, _ = needs(rule.nodes(), book.conditions)
-    return tuple((name, book.settings[name].value) for name in settings)
+    return tuple((name, book.settings[name].value) for name in book.rests_on[rule.slug])
 
 
 def _merged(one: Rule, other: Rule) -> Rule:

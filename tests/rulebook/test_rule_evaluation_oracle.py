@@ -125,7 +125,7 @@ def test_instances_and_verdicts_are_those_of_the_definition(
             "toy", "toy", Severity.DANGER, "Toy", ("none",), "published", "", occasion, trigger, demands, None, None,
             True, "toy.rule", 1,
         )  # fmt: skip
-        book = Rulebook(Head("toy", "", "", "", ()), (rule,), CONDITIONS, SETTINGS, {}, (), b"")
+        book = Rulebook(Head("toy", "", "", "", ()), (rule,), CONDITIONS, SETTINGS, {}, (), {}, b"")
         trace = random_trace(random, 0.75)
         naive = Naive(trace, SETTINGS, CONDITIONS)
         expected = naive.verdicts(rule)

@@ -203,7 +203,7 @@ def outcomes(
     rule: Rule, conditions: dict[str, core.Condition], of: Rulebook, traces: list[PlanTrace]
 ) -> Iterator[object]:
     """What a rule says of each plan: its outcome, the lines and messages of what is not met, and whether any is met."""
-    only = Rulebook(of.head, (rule,), conditions, of.settings, {}, (), b"")
+    only = Rulebook(of.head, (rule,), conditions, of.settings, {}, (), {}, b"")
     program = Program(only, CATALOGUE)
     for trace in traces:
         try:

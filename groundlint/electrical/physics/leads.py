@@ -159,6 +159,7 @@ IEC_61230_TABLE: Final[dict[str, tuple[float, float]]] = {
 IEC_61230: Final = Provenance("European table for IEC 61230 leads", HowKnown.APPROXIMATE, "edition and k to be checked")
 
 
+@lru_cache(maxsize=4096)  # a few sizes, asked for at every step and bound
 def cable_withstand(size: LeadSize, duration: float) -> Rating | Unknown:
     """Withstand in A of a cable alone for `duration` s, symmetrical current, from the tables that print it.
 

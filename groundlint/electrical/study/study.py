@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -251,13 +251,10 @@ class Study:
 
     def narrowing(self, *extents: Extent) -> tuple[Gap, ...]:
         """The assumptions that move a result, the one that moves it most first."""
-        moved: dict[str, float] = {}
-        for extent in extents:
-            whole = float(extent.ends[1].max()) or 1.0
-            for name, number in self.extents.names.items():
-                moved[name] = max(moved.get(name, 0.0), float(extent.moved[number]) / whole)
-        names = sorted(moved, key=lambda name: -moved[name])
-        kept = [name for name in names if moved[name] > MATTERS] or names[:1]
+        shares = [extent.moved / (float(extent.ends[1].max()) or 1.0) for extent in extents]
+        moved = np.max(shares, axis=0).tolist() if shares else []
+        names = sorted(zip(moved, self.extents.names, strict=False), key=lambda one: -one[0])
+        kept = [name for share, name in names if share > MATTERS] or [name for _, name in names[:1]]
         return tuple(dict.fromkeys(ASSUMPTIONS[name].gap for name in kept)) or (_unsolved(),)
 
 
@@ -329,6 +326,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     return Study(timeline, site, Extents(site, wanted, likely, least))
 
 
+@lru_cache(maxsize=512)  # of a few sources, asked for at every step
 def bolted_current(equivalent: Equivalent, poles: int) -> float:
     """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
     found = fault_currents(equivalent)
