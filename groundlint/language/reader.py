@@ -137,6 +137,7 @@ def refused(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
     return Diagnostic(code, span, message, Severity.DANGER, mend, (), True)
 
 
+@lru_cache(maxsize=4)  # a review reads the plan again for its asks
 def read_statements(source: Source) -> Read:
     """Reads every statement of a source; never raises for what the text holds."""
     with collector_paused():
@@ -168,13 +169,17 @@ def _read(source: Source) -> Read:
     def known() -> dict[str, str]:
         return _known(source, lines)
 
-    failed = 0
+    every: list[Statement] = []
+    failed: list[tuple[Line, int]] = []  # and how many problems stand before what is to be said of it
+    unread = 0
     for line in lines:
-        statement = _statement(source, line, problems, known)
-        failed += statement is None
-        if failed > MAX_MISTAKES:
-            message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
-            problems.append(refused("too-many-mistakes", problems[-1].span, message, "mend those above first"))
+        try:
+            statement = _statement(source, line, problems, known)
+        except Failed:
+            statement = None
+            failed.append((line, len(problems)))
+        unread += statement is None
+        if unread > MAX_MISTAKES:
             break
         inside = (routine is not None or lost) and line.indent > margin
         if not inside:
@@ -183,6 +188,7 @@ def _read(source: Source) -> Read:
             if not inside and line.text[:7].lower() == "routine":
                 lost, margin = True, line.indent
             continue
+        every.append(statement)
         if inside and isinstance(statement, Step):
             if not lost:
                 body.append(statement)
@@ -197,6 +203,16 @@ def _read(source: Source) -> Read:
         if isinstance(statement, Routine):
             routine, margin = statement, line.indent
     close_routine()
+    names: dict[str, str] = {}
+    if failed:
+        from groundlint.language.trade import kinds_of
+
+        names = kinds_of(every)
+    for line, at in reversed(failed):
+        problems.insert(at, _mistake(source, line, names))
+    if unread > MAX_MISTAKES:
+        message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
+        problems.append(refused("too-many-mistakes", problems[-1].span, message, "mend those above first"))
     earth = _EARTH.search(text) is not None and any(_EARTH.search(_NO_WORDS.sub("", line.text)) for line in lines)
     return Read(PlanText(tuple(top), after, "earth" if earth else "ground"), tuple(problems))  # type: ignore[arg-type]
 
@@ -472,6 +488,7 @@ def begun(text: str, offset: int) -> str | None:
 def _statement(
     source: Source, line: Line, problems: list[Diagnostic], known: Callable[[], dict[str, str]]
 ) -> Statement | None:
+    """The statement in a line, None where one that was read is refused; raises `Failed` where it can't be read."""
     parser = _parser()
     lowering = parser.lowering
     lowering.source, lowering.base, lowering.problems = source, line.start, []
@@ -482,11 +499,7 @@ def _statement(
         lowering.beside["comment"] = line.comment
     if line.before:
         lowering.beside["before"] = line.before
-    try:
-        statement: object = parser.driver.parse(line.text)
-    except Failed:
-        problems.append(_mistake(source, line, known()))
-        return None
+    statement: object = parser.driver.parse(line.text)
     problems.extend(lowering.problems)
     if not isinstance(statement, Statement):
         return None

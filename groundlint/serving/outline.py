@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from lsprotocol import types as lsp
 
@@ -105,9 +105,13 @@ def plan_tokens(document: Document) -> Iterator[tuple[int, int, str]]:
         while start < end:
             stop = text.find("\n", start, end) + 1 or end
             if stop - start <= MAX_LENGTH:  # a longer line is not read
-                for found in _matches().finditer(text, start, stop):
-                    yield found.start(), found.end(), TOKENS[found.lastgroup or ""]
+                yield from ((start + first, start + last, kind) for first, last, kind in _line_tokens(text[start:stop]))
             start = stop
+
+
+@lru_cache(maxsize=4096)  # of all lines one is typed in
+def _line_tokens(line: str) -> tuple[tuple[int, int, str], ...]:
+    return tuple((one.start(), one.end(), TOKENS[one.lastgroup or ""]) for one in _matches().finditer(line))
 
 
 @cache
