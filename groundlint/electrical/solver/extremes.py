@@ -33,7 +33,8 @@ LEAPS: Final = 6
 """How often all values are moved at once: what then still moves goes past where it should."""
 
 ROUNDS: Final = 24
-"""How often values are moved at most to find a least magnitude: one that was found for any direction holds."""
+"""How often values are moved at most to find a least magnitude while the direction turns, and then in the one that it
+came to: one that was found for any direction holds, and none where nothing settles."""
 
 CHUNK: Final = 256
 """Quantities searched together, so that their arrays stay in a cache."""
@@ -178,21 +179,24 @@ class _Search:
         one, other, nearest = (self.chains.value.copy() for _ in range(3))
         low = np.zeros(len(left))
         beaten = np.zeros(len(left), dtype=np.bool_)
-        for _ in range(ROUNDS):
+        for turn in range(2 * ROUNDS):
             toward, value = _unit(nearest[left]), now.chains.value
             here = np.real(np.conj(toward) * value)
             sizes, steps = now.along(toward)
             moves = sizes > (SETTLED * start[left] - here)[:, None, None]
             there = ~moves.any(axis=(1, 2))
             low[left] = np.where(there, np.maximum(low[left], here), low[left])
-            around = _around(one[left], other[left], value)
-            ends = [_nearest(end[left], value) for end in (one, other)]
-            first = np.abs(ends[0]) <= np.abs(ends[1])
-            one[left], other[left] = np.where(first, one[left], other[left]), value
-            nearest[left] = np.where(around, 0.0, np.where(first, *ends))
-            distance = np.abs(nearest[left])
-            beaten[left] = distance < floor[left]
-            going = (distance - low[left] > np.maximum(NEAR * distance, NOTHING * start[left])) & ~beaten[left]
+            if turn < ROUNDS:
+                around = _around(one[left], other[left], value)
+                ends = [_nearest(end[left], value) for end in (one, other)]
+                first = np.abs(ends[0]) <= np.abs(ends[1])
+                one[left], other[left] = np.where(first, one[left], other[left]), value
+                nearest[left] = np.where(around, 0.0, np.where(first, *ends))
+                distance = np.abs(nearest[left])
+                beaten[left] = distance < floor[left]
+                going = (distance - low[left] > np.maximum(NEAR * distance, NOTHING * start[left])) & ~beaten[left]
+            else:  # that of the last direction, which stays as it is
+                going = ~there
             kept = np.flatnonzero(going)
             if kept.size < len(left):
                 self._settle(now, left)
