@@ -67,7 +67,8 @@ def times(found: Study) -> dict[str, tuple[float, float]]:
     assert isinstance(source, SupplySource)
     held = found.times(source, found.timeline.n)
     assert not isinstance(held, Unknown)
-    return {way.way: (float(low), float(high)) for way, (low, high) in zip(found.ways(source), held.T, strict=True)}
+    ways = found.ways(source, found.timeline.n)
+    return {way.way: (float(low), float(high)) for way, (low, high) in zip(ways, held.T, strict=True)}
 
 
 def test_a_relay_that_the_grounds_slow_outlasts_the_stated_time() -> None:

@@ -142,8 +142,8 @@ def _determinant(rows: list[list[complex]]) -> complex:
     )
 
 
-def studied(steps: str, **given: float | str) -> Study:
-    text = PLAN.format(steps=steps.rstrip("\n"), **given)
+def studied(steps: str, plan: str = PLAN, **given: float | str) -> Study:
+    text = plan.format(steps=steps.rstrip("\n"), **given)
     result = read_plan(Source("plan.tpg", text))
     assert not result.plan.unread, [one.message for one in result.diagnostics]
     found = study_of(replay(result.plan))
@@ -153,6 +153,41 @@ def studied(steps: str, **given: float | str) -> Study:
 
 def of(found: Study, sort: type, name: str) -> object:
     return next(thing for thing in found.timeline.plan.of(sort) if thing.name == name)
+
+
+TWO = (
+    PLAN.replace("({metres} m) 212", "({metres} m) 212 ({east[metres]} m) 213")
+    .replace("structure 211 212", "structure 211..213")
+    .replace(
+        "no other source",
+        "source East beyond 213\n"
+        "  fault     {east[three]} kA three-phase, {east[one]} kA to ground, x/r {east[ratio]}\n"
+        "  clears in {east[cycles]} cycles\nno source but West East\n{switches}",
+    )
+)
+
+
+class Both:
+    """Two sources at once: currents from either side meet in the leads."""
+
+    def __init__(self, west: Textbook, east: Textbook) -> None:
+        self.sides = west, east
+
+    def currents(self, poles: tuple[str, str], each: complex, ground: complex) -> dict[str, complex]:
+        """Current in each phase's lead, of what either side drives by some poles (Kirchhoff, Cramer)."""
+        on = [(side, "ABC".index(pole)) for side, some in zip(self.sides, poles, strict=True) for pole in some]
+        rows = [
+            [(one.loops[j][k] if one is other else 0) + ground + (each if j == k else 0) for other, k in on]
+            for one, j in on
+        ]
+        emf = [side.emf * ROTATE**j for side, j in on]
+        whole = _determinant(rows)
+        found = dict.fromkeys("ABC", 0j)
+        for n, (_, j) in enumerate(on):
+            found["ABC"[j]] += (
+                _determinant([[*row[:n], e, *row[n + 1 :]] for row, e in zip(rows, emf, strict=True)]) / whole
+            )
+        return found
 
 
 WAYS = ("ABC", "A", "B", "C", "AB", "AC", "BC")
@@ -250,6 +285,60 @@ def test_a_zone_on_steel(given: dict[str, float | str]) -> None:
         at = [drop.get(pole, 0) for pole in "ABC"]
         volts += [abs(at[0] - at[1]), abs(at[0] - at[2]), abs(at[1] - at[2]), *(abs(one) for one in at)]
     assert ends(worst.voltage)[1] == pytest.approx(max(volts) * book.offset(seconds), rel=WITHIN)
+
+
+EAST = {"three": 5, "one": 3.5, "ratio": 18, "metres": 400, "cycles": 40}
+OPEN = "switch    S1 between West and 211 open\nswitch    S2 between East and 213 open\n"
+
+
+@pytest.mark.parametrize(
+    ("switches", "both"),
+    [
+        pytest.param("", True, id="no open point is stated"),
+        pytest.param(OPEN.replace("213 open", "213 closed"), True, id="one is closed"),
+        pytest.param(OPEN, False, id="each is open"),
+    ],
+)
+@pytest.mark.parametrize("given", ZONES[:3], ids=lambda one: f"{one['kilovolts']} kV")
+def test_a_zone_between_two_sources(given: dict[str, float | str], switches: str, both: bool) -> None:
+    """Each source by itself, and, where nothing holds them off one by one, both at once by any poles: of one all while
+    of the other some, or of both the same. Who clears last counts, and so does the larger X/R."""
+    given = {**given, "soil": 120, "clears": f"clears in {given['cycles']} cycles"}
+    found = studied(STEEL, TWO, switches=switches, east=EAST, **given)  # type: ignore[arg-type]
+    west, east = Textbook(**given), Textbook(**{**given, **EAST})
+    ground = float(given["footing"]) + 0.02e-3
+    book = Both(west, east)
+    times = {"West": float(given["cycles"]) / 60, "East": EAST["cycles"] / 60}
+    amps = [math.sqrt(one.heat(time) / time) for one, time in zip((west, east), times.values(), strict=True)]
+    alone = max(one.heat(time) for one, time in zip((west, east), times.values(), strict=True))
+    heat = sum(amps) ** 2 * max(times.values()) if both else alone
+    cold, hot = west.lead(), west.lead(heat)
+    together = [(one, other) for one in WAYS for other in WAYS if "ABC" in (one, other) or one == other]
+    for name, mine in (("West", [(way, "") for way in WAYS]), ("East", [("", way) for way in WAYS])):
+        source, person, lead = (of(found, *one) for one in ((SupplySource, name), (Person, "L1"), (Lead, "G2")))
+        assert isinstance(source, SupplySource)
+        assert isinstance(person, Person)
+        assert isinstance(lead, Lead)
+        ways = mine + (together if both else [])
+        duty = lead_duty(found, lead, source)
+        assert duty is not None
+        assert not isinstance(duty, Unknown)
+        assert not isinstance(duty.current, Unknown)
+        low, high = (max(abs(book.currents(way, z, ground)["A"]) for way in ways) for z in (hot, cold))
+        assert ends(duty.current) == pytest.approx((low, high), rel=WITHIN)
+        worst = exposure(found, person, source, found.timeline.n)
+        assert worst is not None
+        assert not isinstance(worst.voltage, Unknown)
+        volts = []
+        for way in ways:
+            drop = {pole: current * hot for pole, current in book.currents(way, hot, ground).items()}
+            at = [drop[pole] for pole in "ABC"]
+            reach = max(abs(at[0] - at[1]), abs(at[0] - at[2]), abs(at[1] - at[2]), *(abs(one) for one in at))
+            driving = [one for one, poles in zip(("West", "East"), way, strict=True) if poles]
+            ratio = max({"West": float(given["ratio"]), "East": EAST["ratio"]}[one] for one in driving)
+            ta, time = ratio / (2 * math.pi * 60), max(times[one] for one in driving)
+            volts.append(reach * math.sqrt(1 + ta / time * (1 - math.exp(-2 * time / ta))))
+        assert ends(worst.voltage)[1] == pytest.approx(max(volts), rel=WITHIN)
 
 
 @pytest.mark.parametrize("given", RODS, ids=lambda one: f"{one['kilovolts']} kV")

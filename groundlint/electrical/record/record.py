@@ -316,13 +316,13 @@ class _Gathering:
         if isinstance(found, Unknown):
             return Device(Clearing(source, at, "", found, found, found, found), math.nan, found, relayed)
         equivalent = study.site.sources[source]
-        bolted = {way.way: bolted_current(equivalent, sum(way.poles)) for way in study.ways(source)}
+        bolted = {way.way: bolted_current(equivalent, sum(way.poles)) for way in study.ways(source, at)}
         return Device(found, bolted[found.way], self._slower(source, at, guard, list(bolted.values())), relayed)
 
     def _slower(
         self, source: SupplySource, at: int, guard: Protection | Unknown, bolted: list[float]
     ) -> Measure | Unknown:
-        times = self.study.times(source, at)
+        times = self.study.own_times(source, at)
         if isinstance(times, Unknown) or isinstance(guard, Unknown):
             return times if isinstance(times, Unknown) else Unknown(gaps_of(guard))
         device = guard.device

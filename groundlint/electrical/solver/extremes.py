@@ -184,7 +184,7 @@ class _Search:
             here = np.real(np.conj(toward) * value)
             sizes, steps = now.along(toward)
             moves = sizes > (SETTLED * start[left] - here)[:, None, None]
-            there = ~moves.any(axis=(1, 2))
+            there = np.logical_not(moves.any(axis=(1, 2)))
             low[left] = np.where(there, np.maximum(low[left], here), low[left])
             if turn < ROUNDS:
                 around = _around(one[left], other[left], value)
@@ -196,7 +196,7 @@ class _Search:
                 beaten[left] = distance < floor[left]
                 going = (distance - low[left] > np.maximum(NEAR * distance, NOTHING * start[left])) & ~beaten[left]
             else:  # that of the last direction, which stays as it is
-                going = ~there
+                going = np.logical_not(there)
             kept = np.flatnonzero(going)
             if kept.size < len(left):
                 self._settle(now, left)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from groundlint.electrical.physics.sources import Equivalent
@@ -18,13 +18,26 @@ FAULT, INDUCTION = "fault", "induction"
 
 
 class Return(NamedTuple):
-    """One way in which something could energize the line: a source by some of its phases, or a circuit beside it."""
+    """One way in which something could energize the line: a source by some of its phases, with others by some of
+    theirs where they may feed it too, or a circuit beside it."""
 
     cause: Thing
     sort: str  # FAULT or INDUCTION
     way: str  # three-phase, A, A B, magnetic, electric
     poles: tuple[bool, ...] = ()
     columns: tuple[int, ...] = ()  # the scenarios that solve it, for induction; any of them may hold
+    others: tuple[tuple[SupplySource, tuple[bool, ...]], ...] = ()
+
+    @property
+    def driving(self) -> dict[SupplySource, tuple[bool, ...]]:
+        """The poles of all sources that drive."""
+        mine = ((self.cause, self.poles),) if isinstance(self.cause, SupplySource) else ()
+        return dict((*mine, *self.others))
+
+    @property
+    def alone(self) -> bool:
+        """Whether no other source drives."""
+        return not self.others
 
 
 class Value(NamedTuple):
@@ -46,15 +59,21 @@ class Hole(NamedTuple):
     last: int
 
 
+Together = tuple[frozenset[SupplySource], ...]
+"""The sources that may feed the line at once, in groups."""
+
+
 @dataclass(frozen=True)
 class Site:
-    """A plan's circuit over its steps. `states` are the distinct sets of elements that are off, `state_at` the number
-    of the one at each position. `values` are what lies between bounds, each by itself. `ports` are the nodes between
-    which each pole of a source drives, the phase first; `body` is a worker's resistance, where a circuit beside the
-    line may drive a current through it."""
+    """A plan's circuit over its steps. `states` are the sets of elements that are off, `together` the sources that may
+    drive at once then; `state_at` is the number of the state at each position. `values` are what lies between bounds,
+    each by itself. `returns` are the ways in which each cause drives by itself, `ports` the nodes between which each
+    pole of a source drives, the phase first; `body` is a worker's resistance, where a circuit beside the line may drive
+    a current through it."""
 
     network: Network
     states: tuple[frozenset[str], ...]
+    together: tuple[Together, ...]
     state_at: tuple[int, ...]
     values: tuple[Value, ...]
     returns: tuple[Return, ...]
@@ -69,6 +88,24 @@ class Site:
     sources: dict[SupplySource, Equivalent]
     frequency: float
     body: Between | None
+    _ways: dict[tuple[SupplySource, int], tuple[Return, ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def ways(self, source: SupplySource, state: int) -> tuple[Return, ...]:
+        """The ways in which a source can return at a state: by itself, and with the others of each group, one of which
+        drives by any poles while the rest drive by all, or all by the same.
+
+        Electromotive forces of several are in phase, as those of stations in step (common practice, no source).
+        """
+        found = self._ways.get((source, state))
+        if found is None:
+            alone = tuple(one for one in self.returns if one.cause is source)
+            groups = [[one for one in self.ports if one in group] for group in self.together[state] if source in group]
+            found = self._ways[source, state] = alone + tuple(
+                _with(source, one) for group in groups for one in _shared(group, alone)
+            )
+        return found
 
     def node(self, point: PointRef) -> str | None:
         """The node of a point, remote earth for bare soil; None for a point that is not part of the circuit."""
@@ -78,6 +115,23 @@ class Site:
     def gaps_at(self, at: int) -> tuple[Gap, ...]:
         """What the plan fails to say of the circuit at a position."""
         return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
+
+
+def _shared(group: Sequence[SupplySource], ways: Sequence[Return]) -> Iterator[dict[SupplySource, Return]]:
+    """The ways in which all of a group drive: all by the same poles, and one by some while the others do by all."""
+    every = max(ways, key=lambda way: sum(way.poles), default=None)
+    for way in ways:
+        yield dict.fromkeys(group, way)
+        if every is not None and way is not every:
+            yield from ({one: way if one is odd else every for one in group} for odd in group)
+
+
+def _with(source: SupplySource, drive: Mapping[SupplySource, Return]) -> Return:
+    """A source that returns while others drive."""
+    others = {one: way for one, way in drive.items() if one is not source}
+    words = ", ".join((drive[source].way, *(f"with {one} by {way.way}" for one, way in others.items())))
+    poles = tuple((one, way.poles) for one, way in others.items())
+    return drive[source]._replace(cause=source, way=words, others=poles)
 
 
 class Pieces:
@@ -168,8 +222,11 @@ class Pieces:
         self.scenarios.append(Scenario(" with ".join(names), tuple(Energized(name) for name in names)))
         return len(self.scenarios) - 1
 
-    def numbered_states(self) -> tuple[tuple[frozenset[str], ...], tuple[int, ...]]:
-        """The distinct sets of elements that are off, and which of them holds at each position."""
+    def numbered_states(
+        self, together: Sequence[Together]
+    ) -> tuple[tuple[tuple[frozenset[str], Together], ...], tuple[int, ...]]:
+        """The distinct sets of elements that are off, with the sources that drive together, and which of them holds at
+        each position."""
         changes: dict[int, list[tuple[str, int]]] = {}
         count = dict.fromkeys(self.spells, 0)
         for name, spells in self.spells.items():
@@ -177,14 +234,14 @@ class Pieces:
                 changes.setdefault(first, []).append((name, 1))
                 changes.setdefault(last + 1, []).append((name, -1))
         off = set(self.spells)
-        number: dict[frozenset[str], int] = {}
+        number: dict[tuple[frozenset[str], Together], int] = {}
         state_at: list[int] = []
         now = -1
         for at in range(self.end + 1):
-            if at in changes or now < 0:
+            if at in changes or now < 0 or together[at] != together[at - 1]:
                 for name, step in changes.get(at, ()):
                     count[name] += step
                     (off.discard if count[name] > 0 else off.add)(name)
-                now = number.setdefault(frozenset(off), len(number))
+                now = number.setdefault((frozenset(off), together[at]), len(number))
             state_at.append(now)
         return tuple(number), tuple(state_at)

@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
-from groundlint.electrical.physics.sources import Equivalent
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
 from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
@@ -209,8 +208,7 @@ class Extents:
             asked, model = wanted(state), models[state]
             rows = model.rows(asked)
             for _, source in those:
-                ways = [one for one in self.site.returns if one.cause is source]
-                driven = model.returning(source, self.site.sources[source], ways, rows)
+                driven = model.returning(source, self.site.ways(source, state), rows)
                 search.add((state, source), asked, driven, len(self.site.ports[source]))
         found |= search.found()
         KEPT.put(
@@ -221,11 +219,18 @@ class Extents:
     def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> bytes:
         """A digest of all that the bounds at a state while a source returns follow from, whatever plan it is of."""
         site = self.site
-        emf, z1, _, z0 = site.sources[source]
+        ways = site.ways(source, state)
+        driving = list(dict.fromkeys((source, *(other for way in ways for other, _ in way.others))))
+        sources = [(*site.sources[one][:2], site.sources[one].z0, site.ports[one]) for one in driving]
         return digest(
             self._of_state[state],
-            repr((emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, site.ports[source])),
-            repr([one.poles for one in site.returns if one.cause is source]),
+            repr(
+                [
+                    (emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, ports)
+                    for emf, z1, z0, ports in sources
+                ]
+            ),
+            repr([[way.driving.get(one) for one in driving] for way in ways]),
             repr([(one.arms, one.pairs, source in one.every, one.largest) for one in asked.values()]),
         )
 
@@ -374,35 +379,44 @@ class _Model:
         return arms.of_values(arms.currents(volts[:, None], self.on))[:, 0]
 
     def returning(
-        self,
-        source: SupplySource,
-        equivalent: Equivalent,
-        ways: Sequence[Return],
-        rows: tuple[ComplexArray, ComplexArray, list[int]],
+        self, source: SupplySource, ways: Sequence[Return], rows: tuple[ComplexArray, ComplexArray, list[int]]
     ) -> Driven:
-        """Every quantity while a source returns by each of its ways."""
-        extents = self.extents
-        ports = np.array([extents.number[pair] for pair in extents.site.ports[source]], dtype=np.intp)
-        count = len(ports)
-        z0 = equivalent.z0 if isinstance(equivalent.z0, complex) else NO_ZERO_SEQUENCE * equivalent.z1
-        inside = np.array(sequence_matrix(equivalent.z1, z0))[:count, :count]
-        emf = equivalent.emf * np.array(BALANCED)[:count]
-        loop = inside + self.impedance[ports[:, None], ports[None, :]]
+        """Every quantity while a source returns by each of its ways; poles are its own."""
+        site, number = self.extents.site, self.extents.number
+        driving = list(dict.fromkeys((source, *(other for way in ways for other, _ in way.others))))
+        first, count = {}, 0
+        for one in driving:
+            first[one], count = count, count + len(site.ports[one])
+        ports = np.array([number[pair] for one in driving for pair in site.ports[one]], dtype=np.intp)
+        loop = self.impedance[ports[:, None], ports[None, :]].copy()
+        emf = np.zeros(count, dtype=np.complex128)
+        for one in driving:
+            own = len(site.ports[one])
+            mine = slice(first[one], first[one] + own)
+            equivalent = site.sources[one]
+            z0 = equivalent.z0 if isinstance(equivalent.z0, complex) else NO_ZERO_SEQUENCE * equivalent.z1
+            loop[mine, mine] += np.array(sequence_matrix(equivalent.z1, z0))[:own, :own]
+            emf[mine] = equivalent.emf * np.array(BALANCED)[:own]
         inverse = np.zeros((len(ways), count, count), dtype=np.complex128)
-        for number, way in enumerate(ways):
-            on = np.flatnonzero(way.poles[:count])
-            if not (equivalent.z0 is None and on.size == 1):
-                inverse[number, on[:, None], on[None, :]] = np.linalg.inv(loop[on[:, None], on[None, :]])
+        for place, way in enumerate(ways):
+            on: list[int] = []
+            for one, chosen in way.driving.items():
+                poles = np.flatnonzero(chosen[: len(site.ports[one])])
+                if not (site.sources[one].z0 is None and poles.size == 1):
+                    on += (first[one] + poles).tolist()
+            which = np.array(on, dtype=np.intp)
+            inverse[place, which[:, None], which[None, :]] = np.linalg.inv(loop[which[:, None], which[None, :]])
         into = np.stack([self._values_by(int(port)) for port in ports], axis=1)
-        by_value, by_pair, poles = rows
+        by_value, by_pair, of_poles = rows
         drives = by_pair[:, ports]
         out = inverse @ emf
         across = inverse @ into.T  # current out of each pole by 1 V in a value's branch
         value = out @ drives.T
         row = by_value + drives @ across
-        for place in reversed(poles):
-            value = np.concatenate([value[:, :place], out, value[:, place:]], axis=1)
-            row = np.concatenate([row[:, :place], across, row[:, place:]], axis=1)
+        own = len(site.ports[source])
+        for place in reversed(of_poles):
+            value = np.concatenate([value[:, :place], out[:, :own], value[:, place:]], axis=1)
+            row = np.concatenate([row[:, :place], across[:, :own], row[:, place:]], axis=1)
         return Driven(value, row, out @ into.T, self.base, into, across)
 
     def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> Driven:

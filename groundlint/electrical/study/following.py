@@ -288,14 +288,15 @@ class Following:
     def _closed(self) -> _Closed:
         """The matrices of every case."""
         every = [case.driven for case in self.cases]
+        ports = max(driven.into.shape[1] for driven in every)  # of cases in which fewer poles drive the others do not
         bases = {id(driven.base): driven.base for driven in every}
         number = {name: k for k, name in enumerate(bases)}
         return _Closed(
             np.stack(list(bases.values())),
             np.array([number[id(driven.base)] for driven in every], dtype=np.intp),
             np.concatenate([driven.current for driven in every]),
-            np.stack([driven.into for driven in every]),
-            np.concatenate([driven.across for driven in every]),
+            np.stack([np.pad(one.into, ((0, 0), (0, ports - one.into.shape[1]))) for one in every]),
+            np.concatenate([np.pad(one.across, ((0, 0), (0, ports - one.across.shape[1]), (0, 0))) for one in every]),
         )
 
     def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, largest: bool, last: bool) -> IntArray:

@@ -8,7 +8,7 @@ as long as which nothing computed from the circuit is known.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -316,11 +316,14 @@ def _device(source: SupplySource, frequency: float | Unknown) -> Device | None:
     return Device(source.pickup, breaker, curve, source.dial)
 
 
-def heat_of(plan: Plan, frequency: float) -> float:
+def heat_of(plan: Plan, frequency: float, groups: Iterable[frozenset[SupplySource]] = ()) -> float:
     """The most I2t in A2 s, with the offset, that any source drives through a lead in the time in which it clears: by
     currents from twice a relay's pickup up to the largest bolted fault. Below that the leads carry little, and what
-    nothing clears is held against what they carry for good."""
+    nothing clears is held against what they carry for good. Of `groups` that drive at once, all that each drives into
+    a bolted fault, for the longest of their times."""
     most = 0.0
+    root: dict[SupplySource, float] = {}
+    longest: dict[SupplySource, float] = {}
     for source in plan.of(SupplySource):
         assert isinstance(source, SupplySource)
         guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
@@ -338,4 +341,9 @@ def heat_of(plan: Plan, frequency: float) -> float:
             times = np.maximum(np.where(np.isfinite(relayed), relayed, 0.0), times[0])
         offset = decrement(np.maximum(times, 1e-9), equivalent.x_over_r, frequency)
         most = max(most, float(((amps * offset) ** 2 * times).max()))
+        root[source], longest[source] = float((amps * offset).max()), float(times.max())
+    for group in groups:
+        mine = [one for one in root if one in group]
+        if mine:
+            most = max(most, sum(root[one] for one in mine) ** 2 * max(longest[one] for one in mine))
     return most

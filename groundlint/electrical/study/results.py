@@ -215,22 +215,21 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         return LeadDuty(
             lead, source, at, "", *(current,) * 5, *_rated_at_all(study, lead, source, gang), *(current,) * 3, gang
         )
-    way = study.ways(source)[current.way].way
+    way = study.ways(source, at)[current.way].way
     rms = study.bounds(current.ends.max(axis=1), at, current)
     times = study.times(source, at)
     if isinstance(times, Unknown):
         return LeadDuty(lead, source, at, way, rms, times, times, times, times, times, "", times, times, times, gang)
-    equivalent = study.site.sources[source]
-    ratio = equivalent.x_over_r
+    ratio = study.ratios(source, at)
     plain = not (lead.grade or "").upper().endswith("H")
     # a longer time has the smaller factor
-    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
+    effective = current.ends * (offset(study, source, at, times)[::-1] if plain else 1.0)
     moving = study.moving(source, at)
     duty = study.bounds(effective.max(axis=1), at, current, *moving)
-    peak = study.bounds(current.ends.max(axis=1) * float(peak_factor(ratio)), at, current)
+    peak = study.bounds((current.ends * peak_factor(ratio)).max(axis=1), at, current)
     found = _loading(study, lead, source, at, current, effective, times, gang)
     # a way in which nothing clears the fault heats a lead no further once it carries what it may carry for good
-    lasting = rating_of(lead, math.inf, ratio, gang)[0]
+    lasting = rating_of(lead, math.inf, float(ratio.max()), gang)[0]
     steady = np.isinf(times) & (current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0]))
     heats = np.where(steady, 0.0, times)
     temperature: Measure | Unknown
@@ -252,7 +251,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         lead,
         source,
         at,
-        study.ways(source)[found.way].way,
+        study.ways(source, at)[found.way].way,
         rms,
         study.lasting(times[:, found.way], source, at),
         duty,
@@ -278,10 +277,10 @@ def _enough(effective: FloatArray, times: FloatArray) -> LeadSize | Unknown:
     return max((one for one in rows if isinstance(one, LeadSize)), key=lambda one: one.area)
 
 
-def offset(study: Study, source: SupplySource, times: FloatArray) -> FloatArray:
-    """Decrement factor of a fully offset current for each time in s, by the X/R of the source (IEEE 80-2013 15.10); 1
-    for a current that nothing ends."""
-    ratio = study.site.sources[source].x_over_r
+def offset(study: Study, source: SupplySource, at: int, times: FloatArray) -> FloatArray:
+    """Decrement factor of a fully offset current for each time in s [end, way], by the X/R of the sources that drive
+    (IEEE 80-2013 15.10); 1 for a current that nothing ends."""
+    ratio = study.ratios(source, at)
     endless = np.isinf(times)
     factor = decrement(np.where(endless, 1.0, times), ratio, study.site.frequency)
     return np.asarray(np.where(endless, 1.0, factor))
@@ -321,7 +320,7 @@ def _loading(
     gang: int,
 ) -> _Loading:
     """Rating, what it is by, and duty over rating, worst over the ways in which the source can return."""
-    ratio = study.site.sources[source].x_over_r
+    ratio = float(study.ratios(source, at).max())
     found = _share(effective, times, lambda time: rating_of(lead, time, ratio, gang)[0])
     basis = rating_of(lead, float(times.max()), ratio, gang)[1]
     if isinstance(found, Unknown):
@@ -329,7 +328,7 @@ def _loading(
     share, rated, gaps = found
     by_clamps = np.zeros(share.shape[1], dtype=bool)
     if lead.clamps_grade is not None:  # the lowest part rules, ASTM F855 1.6 note 1
-        clamps = _of_clamps(study, lead, source, current, times, gang)
+        clamps = _of_clamps(study, lead, source, at, current, times, gang)
         if isinstance(clamps, Unknown):
             return _Loading(clamps, basis, clamps, current.way)
         by_clamps = clamps[0][1] > share[1]
@@ -383,12 +382,12 @@ def clamp_loading(study: Study, lead: Lead, source: SupplySource) -> Measure | U
 
 
 def _of_clamps(
-    study: Study, lead: Lead, source: SupplySource, current: Extent, times: FloatArray, gang: int
+    study: Study, lead: Lead, source: SupplySource, at: int, current: Extent, times: FloatArray, gang: int
 ) -> tuple[FloatArray, FloatArray, tuple[Gap, ...]] | Unknown:
     """What `_share` says of a lead's clamps by themselves."""
-    ratio = study.site.sources[source].x_over_r
+    ratio = float(study.ratios(source, at).max())
     plain = not (lead.clamps_grade or "").upper().endswith("H")
-    effective = current.ends * (offset(study, source, times)[::-1] if plain else 1.0)
+    effective = current.ends * (offset(study, source, at, times)[::-1] if plain else 1.0)
     return _share(effective, times, lambda time: clamp_rating(lead, time, ratio, gang))
 
 
@@ -400,7 +399,7 @@ def _clamp_share(study: Study, lead: Lead, source: SupplySource, at: int) -> Mea
             return value
     assert isinstance(current, Extent)
     assert not isinstance(times, Unknown)
-    found = _of_clamps(study, lead, source, current, times, len(study.gangs(lead, at)) or 1)
+    found = _of_clamps(study, lead, source, at, current, times, len(study.gangs(lead, at)) or 1)
     if isinstance(found, Unknown):
         return found
     share, _, gaps = found
@@ -433,39 +432,39 @@ def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Ex
     if pair is None:
         time = times if isinstance(times, Unknown) else study.lasting(times.max(axis=1), source, at)
         return Exposure(person, source, at, None, "", 0.0, time, lambda _: 0.0)
-    volts, gaps = _with_offset(study, source, extent.ends, times)
+    volts, gaps = _with_offset(study, source, at, extent.ends, times)
     voltage = study.bounds(volts.max(axis=1), at, extent, *study.moving(source, at))
     if gaps and isinstance(voltage, Bounds):
         voltage = Bounds(voltage.low, voltage.high, tuple(dict.fromkeys((*voltage.gaps, *gaps))))
     if isinstance(times, Unknown):
-        way = study.ways(source)[extent.way].way
+        way = study.ways(source, at)[extent.way].way
         return Exposure(person, source, at, pair, way, voltage, times, lambda _: times)
-    over = _over_limit(study, source, extent.ends, times, "dalziel-50kg")[0][1]
+    over = _over_limit(study, source, at, extent.ends, times, "dalziel-50kg")[0][1]
     worst = extent.way if over[extent.way] >= (1 - SAME) * over.max() else _most(over)
 
     def needed(criterion: str) -> Measure | Unknown:
-        share, open_ended = _over_limit(study, source, extent.ends, times, criterion)
+        share, open_ended = _over_limit(study, source, at, extent.ends, times, criterion)
         result = study.bounds(share.max(axis=1), at, extent, *study.moving(source, at))
         if open_ended and isinstance(result, Bounds):
             return Bounds(result.low, result.high, tuple(dict.fromkeys((*open_ended, *result.gaps))))
         return result
 
     lasts = study.lasting(times[:, worst], source, at)
-    return Exposure(person, source, at, pair, study.ways(source)[worst].way, voltage, lasts, needed)
+    return Exposure(person, source, at, pair, study.ways(source, at)[worst].way, voltage, lasts, needed)
 
 
 def _with_offset(
-    study: Study, source: SupplySource, volts: FloatArray, times: FloatArray | Unknown
+    study: Study, source: SupplySource, at: int, volts: FloatArray, times: FloatArray | Unknown
 ) -> tuple[FloatArray, tuple[Gap, ...]]:
     """Symmetrical voltages in V [end, way] with the decrement factor of the time that they last; between without
     offset and all of it where that time is not stated, with what is to be stated."""
     if isinstance(times, Unknown):
         return volts * np.array([[1.0], [math.sqrt(3.0)]]), times.gaps
-    return volts * offset(study, source, times)[::-1], ()
+    return volts * offset(study, source, at, times)[::-1], ()
 
 
 def _over_limit(
-    study: Study, source: SupplySource, volts: FloatArray, times: FloatArray, name: str
+    study: Study, source: SupplySource, at: int, volts: FloatArray, times: FloatArray, name: str
 ) -> tuple[FloatArray, tuple[Gap, ...]]:
     """Symmetrical voltages in V, with the decrement factor, over a criterion's limit for the time that each lasts, by
     way [end, way]: the least resistance of a body, ohm, that keeps the current within it, or for a voltage criterion
@@ -478,7 +477,7 @@ def _over_limit(
             assert not isinstance(found, Unknown)  # each criterion has a limit for any time
             gaps = (*gaps, *gaps_of(found))
             bounds[times[row] == time] = ends(found)[end]
-    factor = offset(study, source, times)
+    factor = offset(study, source, at, times)
     # by the law of the root, the offset falls slower with time than the limit does
     factor = factor if CRITERIA[name].law == "root" else factor[::-1]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -558,7 +557,7 @@ def rod_result(
             continue
         times = study.times(source, at)
         moving = study.moving(source, at)
-        volts, gaps = _with_offset(study, source, rise.ends, times)
+        volts, gaps = _with_offset(study, source, at, rise.ends, times)
         up = study.bounds(volts.max(axis=1), at, rise, *moving)
         rises.append(Bounds(up.low, up.high, (*up.gaps, *gaps)) if gaps and isinstance(up, Bounds) else up)
         currents.append(study.bounds(current.ends.max(axis=1), at, current))
@@ -568,7 +567,7 @@ def rod_result(
         elif study.site.gaps_at(at):
             unknown.append(Unknown(study.site.gaps_at(at)))
         else:
-            share = _over_limit(study, source, rise.ends, times, "dalziel-50kg")[0]
+            share = _over_limit(study, source, at, rise.ends, times, "dalziel-50kg")[0]
             shares.append((share, at, _most(share[1]), (rise, *moving)))
     resistance = rod_ohms(study, rod)
     if not rises:
@@ -593,7 +592,7 @@ def rod_result(
         rod,
         source,
         at,
-        study.ways(source)[way].way,
+        study.ways(source, at)[way].way,
         resistance,
         worst_of(currents),
         worst_of([*rises, *missing]),
@@ -644,14 +643,14 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     if isinstance(currents, Unknown):
         return currents
     equivalent = study.site.sources[source]
-    bolted = np.array([bolted_current(equivalent, sum(one.poles)) for one in study.ways(source)])
+    bolted = np.array([bolted_current(equivalent, sum(one.poles)) for one in study.ways(source, at)])
     # a way that drives nothing even into a bolted fault (no zero-sequence path) is no fault
     counts = bolted > 0
     shares = np.where(counts, currents.ends / np.where(counts, bolted, 1.0), np.inf)
     least_way = int((shares[0] <= (1 + ALIKE) * shares[0].min()).argmax())
     share = study.bounds(shares.min(axis=1), at, currents)
     least = study.bounds(np.where(counts, currents.ends, np.inf).min(axis=1), at, currents)
-    way = study.ways(source)[least_way].way
+    way = study.ways(source, at)[least_way].way
     guard = study.protection(source)
     times = study.times(source, at)
     time = times if isinstance(times, Unknown) else study.lasting(times.max(axis=1), source, at)

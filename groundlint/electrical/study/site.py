@@ -126,7 +126,9 @@ class _Builder(Pieces):
             self.hole(*frequency.gaps)
             frequency = 60.0
         self.frequency = frequency
-        self.heat = heat_of(self.plan, frequency)
+        on = {at for j in timeline.joints() if isinstance(j.key, Lead) for at in range(j.first, j.last + 1)}
+        at_once = (group for at in sorted(on) for group in timeline.sources_at_once(at))
+        self.heat = heat_of(self.plan, frequency, dict.fromkeys(at_once))
         self.missing: dict[Thing, tuple[Gap, ...]] = {}
         self.returns: list[Return] = []
         self.ports: dict[SupplySource, tuple[tuple[str, str], ...]] = {}
@@ -135,6 +137,7 @@ class _Builder(Pieces):
     # ---- the whole ----
 
     def build(self) -> Site:
+        timeline = self.timeline
         constants = line_constants(self.plan, self.conductors, self.frequency, self.register)
         self.hole(*constants.gaps)
         self._string(constants)
@@ -152,10 +155,16 @@ class _Builder(Pieces):
             assert isinstance(circuit, ParallelCircuit)
             self._parallel(circuit, constants)
         self._leak()
-        states, state_at = self.numbered_states()
+        states, state_at = self.numbered_states(
+            [
+                tuple(dict.fromkeys(some for group in groups if len(some := group.intersection(self.ports)) > 1))
+                for groups in map(timeline.sources_at_once, range(timeline.n + 1))
+            ]
+        )
         return Site(
             Network(tuple(self.elements)),
-            states,
+            tuple(off for off, _ in states),
+            tuple(together for _, together in states),
             state_at,
             tuple(self.values),
             tuple(self.returns),

@@ -19,7 +19,7 @@ from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
-from groundlint.electrical.study.circuit import FAULT, Return, Site
+from groundlint.electrical.study.circuit import Return, Site
 from groundlint.electrical.study.extents import LEAST, POLES, Extents
 from groundlint.electrical.study.following import Asked, Extent, Pair
 from groundlint.electrical.study.parts import Protection, protection_of
@@ -71,17 +71,22 @@ class Study:
             return Unknown.of(f"a circuit that can be solved: {problem.reason}", where=self.timeline.plan.start)
         return None
 
-    def ways(self, source: SupplySource) -> tuple[Return, ...]:
-        """The ways in which a source can return."""
-        return tuple(one for one in self.site.returns if one.cause is source and one.sort == FAULT)
+    def ways(self, source: SupplySource, at: int) -> tuple[Return, ...]:
+        """The ways in which a source can return at a position, by itself and with others."""
+        return self.site.ways(source, self.site.state_at[at])
+
+    def ratios(self, source: SupplySource, at: int) -> FloatArray:
+        """X/R of the sources that drive, the largest by way [way]."""
+        ways = self.ways(source, at)
+        return np.array([max(self.site.sources[one].x_over_r for one in way.driving) for way in ways])
 
     def _extent(self, key: object, source: SupplySource, at: int) -> Extent | Unknown:
         """Bounds of a quantity while a source returns; nothing of it where it is not part of the circuit then."""
-        if (gap := self._no_cause(source)) is not None:
+        if (gap := self._no_cause(source, at)) is not None:
             return gap
         found = self.extents.extent(self.site.state_at[at], source, key)
         if found is None:
-            return self.extents.nothing(len(self.ways(source)))
+            return self.extents.nothing(len(self.ways(source, at)))
         return found if bool(np.isfinite(found.ends).all()) else Unknown((_unsolved(),))
 
     # ---- clearing ----
@@ -94,13 +99,37 @@ class Study:
         """Clearing times in s at a position, least and longest [end, way]; `inf` where nothing clears the fault.
 
         Each is the slowest of what is stated and of what relay and breaker take at the current with the grounds on.
+        Where several sources drive it is that of the last to clear. One whose relay does not see the fault as long as
+        another feeds it as well goes on by itself once that has cleared.
         """
+        found = self.own_times(source, at)
+        if isinstance(found, Unknown):
+            return found
+        times = found.copy()
+        for k, way in enumerate(self.ways(source, at)):
+            if way.alone:
+                continue
+            first, after = np.zeros(2), np.zeros(2)
+            for one in way.driving:
+                mine = self.own_times(one, at)
+                if isinstance(mine, Unknown):
+                    return mine
+                theirs = self.ways(one, at)
+                both = mine[:, next(n for n, other in enumerate(theirs) if other.driving == way.driving)]
+                alone = next(n for n, other in enumerate(theirs) if other.driving == {one: way.driving[one]})
+                first = np.where(np.isinf(both), first, np.maximum(first, both))
+                after = np.where(np.isinf(both), np.maximum(after, mine[:, alone]), after)
+            times[:, k] = np.where((after > 0) & (first == 0), np.inf, first + after)
+        return times
+
+    def own_times(self, source: SupplySource, at: int) -> FloatArray | Unknown:
+        """Times in s in which a source's own device clears, least and longest [end, way]."""
         guard = self.protection(source)
         if isinstance(guard, Unknown):
             return guard
-        if (gap := self._no_cause(source)) is not None:
+        if (gap := self._no_cause(source, at)) is not None:
             return gap
-        ways = self.ways(source)
+        ways = self.ways(source, at)
         stated = np.inf if guard.fixed is None else guard.fixed
         device = guard.device
         if device is None or device.curve is None or device.dial is None:
@@ -126,12 +155,17 @@ class Study:
         return self._extent(LEAST if short else POLES, source, at)
 
     def moving(self, source: SupplySource, at: int) -> tuple[Extent, ...]:
-        """What the clearing time of a source rests on: the currents in its poles, where a relay decides."""
-        guard = self.protection(source)
-        if isinstance(guard, Unknown) or guard.device is None:
-            return ()
-        currents = self._relayed(source, at)
-        return () if isinstance(currents, Unknown) else (currents,)
+        """What the clearing time of a source rests on: the currents in its poles and in those of the sources that drive
+        with it, where a relay decides."""
+        found = []
+        for one in dict.fromkeys(one for way in self.ways(source, at) for one in way.driving):
+            guard = self.protection(one)
+            if isinstance(guard, Unknown) or guard.device is None:
+                continue
+            currents = self._relayed(one, at)
+            if not isinstance(currents, Unknown):
+                found.append(currents)
+        return tuple(found)
 
     def lasting(self, low_high: FloatArray, source: SupplySource, at: int) -> Measure:
         """A clearing time in s between two ends [end], and what would narrow it."""
@@ -148,12 +182,13 @@ class Study:
         """Current in a lead at a position while a source returns, A; nothing where it joins nothing."""
         return self._extent(lead, source, at)
 
-    def _no_cause(self, source: SupplySource) -> Unknown | None:
+    def _no_cause(self, source: SupplySource, at: int) -> Unknown | None:
+        """Why nothing is known of what a source drives: too little is said of it, or of one that may drive with it."""
         if self.unsolved is not None:
             return self.unsolved
-        if source in self.site.missing:
-            return Unknown(self.site.missing[source])
-        return None
+        groups = (group for group in self.timeline.sources_at_once(at) if source in group)
+        beside = {one for group in groups for one in group if one.located}
+        return next((Unknown(gaps) for one, gaps in self.site.missing.items() if one is source or one in beside), None)
 
     def gangs(self, lead: Lead, at: int) -> tuple[Lead, ...]:
         """The leads that join the same two points as a lead at a position, itself among them."""
@@ -197,11 +232,11 @@ class Study:
         pairs = self.pairs_of(person, at)
         if isinstance(pairs, Unknown):
             return pairs
-        if (gap := self._no_cause(source)) is not None:
+        if (gap := self._no_cause(source, at)) is not None:
             return gap
         nodes = {found: pair for pair in pairs if (found := nodes_of(self.site, *pair)) is not None}
         if not nodes:
-            return self.extents.nothing(len(self.ways(source))), None
+            return self.extents.nothing(len(self.ways(source, at))), None
         extent = self._extent(tuple(nodes), source, at)
         return extent if isinstance(extent, Unknown) else (extent, list(nodes.values())[extent.which])
 
@@ -289,14 +324,17 @@ def study_of(timeline: Timeline) -> Study | Unknown:
     if isinstance(site, Unknown):
         return site
     plan = timeline.plan
-    relayed = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None)
+    relayed = {s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None}
+    # with one whose time goes with its current
+    relayed |= {one for groups in site.together for group in groups if group & relayed for one in group}
+    by_current = frozenset(relayed)
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
         for lead, names in site.leads.items():
             on = tuple(name for name in names if name not in off)
             if on:
-                mine[lead] = Asked(arms=on[:1], every=relayed)
+                mine[lead] = Asked(arms=on[:1], every=by_current)
         for rod, name in site.rods.items():
             if name not in off:
                 mine[rod] = Asked(arms=(name,))
