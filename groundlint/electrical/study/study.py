@@ -100,7 +100,8 @@ class Study:
 
         Each is the slowest of what is stated and of what relay and breaker take at the current with the grounds on.
         Where several sources drive it is that of the last to clear. One whose relay does not see the fault as long as
-        another feeds it as well goes on by itself once that has cleared.
+        another feeds it as well goes on by itself once that has cleared; what nothing ever clears, the source by itself
+        shows, and both drive as long as the other does.
         """
         found = self.own_times(source, at)
         if isinstance(found, Unknown):
@@ -117,9 +118,10 @@ class Study:
                 theirs = self.ways(one, at)
                 both = mine[:, next(n for n, other in enumerate(theirs) if other.driving == way.driving)]
                 alone = next(n for n, other in enumerate(theirs) if other.driving == {one: way.driving[one]})
-                first = np.where(np.isinf(both), first, np.maximum(first, both))
-                after = np.where(np.isinf(both), np.maximum(after, mine[:, alone]), after)
-            times[:, k] = np.where((after > 0) & (first == 0), np.inf, first + after)
+                rest = np.where(np.isinf(both) & np.isfinite(mine[:, alone]), mine[:, alone], 0.0)
+                first = np.maximum(first, np.where(np.isinf(both), 0.0, both))
+                after = np.maximum(after, rest)
+            times[:, k] = np.where(first > 0, first + after, np.inf)
         return times
 
     def own_times(self, source: SupplySource, at: int) -> FloatArray | Unknown:
@@ -325,20 +327,19 @@ def study_of(timeline: Timeline) -> Study | Unknown:
         return site
     plan = timeline.plan
     relayed = {s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None}
-    # with one whose time goes with its current
-    relayed |= {one for groups in site.together for group in groups if group & relayed for one in group}
-    by_current = frozenset(relayed)
+    # and what lasts for another time while others drive as well
+    by_way = frozenset(relayed).union(*(group for groups in site.together for group in groups))
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
         for lead, names in site.leads.items():
             on = tuple(name for name in names if name not in off)
             if on:
-                mine[lead] = Asked(arms=on[:1], every=by_current)
+                mine[lead] = Asked(arms=on[:1], every=by_way)
         for rod, name in site.rods.items():
             if name not in off:
                 mine[rod] = Asked(arms=(name,))
-                mine[rod, "rise"] = Asked(pairs=((site.nodes[PointRef("rod", None, rod)], EARTH),))
+                mine[rod, "rise"] = Asked(pairs=((site.nodes[PointRef("rod", None, rod)], EARTH),), every=by_way)
     seen: set[object] = set()
     for person in timeline.plan.of(Person):
         assert isinstance(person, Person)
@@ -354,7 +355,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
             found = (nodes_of(site, *pair) for pair in _bridged(stand.point, reach))
             pairs = tuple(dict.fromkeys(pair for pair in found if pair is not None))
             if pairs:
-                wanted[state][pairs] = Asked(pairs=pairs)
+                wanted[state][pairs] = Asked(pairs=pairs, every=by_way)
     at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
     likely = frozenset((n, s) for n in range(len(site.states)) for s in site.sources if n in at_work or s in relayed)
     both = (
