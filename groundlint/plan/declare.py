@@ -578,6 +578,21 @@ class Declarations:
                         f"{listed([str(name) for name in st.names])} is said to be covered and bare",
                         "take one of them out",
                     )
+                goods = tuple(
+                    one
+                    for name in self.names.expand(st.goods)
+                    if isinstance(one := self.names.find(name, {}, Rubber), Rubber)
+                )
+                for one in goods:
+                    before = self.places.setdefault(f"where {one} is", st.span)
+                    if before is not st.span or len(goods) < len(st.names):
+                        self.names.refuse(
+                            "goods-in-two-places",
+                            st.place("goods"),
+                            f"{one} covers two live parts",
+                            "declare another, with a name of its own",
+                            (before, f"{one} is said to be here"),
+                        )
                 self._each(
                     st,
                     Neighbour,
@@ -587,11 +602,7 @@ class Declarations:
                     gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
                     covered=st.covered,
                     bare=st.bare and not st.covered,
-                    goods=tuple(
-                        one
-                        for name in self.names.expand(st.goods)
-                        if isinstance(one := self.names.find(name, {}, Rubber), Rubber)
-                    ),
+                    goods=goods,
                 )
             case s.Soil():
                 upper, depth, lower = (

@@ -8,7 +8,7 @@ from groundlint.language import statements as s
 from groundlint.plan.models import Action, Neighbour, Rubber, Thing
 from groundlint.steps.equipment import number
 from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
-from groundlint.steps.rubber import GOODS, rubber, with_rubber
+from groundlint.steps.rubber import GOODS, put, with_rubber
 from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -46,7 +46,7 @@ def _cover(run: Run, action: Action) -> None:
     neighbour = action.slots.get("neighbour")
     if isinstance(neighbour, Neighbour):
         run.world.covered.put(neighbour, run.position, True)
-        run.world.covered_with.put(neighbour, run.position, rubber(action))
+        put(run, neighbour, action)
 
 
 def _uncover(run: Run, action: Action) -> None:

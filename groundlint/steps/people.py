@@ -8,7 +8,7 @@ from typing import cast
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, LooseWire, Person, PointRef, Rubber, Structure
 from groundlint.steps.kind import Kept, Say, Slot, StepKind, Words
-from groundlint.steps.rubber import GOODS, rubber, with_rubber
+from groundlint.steps.rubber import GOODS, put, with_rubber
 from groundlint.steps.run import Run
 from groundlint.steps.saying import listed, named, reach_words, saying, stand_words
 from groundlint.steps.unfolding import Env, Unfolding, each
@@ -131,7 +131,7 @@ def _gloves_on(run: Run, action: Action) -> None:
     person = _person(action)
     if person is not None:
         run.world.gloves.put(person, run.position, True)
-        run.world.worn.put(person, run.position, rubber(action))
+        put(run, person, action)
 
 
 def _gloves_off(run: Run, action: Action) -> None:

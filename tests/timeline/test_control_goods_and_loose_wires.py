@@ -39,6 +39,17 @@ def test_what_covers_a_live_part_is_what_its_last_cover_names(site: Any) -> None
     assert [timeline.covered_with(at, near) for at in range(3)] == [(), (made["B1"],), ()]
 
 
+def test_goods_that_came_off_go_on_elsewhere(site: Any) -> None:
+    made = site()
+    made.do("cover", neighbour="UNDERBUILD", goods=["B1"])
+    made.do("uncover", neighbour="UNDERBUILD")
+    made.do("gloves-on", person="L1", goods=["B1"])
+    made.do("gloves-off", person="L1")
+    made.do("cover", neighbour="UNDERBUILD", goods=["B1"])
+    made.do("cover", neighbour="UNDERBUILD", goods=["B1"])
+    assert [problem.code for problem in made.run().problems] == []
+
+
 def test_what_a_wire_in_hand_touches_is_in_reach_until_it_is_put_down(site: Any) -> None:
     made = site()
     made.do("enter", person="L1", structure="212", stand="212 pole", reach=["212 A"])

@@ -54,6 +54,12 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "rod R1 is already set at 211 (since line 1)",
         "set another rod",
     ),
+    "goods-in-two-places": (
+        [("gloves-on", {"person": "L1", "goods": ["RG1"]}), ("gloves-on", {"person": "M1", "goods": ["RG1"]})],
+        1,
+        "RG1 is on L1 (since line 1), and can't be on M1 too",
+        "`gloves off L1`",
+    ),
     "rod-set-after-pulled": (
         [
             ("set", {"rod": "R1", "structure": "211"}),
