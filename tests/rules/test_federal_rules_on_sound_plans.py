@@ -68,6 +68,7 @@ NOT_ASKED = {
     "stringing-beside-dead-phases": "nothing is pulled in",
     "stringing-kept-off-live-parts": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "hands-off-after-release": "nothing is done at a pole after the last release",
     "nobody-up-after-release": "nobody is up after the last release, and none is received again",
     "reclosing-stays-blocked-while-occupied": "no reclosing is put back",
     "sole-control-complete": "every open point carries a tag, and none is said to be under control in its place",

@@ -36,6 +36,7 @@ SAME: dict[str, tuple[str, ...]] = {
         "briefing-opens-the-job | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | require 1: `previously` dropped",
         "detector-reaches-lowest-feed | where 3: `previously` dropped",
+        "hands-off-after-release | where 2: `previously` dropped",
         "hold-before-first-touch | where 2: `previously` dropped",
         "holder-releases | where 1: `previously` dropped",
         "holder-transfers | where 1: `previously` dropped",
