@@ -178,11 +178,13 @@ def test_a_distance_from_a_structure_by_its_name_is_reported_what_to_write() -> 
 @pytest.mark.parametrize(
     ("words", "codes"),
     [
-        ("rubber line hose LH\nneighbour Elm covered with LH\nneighbour Oak covered with LH\n", ["goods-in-two-places"]),
-        ("rubber line hose LH\nneighbour Elm Oak covered with LH\n", ["goods-in-two-places"]),
-        ("rubber line hose LH LI\nneighbour Elm Oak covered with LH LI\n", []),
-        ("rubber line hose LH LI\nneighbour Elm covered with LH\nneighbour Oak covered with LI\n", []),
+        ("neighbour Elm covered with LH\nneighbour Oak covered with LH\n", ["goods-in-two-places"]),
+        ("neighbour Elm Oak covered with LH\n", ["goods-in-two-places"]),
+        ("neighbour Elm Oak covered with LH LI\n", []),
+        ("neighbour Elm covered with LH\nneighbour Oak covered with LI\n", []),
     ],
 )
 def test_a_hose_covers_one_live_part(words: str, codes: list[str]) -> None:
-    assert [code for code, _, _ in reported(PLAN.replace("crew lineman", words + "crew lineman"))] == codes
+    assert [
+        code for code, _, _ in reported(PLAN.replace("crew lineman", f"rubber line hose LH LI\n{words}crew lineman"))
+    ] == codes
