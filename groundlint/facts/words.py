@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from groundlint.facts.answers import Lines
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
-from groundlint.plan.models import Bar, Equipment, Lead, Rod, Switch
+from groundlint.plan.models import Bar, Equipment, Lead, Person, Rod, Rubber, Structure, SupplySource, Switch
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
@@ -21,34 +21,69 @@ NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
 DENYING = frozenset(
     ["not", "no", "nobody", "never", "none", "without", "stay", "stays", "remain", "remains", "whether", "cannot"]
 )
-CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed"])
+CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed", "shut", "shuts"])
 REFITTED = frozenset(["fuse", "fuses", "barrel", "barrels", "elbow", "elbows"])
 """What closes where it goes back: `put the fuses of CB33 back in`."""
 OPEN_POINTS = REFITTED | frozenset(["switch", "switches", "disconnect", "disconnects", "disconnector"])
 OPEN_POINTS |= frozenset(["breaker", "breakers", "recloser", "cutout", "cutouts", "tie"])
-REFITTING = re.compile(r"\b(?:puts?|places?) .*\bback\b|\b(?:refits?|reinserts?)\b")
-RACKING = re.compile(r"\brack(?:s|ed)? .*\bin\b|\brack(?:s|ed)? in\b")
+REFITTING = re.compile(
+    r"\b(?:puts?|places?|hangs?|plugs?|pushe?s?|swings?|slides?) .*\b(?:back|in)\b|\b(?:refits?|reinserts?)\b"
+)
+GOING_IN = re.compile(
+    r"\b(?:rack(?:s|ed)?|throws?|swings?|puts?|cuts?)\b(?: .*)? in\b|\bgo(?:es)? (?:back )?in\b|\bpick(?:s|ed)? up\b"
+)
+"""What is done to an open point that the clause names: racked, thrown or put in, load picked up by way of it."""
 STRINGING = re.compile(r"\b(?:strings?|stringing|strung|pulls?|pulling|pulled) in (?:(?:a|the) )?(?:new )?([\w.-]*\w)")
 ENERGIZING = frozenset(
     before + verb + end for before in ("", "re-", "re") for verb in ("energiz", "energis") for end in ("e", "es", "ing")
 )
 ENERGIZED = frozenset(verb[:-1] + "ed" for verb in ENERGIZING if verb.endswith("e"))
 COMING_TO_BE = frozenset(["has", "have", "had", "get", "gets", "got", "be", "being"])
+MADE_LIVE = re.compile(r"\b(?:makes?|made|goes|gets?) (?:.* )?(?:hot|alive|live)\b|\bheats? (?:.* )?up\b")
+FED = frozenset(["line", "feeder", "circuit", "lateral", "tap", "section", "phase"])
+STARTING = frozenset(["start", "starts", "started", "starting", "run", "runs", "crank", "cranks"])
+MACHINES = frozenset(["generator", "generators", "genset", "gensets", "inverter", "inverters"])
+POWER_BACK = re.compile(
+    r"\b(?:power|service|supply) (?:(?:is|comes|goes) )?(?:back|restored)\b|\brestor(?:es?|ed) (?:power|service)\b"
+)
 UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlocked"])
 REMOVING = frozenset(["remove", "removes", "removing", "removed", "pull", "pulls"])
 TAKING = frozenset(["take", "takes", "taken", "taking"])
 PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | REMOVING
 MOVING = frozenset(["move", "moves", "moved", "moving", "shift", "shifts", "shifted", "reposition", "repositions"])
-LOCKS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
-GROUNDS = frozenset(["grounds", "earths"])
+LOOSENING = frozenset(
+    ["lift", "lifts", "loosen", "loosens", "undo", "undoes", "drop", "drops", "swap", "swaps", "unbond"]
+)
+LOCKS = frozenset(
+    ["tag", "tags", "lock", "locks", "padlock", "padlocks", "gloves", "hose", "hoses", "blankets", "barricade"]
+)
+UNBLOCKING = re.compile(
+    r"\breclosing .*\bback\b|\bback .*\breclosing\b|\bunblocks? reclosing\b|\brecloser .*\b(?:automatic|normal)\b"
+)
+GIVING_BACK = re.compile(
+    r"\breleas\w+ .*\b(?:clearance|permit)\b"
+    r"|\b(?:gives?|hands?|turns?) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
+)
+GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
+GOING = re.compile(
+    r"\b(?:goes|go|moves?|climbs?|crosses|cross|swings?|steps?|changes?) (?:.* )?(?:to|up|on|onto) ([\w.-]*\w)"
+)
+"""Where somebody goes whom the words name: `Teal goes over to 78`."""
 NIGHTS = frozenset(["tomorrow", "overnight"])
 """What a hold or a note lets pass in a word; what follows is done after it."""
-PARTING_WIRE = re.compile(r"\b(?:[Cc]ut(?:s|ting)?|[Ss]plic(?:e|es|ing)) (?:(?:the|phase|conductor) )?([\w.-]*\w)")
+PARTING_WIRE = re.compile(
+    r"\b(?:[Cc]ut(?:s|ting)?|[Ss]plic(?:e|es|ing)|[Ss]ever(?:s|ing)?|[Oo]pen(?:s|ing)? up)"
+    r" (?:(?:the|phase|conductor) )?([\w.-]*\w)"
+)
 """What is cut or spliced, where it is named at once: `cut a limb off C` cuts no conductor."""
 WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
+JUMPERS = frozenset(["jumper", "jumpers"])
 LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
-ANOTHER_DAY = re.compile(r"\b(?:next (?:day|morning|shift)|in the morning|for the night|go(?:es)? home)\b")
+ANOTHER_DAY = re.compile(
+    r"\b(?:next (?:day|morning|shift)|in the morning|for the (?:night|day|weekend)|go(?:es)? home"
+    r"|(?:until|on) (?:mon|tues|wednes|thurs|fri|satur|sun)day)\b"
+)
 
 
 FAULTY = frozenset(
@@ -71,31 +106,56 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
 @fact(
     "spoken-of",
     "step",
-    returns=("closing", "energizing", "taking-off", "unlocking", "pausing", "parting", "stringing", "nothing"),
+    returns=(
+        "closing",
+        "energizing",
+        "taking-off",
+        "unlocking",
+        "pausing",
+        "parting",
+        "stringing",
+        "moving",
+        "nothing",
+    ),
     lines=_here,
     meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
 )
-def spoken_of(case: PlanTrace, _at: int, step: Event) -> str:
+def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return "nothing"
     named = set(NUMBERED.findall(text.lower())) - {str(one).lower() for one in case.plan.things}
     switches = OPEN_POINTS | set(_names(case, Switch)) | named
     grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
+    worn = LOCKS | set(_names(case, Rubber))
+    places = set(_names(case, Structure))
+    up = {str(one).lower() for one in case.all(Person) if case.timeline.stand(at, one) is not None}
+    machines = MACHINES | set(_names(case, SupplySource))
     for clause in CLAUSES.split(text.lower()):
         said = set(WORD.findall(clause))
         taking = bool(said & TAKING) and "off" in said
         if said & DENYING:
             continue
         refitted = REFITTING.search(clause) and said & REFITTED
-        if refitted or ((said & CLOSING or RACKING.search(clause)) and said & switches):
+        if refitted or ((said & CLOSING or GOING_IN.search(clause)) and said & switches):
             return "closing"
-        if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE):
+        if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE) or POWER_BACK.search(clause):
             return "energizing"
-        if said & UNLOCKING or ((taking or said & REMOVING) and said & LOCKS):
+        if (MADE_LIVE.search(clause) and said & FED) or (said & STARTING and said & machines):
+            return "energizing"
+        if said & UNLOCKING or ((taking or said & REMOVING) and said & worn):
             return "unlocking"
-        if (taking or said & (PARTING | MOVING)) and said & grounds:
+        if UNBLOCKING.search(clause) or GIVING_BACK.search(clause):
+            return "unlocking"
+        if (taking or said & (PARTING | MOVING | LOOSENING)) and said & grounds:
             return "taking-off"
+        if step.kind == "work" and said & MOVING and "leads" in said:  # those taken off are a transformer's as often
+            return "taking-off"
+        going = GOING.search(clause)
+        if going and said & up and going[1] in places:
+            return "moving"
+        if step.kind == "work" and (taking or said & (PARTING | LOOSENING)) and said & JUMPERS:
+            return "parting"
         if step.kind in ("hold", "note") and (said & NIGHTS or ANOTHER_DAY.search(clause)):
             return "pausing"
     wires = WIRES | {str(one) for one in case.conductors}
