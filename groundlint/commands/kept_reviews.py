@@ -110,7 +110,8 @@ def digest_of_books(folders: Sequence[Path]) -> bytes:
 def code() -> bytes:
     """A digest of groundlint itself, of the language that runs it, and of the versions of all that is installed beside
     it, by the names of the folders that say so."""
-    files = (path for path in Path(__file__).parents[1].rglob("*") if path.suffix != ".pyc" and path.is_file())
+    walked = os.walk(Path(__file__).parents[1])
+    files = (os.path.join(folder, name) for folder, _, names in walked for name in names if not name.endswith(".pyc"))
     folders = [folder for folder in sys.path if os.path.isdir(folder)]
     installed = sorted({name for folder in folders for name in os.listdir(folder) if name.endswith(".dist-info")})
     return digest(sys.version, repr(installed), digest_of_files(files))

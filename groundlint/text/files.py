@@ -18,7 +18,7 @@ def read_file(path: Path | str, limit: int = -1) -> bytes:
     descriptor = os.open(
         path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | (0 if handed else getattr(os, "O_NONBLOCK", 0))
     )
-    with open(descriptor, "rb") as file:
+    with open(descriptor, "rb", buffering=0 if limit < 0 else -1) as file:
         mode = os.fstat(descriptor).st_mode
         if stat.S_ISDIR(mode):
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))

@@ -53,9 +53,10 @@ def digest(*parts: bytes | str) -> bytes:
     return found.digest()
 
 
-def digest_of_files(paths: Iterable[Path]) -> bytes:
+def digest_of_files(paths: Iterable[Path | str]) -> bytes:
     """One digest of what files hold, in the order of their paths. `OSError` where one can't be read, or is no file."""
-    return digest(*(part for path in sorted(paths) for part in (path.name, read_file(path))))
+    names = sorted(map(str, paths))  # paths themselves compare slowly
+    return digest(*(part for name in names for part in (os.path.basename(name), read_file(name))))
 
 
 class Store:
