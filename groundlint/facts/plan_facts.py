@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from typing import Any
 
@@ -21,6 +20,7 @@ from groundlint.plan.models import (
 )
 from groundlint.steps import KINDS
 from groundlint.text import Span
+from groundlint.text.numbering import order_of
 from groundlint.values import Unknown
 
 
@@ -211,22 +211,18 @@ def omission_stated(case: PlanTrace, at: int, plan: Plan) -> bool:
     return omission_justified.compute(case, at, plan) is True
 
 
-_NUMBER = re.compile(r"(\d+)\W*(\w*)")
-
-
 @fact("numbered", "plan", timed=False, meaning="every step outside routines has a number, and the numbers rise")
 def numbered(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     if plan.numbered:
         return True
-    last: tuple[int, str] | None = None
+    last: tuple[int, ...] = ()
     bare: Span | None = None
     for action in case.actions:
-        found = _NUMBER.match(action.number) if action.number is not None else None
-        if found is None:
+        if action.number is None:
             bare = bare or (action.span if action.use is None else None)
             continue
-        now = (int(found[1]), found[2])
-        if last is not None and now < last:
+        now = order_of(action.number)
+        if now < last:
             return False
         last = now
     return Unknown.of("the numbers of the steps", "", bare or plan.start)  # every step

@@ -110,7 +110,7 @@ _EXAMPLES: dict[str, type[m.Thing]] = {
     "RG1": m.Rubber,
     "B1": m.Rubber,
 }
-_PHASES = re.compile(r"(?<![\w-])A B C(?![\w-])|(?<![\w-])A(?![\w-])")
+_PHASES = re.compile(r"(?<![\w-])A B C(?![\w-])|(?<![\w-])(?<!\d )A(?![\w-])")  # no amperes
 _WORD = re.compile(r'"[^"]*"|[\w][\w.-]*')
 
 

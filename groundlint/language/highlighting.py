@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from groundlint.text.numbering import WRITTEN
+
 SCOPES = {
     "comment": "comment.line.number-sign",
     "string": "string.quoted.double",
@@ -45,7 +47,7 @@ def patterns() -> tuple[tuple[str, str], ...]:
     return (
         ("comment", _COMMENTS),
         ("string", r'"[^"\n]*"'),
-        ("step", r"^[ \t]*[0-9]{1,6}[a-z]?[.)](?=\s|$)"),
+        ("step", rf"^[ \t]*{WRITTEN}"),
         *((kind, _START + _NO_POINT + found[name]) for name, kind in _VALUES.items()),
         ("word", f"{_START}(?i:{'|'.join(words)})"),
         ("range", found["RANGE"]),

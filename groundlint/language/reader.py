@@ -28,6 +28,7 @@ from groundlint.language.statements import (
 )
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.text.collector import collector_paused
+from groundlint.text.numbering import WRITTEN, bare
 from groundlint.text.store import compiled, digest, keep_compiled
 from groundlint.values.units import UNITS
 
@@ -46,7 +47,7 @@ MAX_MISTAKES = 500
 MAX_LENGTH = 4_000
 """Code points in one statement, continuation lines included."""
 
-_NUMBER = re.compile(r"([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
+_NUMBER = re.compile(WRITTEN)
 _COMMENT = re.compile(r'"[^"\n]*"|#')
 _GAUGE = re.compile(r"#(?:[0-9]{1,2}|[0-9]/0|0{2,4})(?![\w./-])")
 _IN_TEXTS = re.compile(r'"[^"\n]*"|"|[^"]+')
@@ -356,7 +357,7 @@ def unmarked_plans(text: str, least: int = 2) -> tuple[Fence, ...]:
 _HTML_COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.DOTALL)
 _CELL = re.compile(r"[^|\r\n]+")
 _PROPER = re.compile(r"[\w.-]*[A-Z0-9][\w.-]*\w|[A-Z0-9]")
-_MARKS = re.compile(r"[\s>]*(?:[-*+]\s+)?(?:\[[ xX]\]\s+)?(?:[0-9]{1,6}[a-z]?[.)]\s+)?")
+_MARKS = re.compile(r"[\s>]*(?:[-*+]\s+)?(?:\[[ xX]\]\s+)?(?:" + WRITTEN + r"\s+)?")
 
 
 def steps_outside(text: str, plan: str) -> Iterator[tuple[int, int]]:
@@ -408,7 +409,7 @@ def _lines(source: Source, text: str, problems: list[Diagnostic]) -> tuple[list[
         number = number_span = None
         matched = _NUMBER.match(stripped)
         if matched:
-            number, number_span = matched[1], source.span(begin, begin + matched.end())
+            number, number_span = bare(matched[0]), source.span(begin, begin + matched.end())
             rest = stripped[matched.end() :]
             begin += matched.end() + len(rest) - len(rest.lstrip())
             stripped = rest.strip()

@@ -6,7 +6,6 @@ is marked unread.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import PurePosixPath
@@ -21,6 +20,7 @@ from groundlint.plan.names import Names
 from groundlint.reading.parts import begin, left, part_number
 from groundlint.reading.unfold import Unfolder
 from groundlint.text import Diagnostic, Severity, Source, Span
+from groundlint.text.numbering import order_of
 from groundlint.values.units import Quantity, UnitProblem
 from groundlint.values.wire import parse_wire
 
@@ -29,8 +29,6 @@ Opener: TypeAlias = Callable[[str], "Source | str"]
 
 MAX_FILES = 50
 """Files that one plan may use."""
-
-_NUMBER = re.compile(r"([0-9]+)([a-z]?)")
 
 ONCE = (
     "plan",
@@ -283,7 +281,7 @@ class _Resolver:
         self.declared.place_capacitors(capacitors)
 
     def _steps(self, every: list[s.Statement], unfolder: Unfolder) -> tuple[bool, tuple[str, ...]]:
-        last: tuple[int, str] | None = None
+        last: str | None = None
         last_span: Span | None = None
         all_numbered, rising, any_step = True, True, False
         stages: list[str] = []
@@ -299,21 +297,19 @@ class _Resolver:
             if st.number is None:
                 all_numbered = False
             else:
-                found = _NUMBER.fullmatch(st.number)
-                key = (int(found[1]), found[2]) if found else (0, "")
-                if last is not None and key <= last:
+                if last is not None and order_of(st.number) <= order_of(last):
                     rising = False
                     self.diagnostics.append(
                         Diagnostic(
                             "numbers-not-rising",
                             st.place("number"),
-                            f"step {st.number} follows step {last[0]}{last[1]}",
+                            f"step {st.number} follows step {last}",
                             Severity.WARNING,
                             "number the steps in the order they are done",
-                            ((last_span or st.span, f"step {last[0]}{last[1]}"),),
+                            ((last_span or st.span, f"step {last}"),),
                         )
                     )
-                last, last_span = key, st.place("number")
+                last, last_span = st.number, st.place("number")
             unfolder.step(st, {})
         return all_numbered and rising and any_step, tuple(dict.fromkeys(stages))
 

@@ -6,10 +6,11 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from groundlint.text.numbering import bare
 from groundlint.text.source import Marks, Source, Span
 
 _QUOTES = re.compile(r"(?:[ \t]*>)*")
-_STEP_NUMBER = re.compile(r"([0-9]+)([a-y]?)\Z")
+_STEP_NUMBER = re.compile(r"([0-9.a-z]*(?:[0-9]|\.[a-z]))([a-y]?)\Z")
 
 
 class Edit(NamedTuple):
@@ -64,13 +65,14 @@ def lead_between(beside: str, above: str | None) -> str:
     if match is None:
         return quotes + number[: len(number) - len(number.lstrip())]
     letter = chr(ord(match[2]) + 1) if match[2] else "a"
-    mine = f"{match[1]}{letter}{number.strip()[-1]}"
+    mark = number.strip()[-1] if number.strip()[-1] in ".)" else ""
+    mine = f"{match[1]}{letter}{mark}"
     return f"{quotes}{mine.rjust(len(number.rstrip()))}{number[len(number.rstrip()) :]}"
 
 
 def number_of(lead: str) -> str | None:
     """The number that stands in what `lead_between` gives, if one does."""
-    return lead.lstrip("> \t").rstrip()[:-1] or None
+    return bare(lead.lstrip("> \t").rstrip()) or None
 
 
 def edited(source: Source, edits: Iterable[Edit]) -> Source:

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from textwrap import shorten
 from typing import NamedTuple
 
+from groundlint.text.numbering import WRITTEN, bare
+
 
 class Position(NamedTuple):
     """A line and a column, both counted from 1, the column in code points."""
@@ -35,7 +37,7 @@ class Marks(NamedTuple):
 
 FIRST_WORDS = 32
 """Characters of a paragraph by which it is named beside its number, which no page shows."""
-_TYPED_NUMBER = re.compile(r"\s*([0-9]{1,6}[a-z]?)[.)](?=\s|$)")
+_TYPED_NUMBER = re.compile(rf"\s*({WRITTEN})")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,7 +155,9 @@ def _names_of_lines(source: Source, marks: Marks) -> list[str]:
             number = ""
         elif not number:
             typed = _TYPED_NUMBER.match(source.text, start)
-            number = typed[1] if typed else automatic.get(marks.paragraphs[paragraph - 1], "") if paragraph else ""
+            number = (
+                bare(typed[1]) if typed else automatic.get(marks.paragraphs[paragraph - 1], "") if paragraph else ""
+            )
         steps.append((number, paragraph))
     paragraphs: dict[str, set[int]] = {}
     for number, paragraph in steps:

@@ -13,13 +13,15 @@ from less_said import less
 from sound_plans import sound_plan
 
 from groundlint.findings.model import Ask, Kind, Review
-from groundlint.findings.pasting import Where
+from groundlint.findings.pasting import Where, paster_of
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
+from groundlint.plan.models import SupplySource
 from groundlint.report.text import asks_text
 from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.edits import edited
+from groundlint.values import Gap
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 PLANS = tuple(
@@ -237,3 +239,35 @@ def test_a_value_left_open_is_asked_for_once_and_nothing_is_unread() -> None:
     filled = reviewer().review(Source("plan.tpg", OPEN), None, {"site": "2", "volts": "12.47 kV"})
     assert not {"what site stands for", "the line's voltage"} & {ask.fact for ask in filled.asks()}
     assert not [finding for finding in filled.findings if finding.kind is Kind.UNREAD]
+
+
+TWICE = PLAN.replace("phases A B C", "phases R Y B").replace("E2 A, then to E2 B", "E2 R, then to E2 Y")
+TWICE = TWICE.replace("reaching A", "reaching R").replace(
+    "  3. set",
+    "  2.1. test E2 R by hand\n  2.2. test E2 Y by hand\n  2.3. inspect G1..G4\n"
+    "  2.4. clearance Elm received by Heron\n  2.5. clearance Elm transferred to Wren, operator told, crew told\n"
+    "  2.6. bond K1 to R1 by hand\n  3. set",
+)
+TWICE = TWICE.replace("lineman Wren", "lineman Wren Heron").replace("stick H1\n", "stick H1\ndetector D1\n")
+
+
+@pytest.mark.parametrize(
+    ("fact", "texts"),
+    [
+        ("which detector tests", {"with D1"}),  # at each of the two tests
+        ("who hands over the clearance", {"by Heron"}),  # who holds it, not who is named first
+        ("with which lead the bond is made", {"with G2"}),  # G1 is in use
+    ],
+)
+def test_a_text_is_what_fits_in_this_plan(fact: str, texts: set[str]) -> None:
+    asks = [ask for ask in reviewed(TWICE).asks() if fact in ask.fact]
+    assert {ask.paste.text if ask.paste else "" for ask in asks} == texts
+    assert len(asks) == (2 if fact == "which detector tests" else 1)
+
+
+def test_amperes_are_no_phase() -> None:
+    plan = reviewed(TWICE).plan
+    (source,) = plan.of(SupplySource)
+    paste = paster_of(plan).paste(Gap("pickup of the relay", "relay iec-very-inverse pickup 300 A", source.span))
+    assert paste is not None
+    assert paste.text == "relay iec-very-inverse pickup 300 A"

@@ -89,7 +89,7 @@ class Statement(Record):
     group: ClassVar[str] = ""
     __pydantic_config__: ClassVar[dict[str, Any]] = JSON_CONFIG
 
-    number: str | None = doc("step number as written, `4` or `4a`")
+    number: str | None = doc("step number as written, `4`, `4a` or `3.2.1`")
     comment: str | None = doc("comment at the end of the line, without its `#`")
     before: tuple[str, ...] = doc("comment lines above, without their `#`; an empty string is a blank line", many=True)
 

@@ -13,6 +13,7 @@ from typing import Any
 from groundlint.reading.word.names import XML_SPACE, child, w
 from groundlint.reading.word.runs import AUTHOR, Runs
 from groundlint.reading.word.walk import Paragraph
+from groundlint.text.numbering import WRITTEN
 
 
 class Proposals:
@@ -160,7 +161,7 @@ class Proposals:
                 words.tag = w("delText")
 
 
-_TYPED = re.compile(r"\s*[0-9]{1,6}[a-z]?[.)]\s+")
+_TYPED = re.compile(rf"\s*{WRITTEN}\s+")
 
 
 def _marked(properties: Any) -> Any:
