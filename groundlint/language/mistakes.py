@@ -91,8 +91,7 @@ FIRST_WORD_HINTS = {
     "no": "write `no other source`, `no parallel line`, `no live neighbour`, `no neutral` or `no grounds`",
     "{": "a plan in JSON stands in a file whose name ends in .json",
     "|": "take the mark off; a table's rows are not read",
-    "-": "take the mark off",
-    "*": "take the mark off",
+    **dict.fromkeys("-*+•·▪◦–—>", "take the mark off"),
     "ground": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
     "earth": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
     "install": "write `attach LEAD to POINT` or `mount BAR at STRUCTURE`",
@@ -378,7 +377,7 @@ def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str
     verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
     if not hint and word[0].isupper() and verb in keywords:
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
-    if word[0].isdigit() or (word == "(" and rest[:1].isdigit()):
+    if word[0].isdigit() or (word == "(" and rest[:1].isdigit()) or re.fullmatch(r"[A-Za-z]{1,4}[.)]", word):
         hint = "a step's number is written `4.`, `4a.` or `3.2.1`, with a blank after it"
     near = _slip_of(word.lower(), keywords)
     mend = hint or (f"did you mean `{near}`?" if near else ANY_STATEMENT)

@@ -158,6 +158,11 @@ discharge CB1 by H1 by hand
 phases A B C neutral N
 """.splitlines()
 MISTAKES += [
+    "A. open SW41",
+    "(3) open SW41",
+    "iv) open SW41",
+    "4.open SW41",
+    "• open SW41",
     "phases A B C,\n  neutral N multigrounded",
     "wires A B C 336.4 kcmil acsr, N 4/0 acsr,\n  route 211 (52 m) 212",
     "11. attach G1 to R1, then to K1,\n12. bond V1 to K1 with G6",
