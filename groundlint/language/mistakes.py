@@ -377,7 +377,8 @@ def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str
     verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
     if not hint and word[0].isupper() and verb in keywords:
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
-    if word[0].isdigit() or re.match(r"\([0-9]|[A-Za-z]{1,4}[.)](?!\w)", word + rest):
+    lettered = re.fullmatch(r"[A-Za-z]{1,4}\.", word) or re.match(r"\([0-9]|[A-Za-z]{1,4}\)", word + rest)
+    if word[0].isdigit() or lettered:
         hint = "a step's number is written `4.`, `4a.` or `3.2.1`, with a blank after it"
     near = _slip_of(word.lower(), keywords)
     mend = hint or (f"did you mean `{near}`?" if near else ANY_STATEMENT)
