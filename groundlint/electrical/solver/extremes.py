@@ -20,7 +20,7 @@ from groundlint.electrical.solver.layout import BoolArray, ComplexArray, FloatAr
 SETTLED: Final = 1e-6
 """Share of a magnitude that the best single move must gain for the search to go on."""
 
-CROSSES: Final = 0.05
+CROSSES: Final = 0.5
 """Where a magnitude can fall to this share of what it was, the largest one is looked for from that end as well."""
 
 NOTHING: Final = 0.01

@@ -351,6 +351,9 @@ class Following:
         for number in np.flatnonzero(~more).tolist():
             self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
         later: IntArray = mine[more]
+        if which.shape[1] < min(FOLLOWED[-1], self.low.shape[1]):
+            # what was followed goes on to be, though where it stands now it may do little
+            moved[row, which] = (moved.sum(axis=1) + pool.scale[mine])[:, None]
         pool.moved[later] = np.maximum(moved[more], pool.moved[later])
         pool.end[later], pool.shares[later] = ends[more], shares[more]
         for number, magnitude in zip(mine.tolist(), size.tolist(), strict=True):
