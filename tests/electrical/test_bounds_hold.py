@@ -258,6 +258,12 @@ def test_a_least_current_that_is_slow_to_settle_is_not_given_up() -> None:
         assert extent.ends[0].max() > 2300, extent.ends
 
 
+def test_a_largest_current_on_the_other_side_of_nothing_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of leads that share a bracket's current one may carry it either way: 584 A where 130 A were found."""
+    bare = "\n".join(line for line in sound_plan(43).split("\n") if not line.startswith("measured"))
+    draw(replayed(bare), random.Random("bare 43 20261129"), 2, monkeypatch)
+
+
 WIDER = 0.06
 """What is not followed may add that much to bounds: three times its share, at either end."""
 
