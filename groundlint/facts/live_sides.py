@@ -6,8 +6,9 @@ from groundlint.facts.answers import Answer, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.consistency import feeding
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Structure, SupplySource, Switch, Thing
+from groundlint.plan.models import LooseWire, Person, Structure, SupplySource, Switch, Thing
 from groundlint.values import Unknown
+from groundlint.values.bounds import gaps_of
 
 
 @fact(
@@ -69,3 +70,29 @@ def live_side_distance(_case: PlanTrace, _at: int, switch: Switch, structure: St
         return max(span - switch.away, 0.0)
     asked = f"how far the live parts of {switch} are from {structure}"
     return Unknown.of(asked, f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
+
+
+def _wires(case: PlanTrace, at: int, person: Person) -> list[LooseWire]:
+    held = ((wire, case.timeline.held(at, wire)) for wire in case.all(LooseWire))
+    return [wire for wire, now in held if now is not None and now.person is person]
+
+
+@fact(
+    "wire-in-hand",
+    "person",
+    returns="length",
+    unit="ft",
+    lines=lambda case, at, person: tuple((wire.span, f"{wire} declared") for wire in _wires(case, at, person)),
+    meaning="how long the longest loose wire is that the person has in hand; 0 where there is none",
+)
+def wire_in_hand(case: PlanTrace, at: int, person: Person) -> float | Unknown:
+    lengths = [
+        Unknown.of(f"the length of loose wire {wire}", f"loose wire {wire} 25 ft", wire.span)
+        if wire.length is None
+        else wire.length
+        for wire in _wires(case, at, person)
+    ]
+    unknown = [one for one in lengths if isinstance(one, Unknown)]
+    return (
+        Unknown(gaps_of(*unknown)) if unknown else max((one for one in lengths if isinstance(one, float)), default=0.0)
+    )
