@@ -30,14 +30,16 @@ class Made(NamedTuple):
 
 
 class Vain(NamedTuple):
-    """An edit that was not made, as `Made` has one, and why: with it there would be a ``new`` finding, or a rule that
-    was met would not be asked any more (``unasked``, its slug); where neither, its own finding would stay."""
+    """An edit that was not made, as `Made` has one, and why: with it there would be another finding of this ``kind``,
+    with the slug ``why`` and this ``message``; or the rule ``why``, which was met, would not be asked any more; where
+    ``why`` is empty, its own finding would stay."""
 
     slug: str
     step: str
     says: str
-    new: Finding | None = None
-    unasked: str = ""
+    kind: Kind | None = None
+    why: str = ""
+    message: str = ""
 
 
 class Mended(NamedTuple):
@@ -83,7 +85,8 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
     """A plan with every edit made that mends it, each counting only as it does among the others.
 
     Those of one rule are tried together, in the order of the plan; those that mend are made, and the plan as it stands
-    is asked anew, until no edit is left that mends it, or ``most`` reviews were made.
+    is asked anew, until no edit is left that mends it, or ``most`` reviews were made. Where none mends it alone, each is
+    tried with what is offered for what it brings about.
     """
     made: list[Made] = []
     in_vain: set[tuple[str, tuple[str, ...]]] = set()
@@ -101,31 +104,70 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
         waiting = _apart((one for one in offered if mark(one) not in in_vain), rule)
         # what failed alone before may do now, but is not tried again with others, which would fail with it
         waiting += [[one] for one in offered if mark(one) in in_vain]
-        better, vain = False, []
-        while waiting and most > 0 and not better:
+        better: Review | None = None
+        barred: list[tuple[_Tried, Vain, Source, list[tuple[Edit, str]]]] = []
+        while waiting and most > 0 and better is None:
             group = waiting.pop(0)
             after, most = basis.with_edits(group), most - 1
-            said = [
-                Made(finding.slug, _step(finding, review), edit.says)
-                for finding, edit in ((review.findings[at], edit) for at, edit in group)
-            ]
             if isinstance(after, Review):
-                made += said
-                review, better = after, True
-            elif len(group) == 1:
-                in_vain.add(mark(group[0]))
-                vain.append(Vain(*said[0], *after))
-            else:
+                better = after
+                made += [_made(review, one) for one in group]
+            elif len(group) > 1:
                 waiting = [*_halves(group), *waiting]
-        if not better:
-            return Mended(review, tuple(made), bool(waiting), tuple(vain))
+            else:
+                in_vain.add(mark(group[0]))
+                offer = _made(review, group[0])
+                barred.append((group[0], after.why(offer), after.review.plan.source, after.then(offer)))
+        for one, vain, source, then in barred if better is None else ():
+            if then and most > 0:
+                better, most = basis.followed([one], source, [edit for edit, _ in then]), most - 1
+            if better is not None:
+                more = (f"and at {step or 'the end'}, {edit.says}" for edit, step in then)
+                made.append(Made(vain.slug, vain.step, "; ".join((vain.says, *more))))
+                break
+        if better is None:
+            return Mended(review, tuple(made), bool(waiting), tuple(vain for _, vain, _, _ in barred))
+        review = better
     return Mended(review, tuple(made), True)
+
+
+def _made(review: Review, one: _Tried) -> Made:
+    finding = review.findings[one.at]
+    return Made(finding.slug, _step(finding, review), one.edit.says)
 
 
 def _step(finding: Finding, review: Review) -> str:
     """The step that a finding is reported at, in a few words; of what is asked at the end, that of its line."""
     of_line = (action for action in review.plan.actions if action.span == finding.span)
     return step_of(finding, review.plan) or next(map(step_label, of_line), "")
+
+
+class _Barred(NamedTuple):
+    """Why edits do not mend a plan: the review of it with them, what that finds newly, and a rule that was met and is
+    not asked any more."""
+
+    review: Review
+    new: tuple[Finding, ...]
+    unasked: str
+
+    def why(self, offer: Made) -> Vain:
+        """In words that need no review."""
+        if self.new:
+            return Vain(*offer, self.new[0].kind, self.new[0].slug, self.new[0].message)
+        return Vain(*offer, None, self.unasked)
+
+    def then(self, offer: Made) -> list[tuple[Edit, str]]:
+        """What is offered, and at which step, once the edit is made that mends nothing alone: for what it brought
+        about, or, where that is nothing, for what its rule still finds."""
+        source = self.review.plan.source
+        edits: list[tuple[Edit, str]] = []
+        lines: set[int] = set()
+        for finding in self.new or [one for one in self.review.open_findings if one.slug == offer.slug]:
+            edit = next((one for one in finding.repairs if one.says != offer.says), None)
+            if edit is not None and all(span.source is source and span.line not in lines for span, _ in edit.pieces):
+                lines |= {span.line for span, _ in edit.pieces}
+                edits.append((edit, _step(finding, self.review)))
+        return edits
 
 
 class _Basis:
@@ -138,24 +180,33 @@ class _Basis:
         self.known = _kinds(review)
         self.met = {one.rule.slug for one in review.outcomes if one.truth is Truth.TRUE}
 
-    def with_edits(self, group: Sequence[_Tried]) -> Review | tuple[Finding | None, str]:
-        """The review of the plan with these edits made, if they mend it; else why not, as `Vain` has it.
+    def with_edits(self, group: Sequence[_Tried]) -> Review | _Barred:
+        """The review of the plan with these edits made, if they mend it; else why not.
 
         It must be read as far as before, have none of their findings any more and none that it did not have, break
         nothing that was not shown, and come to each rule that was met before. Of a step that an edit words anew, a
         finding is one that it had where its rule has no more of them than before.
         """
         after = self.again(edited(self.review.plan.source, [edit for _, edit in group]))
-        anew = _worded_anew(self.review.plan.source, group)
+        return self._judged(after, group, _worded_anew(self.review.plan.source, group))
+
+    def followed(self, group: Sequence[_Tried], source: Source, then: Sequence[Edit]) -> Review | None:
+        """The review of the plan as it is with edits that mend nothing alone, and others made ``then``, if it is
+        mended."""
+        after = self._judged(self.again(edited(source, then)), group, set())
+        return after if isinstance(after, Review) else None
+
+    def _judged(self, after: Review, group: Sequence[_Tried], anew: set[int]) -> Review | _Barred:
         new = [
             finding
             for mark, finding in zip(fingerprints(after), after.findings, strict=True)
             if not self._had(mark, finding, after, anew)
         ]
-        if new:
-            return min(new, key=lambda finding: finding.kind is not Kind.UNREAD), ""
         left, unasked = _kinds(after), self.met - _asked(after)
-        return (None, min(unasked, default="")) if unasked or any(self.marks[at] in left for at, _ in group) else after
+        if not new and not unasked and not any(self.marks[at] in left for at, _ in group):
+            return after
+        unread_first = sorted(new, key=lambda finding: finding.kind is not Kind.UNREAD)
+        return _Barred(after, tuple(unread_first), min(unasked, default=""))
 
     def _had(self, mark: str, finding: Finding, after: Review, anew: set[int]) -> bool:
         """Whether a finding of the plan with edits is one that it had, or had worse."""

@@ -56,15 +56,12 @@ def _vain(mended: Mended) -> dict[tuple[str, str, str], list[str]]:
 
 
 def _why_not(one: Vain) -> str:
-    new = one.new
-    if new is not None and new.kind in (Kind.UNREAD, Kind.IMPOSSIBLE):
-        return f"the plan could not be {'read' if new.kind is Kind.UNREAD else 'done'} with it: {new.message}"
-    if new is not None:
-        comes_to = "come out" if new.kind is Kind.UNSHOWN else "be broken:"  # what is not shown says so itself
-        return f"{new.slug} would {comes_to} {new.message}"
-    if one.unasked:
-        return f"{one.unasked} would not be asked any more"
-    return "the rule would still find what it finds now"
+    if one.kind in (Kind.UNREAD, Kind.IMPOSSIBLE):
+        return f"the plan could not be {'read' if one.kind is Kind.UNREAD else 'done'} with it: {one.message}"
+    if one.kind is not None:
+        comes_to = "come out" if one.kind is Kind.UNSHOWN else "be broken:"  # what is not shown says so itself
+        return f"{one.why} would {comes_to} {one.message}"
+    return f"{one.why} would not be asked any more" if one.why else "the rule would still find what it finds now"
 
 
 def _lines(text: str) -> list[str]:

@@ -55,10 +55,21 @@ class _Making:
         return True
 
     def _after(self, text: str, at: int, _: str) -> bool:
+        at = self._last_of_number(at)
         place, words = self._beside(at)
         lead = self._lead("after", at, self.events[at].number)
         self._put(f"put in after {words}: `{_quoted(text)}`", line_after(place, lead, _quoted(text)))
         return True
+
+    def _last_of_number(self, at: int) -> int:
+        """The last of the steps that are numbered on from one at a position: 7b where there are 7, 7a and 7b."""
+        number = re.match("[0-9]+", self.events[at].number or "")
+        last = at
+        for after in range(at + 1, len(self.events) if number is not None else 0):
+            if re.fullmatch(rf"{number[0]}[a-z]*", self.events[after].number or "") is None:  # type: ignore[index]
+                break
+            last = after
+        return at if self._beside(last)[0] == self._beside(at)[0] else last
 
     def _beside(self, at: int) -> tuple[Span, str]:
         """The line written for a step, and how to speak of it."""
@@ -126,6 +137,8 @@ class _Making:
         span, (place, words) = self.events[moved].span, self._beside(to)
         if self.events[moved].use is not None or place.source is not span.source or place.line == span.line:
             return False
+        if any(piece.line == span.line and not put for piece, put in self.pieces):
+            return True  # with another step of its line
         before = where == "before"
         lead = self._lead(where, to, self._number_above(to) if before else self.events[to].number)
         line = whole_line(span)

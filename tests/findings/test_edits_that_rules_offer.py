@@ -187,15 +187,40 @@ def test_of_an_edit_that_mends_nothing_it_is_known_why() -> None:
         return next(one for one in found.vain if one.slug == "clean-contact")
 
     stays = whole(None)
-    assert (stays.new, stays.unasked) == (None, "")
+    assert (stays.kind, stays.why) == (None, "")
     unread = whole(sound.plan.source.text.replace("dual-point", "dual-pint"))
-    assert unread.new is not None
-    assert unread.new.kind is Kind.UNREAD
+    assert unread.kind is Kind.UNREAD
     broken = whole(spoiled((" 10. inspect P1 P2 P3 P4\n", "")))
-    assert broken.new is not None
-    assert (broken.new.kind, broken.new.slug) == (Kind.BROKEN, "inspected-before-use")
+    assert (broken.kind, broken.why) == (Kind.BROKEN, "inspected-before-use")
     unasked = whole(spoiled((CLEAN, ""), ("  approach  4 ft\n", "")))
-    assert (unasked.new, unasked.unasked) == (None, "approach-distance-enough")
+    assert (unasked.kind, unasked.why) == (None, "approach-distance-enough")
+
+
+def test_what_an_edit_brings_about_is_mended_with_it() -> None:
+    """Neither of two releases mends anything alone; and a test that is put in wants the switch verified before it."""
+    received = "  7. clearance SaddleCreek received by Brant\n"
+    text = spoiled(
+        (received, received + " 7a. clearance SaddleCreek received by Heron\n"),
+        (" 32. clearance SaddleCreek released by Brant\n", ""),
+    )
+    whole = reviewer().mended(reviewer().review(Source("plan.tpg", text)))
+    assert [one.slug for one in whole.review.findings] == []
+    (made,) = whole.made
+    assert made.says.count("clearance released by") == 3  # one of them is put in after the other
+    assert "; and at step 7" in made.says
+    lines = [line.split() for line in whole.review.plan.source.text.splitlines() if "released by" in line]
+    assert sorted(words[0] for words in lines) == ["30a.", "30b."]
+
+
+def test_steps_of_one_line_are_moved_once() -> None:
+    opened = "  4. open      RC12, seen open, lock it and tag it\n"
+    received = "  7. clearance SaddleCreek received by Brant\n"
+    text = spoiled((opened, ""), (received, received + " 7a. open RC12, seen open, tag it\n 7b. lock RC12\n"))
+    whole = reviewer().mended(reviewer().review(Source("plan.tpg", text)))
+    assert [one.slug for one in whole.review.findings] == []
+    assert [one.says for one in whole.made] == [
+        "move `open RC12, seen open, tag it` to before this step; move `lock RC12` to before this step"
+    ]
 
 
 def test_a_step_worded_anew_keeps_its_findings() -> None:
