@@ -85,8 +85,8 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
     """A plan with every edit made that mends it, each counting only as it does among the others.
 
     Those of one rule are tried together, in the order of the plan; those that mend are made, and the plan as it stands
-    is asked anew, until no edit is left that mends it, or ``most`` reviews were made. Where none mends it alone, each is
-    tried with what is offered for what it brings about.
+    is asked anew, until no edit is left that mends it, or ``most`` reviews were made. Where none mends it alone, each
+    is tried with what is offered for what it brings about.
     """
     made: list[Made] = []
     in_vain: set[tuple[str, tuple[str, ...]]] = set()
