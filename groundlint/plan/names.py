@@ -214,7 +214,7 @@ class Names:
         for name, thing in self.things.items():
             row = _HYPHENED.fullmatch(name)
             if row and row[1] == stem and int(row[2]) <= number <= int(row[3]):
-                return f"{name} in line {thing.span.line} is one name; write `{row[1]}{row[2]}..{row[1]}{row[3]}`"
+                return f"{name} in {thing.span.called} is one name; write `{row[1]}{row[2]}..{row[1]}{row[3]}`"
         among = [name for name, thing in self.things.items() if not classes or isinstance(thing, classes)]
         near = nearest(text, among)
         return f"did you mean {near}?" if near else ""

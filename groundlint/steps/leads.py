@@ -119,7 +119,7 @@ def _not_on(run: Run, lead: Lead, end: End) -> None:
     if "attach" in run.vague:
         return
     off = run.came_off.get((lead, end))
-    since = f"; it came off there before (line {run.line(off)})" if off is not None else ""
+    since = f"; it came off there before ({run.called(off)})" if off is not None else ""
     run.mistake(
         "detach-not-on",
         f"lead {lead} is not on {end if isinstance(end, PointRef) else 'anything'}{since}",

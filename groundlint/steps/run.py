@@ -44,13 +44,13 @@ class Run:
             related = (*related, (use, "the routine is done here"))
         self.world.problems.append(Diagnostic(code, self.action.span, message, mend=mend, related=related))
 
-    def line(self, index: int) -> int:
-        """The line of a step."""
-        return self.world.plan.step(index).span.line
+    def called(self, index: int) -> str:
+        """What people call the line of a step."""
+        return self.world.plan.step(index).span.called
 
     def since(self, index: int | None, words: str = "since") -> str:
         """`` (since line 12)``, or nothing where no step did it."""
-        return f" ({words} line {self.line(index)})" if index is not None else ""
+        return f" ({words} {self.called(index)})" if index is not None else ""
 
     def place(self, index: int | None, words: str, other: Span | None = None) -> Related:
         """The place of an earlier step, or another where there was none."""

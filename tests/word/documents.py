@@ -118,7 +118,7 @@ def in_runs(made: Package, lines: Sequence[str], rng: Random) -> None:
 def in_table(made: Package, lines: Sequence[str], rng: Random) -> None:
     """A table of one cell."""
     cell = made.add_table(1, 1).cell(0, 0)
-    begin = next(at for at, line in enumerate(lines) if line.startswith("plan"))
+    begin = next(at for at, line in enumerate(lines) if line.casefold().startswith("plan"))
     lines = [lines[begin], *lines[:begin], *lines[begin + 1 :]]
     cell.paragraphs[0].add_run(lines[0])
     for line in lines[1:]:
