@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import builtins
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from functools import lru_cache
 from html.parser import HTMLParser
 from io import BytesIO
@@ -170,10 +170,10 @@ def test_the_command_writes_it_and_it_is_no_plan(
     assert main(["review", "B.docx"]) != 0
     real = builtins.__import__
 
-    def without(name: str, names: Mapping[str, Any] | None = None, *more: Any) -> Any:
+    def without(name: str, *more: Any, **named: Any) -> Any:
         if name.partition(".")[0] in ("docx", "lxml", "resvg_py"):
             raise ImportError(name)
-        return real(name, names, *more)
+        return real(name, *more, **named)
 
     capsys.readouterr()
     monkeypatch.setattr(builtins, "__import__", without)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import builtins
 import subprocess
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -93,10 +92,10 @@ def test_without_python_docx_it_says_what_to_install(
     write("a.docx", SOUND)
     real = builtins.__import__
 
-    def without(name: str, names: Mapping[str, Any] | None = None, *more: Any) -> Any:
+    def without(name: str, *more: Any, **named: Any) -> Any:
         if name.partition(".")[0] in ("docx", "lxml"):
             raise ImportError(name)
-        return real(name, names, *more)
+        return real(name, *more, **named)
 
     monkeypatch.setattr(builtins, "__import__", without)
     assert main(["review", *BOOK, "a.docx"]) == 3
