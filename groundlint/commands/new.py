@@ -49,7 +49,7 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print or write the plan; the exit status."""
-    from groundlint.drafting.skeleton import NoSuchPlanError, in_parts, skeleton
+    from groundlint.drafting.skeleton import NoSuchPlanError, begun, skeleton
 
     file: Path | None = args.output
     form = file.suffix.lower() if file is not None else ""
@@ -59,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
         raise UsageError(f"{file}: there is a file already; nothing was written")
     try:
         text = skeleton(args.method, args.access, args.words, markdown=form == ".md")
-        parts = in_parts(args.method, args.access, args.words)
+        head, made = begun(args.method, args.access, args.words)
     except NoSuchPlanError as error:
         raise UsageError(f"--method {args.method} --from {args.access}: {error}") from None
     if file is None:
@@ -69,7 +69,7 @@ def run(args: argparse.Namespace) -> int:
         if form == WORD:
             from groundlint.drafting.document import document
 
-            write_bytes(file, document(parts))
+            write_bytes(file, document(head.in_parts(made)))
         else:
             write_file(file, text)
     except ImportError:
