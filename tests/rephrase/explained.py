@@ -21,13 +21,32 @@ class Explained(NamedTuple):
 EXPLAINED = (
     Explained(
         "bond for attach",
+        ("briefing-opens-the-job", "ground-end-back-by-stick", "lead-minimum-size"),
+        ("harm/lead-too-small", "harm/line-end-first", "incidents/ontario-2012-neutral.case"),
+        "both ends go on at one step, which is about the first of them: there is none yet that a ground end could join",
+        False,
+    ),
+    Explained(
+        "bond for attach",
+        ("lead-spans-its-points",),
+        ("examples/deliberate-sins", "harm/bar-at-another-pole"),
+        "of a lead to a conductor at another structure `one-place-at-a-time` asks; a bond may name the conductor first",
+        False,
+    ),
+    Explained(
+        "bond for attach",
+        ("detach-not-on", "leave-before-removal", "reverse-order"),
+        ("harm/lead-over-the-open-switch", "harm/steel-bonded-by-hand"),
+        "the plan takes ends off one by one, as it may what was attached",
+        False,
+    ),
+    Explained(
+        "bond for attach",
         (
-            "briefing-opens-the-job",
             "ganged-leads-match",
             "ground-end-first",
             "ground-end-grounded",
             "inspected-before-use",
-            "lead-minimum-size",
             "one-place-at-a-time",
             "short-path-between-phases",
         ),
