@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 
 from groundlint.plan.models import (
     Action,
@@ -107,10 +107,10 @@ class Timeline:
         reach = self.world.feed.reach.at(source, at)
         return reach.blame if reach is not None else (source,)
 
-    def sources_at_once(self, at: int) -> tuple[frozenset[SupplySource], ...]:
+    def sources_at_once(self, at: int) -> Mapping[frozenset[SupplySource], bool]:
         """The sources that may feed the line at once, in groups: one that returns, with those that are not open, or are
-        behind the same open point and nothing else holds them off."""
-        return self.world.feed.at_once.at(None, at) or ()
+        behind the same open point and nothing else holds them off; with whether they do, as far as is stated."""
+        return self.world.feed.at_once.at(None, at) or {}
 
     def reclosing_blocked(self, at: int, source: SupplySource) -> bool | None:
         """Whether its reclosing is blocked or off; None is not stated."""

@@ -40,7 +40,7 @@ class Feed:
             source: [s for s in network.switches if source in s.sources or source in s.sides] for source in self.sources
         }
         self.reach: Logs[SupplySource, Reach] = Logs()
-        self.at_once: Logs[None, tuple[frozenset[SupplySource], ...]] = Logs()
+        self.at_once: Logs[None, dict[frozenset[SupplySource], bool]] = Logs()
         for source in self.sources:
             if source.beyond and source.at is not None:
                 for phase in network.phases:
@@ -53,22 +53,21 @@ class Feed:
             if now != self.reach.last(source):
                 self.reach.put(source, position, now)
         together = self._together(states)
-        if together != (self.at_once.last(None) or ()):
+        if together != (self.at_once.last(None) or {}):
             self.at_once.put(None, position, together)
 
-    def _together(self, states: dict[Switch, str | None]) -> tuple[frozenset[SupplySource], ...]:
+    def _together(self, states: dict[Switch, str | None]) -> dict[frozenset[SupplySource], bool]:
         """The sources that may feed the line at once, in groups of two, and of all those that are not open once the
-        open points of one are closed."""
-        groups: dict[frozenset[SupplySource], None] = {}
+        open points of one are closed; with whether they do, or it is not stated what holds one of them off."""
+        groups: dict[frozenset[SupplySource], bool] = {}
         for one in self.sources if len(self.sources) > 1 else ():
             closed = {**states, **dict.fromkeys(self._before[one], "closed")}
-            others = [
-                other for other in self.sources if other is not one and self._reach(other, closed).open is not TRUE
-            ]
-            groups |= {frozenset((one, other)): None for other in others}
-            if others:
-                groups[frozenset((one, *others))] = None
-        return tuple(groups)
+            reached = {other: self._reach(other, closed).open for other in self.sources if other is not one}
+            others = {other: is_open is FALSE for other, is_open in reached.items() if is_open is not TRUE}
+            mine = [((one, other), sure) for other, sure in others.items()]
+            for members, sure in (*mine, ((one, *others), all(others.values()))) if others else ():
+                groups[frozenset(members)] = sure or groups.get(frozenset(members), False)
+        return groups
 
     def _reach(self, source: SupplySource, states: dict[Switch, str | None]) -> Reach:
         before = self._before[source]

@@ -104,6 +104,7 @@ NOT_NARROWER = {
     "second-apart-here": "as first-apart-here",
     "exposed-at": "as first-apart-here",
     "exposed-against": "as first-apart-here",
+    "rating": "it is that for the way that may load the lead most, and less said makes it another",
     "reclosing-behind": "it names a source of which nothing says that its reclosing is put off",
 }
 """Facts that say why they may be another thing, and yet known, where less is said."""

@@ -37,6 +37,7 @@ LONGER = {
     "a question a method, over one state that is kept for all": (
         "names.py:Names",
         "network.py:Network",
+        "study.py:Study",
         "timeline.py:Timeline",
         "trace.py:PlanTrace",
     ),

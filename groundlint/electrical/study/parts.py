@@ -316,22 +316,28 @@ def _device(source: SupplySource, frequency: float | Unknown) -> Device | None:
     return Device(source.pickup, breaker, curve, source.dial)
 
 
+FUSES: Final = 1e15
+"""I2t in A2 s that takes any lead to its fusing point, at which its resistance is largest."""
+
+
 def heat_of(plan: Plan, frequency: float, groups: Iterable[frozenset[SupplySource]] = ()) -> float:
     """The most I2t in A2 s, with the offset, that any source drives through a lead in the time in which it clears: by
     currents from twice a relay's pickup up to the largest bolted fault. Below that the leads carry little, and what
     nothing clears is held against what they carry for good. Of `groups` that drive at once, all that each drives into
-    a bolted fault, for the longest of their times."""
+    a bolted fault, for the longest of their times. `FUSES` where that is not known of one."""
     most = 0.0
     root: dict[SupplySource, float] = {}
     longest: dict[SupplySource, float] = {}
     for source in plan.of(SupplySource):
         assert isinstance(source, SupplySource)
         guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
-        if isinstance(guard, Unknown) or guard.never or isinstance(equivalent, Unknown):
+        if not isinstance(guard, Unknown) and guard.never:
             continue
+        if isinstance(guard, Unknown) or isinstance(equivalent, Unknown):
+            return FUSES
         bolted = fault_currents(equivalent)
         if isinstance(bolted, Unknown):
-            continue
+            return FUSES
         amps = np.array([max(one for one in bolted if not isinstance(one, Unknown))])
         times = np.full(1, guard.fixed or 0.0)
         device = guard.device

@@ -27,7 +27,7 @@ from groundlint.electrical.study.site import build_site
 from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
 from groundlint.values import Bounds, Gap, Unknown
-from groundlint.values.bounds import Measure
+from groundlint.values.bounds import Measure, gaps_of
 from groundlint.world.network import plain
 
 SAME: Final = 5e-5
@@ -87,7 +87,21 @@ class Study:
         found = self.extents.extent(self.site.state_at[at], source, key)
         if found is None:
             return self.extents.nothing(len(self.ways(source, at)))
-        return found if bool(np.isfinite(found.ends).all()) else Unknown((_unsolved(),))
+        if not np.isfinite(found.ends).all():
+            return Unknown((_unsolved(),))
+        unsure = [] if key in (POLES, LEAST) else self._unsure(source, at)
+        if unsure:  # what need not be, need not reach anything
+            ends = found.ends.copy()
+            ends[0, unsure] = 0.0
+            return found._replace(ends=ends)
+        return found
+
+    def _unsure(self, source: SupplySource, at: int) -> list[int]:
+        """The ways in which a source returns with others of which it is not stated that they feed the line then."""
+        groups = self.timeline.sources_at_once(at)
+        sure = [group for group, known in groups.items() if known]
+        ways = enumerate(self.ways(source, at)) if len(sure) < len(groups) else ()
+        return [k for k, way in ways if not way.alone and not any(group.issuperset(way.driving) for group in sure)]
 
     # ---- clearing ----
 
@@ -172,6 +186,10 @@ class Study:
     def lasting(self, low_high: FloatArray, source: SupplySource, at: int) -> Measure:
         """A clearing time in s between two ends [end], and what would narrow it."""
         low, high = float(low_high[0]), float(low_high[1])
+        unsure, own = self._unsure(source, at), self.own_times(source, at)
+        if unsure and not isinstance(own, Unknown) and own.min() < low:  # by itself it may clear sooner
+            others = dict.fromkeys(other for k in unsure for other, _ in self.ways(source, at)[k].others)
+            return Bounds(float(own.min()), high, gaps_of(*(self.timeline.source_open(at, one) for one in others)))
         return Bounds.of(low, high, self.narrowing(*self.moving(source, at)))
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
@@ -327,8 +345,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
         return site
     plan = timeline.plan
     relayed = {s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None}
-    # and what lasts for another time while others drive as well
-    by_way = frozenset(relayed).union(*(group for groups in site.together for group in groups))
+    by_way = frozenset(site.sources)  # by which the fault comes decides how long it lasts
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
