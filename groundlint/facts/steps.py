@@ -201,7 +201,8 @@ def for_anybody(_case: PlanTrace, _at: int, step: Event) -> bool:
     "step",
     "person",
     lines=_here,
-    meaning="it is work of that person, in place: the one it names, or one of those where it is if it names nobody",
+    meaning="it is work of that person, in place: the one it names; if it names nobody, one of those where it is, or "
+    "one who is up at another place and may have a hand in it",
 )
 def done_by(case: PlanTrace, at: int, step: Event, person: Person) -> Answer:
     here = case.person_structure(at, person)
@@ -211,7 +212,10 @@ def done_by(case: PlanTrace, at: int, step: Event, person: Person) -> Answer:
     if isinstance(who, Person):
         return who is person
     if isinstance(where, Structure) and here is not where:
-        return here if isinstance(here, Unknown) else False
+        if isinstance(here, Unknown):
+            return here
+        stand = case.stand_point(at, person)
+        return stand if isinstance(stand, Unknown) else stand is not None and stand.sort != "earth"
     return True
 
 
