@@ -34,6 +34,8 @@ from groundlint.reading import read_plan
 from groundlint.text import Source, store
 from groundlint.text.store import Store
 from groundlint.timeline import Timeline, replay
+from groundlint.values import Unknown
+from groundlint.values.bounds import ends
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SOUND = (
@@ -281,3 +283,21 @@ UNITS = {
     "resistivity": (1, "ohm m"),
     "number": (100, "%"),
 }
+
+
+def test_a_relay_that_may_not_see_a_fault_that_two_feed_has_its_times_in_order() -> None:
+    """A fuse whose sides are not stated may stand before either source, so that the other may feed the line as well."""
+    text = sound_plan(20261218012).replace("SW11 between Solar and 4-288", "SW11")
+    assert "fuse      SW11 closed" in text
+    study = studied(replayed(text))
+    found = 0
+    for source in study.site.sources:
+        for at in study.epochs:
+            times = study.times(source, at)
+            if isinstance(times, Unknown):
+                continue
+            assert (times[0] <= times[1]).all()
+            for column in times.T:
+                low, high = ends(study.lasting(column, source, at))
+                found += low < high
+    assert found

@@ -135,7 +135,8 @@ class Study:
                 rest = np.where(np.isinf(both) & np.isfinite(mine[:, alone]), mine[:, alone], 0.0)
                 first = np.maximum(first, np.where(np.isinf(both), 0.0, both))
                 after = np.maximum(after, rest)
-            times[:, k] = np.where(first > 0, first + after, np.inf)
+            # a relay that may not see the fault at all while both feed it may be through the sooner for it
+            times[:, k] = np.sort(np.where(first > 0, first + after, np.inf))
         return times
 
     def own_times(self, source: SupplySource, at: int) -> FloatArray | Unknown:
@@ -189,7 +190,8 @@ class Study:
         unsure, own = self._unsure(source, at), self.own_times(source, at)
         if unsure and not isinstance(own, Unknown) and own.min() < low:  # by itself it may clear sooner
             others = dict.fromkeys(other for k in unsure for other, _ in self.ways(source, at)[k].others)
-            return Bounds(float(own.min()), high, gaps_of(*(self.timeline.source_open(at, one) for one in others)))
+            stated = gaps_of(*(self.timeline.source_open(at, one) for one in others))
+            return Bounds(float(own.min()), high, stated or (_beside(next(iter(others))),))
         return Bounds.of(low, high, self.narrowing(*self.moving(source, at)))
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
@@ -319,6 +321,10 @@ def nodes_of(site: Site, one: PointRef, other: PointRef) -> Pair | None:
     if a is None or b is None or a == b:
         return None
     return (a, b) if a < b else (b, a)
+
+
+def _beside(source: SupplySource) -> Gap:
+    return Gap(f"whether source {source} feeds the line as well", f"switch SW1 between {source} and 211", source.span)
 
 
 def _unsolved() -> Gap:
