@@ -57,16 +57,17 @@ class Feed:
             self.at_once.put(None, position, together)
 
     def _together(self, states: dict[Switch, str | None]) -> dict[frozenset[SupplySource], bool]:
-        """The sources that may feed the line at once, in groups of two, and of all those that are not open once the
-        open points of one are closed; with whether they do, or it is not stated what holds one of them off."""
+        """The sources that may feed the line at once: each, with all those that are not open once its open points are
+        closed; and whether they do, or it is not stated what holds one of them off. Some of three or more without the
+        others are left out, since each more of them doubles what there is to compute."""
         groups: dict[frozenset[SupplySource], bool] = {}
         for one in self.sources if len(self.sources) > 1 else ():
             closed = {**states, **dict.fromkeys(self._before[one], "closed")}
             reached = {other: self._reach(other, closed).open for other in self.sources if other is not one}
             others = {other: is_open is FALSE for other, is_open in reached.items() if is_open is not TRUE}
-            mine = [((one, other), sure) for other, sure in others.items()]
-            for members, sure in (*mine, ((one, *others), all(others.values()))) if others else ():
-                groups[frozenset(members)] = sure or groups.get(frozenset(members), False)
+            if others:
+                group = frozenset((one, *others))
+                groups[group] = all(others.values()) or groups.get(group, False)
         return groups
 
     def _reach(self, source: SupplySource, states: dict[Switch, str | None]) -> Reach:

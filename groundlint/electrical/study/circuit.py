@@ -117,12 +117,17 @@ class Site:
         return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
 
 
+ODD = 3
+"""Of how many sources that drive at once one may drive by other poles: of more, ways grow with their square."""
+
+
 def _shared(group: Sequence[SupplySource], ways: Sequence[Return]) -> Iterator[dict[SupplySource, Return]]:
-    """The ways in which all of a group drive: all by the same poles, and one by some while the others do by all."""
+    """The ways in which all of a group drive: all by the same poles, and, of up to `ODD`, one by some while the others
+    do by all."""
     every = max(ways, key=lambda way: sum(way.poles), default=None)
     for way in ways:
         yield dict.fromkeys(group, way)
-        if every is not None and way is not every:
+        if every is not None and way is not every and len(group) <= ODD:
             yield from ({one: way if one is odd else every for one in group} for odd in group)
 
 

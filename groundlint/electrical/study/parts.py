@@ -331,8 +331,8 @@ def heat_of(plan: Plan, frequency: float, groups: Iterable[frozenset[SupplySourc
     for source in plan.of(SupplySource):
         assert isinstance(source, SupplySource)
         guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
-        if not isinstance(guard, Unknown) and guard.never:
-            continue
+        if not source.located or (not isinstance(guard, Unknown) and guard.never):
+            continue  # of what may stand anywhere nothing is known, here as in all else
         if isinstance(guard, Unknown) or isinstance(equivalent, Unknown):
             return FUSES
         bolted = fault_currents(equivalent)

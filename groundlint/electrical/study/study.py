@@ -49,6 +49,9 @@ class Study:
     _joins: dict[int, dict[frozenset[object], tuple[Lead, ...]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _times: dict[tuple[SupplySource, int], FloatArray | Unknown] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @cached_property
     def epochs(self) -> tuple[int, ...]:
@@ -117,22 +120,33 @@ class Study:
         another feeds it as well goes on by itself once that has cleared; what nothing ever clears, the source by itself
         shows, and both drive as long as the other does.
         """
+        key = (source, at)
+        if key not in self._times:
+            self._times[key] = self._lasting_ways(source, at)
+        return self._times[key]
+
+    def _lasting_ways(self, source: SupplySource, at: int) -> FloatArray | Unknown:
         found = self.own_times(source, at)
         if isinstance(found, Unknown):
             return found
         times = found.copy()
-        for k, way in enumerate(self.ways(source, at)):
+        ways = self.ways(source, at)
+        own: dict[SupplySource, FloatArray] = {}
+        place: dict[SupplySource, dict[frozenset[object], int]] = {}
+        for one in dict.fromkeys(one for way in ways if not way.alone for one in way.driving):
+            theirs = self.own_times(one, at)
+            if isinstance(theirs, Unknown):
+                return theirs
+            own[one] = theirs
+            place[one] = {frozenset(way.driving.items()): n for n, way in enumerate(self.ways(one, at))}
+        for k, way in enumerate(ways):
             if way.alone:
                 continue
             first, after = np.zeros(2), np.zeros(2)
-            for one in way.driving:
-                mine = self.own_times(one, at)
-                if isinstance(mine, Unknown):
-                    return mine
-                theirs = self.ways(one, at)
-                both = mine[:, next(n for n, other in enumerate(theirs) if other.driving == way.driving)]
-                alone = next(n for n, other in enumerate(theirs) if other.driving == {one: way.driving[one]})
-                rest = np.where(np.isinf(both) & np.isfinite(mine[:, alone]), mine[:, alone], 0.0)
+            driving = frozenset(way.driving.items())
+            for one, poles in driving:
+                both, alone = (own[one][:, place[one][key]] for key in (driving, frozenset({(one, poles)})))
+                rest = np.where(np.isinf(both) & np.isfinite(alone), alone, 0.0)
                 first = np.maximum(first, np.where(np.isinf(both), 0.0, both))
                 after = np.maximum(after, rest)
             # a relay that may not see the fault at all while both feed it may be through the sooner for it
