@@ -201,15 +201,16 @@ def test_what_an_edit_brings_about_is_mended_with_it() -> None:
     received = "  7. clearance SaddleCreek received by Brant\n"
     text = spoiled(
         (received, received + " 7a. clearance SaddleCreek received by Heron\n"),
-        (" 32. clearance SaddleCreek released by Brant\n", ""),
+        (" 31. dismount K1 K2\n 32. clearance SaddleCreek released by Brant\n", ""),
     )
     whole = reviewer().mended(reviewer().review(Source("plan.tpg", text)))
     assert [one.slug for one in whole.review.findings] == []
-    (made,) = whole.made
+    *bars, made = whole.made
+    assert len(bars) == 2
     assert made.says.count("clearance released by") == 3  # one of them is put in after the other
     assert "; and at step 7" in made.says
     lines = [line.split() for line in whole.review.plan.source.text.splitlines() if "released by" in line]
-    assert sorted(words[0] for words in lines) == ["30a.", "30b."]
+    assert sorted(words[0] for words in lines) == ["30c.", "30d."]
 
 
 def test_steps_of_one_line_are_moved_once() -> None:
