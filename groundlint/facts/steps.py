@@ -201,8 +201,7 @@ def for_anybody(_case: PlanTrace, _at: int, step: Event) -> bool:
     "step",
     "person",
     lines=_here,
-    meaning="it is work of that person, in place: the one it names; if it names nobody, one of those where it is, or "
-    "one who is up at another place and may have a hand in it",
+    meaning="it is work of who it names, or if it names nobody, of one in place there or up elsewhere on the line",
 )
 def done_by(case: PlanTrace, at: int, step: Event, person: Person) -> Answer:
     here = case.person_structure(at, person)

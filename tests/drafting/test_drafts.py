@@ -34,8 +34,8 @@ LESS_SHARE, LESS_WHOLE = 40, 1_000
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BY_HAND = Path(__file__).parents[1] / "sound"
 TO_MEND = {"52-two-buckets-34-5": {"lead-length-limit"}}
-"""Drafts that break a rule which the plan by hand does not: the leads left are those of the trucks, too long for wires,
-and the draft should say what it lacks."""
+"""Drafts that break a rule which the plan by hand does not: the leads left are those of the trucks, too long for wires;
+the command prints no such plan, and says why."""
 NOT_DRAFTED = {
     "cable-splice",  # a cable
     "two-days-first",  # parts of a job

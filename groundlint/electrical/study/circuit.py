@@ -93,8 +93,8 @@ class Site:
     )
 
     def ways(self, source: SupplySource, state: int) -> tuple[Return, ...]:
-        """The ways in which a source can return at a state: by itself, and with the others of each group, one of which
-        drives by any poles while the rest drive by all, or all by the same.
+        """The ways in which a source can return at a state: by itself, and with the others of each group, all by the
+        same poles.
 
         Electromotive forces of several are in phase, as those of stations in step (common practice, no source).
         """
@@ -117,18 +117,10 @@ class Site:
         return tuple(dict.fromkeys(hole.gap for hole in self.holes if hole.first <= at <= hole.last))
 
 
-ODD = 3
-"""Of how many sources that drive at once one may drive by other poles: of more, ways grow with their square."""
-
-
 def _shared(group: Sequence[SupplySource], ways: Sequence[Return]) -> Iterator[dict[SupplySource, Return]]:
-    """The ways in which all of a group drive: all by the same poles, and, of up to `ODD`, one by some while the others
-    do by all."""
-    every = max(ways, key=lambda way: sum(way.poles), default=None)
-    for way in ways:
-        yield dict.fromkeys(group, way)
-        if every is not None and way is not every and len(group) <= ODD:
-            yield from ({one: way if one is odd else every for one in group} for odd in group)
+    """The ways in which all of a group drive: all by the same poles. One by other poles than the rest would make six
+    ways more a source, and three sources a review of 17 s and 1 GB."""
+    return (dict.fromkeys(group, way) for way in ways)
 
 
 def _with(source: SupplySource, drive: Mapping[SupplySource, Return]) -> Return:
