@@ -79,8 +79,8 @@ class Drawn(Register):
         return value, value
 
 
-def outside(whole: Study, drawn: Study) -> Iterator[str]:
-    """What of a drawn circuit lies outside of the bounds."""
+def outside(whole: Study, drawn: Study, below: float = SLACK) -> Iterator[str]:
+    """What of a drawn circuit lies outside of the bounds, by more than a share ``below`` where it is less."""
     assert not drawn.site.values
     inside = drawn.extents.by_source
     for key, extent in whole.extents.by_source.items():
@@ -88,11 +88,13 @@ def outside(whole: Study, drawn: Study) -> Iterator[str]:
         low, high = extent.ends if every else extent.ends.max(axis=1)
         here = inside[key].ends if every else inside[key].ends.max(axis=1)
         floor = 1e-9 * np.max(high)
-        if np.any(here[0] > high * (1 + SLACK) + floor) or np.any(here[1] < low * (1 - SLACK) - floor):
+        if np.any(here[0] > high * (1 + SLACK) + floor) or np.any(here[1] < low * (1 - below) - floor):
             yield f"state {key[0]} {key[1]} {key[2]}: {here[1]} outside {low} to {high}"
 
 
-def draw(timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def draw(
+    timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest.MonkeyPatch, below: float = SLACK
+) -> None:
     whole = studied(timeline)
     monkeypatch.setattr(circuit, "Register", Drawn)
     monkeypatch.setattr(Drawn, "rng", rng)
@@ -100,7 +102,7 @@ def draw(timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest
         # of every other draw all values of one name are at one end: what a crew meets where all of them are wet, or old
         corner = {name: rng.choice((0.0, 1.0)) for name in ASSUMPTIONS} if number % 2 else {}
         monkeypatch.setattr(Drawn, "same", corner)
-        found = list(outside(whole, studied(timeline)))
+        found = list(outside(whole, studied(timeline), below))
         assert not found, (number, found[:3])
 
 
@@ -113,22 +115,22 @@ def test_no_draw_of_what_is_assumed_is_outside(
     draw(timeline, random.Random(f"{name} {daily_seed}"), how_many(6, 1000), monkeypatch)
 
 
-TOO_HIGH = ("1", "9", "19", "32")
+TOO_HIGH = {"1": 0.04, "9": 0.04, "19": 0.04, "32": 0.04}
 """Made plans with several sources of which a least current is found up to 3.4 % too high, in leads, and 0.03 % in a
-source's poles, which a relay sees: what moves it there moves it only with others."""
-_XFAIL = pytest.mark.xfail(strict=False, reason="a least current is found too high")
-MADE = [pytest.param(one, marks=_XFAIL) if one in TOO_HIGH else one for one in map(str, range(60))]
+source's poles, which a relay sees: what moves it there moves it only with others. No more than
+that may be outside, and nothing above."""
 
 
 @pytest.mark.one_in(12)
-@pytest.mark.parametrize("name", [*SOUND, *MADE])
+@pytest.mark.parametrize("name", [*SOUND, *map(str, range(60))])
 def test_no_draw_is_outside_where_nothing_was_measured(
     name: str, daily_seed: int, how_many: Callable[[int, int], int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of the sound examples without their measured values, and of sound plans that are made."""
     text = (EXAMPLES / name).read_text("utf-8") if name in SOUND else sound_plan(int(name))
     timeline = replayed("\n".join(line for line in text.split("\n") if not line.startswith("measured")))
-    draw(timeline, random.Random(f"bare {name} {daily_seed}"), how_many(2, 16), monkeypatch)
+    below = TOO_HIGH.get(name, SLACK)
+    draw(timeline, random.Random(f"bare {name} {daily_seed}"), how_many(2, 16), monkeypatch, below)
 
 
 def test_two_values_that_do_nothing_alone_are_followed_together(monkeypatch: pytest.MonkeyPatch) -> None:
