@@ -191,7 +191,7 @@ def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
         hertz = line.frequency if line is not None else None
         if not hertz:
             where = line.span if line is not None else case.plan.start
-            return Unknown.of("the line's frequency, in which cycles are counted", "frequency 60 Hz", where)
+            return Unknown.of("the line's frequency", "frequency 60 Hz", where)
         return source.clearing_cycles / hertz
     return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
 

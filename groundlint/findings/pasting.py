@@ -295,7 +295,8 @@ class Paster:
         if found is None:
             return None
         words = _WORD.findall(found.text)
-        there = set(_WORD.findall(f"{gap.fact} {target.span.text if target is not None else ''}"))
+        replaced = found.edit.pieces[0][0]
+        there = set(_WORD.findall(f"{gap.fact} {replaced.text} {target.span.text if target is not None else ''}"))
         kinds = Counter(type(one) for one in self.plan.things)
         guessed = [
             one.name
@@ -304,7 +305,7 @@ class Paster:
         ]
         listed = [name for name in chosen if " " in name or name in words]
         yours = tuple(dict.fromkeys((*found.yours, *listed, *guessed)))
-        step = found.place is Where.BEFORE or isinstance(self._at(found.edit.pieces[0][0]), Step)
+        step = found.place is Where.BEFORE or isinstance(self._at(replaced), Step)
         return found._replace(
             yours=yours,
             before=found.before or ("" if yours or step else "if it is so, "),

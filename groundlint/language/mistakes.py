@@ -177,7 +177,8 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     near = nearest(word, others, 0.7) or (begun[0] if len(begun) == 1 else "")
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
     close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
-    hint = _went_on(lark, span) or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
+    hint = _went_on(lark, span) or _said_below(lark, statement, text, at)
+    hint = hint or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
     hint = hint or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
@@ -328,6 +329,29 @@ def _went_on(lark: Lark, span: Span) -> str:
     if first is None or first[1].lower() not in starts:
         return ""
     return "where this line is a statement of its own, take the comma off the end of the line before it"
+
+
+def _said_below(lark: Lark, statement: str, text: str, at: int) -> str:
+    """What to write where a line, source or parallel circuit is said more of on its own line; empty elsewhere."""
+    from groundlint.language.reference import first_words
+    from groundlint.language.statements.properties import Property
+
+    if statement not in ("line", "source", "parallel"):
+        return ""
+    kinds = [kind for kind, one in statement_classes().items() if issubclass(one, Property)]
+    begins = words_of(lark, {terminal for kind in kinds for terminal in first_words(kind)})
+    volts = f"voltage {text[at:]}" if re.match(r"[0-9.]+ ?k?V\b", text[at:]) else ""
+    for said in (text[:at].split()[-1] + " " + text[at:], text[at:], volts):
+        words = said.replace(",", " ,").split()
+        if not words or words[0].lower() not in begins:
+            continue
+        for end in range(len(words), 1, -1):
+            one = " ".join(words[:end]).replace(" ,", ",")
+            stops, expected = _where(lark, one)
+            if stops == len(one) and "$END" in expected and not one.endswith(","):
+                return f"write `{one}` on a line of its own below"
+        return f"what begins with `{words[0]}` stands on a line of its own below"
+    return ""
 
 
 def _clause_words(kind: str) -> list[str]:

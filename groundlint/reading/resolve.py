@@ -209,12 +209,13 @@ class _Resolver:
                 else:
                     props[kind] = st
                 return
-        self._refuse(
-            "property-of-nothing",
-            st.span,
-            f"{kind} says something of a {' or '.join(wanted)}, and none stands above",
-            f"begin with `{wanted[0]} NAME`",
-        )
+        if not self._not_read_between(self.source.span(0, 0), st.span, wanted):
+            self._refuse(
+                "property-of-nothing",
+                st.span,
+                f"{kind} says something of a {' or '.join(wanted)}, and none stands above",
+                f"begin with `{wanted[0]} NAME`",
+            )
 
     def _not_read_between(self, before: Span, after: Span, kinds: Collection[str]) -> bool:
         """Whether a statement that begins with one of these words stands between two places and was not read."""

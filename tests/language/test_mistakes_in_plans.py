@@ -11,6 +11,12 @@ from groundlint.text.columns import marked_line
 
 # One mistake each, as a lineman, an engineer or another program would make it.
 MISTAKES = """\
+line Harrow, 12.47 kV, phases A B C
+line Harrow voltage 12.47 kV
+source S utility beyond 116 fault 4 kA
+source S utility beyond 116 clears in 12 cycles, grounding solid
+source S 4 kA
+parallel T beside 2 to 3 at 9 m, voltage 69 kV
 fault 6.8 kV three-phase
 fault 6.8 three-phase
 fault 6,8 kA three-phase

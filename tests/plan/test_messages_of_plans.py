@@ -287,3 +287,11 @@ def codes() -> set[str]:
                         at = 2 if name == "_refuse" and ast.unparse(call.args[0]) == "run" else 0
                         found |= {one.value for one in ast.walk(call.args[at]) if isinstance(one, ast.Constant)}
     return found
+
+
+def test_a_line_that_was_not_read_is_said_once() -> None:
+    """What is said of it below waits for it."""
+    found = read_plan(Source(PLAN.replace("line Larkspur", "line Larkspur, 12.47 kV"), "plan.tpg"))
+    assert found.plan.unread
+    said = [one.code for one in found.diagnostics if one.code in ("unexpected-word", "property-of-nothing")]
+    assert said == ["unexpected-word"]
