@@ -88,6 +88,7 @@ AFTER: dict[str, tuple[str, str]] = {
     "a form field that is empty": ("empty-form-field", control(H1, "<w:showingPlcHdr/>")),
     "a form field of data": ("bound-form-field", control(H1, "<w:dataBinding/>")),
     "a picture": ("picture", H1 + "<w:r><w:drawing/></w:r>"),
+    "a sheet of another program": ("embedded-object", H1 + "<w:r><w:object/></w:r>"),
     "a text box": ("text-box", H1 + box("Mind the step.")),
     "a choice of contents": ("not-understood", choice(H1)),
     "a choice within a run": ("not-understood", f"<w:r>{choice('<w:t>H1</w:t>')}</w:r>"),

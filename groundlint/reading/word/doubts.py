@@ -32,6 +32,10 @@ SAYING: dict[str, tuple[str, str]] = {
     "empty-form-field": ("this form field is not filled in", "fill it in, or take it out"),
     "bound-form-field": ("this form field takes its words from data beside the text", _PLAIN),
     "picture": ("a picture or a drawing stands here", "move it out of the plan"),
+    "embedded-object": (
+        "an object of another program stands here, such as a sheet or a formula",
+        "move it out of the plan, and write there in words what it says",
+    ),
     "text-box": ("a text box stands here", "move its words into the text"),
     "frame": ("this paragraph stands in a frame of its own", "take it out of its frame"),
     "formula": ("a formula stands here", _PLAIN),

@@ -56,7 +56,7 @@ _THROUGH = {
 _MARKS = {
     "drawing": "picture",
     "pict": "picture",
-    "object": "picture",
+    "object": "embedded-object",
     "sym": "symbol",
     "softHyphen": "optional-hyphen",
     "footnoteReference": "note-mark",
