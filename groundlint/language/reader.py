@@ -312,20 +312,31 @@ def _without_labels(text: str, marks: Marks) -> str:
 
 
 def _outside(source: Source, outside: str, plan: str, where: str, problems: list[Diagnostic]) -> None:
-    """What to say of steps that stand outside of a plan, which is to be moved ``where``."""
-    problems.extend(
-        Diagnostic(
-            "step-outside-fence",
-            source.span(start, end),
-            "this line reads as a step of the plan and stands outside of it, so that it is not read",
-            Severity.WARNING,
-            f"move it {where}, or say it in other words where it is no step",
-            unread=True,
+    """What to say of steps that stand outside of a plan, which are to be moved ``where``; once of those among which no
+    other words stand, as in a second table."""
+    groups: list[list[tuple[int, int]]] = []
+    for start, end in steps_outside(outside, plan):
+        if groups and not _LETTER.search(outside, groups[-1][-1][1], start):
+            groups[-1].append((start, end))
+        else:
+            groups.append([(start, end)])
+    for group in groups:
+        many = len(group) > 1
+        said = f"this line and {len(group) - 1} after it read as steps" if many else "this line reads as a step"
+        it, are, step = ("them", "they are", "steps") if many else ("it", "it is", "step")
+        problems.append(
+            Diagnostic(
+                "step-outside-fence",
+                source.span(*group[0]),
+                f"{said} of the plan and {'stand' if many else 'stands'} outside of it, so that {are} not read",
+                Severity.WARNING,
+                f"move {it} {where}, or say {it} in other words where {are} no {step}",
+                unread=True,
+            )
         )
-        for start, end in steps_outside(outside, plan)
-    )
 
 
+_LETTER = re.compile(r"[^\W\d_]")
 _NOT_END = re.compile("[^\n]")
 
 MAX_TRIED = 400

@@ -232,6 +232,17 @@ WHOLE: dict[str, tuple[str, Callable[[Package], None]]] = {
 }
 
 
+def test_a_second_table_of_steps_is_said_once() -> None:
+    made = planned()
+    table = made.add_table(3, 2)
+    for row, step in enumerate(("inspect H1", "clean H1", "inspect H1")):
+        table.cell(row, 0).text, table.cell(row, 1).text = f"{row + 4}.", step
+    result = read_plan(read_document(data(made), "a.docx")[0])
+    assert [one.message for one in result.diagnostics if one.code == "step-outside-fence"] == [
+        "this line and 2 after it read as steps of the plan and stand outside of it, so that they are not read"
+    ]
+
+
 @pytest.mark.parametrize("name", WHOLE)
 def test_a_whole_paragraph_or_table(name: str) -> None:
     code, change = WHOLE[name]
