@@ -274,8 +274,14 @@ def x_over_r(_case: PlanTrace, _at: int, source: SupplySource) -> float | Unknow
     return Unknown.of(f"X/R of source {source}", "fault 6.8 kA three-phase, x/r 9", source.span)
 
 
-def _reclosing_gap(source: SupplySource) -> Gap:
-    return Gap(f"whether source {source} recloses", f"block reclosing on {source}", source.span)
+def _reclosing_gap(circuit: SupplySource | Neighbour) -> Gap:
+    kind = "source" if isinstance(circuit, SupplySource) else "neighbour"
+    return Gap(f"whether {kind} {circuit} recloses", f"block reclosing on {circuit}", circuit.span)
+
+
+@fact("safe-from-reclosing", "neighbour", lines=by_change("blocked"), meaning="its reclosing is blocked or off")
+def reclosing_of_neighbour_blocked(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
+    return settled(case.timeline.reclosing_blocked(at, neighbour), lambda: _reclosing_gap(neighbour))
 
 
 @fact("safe-from-reclosing", "source", lines=by_change("blocked"), meaning="its reclosing is blocked or off")

@@ -1,4 +1,4 @@
-"""How far a conductor that is pulled in runs from its grounds."""
+"""Conductors that are pulled in: while it lasts, and how far they run from their grounds."""
 
 from __future__ import annotations
 
@@ -9,8 +9,17 @@ from groundlint.facts.answers import by_steps
 from groundlint.facts.catalogue import fact
 from groundlint.facts.points import is_grounded
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, PointRef, Structure
+from groundlint.plan.models import Conductor, Plan, PointRef, Structure
 from groundlint.values import Unknown
+
+
+@fact(
+    "pulling",
+    "plan",
+    meaning="a conductor has been pulled in, and no work has been done since",
+)
+def pulling(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    return case.timeline.pulling(at)
 
 
 @fact(

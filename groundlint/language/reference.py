@@ -145,7 +145,7 @@ WORKED: dict[str, str] = {
 _GROUPS = (
     ("headers", "The plan as a whole"),
     ("things", "Things"),
-    ("properties", "More about the line, source or parallel circuit above"),
+    ("properties", "More about the line, source, parallel circuit or live neighbour above"),
     ("blocks", "Routines and stages"),
     ("steps", "Steps"),
 )

@@ -435,8 +435,8 @@ def _dead_end(p: Phrase) -> str:
 _isolate, _lock, _tag, _untag = _switches("open", ", lock it and tag it"), *map(_switches, ("lock", "tag", "untag"))
 _open_tag, _open_both = _switches("open", " and tag it"), _isolate
 _verify = _switches("verify", " open")
-_block = _with("block reclosing on", "SWITCH", "SOURCE")
-_unblock = _with("unblock reclosing on", "SWITCH", "SOURCE")
+_block = _with("block reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
+_unblock = _with("unblock reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
 
 
 def _close(p: Phrase) -> str:

@@ -43,7 +43,7 @@ from groundlint.words.rows import listed
 T = TypeVar("T", bound=Thing)
 
 Owner = tuple[str, str]
-"""What a property belongs to: its kind (line, source, parallel) and its name."""
+"""What a property belongs to: its kind (line, source, parallel, neighbour) and its name."""
 
 OWNERS: dict[str, tuple[str, ...]] = {
     "voltage": ("line", "source", "parallel"),
@@ -52,9 +52,8 @@ OWNERS: dict[str, tuple[str, ...]] = {
         ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude", "approach"),
         ("line",),
     ),
-    **dict.fromkeys(
-        ("fault", "power", "impedance", "clears", "relay", "reclosing", "grounding", "through"), ("source",)
-    ),
+    **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "grounding", "through"), ("source",)),
+    "reclosing": ("source", "neighbour"),
 }
 
 RUBBER_CLASSES, RIGID_CLASSES = ("00", "0", "1", "2", "3", "4"), ("2", "3", "4", "5", "6")
@@ -470,7 +469,7 @@ class Declarations:
             object.__setattr__(capacitor, "at", self.names.find(at, {}, Structure))
 
     def build_equipment(self, st: s.Statement) -> None:
-        """Equipment, vehicles, mats, people, neighbours, soil."""
+        """Equipment, vehicles, mats, people, soil."""
         match st:
             case s.Rod():
                 self._each(
@@ -564,46 +563,6 @@ class Declarations:
                             self.order.append(person)
                 if st.under is not None:
                     self.names.find(st.under, {}, Person)
-            case s.Neighbour():
-                at = self.names.find(st.at, {}, Structure) if st.at else None
-                point = (
-                    self.names.point(st.gap_from, {}, at if isinstance(at, Structure) else None)
-                    if st.gap_from
-                    else None
-                )
-                if st.covered and st.bare:
-                    self.names.refuse(
-                        "contradiction",
-                        st.span,
-                        f"{listed([str(name) for name in st.names])} is said to be covered and bare",
-                        "take one of them out",
-                    )
-                goods = tuple(
-                    one
-                    for name in self.names.expand(st.goods)
-                    if isinstance(one := self.names.find(name, {}, Rubber), Rubber)
-                )
-                for one in goods:
-                    before = self.places.setdefault(f"where {one} is", st.span)
-                    if before is not st.span or len(goods) < len(st.names):
-                        self.names.refuse(
-                            "goods-in-two-places",
-                            st.place("goods"),
-                            f"{one} covers two live parts",
-                            "declare another, with a name of its own",
-                            (before, f"{one} is said to be here"),
-                        )
-                self._each(
-                    st,
-                    Neighbour,
-                    at=at,
-                    voltage=self.positive(st.live, "voltage", "a voltage"),
-                    gap=self.positive(st.gap, "length", "a distance"),
-                    gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
-                    covered=st.covered,
-                    bare=st.bare and not st.covered,
-                    goods=goods,
-                )
             case s.Soil():
                 upper, depth, lower = (
                     self.positive(a, d, "this value")
@@ -627,6 +586,45 @@ class Declarations:
                 if value is not None:
                     self.surface = (value, self.positive(st.thick, "length", "a thickness"))
                     self.places["surface"] = st.span
+
+    def build_neighbour(self, st: s.Neighbour, props: dict[str, Any]) -> None:
+        """A live neighbour with its properties."""
+        at = self.names.find(st.at, {}, Structure) if st.at else None
+        point = self.names.point(st.gap_from, {}, at if isinstance(at, Structure) else None) if st.gap_from else None
+        if st.covered and st.bare:
+            self.names.refuse(
+                "contradiction",
+                st.span,
+                f"{listed([str(name) for name in st.names])} is said to be covered and bare",
+                "take one of them out",
+            )
+        goods = tuple(
+            one for name in self.names.expand(st.goods) if isinstance(one := self.names.find(name, {}, Rubber), Rubber)
+        )
+        for one in goods:
+            before = self.places.setdefault(f"where {one} is", st.span)
+            if before is not st.span or len(goods) < len(st.names):
+                self.names.refuse(
+                    "goods-in-two-places",
+                    st.place("goods"),
+                    f"{one} covers two live parts",
+                    "declare another, with a name of its own",
+                    (before, f"{one} is said to be here"),
+                )
+        made = self._each(
+            st,
+            Neighbour,
+            at=at,
+            voltage=self.positive(st.live, "voltage", "a voltage"),
+            gap=self.positive(st.gap, "length", "a distance"),
+            gap_from=point if isinstance(point, tuple) and hasattr(point, "sort") else None,
+            covered=st.covered,
+            bare=st.bare and not st.covered,
+            goods=goods,
+            reclosing=str(props["reclosing"].state) if "reclosing" in props else None,
+        )
+        for thing in made:
+            object.__setattr__(thing, "places", dict(st.places) | {k: p.span for k, p in props.items()})
 
     def _class(self, st: s.Rubber) -> str | None:
         """The class marked on insulating goods."""

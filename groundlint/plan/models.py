@@ -154,6 +154,7 @@ class Neighbour(Thing):
     covered: bool = False
     bare: bool = False
     goods: tuple[Rubber, ...] = ()  # what covers it before the plan begins
+    reclosing: str | None = None  # on, off, blocked
 
 
 @record

@@ -159,7 +159,7 @@ class _Resolver:
                     )
                     continue
                 own[kind] = st
-            if isinstance(st, s.Line | s.SourceDecl | s.Parallel):
+            if isinstance(st, s.Line | s.SourceDecl | s.Parallel | s.Neighbour):
                 owners.append((st, {}))
             elif isinstance(st, s.Property):
                 self._property(st, kind, owners)
@@ -276,9 +276,9 @@ class _Resolver:
         for st in every:
             if isinstance(st, s.Equipment | s.Mat | s.LooseWire | s.Crew | s.Soil | s.Surface | s.Measured):
                 self.declared.build_equipment(st)
-        for st in every:  # last, since the point that a distance is from may be any of the others
+        for st, props in owners:  # last, since the point that a distance is from may be any of the others
             if isinstance(st, s.Neighbour):
-                self.declared.build_equipment(st)
+                self.declared.build_neighbour(st, props)
         self.declared.place_capacitors(capacitors)
 
     def _steps(self, every: list[s.Statement], unfolder: Unfolder) -> tuple[bool, tuple[str, ...]]:

@@ -48,6 +48,7 @@ def _downed(run: Run, action: Action) -> None:
 
 def _string(run: Run, action: Action) -> None:
     """A new conductor brings to wherever it hangs what it touches along the way: no test of it holds any more."""
+    run.world.pulling.put(run.position, True)
     point = action.slots.get("point")
     if isinstance(point, PointRef):
         run.expire_joined(point)

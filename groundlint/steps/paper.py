@@ -43,6 +43,11 @@ def _from_brief(to: Unfolding, st: s.Brief, env: Env) -> None:
         to.put("brief", st, person=person)
 
 
+def _work(run: Run, _action: Action) -> None:
+    if run.world.pulling.last:
+        run.world.pulling.put(run.position, False)
+
+
 def _from_work(to: Unfolding, st: s.Work, env: Env) -> None:
     structure = to.at(st.at, env, "the work is", st) if st.at is not None else None
     here = structure if isinstance(structure, Structure | Gap) else _one_place(to)
@@ -87,7 +92,7 @@ WORK = StepKind(
     ),
     say=_say_work,
     protects=None,
-    does=nothing,
+    does=_work,
 )
 HOLD = StepKind(
     name="hold",

@@ -1,18 +1,17 @@
-"""Open points, and the reclosing of sources."""
+"""Open points, and the reclosing of sources and live neighbours."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import cast
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, PointRef, SupplySource, Switch
+from groundlint.plan.models import Action, Neighbour, PointRef, SupplySource, Switch
 from groundlint.steps.kind import Kept, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
 
-SWITCH, SOURCE = Slot("switch", "switch"), Slot("source", "source")
+SWITCH, CIRCUIT = Slot("switch", "switch"), Slot("circuit", "thing")
 OPERATOR = Slot("operator", "person", "by", optional=True)
 
 
@@ -182,21 +181,19 @@ def _verify(run: Run, action: Action) -> None:
 
 
 def _block(run: Run, action: Action) -> None:
-    target = action.slots.get("source")
-    sources = target.sources if isinstance(target, Switch) else (target,)
-    for source in sources:
-        if isinstance(source, SupplySource):
-            run.world.blocked.put(source, run.position, action.kind == "block")
+    circuit = action.slots.get("circuit")
+    if isinstance(circuit, SupplySource | Neighbour):
+        run.world.blocked.put(circuit, run.position, action.kind == "block")
 
 
 def _unblock(run: Run, action: Action) -> None:
-    if isinstance(action.slots.get("source"), SupplySource | Switch):
+    if isinstance(action.slots.get("circuit"), SupplySource | Neighbour):
         _block(run, action)
         return
     blocked = run.world.blocked
-    for source in blocked.known():
-        if blocked.last(source):
-            blocked.put(source, run.position, None)
+    for circuit in blocked.known():
+        if blocked.last(circuit):
+            blocked.put(circuit, run.position, None)
 
 
 def _say_open(group: Sequence[Action], _words: Words) -> str:
@@ -268,9 +265,9 @@ def _say_disable(group: Sequence[Action], _words: Words) -> str:
 
 
 def _from_blocking(to: Unfolding, st: s.Block | s.Unblock, env: Env) -> None:
-    for thing in to.things(st.names, env, SupplySource, Switch):
-        for source in (thing,) if isinstance(thing, SupplySource) else cast(Switch, thing).sources:
-            to.put(st.kind, st, source=source)
+    for thing in to.things(st.names, env, SupplySource, Switch, Neighbour):
+        for circuit in thing.sources if isinstance(thing, Switch) else (thing,):
+            to.put(st.kind, st, circuit=circuit)
 
 
 OPEN = StepKind(
@@ -350,22 +347,22 @@ VERIFY = StepKind(
 BLOCK = StepKind(
     name="block",
     verb="block reclosing on",
-    meaning="a source's reclosing is blocked",
+    meaning="the reclosing of a source, or of a live neighbour, is blocked",
     made_of={s.Block: _from_blocking},
     happens=("reclosing-put-off",),
-    slots=(SOURCE,),
-    say=saying("Block reclosing on", "source"),
+    slots=(CIRCUIT,),
+    say=saying("Block reclosing on", "circuit"),
     protects=(Kept("blocked", "reclosing blocked", bool),),
     does=_block,
 )
 UNBLOCK = StepKind(
     name="unblock",
     verb="unblock reclosing on",
-    meaning="a source's reclosing is put back",
+    meaning="the reclosing of a source, or of a live neighbour, is put back",
     made_of={s.Unblock: _from_blocking},
     happens=("reclosing-put-back",),
-    slots=(SOURCE,),
-    say=saying("Unblock reclosing on", "source"),
+    slots=(CIRCUIT,),
+    say=saying("Unblock reclosing on", "circuit"),
     protects=None,
     does=_unblock,
 )

@@ -54,6 +54,7 @@ _PERSON, _POINT = Part("person", "person"), Part("point", "point")
 _FOR = Part("person", "person", "for")
 _SOURCE = Part("source", "source")
 _SWITCH = Part("switch", "switch")
+_CIRCUIT = Part("circuit", "thing")
 
 HAPPENINGS: tuple[HappeningKind, ...] = (
     HappeningKind("goes-on", (_LEAD, _ON, _STICK), "an end of a lead comes to be on a point"),
@@ -99,8 +100,12 @@ HAPPENINGS: tuple[HappeningKind, ...] = (
     ),
     HappeningKind("control-tagged", (_SWITCH,), "a tag comes to be where an open point is controlled from"),
     HappeningKind("control-untagged", (_SWITCH,), "an open point loses the tag where it is controlled from"),
-    HappeningKind("reclosing-put-off", (_SOURCE,), "the reclosing of a source comes to be blocked"),
-    HappeningKind("reclosing-put-back", (_SOURCE,), "the reclosing of a source is blocked no more"),
+    HappeningKind(
+        "reclosing-put-off", (_CIRCUIT,), "the reclosing of a source or a live neighbour comes to be blocked"
+    ),
+    HappeningKind(
+        "reclosing-put-back", (_CIRCUIT,), "the reclosing of a source or a live neighbour is blocked no more"
+    ),
     HappeningKind("cover-goes-on", (Part("neighbour", "neighbour"),), "a live neighbour comes to be covered"),
     HappeningKind("cover-comes-off", (Part("neighbour", "neighbour"),), "a live neighbour loses its cover"),
     HappeningKind("barricade-goes-up", (Part("thing", "thing"),), "people come to be kept away from a thing"),
@@ -163,7 +168,7 @@ def _protections(world: World) -> Iterator[tuple[int, Happening]]:
         ("lock-goes-on", "lock-comes-off", "switch", world.locked, bool),
         ("control-put-off", "control-put-back", "switch", world.disabled, bool),
         ("control-tagged", "control-untagged", "switch", world.control_tagged, bool),
-        ("reclosing-put-off", "reclosing-put-back", "source", world.blocked, bool),
+        ("reclosing-put-off", "reclosing-put-back", "circuit", world.blocked, bool),
         ("cover-goes-on", "cover-comes-off", "neighbour", world.covered, bool),
         ("barricade-goes-up", "barricade-comes-down", "thing", world.barricades, lambda found: found is not None),
         ("gloved", "ungloved", "person", world.gloves, bool),

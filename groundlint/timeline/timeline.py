@@ -112,9 +112,13 @@ class Timeline:
         behind the same open point and nothing else holds them off; with whether they do, as far as is stated."""
         return self.world.feed.at_once.at(None, at) or {}
 
-    def reclosing_blocked(self, at: int, source: SupplySource) -> bool | None:
+    def reclosing_blocked(self, at: int, circuit: SupplySource | Neighbour) -> bool | None:
         """Whether its reclosing is blocked or off; None is not stated."""
-        return self.world.blocked.at(source, at)
+        return self.world.blocked.at(circuit, at)
+
+    def pulling(self, at: int) -> bool:
+        """Whether a conductor was pulled in, and no work was done since."""
+        return bool(self.world.pulling.at(at))
 
     def feeding(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether a source or live neighbour could reach the point now; FALSE only where the sources are complete."""

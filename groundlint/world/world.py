@@ -44,7 +44,7 @@ class World:
         self.control_tagged: Logs[Switch, bool] = Logs()
         self.seen: Logs[Switch, bool] = Logs()
         self.verified: Logs[Switch, bool] = Logs()
-        self.blocked: Logs[SupplySource, bool | None] = Logs()
+        self.blocked: Logs[SupplySource | Neighbour, bool | None] = Logs()  # the reclosing
         self.briefed: Logs[Person, int] = Logs()
         self.clearance: Logs[Holder, str] = Logs()
         self.clearance_of_all: Log[str] = Log()
@@ -75,6 +75,7 @@ class World:
         self.covered_with: Logs[Neighbour, tuple[Rubber, ...]] = Logs()
         self.cut_at: Logs[PointRef, int | None] = Logs()
         self.downed: Logs[PointRef, bool] = Logs()
+        self.pulling: Log[bool] = Log()  # a conductor was pulled in, and no work was done since
         self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
         self.disconnected: Logs[Capacitor, int] = Logs()
         self.discharged: Logs[Capacitor, int] = Logs()
@@ -90,9 +91,9 @@ class World:
             self.tagged.put(switch, 0, switch.tagged)
             self.locked.put(switch, 0, switch.locked)
             self.network.set_switch(switch, state, 0)
-        for source in plan.of(SupplySource):
-            assert isinstance(source, SupplySource)
-            self.blocked.put(source, 0, None if source.reclosing is None else source.reclosing != "on")
+        for circuit in (*plan.of(SupplySource), *plan.of(Neighbour)):
+            assert isinstance(circuit, SupplySource | Neighbour)
+            self.blocked.put(circuit, 0, None if circuit.reclosing is None else circuit.reclosing != "on")
         for neighbour in plan.of(Neighbour):
             assert isinstance(neighbour, Neighbour)
             self.covered.put(neighbour, 0, neighbour.covered)

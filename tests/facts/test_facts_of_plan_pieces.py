@@ -107,9 +107,23 @@ def test_a_switch_whose_position_nobody_states() -> None:
 def test_reclosing_that_nobody_states_could_reclose() -> None:
     asked = plan("brief L1")
     assert missing(asked.ask("reclosable", "West")) == ["whether source West recloses"]
-    blocked = plan("block reclosing on West", "unblock reclosing on West")
+    blocked = plan("block reclosing on SW41", "unblock reclosing on West")
     assert blocked.ask("reclosable", "West", at="unblock") is False
     assert blocked.ask("reclosable", "West") is not False
+
+
+def test_the_reclosing_of_a_crossed_circuit_is_known_where_a_step_or_a_line_says_it() -> None:
+    near = "neighbour Under live 7.2 kV at 212 6 ft from 212 A"
+    steps = ("block reclosing on Under", "string 212 A", 'work "tie it in"', "unblock reclosing on Under")
+    unsaid = plan(near, *steps, without="no live neighbour")
+    assert missing(unsaid.ask("safe-from-reclosing", "Under", at="block")) == ["whether neighbour Under recloses"]
+    assert unsaid.ask("safe-from-reclosing", "Under", at="string") is True
+    assert unsaid.ask("safe-from-reclosing", "Under") is False
+    assert [unsaid.ask("pulling", "plan", at=at) for at in ("string", "work", "unblock")] == [False, True, False]
+    for state, safe in (("on", False), ("off", True), ("blocked", True)):
+        assert (
+            plan(near, f"  reclosing {state}", without="no live neighbour").ask("safe-from-reclosing", "Under") is safe
+        )
 
 
 def test_clearing_in_cycles_needs_the_frequency() -> None:

@@ -354,7 +354,7 @@ def protection_ended(w: World, s: Step) -> Found:
     """A tag and lock, or a block of reclosing, comes off while somebody is up, or a lock while grounds are on."""
     up = [str(person) for person in w.people if w.up(person)]
     if s.action.kind == "unblock" and up:
-        yield up[0], f"reclosing of {s.action.slots['source']} is put back"
+        yield up[0], f"reclosing of {s.action.slots['circuit']} is put back"
     if s.action.kind == "enable" and up and s.action.slots["switch"] in w.open:
         yield up[0], f"the control of {s.action.slots['switch']} is put back"
     if s.action.kind == "untag":

@@ -64,6 +64,7 @@ NOT_ASKED = {
     "equipment-watched-near-live-parts": "no crane works beside a live part",
     "found-open-verified": "every open point is opened by the crew",
     "holder-transfers": "nobody hands a clearance over",
+    "crossed-circuit-does-not-reclose": "nothing is pulled in",
     "new-conductor-grounded": "nothing is pulled in",
     "stringing-beside-dead-phases": "nothing is pulled in",
     "stringing-kept-off-live-parts": "nothing is pulled in",

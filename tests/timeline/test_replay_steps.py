@@ -55,10 +55,10 @@ def test_a_visible_gap_counts_only_while_open(site: Any) -> None:
     assert [timeline.gap_visible(at, made["SW41"]) for at in (0, 1)] == [False, True]
 
 
-def test_reclosing_is_blocked_by_source_or_by_its_breaker(site: Any) -> None:
+def test_reclosing_is_blocked_and_put_back(site: Any) -> None:
     made = site(switch={}, source={})
-    made.do("block", source="SW41")
-    made.do("unblock", source="West")
+    made.do("block", circuit="West")
+    made.do("unblock", circuit="West")
     timeline = made.run()
     assert [timeline.reclosing_blocked(at, made["West"]) for at in range(3)] == [None, True, False]
 
@@ -71,7 +71,7 @@ def test_reclosing_before_the_plan_is_as_declared(site: Any, stated: str | None,
 
 def test_unblocking_what_the_plan_does_not_name_leaves_nothing_known_to_be_blocked(site: Any) -> None:
     made = site(source={"reclosing": "off"})
-    made.do("unblock", source="?")
+    made.do("unblock", circuit="?")
     assert made.run().reclosing_blocked(1, made["West"]) is None
 
 

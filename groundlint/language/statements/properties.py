@@ -1,4 +1,4 @@
-"""Statements that say more of the line, source or parallel circuit above them."""
+"""Statements that say more of the line, source, parallel circuit or live neighbour above them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from groundlint.language.statements.base import Names, Part, Statement, doc, fla
 
 
 class Property(Statement):
-    """Says more of the line, source or parallel circuit above."""
+    """Says more of the line, source, parallel circuit or live neighbour above."""
 
     group = "properties"
 
@@ -199,7 +199,8 @@ class Relay(Property):
 
 @statement
 class Reclosing(Property):
-    """Whether the source's reclosing is on, off or blocked before the plan begins."""
+    """Whether the reclosing of the source, or of the live neighbour, is on, off or blocked before the plan begins; off
+    where it has none."""
 
     kind: Literal["reclosing"] = "reclosing"
     state: Word = need("on, off, blocked")

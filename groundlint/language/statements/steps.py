@@ -105,10 +105,10 @@ class Verify(Step):
 
 @statement
 class Block(Step):
-    """Reclosing is blocked on sources or breakers."""
+    """Reclosing is blocked on sources, breakers or live neighbours."""
 
     kind: Literal["block"] = "block"
-    names: Names = need("sources or breakers")
+    names: Names = need("sources, breakers or live neighbours")
 
 
 @statement
@@ -116,7 +116,7 @@ class Unblock(Step):
     """Reclosing is put back."""
 
     kind: Literal["unblock"] = "unblock"
-    names: Names = need("sources or breakers")
+    names: Names = need("sources, breakers or live neighbours")
 
 
 @statement
