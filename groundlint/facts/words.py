@@ -64,6 +64,15 @@ GIVING_BACK = re.compile(
     r"\breleas\w+ .*\b(?:clearance|permit)\b"
     r"|\b(?:gives?|hands?|turns?) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
 )
+SHOCK = re.compile(
+    r"\b(?:feels?|felt|gets?|got|takes?|took|has|had|receives?|received) (?:.* )?"
+    r"(?:shock|shocked|tingles?|tingling|jolt|zap|zapped|bite|bitten)\b"
+    r"|\b(?:is|was) (?:shocked|bitten)\b|\b(?:tingled|shocks|zaps|zapped)\b"
+)
+SUPPOSING = frozenset(
+    ["if", "when", "where", "whenever", "whoever", "anyone", "anybody", "any", "should", "could", "may"]
+)
+"""What makes a clause speak of what may come: `if somebody feels a tingle, stop`."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
@@ -84,6 +93,12 @@ ANOTHER_DAY = re.compile(
     r"\b(?:next (?:day|morning|shift)|in the morning|for the (?:night|day|weekend)|go(?:es)? home"
     r"|(?:until|on) (?:mon|tues|wednes|thurs|fri|satur|sun)day)\b"
 )
+A_WHILE = re.compile(
+    r"\b(?:(?:storm|thunder|lightning|weather)\w* (?:is (?:over|past)|has passed|passes|moves off|clears|lets up)"
+    r"|(?:for|after|from|over|until) (?:lunch|dinner|supper|the break)"
+    r"|(?:two|three|four|five|six|several|a few|[2-9]) (?:hours|hrs|h))\b"
+)
+"""Bad weather or a break that a hold waits for."""
 
 
 FAULTY = frozenset(
@@ -112,9 +127,11 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
         "taking-off",
         "unlocking",
         "pausing",
+        "waiting",
         "parting",
         "stringing",
         "moving",
+        "shock",
         "nothing",
     ),
     lines=_here,
@@ -156,8 +173,12 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "moving"
         if step.kind == "work" and (taking or said & (PARTING | LOOSENING)) and said & JUMPERS:
             return "parting"
+        if SHOCK.search(clause) and not said & SUPPOSING:
+            return "shock"
         if step.kind in ("hold", "note") and (said & NIGHTS or ANOTHER_DAY.search(clause)):
             return "pausing"
+        if step.kind == "hold" and A_WHILE.search(clause):
+            return "waiting"
     wires = WIRES | {str(one) for one in case.conductors}
     if step.kind == "work" and any(said in wires for said in PARTING_WIRE.findall(text)):
         return "parting"

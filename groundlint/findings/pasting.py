@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import MISSING, fields, replace
 from enum import Enum
 from functools import lru_cache
@@ -297,12 +297,7 @@ class Paster:
         words = _WORD.findall(found.text)
         replaced = found.edit.pieces[0][0]
         there = set(_WORD.findall(f"{gap.fact} {replaced.text} {target.span.text if target is not None else ''}"))
-        kinds = Counter(type(one) for one in self.plan.things)
-        guessed = [
-            one.name
-            for one in self.plan.things
-            if one.name in words and one.name not in there and kinds[type(one)] > 1 and isinstance(one, _GUESSED)
-        ]
+        guessed = _guessed(self.plan, set(words) - there)
         listed = [name for name in chosen if " " in name or name in words]
         yours = tuple(dict.fromkeys((*found.yours, *listed, *guessed)))
         step = found.place is Where.BEFORE or isinstance(self._at(replaced), Step)
@@ -502,6 +497,12 @@ def _none(said: Statement) -> str:
     if (isinstance(said, p.Neutral) and said.name) or (isinstance(said, p.Shield) and said.names):
         return ""
     return _NONE.get(type(said), "")
+
+
+def _guessed(plan: m.Plan, words: Collection[str]) -> list[str]:
+    """The things that a text names where another of their kind could be meant."""
+    kinds = Counter(type(one) for one in plan.things)
+    return [one.name for one in plan.things if one.name in words and kinds[type(one)] > 1 and isinstance(one, _GUESSED)]
 
 
 def _listed(things: Iterable[m.Thing]) -> str:
