@@ -220,6 +220,64 @@ def references(
     ]
 
 
+def may_be_renamed(document: Document, offset: int, search: tuple[Path, ...], texts: Mapping[str, str]) -> There | None:
+    """The name at a place, where it is one that the book itself declares."""
+    word = _word_at(document.text, offset)
+    if word is None or document.path is None or isinstance(_own(document, word, search, texts), str):
+        return None
+    return There(str(document.path), document.text, *word.span())
+
+
+def renamed(
+    document: Document, offset: int, search: tuple[Path, ...], texts: Mapping[str, str], name: str
+) -> list[There] | str:
+    """Where a condition, a setting or a rule that the book declares is named, in it and in the books that adopt it, to
+    have another name; why it can't have that one, as a text."""
+    word = _word_at(document.text, offset)
+    if word is None or document.path is None:
+        return "no name of the book stands here"
+    files = _own(document, word, search, texts)
+    if isinstance(files, str):
+        return files
+    if not _WORD.fullmatch(name) or name in KEYWORDS or word_meanings(name, CATALOGUE):
+        return f"{name} can't stand as a name here"
+    if any(name in named_in(text) for text in files.values()):
+        return f"{name} is in use already"
+    old = word[0]
+    found = [
+        There(str(path), text, start, start + len(old))
+        for path, text in files.items()
+        for start in named_in(text).get(old, ())
+    ]
+    changed = dict(texts)
+    for one in sorted(found, key=lambda one: -one.start):
+        text = changed.get(one.path, one.text)
+        changed[one.path] = text[: one.start] + name + text[one.end :]
+    for path in {path.parent / "book.book": None for path in files}:
+        if len(wrong_in(path, search, changed)) > len(wrong_in(path, search, texts)):
+            return f"{name} can't stand as a name here"
+    return found
+
+
+def _own(
+    document: Document, word: re.Match[str], search: tuple[Path, ...], texts: Mapping[str, str]
+) -> dict[Path, str] | str:
+    """The files in which a name at a place means what this book declares: its own and those of the books that adopt it;
+    why it is no such name, as a text."""
+    assert document.path is not None
+    folder = document.path.parent
+    if word.start() not in named_in(document.text).get(word[0], ()):
+        return "no name of the book stands here"
+    own = dict(_files([folder], texts))
+    if not any(name == word[0] for text in own.values() for name, *_ in declared_in(text)):
+        return f"{word[0]} is no condition, setting or rule that this book declares"
+    for book in sorted({book.parent.name for shelf in search for book in shelf.glob("*/book.book")} - {folder.name}):
+        folders = dict(shelf_of(search, book, texts))
+        if folders.get(folder.name) == folder:
+            own.update(_files([folders[book]], texts))
+    return own
+
+
 @lru_cache(maxsize=512)
 def named_in(text: str) -> Mapping[str, tuple[int, ...]]:
     """Where each word stands in a file of a book: not in examples, comments and texts, but in the braces of these."""

@@ -267,7 +267,10 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_PREPARE_RENAME)
         def may_be_renamed(params: lsp.PrepareRenameParams) -> lsp.Range | None:
             document, offset = self._at(params)
-            use = None if document.of_rules else document.names.at(offset)
+            if document.of_rules:
+                name = rules.may_be_renamed(document, offset, self._shelf(document), open_texts(self.documents))
+                return document.lines.range(name.start, name.end) if name is not None else None
+            use = document.names.at(offset)
             if use is None or use.key not in document.names.declared:
                 return None
             return document.lines.range(use.start, use.end)
@@ -275,7 +278,13 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_RENAME)
         def renamed(params: lsp.RenameParams) -> lsp.WorkspaceEdit:
             document, offset = self._at(params)
-            use = None if document.of_rules else document.names.at(offset)
+            if document.of_rules:
+                texts = open_texts(self.documents)
+                places = rules.renamed(document, offset, self._shelf(document), texts, params.new_name)
+                if isinstance(places, str):
+                    raise JsonRpcInvalidParams(places)
+                return self._put(document, places, params.new_name)
+            use = document.names.at(offset)
             if use is None:
                 raise JsonRpcInvalidParams("no name of the plan stands here")
             found = actions.renamed(document, use, params.new_name)
@@ -293,6 +302,21 @@ class Server:
         return [
             lsp.Location(uri_of(one.path), Lines(one.text, document.units).range(one.start, one.end)) for one in found
         ]
+
+    def _put(self, document: Document, places: Iterable[rules.There], text: str) -> lsp.WorkspaceEdit:
+        """A text in the place of stretches of files, those that are open in the version at hand."""
+        edits: dict[str, list[lsp.TextEdit]] = {}
+        for place in self._there(document, places):
+            edits.setdefault(place.uri, []).append(lsp.TextEdit(place.range, text))
+        if not self._versioned:
+            return lsp.WorkspaceEdit(changes=dict(edits))
+        versions = {uri: one.version for uri, one in self.documents.items()}
+        return lsp.WorkspaceEdit(
+            document_changes=[
+                lsp.TextDocumentEdit(lsp.OptionalVersionedTextDocumentIdentifier(uri, versions.get(uri)), list(some))
+                for uri, some in edits.items()
+            ]
+        )
 
     def _shelf(self, document: Document) -> tuple[Path, ...]:
         """Where books are looked for, for a file of one."""

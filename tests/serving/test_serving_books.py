@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcException
 
 pytestmark = pytest.mark.asyncio(loop_scope="module")
 
@@ -209,3 +210,42 @@ async def test_any_text_of_a_book_is_answered(editor: Any) -> None:
             await editor.client.text_document_definition_async(lsp.DefinitionParams(**place))
         await editor.client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(editor.of(of_rule)))
         await editor.client.text_document_folding_range_async(lsp.FoldingRangeParams(editor.of(of_rule)))
+
+
+async def test_a_name_that_a_book_declares_gets_another(editor: Any) -> None:
+    of_book, of_rule = book(editor)
+    folder = editor.folder / "rules" / "another"
+    folder.mkdir(exist_ok=True)
+    adopts = BOOK.replace("book mine", "book another").replace(
+        BOOK.splitlines()[-1], "  adopt mine\n  set rod-apart 12 ft"
+    )
+    (folder / "book.book").write_text(adopts)
+    of_other = editor.open("rules/another/book.book", adopts)
+
+    async def renamed(uri: str, words: str, name: str) -> dict[str, str]:
+        asked = lsp.RenameParams(new_name=name, **editor.at(uri, words, 3))
+        edit = await editor.client.text_document_rename_async(asked)
+        return {one: editor.edited(one, edits) for one, edits in edit.changes.items()}
+
+    place = await editor.client.text_document_prepare_rename_async(
+        lsp.PrepareRenameParams(**editor.at(of_rule, "rod-apart", 3))
+    )
+    assert editor.stretch(of_rule, place) == "rod-apart"
+    texts = {of_book: BOOK, of_rule: RULE, of_other: adopts}
+    expected = {uri: text.replace("rod-apart", "rods-apart") for uri, text in texts.items()}
+    assert await renamed(of_rule, "rod-apart", "rods-apart") == expected
+    assert await renamed(of_rule, "stands (", "stands-off") == {
+        of_rule: RULE.replace("stands (", "stands-off (").replace("stands(rod)", "stands-off(rod)")
+    }
+    refused = [
+        *(
+            (of_rule, "rod-apart", name)
+            for name in ("stands", "distance", "attach", "rule", "two words", "Rods", "", "7")
+        ),
+        (of_rule, "distance", "far"),
+        (of_rule, "its rise", "far"),
+        (of_other, "rod-apart", "rods-apart"),  # another book declares it
+    ]
+    for uri, words, name in refused:
+        with pytest.raises(JsonRpcException):
+            await renamed(uri, words, name)
