@@ -3,6 +3,7 @@ and names."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from lsprotocol import types as lsp
@@ -13,8 +14,10 @@ from groundlint.serving.document import Document
 from groundlint.serving.jobs import Offer, Pieces
 from groundlint.serving.names import Use
 from groundlint.text import Source
+from groundlint.text.near import nearest
 
 FIX_ALL = lsp.CodeActionKind.SourceFixAll
+_MEANT = re.compile(r"did you mean `?([^`?\n]+)`?\?")
 
 
 def offered(
@@ -33,6 +36,20 @@ def offered(
             is_preferred=offer.proven or None,
             edit=document.edit(offer.pieces, versioned),
         )
+
+
+def meant(
+    document: Document, start: int, end: int, shown: Sequence[lsp.Diagnostic], versioned: bool
+) -> Iterator[lsp.CodeAction]:
+    """For each slip of the pen within a stretch, the word that its message takes for what was meant."""
+    for one in shown:
+        first, last = document.lines.offset(one.range.start), document.lines.offset(one.range.end)
+        word = _MEANT.search(one.message)
+        # a message may stand at the end of a statement and speak of a word before it
+        if word is None or first > end or start > last or not nearest(document.text[first:last], [word[1]]):
+            continue
+        edit = document.edit([(first, last, word[1])], versioned)
+        yield lsp.CodeAction(f"Write `{word[1]}`", lsp.CodeActionKind.QuickFix, diagnostics=[one], edit=edit)
 
 
 def replaced(old: str, new: str) -> Pieces:

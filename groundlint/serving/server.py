@@ -373,14 +373,13 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_CODE_ACTION, lsp.CodeActionOptions(kinds, resolve_provider=True))
         async def offered(params: lsp.CodeActionParams) -> list[lsp.CodeAction]:
             document = self._document(params.text_document.uri)
-            if document.of_rules:
-                return []
             only = params.context.only
             found: list[lsp.CodeAction] = []
-            offers = await self.reviews.offers(document)
+            offers = () if document.of_rules else await self.reviews.offers(document)
             if only is None or any(lsp.CodeActionKind.QuickFix.startswith(kind) for kind in only):
                 start, end = document.lines.offset(params.range.start), document.lines.offset(params.range.end)
                 shown = self.reviews.shown.get(document.uri, [])
+                found += actions.meant(document, start, end, shown, self._versioned)
                 found += actions.offered(document, offers, start, end, shown, self._versioned)
             if any(offer.proven for offer in offers) and (only is None or actions.FIX_ALL in only):
                 title = "Mend the plan as far as it can be, each edit reviewed"

@@ -59,6 +59,9 @@ async def test_a_sound_book_shows_nothing_and_a_mistake_is_shown_where_it_stands
     assert editor.stretch(of_rule, wrong.range).startswith("stand")
     assert wrong.severity == lsp.DiagnosticSeverity.Error
     assert "stand" in wrong.message
+    asked = lsp.CodeActionParams(editor.of(of_rule), wrong.range, lsp.CodeActionContext([wrong]))
+    (action,) = await editor.client.text_document_code_action_async(asked)
+    assert editor.edited(of_rule, action.edit.changes[of_rule]) == RULE
     editor.change(of_book, 0, 0, "# 😋\n")
     (other,) = await editor.reviewed(of_book)
     assert "off.rule" in other.message  # a book with a mistake in any file reviews nothing

@@ -243,6 +243,19 @@ async def test_repairs_are_offered_as_mend_makes_them(editor: Any, capsys: pytes
     assert editor.edited(uri, whole.edit.changes[uri]) == (editor.folder / "plan.tpg").read_text()
 
 
+async def test_a_slip_of_the_pen_can_be_put_right(editor: Any) -> None:
+    uri = editor.open("plan.tpg", SHORT.replace("copper", "cooper").replace("mount ", "muont "))
+    shown = [one for one in await editor.reviewed(uri) if "did you mean" in one.message]
+    edits = []
+    for one in shown:
+        asked = lsp.CodeActionParams(editor.of(uri), one.range, lsp.CodeActionContext([one]))
+        actions = await editor.client.text_document_code_action_async(asked)
+        (action,) = [action for action in actions if action.title.startswith("Write `")]
+        edits += action.edit.changes[uri]
+    assert len(edits) == 2
+    assert editor.edited(uri, edits) == SHORT
+
+
 async def test_what_is_not_stated_can_be_put_in_and_is_not_stated_by_that(editor: Any) -> None:
     text = SHORT.replace(" by H1", "")
     uri = editor.open("plan.tpg", text)
