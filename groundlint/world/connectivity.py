@@ -85,10 +85,6 @@ class Connectivity:
         """Whether something at a node leads to an unknown place now."""
         return self._marks.get(node, (0, 0))[1] > 0
 
-    def between(self, one: Node, other: Node) -> tuple[Key, ...]:
-        """The keys of the edges that join two nodes without a third now."""
-        return tuple(key for key, near in self._near.get(one, {}).items() if near == other)
-
     def add(self, key: Key, one: Node, other: Node, position: int) -> None:
         """An edge comes on; one of the same key is taken off first."""
         if key in self._edges:
