@@ -62,7 +62,7 @@ class Book:
         shelf = Shelf(tuple(kept), self.bases, self.rule_texts, self.condition_texts)
         return Rulebook(
             self.head,
-            tuple(self.rules[slug] for slug in sorted(self.rules)),
+            tuple(self.rules[slug].titled(self.settings) for slug in sorted(self.rules)),
             self.conditions,
             self.settings,
             self.retired,
@@ -318,10 +318,9 @@ class _Builder:
                 mistake("unlike-dimensions", what, f"`{name}` is a {old.value.dimension}, not a {value.dimension}")
             )
         self.clashes.pop(name, None)
-        said = value.text if isinstance(value, Quantity) else value.word
-        was = old.value.text if isinstance(old.value, Quantity) else old.value.word
-        change = Change(self.text.name, f"set to {said} from {was}", because)
-        self.book.settings[name] = old._replace(value=value, changes=(*old.changes, change))
+        new = old._replace(value=value)
+        change = Change(self.text.name, f"set to {new.said} from {old.said}", because)
+        self.book.settings[name] = new._replace(changes=(*old.changes, change))
 
     def changes(self, layout: Layout, block: Block) -> None:
         for clause in block.clauses:

@@ -9,7 +9,7 @@ from math import inf
 from typing import NamedTuple, TypeAlias
 
 from groundlint.facts.catalogue import Kind
-from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Term, Word
+from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Setting, Term, Word
 from groundlint.text import Severity
 
 DAY = 86_400.0
@@ -98,7 +98,8 @@ class Change(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """A rule. ``file`` and ``line`` say where it stands; its text as written is on the `Shelf`."""
+    """A rule. ``file`` and ``line`` say where it stands; its text as written is on the `Shelf`. ``title`` is its
+    ``heading`` with the values of the settings that are in force in the book."""
 
     slug: str
     book: str
@@ -120,10 +121,16 @@ class Rule(NamedTuple):
     repairs: tuple[Repair, ...] = ()
     words: str = ""
     """Why the rule asks at a kind of step, although happenings say what steps of that kind do."""
+    heading: Template = ()
+
+    def titled(self, settings: Mapping[str, NamedSetting]) -> Rule:
+        """The rule with its title as these settings have it."""
+        parts = (settings[part.name].said if isinstance(part, Setting) else str(part) for part in self.heading)
+        return self._replace(title="".join(parts))
 
     def nodes(self) -> tuple[Node, ...]:
         """The conditions of the rule and the terms of its messages."""
-        said = [repair.text for repair in self.repairs]
+        said = [self.heading, *(repair.text for repair in self.repairs)]
         said += [text for demand in self.demands for text in (demand.mend or (), demand.say)]
         found: list[Node] = [demand.condition for demand in self.demands]
         found += [
@@ -146,6 +153,11 @@ class NamedSetting(NamedTuple):
     because: str
     book: str
     changes: tuple[Change, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """Its value as a book writes it."""
+        return self.value.text if isinstance(self.value, Quantity) else self.value.word
 
 
 class Example(NamedTuple):

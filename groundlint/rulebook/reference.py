@@ -73,7 +73,7 @@ _CORE = (
 
 _CLAUSES = (
     ("level", "`danger`, `warning`, `caution` or `notice`"),
-    ("title", "what the rule demands, in a few words, in double quotes"),
+    ("title", "what the rule demands, in a few words, in double quotes, with `{rod-stand-off}` for a setting"),
     ("cites", "its source, to the end of the line; may stand several times"),
     ("known", "`published`, `common practice` or `from memory`"),
     ("because", "what goes wrong if it is broken, in double quotes"),
@@ -277,9 +277,13 @@ def rule_page(rule: Rule, book: Rulebook, catalogue: Catalogue) -> str:
         rows.append(f"- asks at a kind of step because: {rule.words}")
     for name in book.rests_on[rule.slug]:
         setting = book.settings[name]
-        value = setting.value.text if isinstance(setting.value, core.Quantity) else setting.value.word
-        rows.append(f"- setting `{name}` is {value} ({setting.known}): {setting.because}")
-        rows += [f"  - {change.what} by {change.book}: {change.because}" for change in setting.changes]
+        reason = f"({setting.known}): {setting.because}"
+        if setting.changes:
+            rows.append(f"- setting `{name}` is {setting.said}")
+            rows += [f"  - {change.what} by {change.book}: {change.because}" for change in setting.changes]
+            rows.append(f"  - as {setting.book} has it {reason}")
+        else:
+            rows.append(f"- setting `{name}` is {setting.said} {reason}")
     rows += [
         "",
         "```",

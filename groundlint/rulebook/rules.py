@@ -102,7 +102,8 @@ class RuleReader:
         demands = self._demands()
         level = self._one_of("level", tuple(LEVELS))
         known = self._one_of("known", SOURCES)
-        title, because = self._string("title"), self._string("because")
+        heading = self._optional("title", self._heading) or ()
+        because = self._string("because")
         cites = tuple(self._text(clause) for clause in self._all("cites"))
         repairs = [self._try(lambda clause=clause: self._repair(clause, occasion)) for clause in self._all("repair")]  # type: ignore[misc]
         mark = self._optional("mark", self._mark)
@@ -117,11 +118,11 @@ class RuleReader:
         end = last.lines[-1].span.end if last.lines else last.body.end
         self.text = self.layout.source.text[self.block.word_span.start : end]
         return Rule(
-            slug, self.book, LEVELS[level], title, cites, known, because, occasion,
+            slug, self.book, LEVELS[level], "", cites, known, because, occasion,
             core.conjunction(tuple(triggers)) if triggers else None,
             demands, mark, stable == "yes", self.layout.source.name, self.block.word_span.line, (),
             tuple(entry for entry in lacks if entry is not None),
-            tuple(entry for entry in repairs if entry is not None), words,
+            tuple(entry for entry in repairs if entry is not None), words, heading,
         )  # fmt: skip
 
     # ---- clauses in general ----
@@ -373,6 +374,18 @@ class RuleReader:
             return Repair(how, step=self._mark_in(moved), instead=instead)
         words = "a repair begins with `before`, `after`, `add`, `bring` or `defer`, or is `swap ends` or `number steps`"
         raise MistakeError(mistake("unknown-word", clause.body, words))
+
+    def _heading(self, clause: Clause) -> Template:
+        """A title, which stands for the rule where nothing is bound: it names settings and no things."""
+        scope, self.scope = self.scope, Scope({})
+        try:
+            heading = self._template(clause)
+        finally:
+            self.scope = scope
+        if any(not isinstance(part, str | core.Setting) for part in heading):
+            words = "a title names settings alone: `{rod-stand-off}`"
+            raise MistakeError(mistake("title-of-a-thing", clause.body, words))
+        return heading
 
     def _template(self, clause: Clause) -> Template:
         return self._template_in(clause.body)

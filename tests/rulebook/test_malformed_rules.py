@@ -62,6 +62,8 @@ IN_THE_RULE = {
     "empty placeholder": ("{lead} starts", "{} starts"),
     "say without quotes": ('"its ground end goes on first"', "its ground end goes on first"),
     "string not closed": ('goes on first"\n  cites', "goes on first\n  cites"),
+    "title of a thing": ("The ground end goes", "The ground end {method of plan} goes"),
+    "title with an unknown setting": ("The ground end goes", "The {lead-longst} goes"),
     "unknown clause": ("  known ", "  knwon "),
     "clause twice": ("  known    published", "  known    published\n  known    published"),
     "unknown level": ("danger", "dangr"),
