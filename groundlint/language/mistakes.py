@@ -336,7 +336,7 @@ def _said_below(lark: Lark, statement: str, text: str, at: int) -> str:
     from groundlint.language.reference import first_words
     from groundlint.language.statements.properties import Property
 
-    if statement not in ("line", "source", "parallel"):
+    if statement not in ("line", "source", "parallel", "neighbour", "neighbor"):
         return ""
     kinds = [kind for kind, one in statement_classes().items() if issubclass(one, Property)]
     begins = words_of(lark, {terminal for kind in kinds for terminal in first_words(kind)})
