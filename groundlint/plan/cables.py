@@ -10,14 +10,22 @@ from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name
 from groundlint.plan.models import Cable, Structure, Thing, Vault
 from groundlint.plan.names import Names
+from groundlint.text import Span
 
 
 class Stop(NamedTuple):
-    """A place on the route: which it is, counted from 0, the length in m of what follows it, where its name stands."""
+    """A place on the route: which it is, counted from 0, the length in m of what follows it, where its name stands, and
+    where that length."""
 
     order: int
     after: float | None
     name: Name
+    length: Amount | None = None
+
+    @property
+    def places(self) -> dict[str, Span]:
+        """Where what is stated of it stands."""
+        return {"span_after": self.length.span} if self.length is not None else {}
 
 
 Lengths: TypeAlias = Callable[[Amount | None, str, str], float | None]
@@ -60,7 +68,7 @@ def lay_cables(names: Names, positive: Lengths, route: dict[str, Stop], cables: 
         vaults = [hop.structure for hop in st.vaults]
         if first == other:
             run, vaults = run[::-1], vaults[::-1]
-        stops[first] = stops[first]._replace(after=run[0])
+        stops[first] = stops[first]._replace(after=run[0], length=None)
         at = order.index(first) + 1
         for name, length in zip(vaults, run[1:], strict=True):
             if name in stops:

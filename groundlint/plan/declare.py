@@ -192,17 +192,19 @@ class Declarations:
                         "name each structure once",
                     )
                     continue
-                hops[hop.structure] = Stop(index, self.positive(hop.span_length, "length", "a span"), hop.structure)
+                length = self.positive(hop.span_length, "length", "a span")
+                hops[hop.structure] = Stop(index, length, hop.structure, hop.span_length)
         laid = lay_cables(self.names, self.positive, hops, cables)
         for st in decls:
             for name in self.names.expand(st.names):
-                order, span_after, _ = hops.get(name, (None, None, name))
+                stop = hops.get(name)
+                order = stop.order if stop is not None else None
                 made = Structure(
                     name=str(name),
                     span=name.span,
-                    places=st.places,
+                    places={**st.places, **stop.places} if stop is not None else st.places,
                     order=order,
-                    span_after=span_after,
+                    span_after=stop.after if stop is not None else None,
                     material=str(st.material) if st.material else None,
                     footing=self.positive(st.footing, "resistance", "a footing"),
                     pole_ground=st.pole_ground,
@@ -213,9 +215,11 @@ class Declarations:
                 if self.names.declare(made):
                     self.order.append(made)
         self.order += dig_vaults(self.names, hops, laid)
-        for text, (order, span_after, name) in hops.items():
+        for text, stop in hops.items():
             if text not in self.names.things:
-                made = Structure(name=text, span=name.span, order=order, span_after=span_after)
+                made = Structure(
+                    name=text, span=stop.name.span, places=stop.places, order=stop.order, span_after=stop.after
+                )
                 self.names.declare(made)
                 self.order.append(made)
         self.order += build_cables(self.names, laid)
