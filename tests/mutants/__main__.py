@@ -31,8 +31,12 @@ FAST = (
     "incidents",
     "sound",
     "rules/test_sound_practice.py",
+    "findings/test_texts_of_asks.py",
+    "rules/test_practice_rules_on_silence.py",
+    "rules/test_federal_rules_on_silence.py",
+    "examples/test_examples.py",
 )
-"""Which tests a mutant is held against, those first that find most."""
+"""Which tests a mutant is held against, those first that find most; the last tell what is asked for and shown."""
 LONGEST = 600
 """Seconds of processor time after which a mutant counts as one that never ends; the tests above take a third of it."""
 BEFORE = ("pytest", "hypothesis", "lark", "numpy", "pint", "syrupy", "_pytest.assertion.rewrite")

@@ -176,6 +176,13 @@ def test_closing_a_switch_ends_the_tests_that_it_could_feed(site: Any) -> None:
     assert timeline.holds(timeline.n, made.point("213 A"))  # behind the cut
 
 
+def test_closing_a_switch_onto_what_nothing_feeds_leaves_the_tests(site: Any) -> None:
+    made = isolated(site)
+    made.add(Switch(name="SPAN", span=made.span(0), sides=(made["211"], made["212"]), position="open"))
+    closed = made.do("close", switch="SPAN")
+    assert made.run().holds(closed + 1, made.point("213 A"))  # SW41 is open still
+
+
 def test_joining_what_was_cut_ends_the_tests_behind_it(site: Any) -> None:
     made = site(switch={}, source={})
     made.do("cut", point="212 A")
