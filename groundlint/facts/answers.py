@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
-from groundlint.plan.models import Action, Plan, PointRef, Thing
+from groundlint.plan.models import Plan, PointRef, Thing
 from groundlint.text import Span
 from groundlint.values import Gap, Truth, Unknown
-from groundlint.world.logs import READING
 from groundlint.world.network import plain
 
 if TYPE_CHECKING:
@@ -138,10 +137,3 @@ def _keys(thing: Any) -> tuple[Any, ...]:
         return (thing, PointRef(type(thing).__name__.lower(), None, thing))
     point = plain(thing)
     return (point, PointRef("conductor", *point[1:]), point.thing)
-
-
-def span_of(case: PlanTrace, at: int) -> Span:
-    """The line of the step at a position; the plan's first line at the end."""
-    READING.only(at)
-    actions: tuple[Action, ...] = case.plan.actions
-    return actions[at].span if at < len(actions) else case.plan.start

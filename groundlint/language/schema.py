@@ -20,9 +20,8 @@ from groundlint.language.statements import AnyStatement, ByKind, PlanText, Routi
 from groundlint.language.writer import write_plan, write_statement
 from groundlint.text import Diagnostic, Source
 
-VERSION = "1.0"
-"""Of the schema; a change that old plans don't meet raises the first number."""
 SCHEMA_ID: Literal["urn:groundlint:plan:1.0"] = "urn:groundlint:plan:1.0"
+"""Ends in the schema's version; a change that old plans don't meet raises the first number of it."""
 LONGEST = 8_000_000
 """Bytes of JSON that are read."""
 MOST_SHOWN = 20

@@ -42,9 +42,6 @@ from groundlint.words.rows import listed
 
 T = TypeVar("T", bound=Thing)
 
-Owner = tuple[str, str]
-"""What a property belongs to: its kind (line, source, parallel, neighbour) and its name."""
-
 OWNERS: dict[str, tuple[str, ...]] = {
     "voltage": ("line", "source", "parallel"),
     "current": ("parallel",),

@@ -143,11 +143,6 @@ class Names:
         """``a lead``."""
         return next((words for cls, words in SAID.items() if isinstance(thing, cls)), "a thing")
 
-    @staticmethod
-    def said_of(cls: type[Thing]) -> str:
-        """``a lead``, of a class."""
-        return SAID.get(cls, "a thing")
-
     def expand(self, names: tuple[Name, ...]) -> Iterator[Name]:
         """Every name, ranges taken apart: ``G1..G3`` gives G1, G2, G3."""
         for name in names:

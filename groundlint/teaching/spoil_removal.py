@@ -208,12 +208,6 @@ def _closings(b: Bench) -> Iterator[Row]:
             yield row
 
 
-def _with_tags(b: Bench, row: Row) -> list[Row]:
-    """A closing with the rows right before it that take its tags off."""
-    tags = b.only("switch", b.named(row, "switch"), s.Untag)
-    return [one for one in b.sheet.rows if one in tags or one is row]
-
-
 @operator("closed-before-release", "A switch is closed before the clearance is released", "removal", 2)
 def closed_before_release(b: Bench) -> Iterator[Sheet]:
     release = clearance(b, "released")

@@ -102,11 +102,6 @@ class Timeline:
         """Whether every way from the source to the line is open, by its open points or by cut conductors."""
         return self.world.feed.source_open(at, source)
 
-    def source_open_blame(self, at: int, source: SupplySource) -> tuple[Thing, ...]:
-        """What lets the source through, or may: switches not known to be open; the source where none is stated."""
-        reach = self.world.feed.reach.at(source, at)
-        return reach.blame if reach is not None else (source,)
-
     def sources_at_once(self, at: int) -> Mapping[frozenset[SupplySource], bool]:
         """The sources that may feed the line at once, in groups: one that returns, with those that are not open, or are
         behind the same open point and nothing else holds them off; with whether they do, as far as is stated."""
@@ -122,14 +117,10 @@ class Timeline:
 
     def feeding(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether a source or live neighbour could reach the point now; FALSE only where the sources are complete."""
-        truth, _, gaps = self.world.feed.feeding(at, point)
+        truth, gaps = self.world.feed.feeding(at, point)
         if truth is not UNKNOWN:
             return truth
         return Unknown(gaps or (self.plan.source_gap,))
-
-    def feeding_sources(self, at: int, point: PointRef) -> tuple[Thing, ...]:
-        """The sources and live neighbours that reach the point now, or may."""
-        return self.world.feed.feeding(at, point)[1]
 
     # ---- people and papers ----
 
@@ -415,10 +406,6 @@ class Timeline:
     def cut(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether the conductor is cut at the structure; its sides are the kinds of point `NEAR` and `FAR`."""
         return self.world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
-
-    def cut_by(self, at: int, structure: Structure, conductor: Conductor) -> int | None:
-        """The step that cut the conductor at the structure; None where it is whole."""
-        return self.world.cut_at.at(PointRef("conductor", structure, conductor), at)
 
     def downed(self, at: int, point: PointRef) -> bool:
         """Whether the conductor was found broken or down there, and not joined again since."""

@@ -362,16 +362,6 @@ def as_written(text: str, si: float, unit: str) -> str:
     return ""
 
 
-def cycles_to_seconds(count: float, frequency: float) -> float:
-    """Seconds that ``count`` periods of ``frequency`` (Hz) last.
-
-    ValueError for a frequency not above zero: a plan's own is checked before it comes here.
-    """
-    if not frequency > 0:
-        raise ValueError(f"a frequency of {frequency} Hz has no periods")
-    return count / frequency
-
-
 def _ratio(text: str) -> tuple[int, int] | None:
     """A number of `NUMBER_PATTERN` as a ratio of whole numbers; None for a division by zero or one out of range."""
     if len(text) > 2 * LONGEST:

@@ -29,11 +29,6 @@ class WireSize(NamedTuple):
     text: str
 
     @property
-    def mm2(self) -> float:
-        """Area in mm2."""
-        return self.area * 1e6
-
-    @property
     def kcmil(self) -> float:
         """Area in thousands of circular mils."""
         return self.area / UNITS["kcmil"].factor

@@ -16,11 +16,10 @@ from groundlint.world.network import CUT, Network
 
 
 class Reach(NamedTuple):
-    """How far a source reaches: whether it is open, the structures reached, and the switches and gaps to blame."""
+    """How far a source reaches: whether it is open, the structures reached, and the gaps to blame."""
 
     open: Truth
     structures: tuple[tuple[Structure, Truth], ...]
-    blame: tuple[Thing, ...]
     gaps: tuple[Gap, ...]
 
 
@@ -77,16 +76,15 @@ class Feed:
             if source.at is not None and source.located:
                 home = ((source.at, TRUE),)
                 if self._cut_off(source):
-                    return Reach(TRUE, home, (), ())
+                    return Reach(TRUE, home, ())
             fact = f"what opens source {source}" if source.located else f"where source {source} is"
             where = source.at or (self.network.structures[0] if self.network.structures else "211")
             return Reach(
                 UNKNOWN,
                 tuple((structure, UNKNOWN) for structure, _ in home),
-                (source,),
                 (Gap(fact, f"switch SW1 between {source} and {where}", source.span),),
             )
-        found, blame, gaps, met = self._walk(source, states)
+        found, gaps, met = self._walk(source, states)
         hops = [switch for switch in before if switch not in met and switch.hop is not None]
         aside = [switch for switch in before if switch not in met and switch.hop is None]
         through = FALSE  # what passes the open points whose sides lead nowhere from here
@@ -94,7 +92,6 @@ class Feed:
             state = states.get(switch)
             if state != "open":
                 through = UNKNOWN
-                blame.append(switch)
                 gaps.append(_position_gap(switch) if state is None else _sides_gap(switch))
         if source.at is not None and not self._beside.get(source):
             # open points farther along the line leave the structure where the source comes in as it is
@@ -104,7 +101,7 @@ class Feed:
             found[source.at] = max(found.get(source.at, FALSE), through)
         if not source.located:
             gaps.append(Gap(f"where source {source} is", f"source {source} beyond 211", source.span))
-            return Reach(UNKNOWN, tuple(found.items()), tuple(blame) or (source,), tuple(dict.fromkeys(gaps)))
+            return Reach(UNKNOWN, tuple(found.items()), tuple(dict.fromkeys(gaps)))
         worst = through if not self._beside.get(source) else max(through, *found.values(), FALSE)
         if hops:  # one after another along the route: each cuts off what is behind it
             own = TRUE if len(hops) == len(before) else worst
@@ -112,21 +109,19 @@ class Feed:
             for switch in hops:
                 through_hop[switch.hop] = max(through_hop.get(switch.hop, FALSE), _passes(states.get(switch)))
             worst = min(own, *through_hop.values())
-            blame += hops
             gaps += [_position_gap(switch) for switch in hops if states.get(switch) is None]
         elsewhere = any(passed is not FALSE for structure, passed in found.items() if structure is not source.at)
         if worst is not FALSE and not elsewhere and self._cut_off(source):
             worst = FALSE
         if worst is FALSE:
-            return Reach(TRUE, tuple(found.items()), (), ())
-        return Reach(~worst, tuple(found.items()), tuple(dict.fromkeys(blame)), tuple(dict.fromkeys(gaps)))
+            return Reach(TRUE, tuple(found.items()), ())
+        return Reach(~worst, tuple(found.items()), tuple(dict.fromkeys(gaps)))
 
     def _walk(
         self, source: SupplySource, states: dict[Switch, str | None]
-    ) -> tuple[dict[Structure, Truth], list[Thing], list[Gap], set[Switch]]:
-        """Structures reached from a source through switches, what lets it through, and all switches on a way."""
+    ) -> tuple[dict[Structure, Truth], list[Gap], set[Switch]]:
+        """Structures reached from a source through switches, the gaps on the way, and all switches on it."""
         found: dict[Structure, Truth] = {}
-        blame: list[Thing] = []
         gaps: list[Gap] = []
         met: set[Switch] = set()
         best: dict[tuple[Switch, Thing], Truth] = {}
@@ -140,10 +135,8 @@ class Feed:
             met.add(switch)
             state = states.get(switch)
             passed = FALSE if state == "open" else min(truth, UNKNOWN if state is None else TRUE)
-            if passed is not FALSE:
-                blame.append(switch)
-                if state is None:
-                    gaps.append(_position_gap(switch))
+            if passed is not FALSE and state is None:
+                gaps.append(_position_gap(switch))
             for side in others:
                 if isinstance(side, Structure):
                     found[side] = max(found.get(side, FALSE), passed)
@@ -159,7 +152,7 @@ class Feed:
                     found[structure] = max(found.get(structure, FALSE), beyond)
                 if beyond is not FALSE:
                     gaps.append(_sides_gap(switch))
-        return found, blame, gaps, met
+        return found, gaps, met
 
     def _cut_off(self, source: SupplySource) -> bool:
         """Whether every phase is cut, and not bridged, where the source comes in from beyond the route."""
@@ -173,27 +166,25 @@ class Feed:
 
     # ---- questions ----
 
-    def feeding(self, at: int, point: PointRef) -> tuple[Truth, tuple[Thing, ...], tuple[Gap, ...]]:
-        """Whether something could reach a point now, what, and what is not stated about it."""
-        truth, things, gaps = FALSE, [], []  # type: Truth, list[Thing], list[Gap]
+    def feeding(self, at: int, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:
+        """Whether something could reach a point now, and what is not stated about it."""
+        truth, gaps = FALSE, []  # type: Truth, list[Gap]
         for source in self.sources:
             now, blame = self.way(at, source, point)
             if now is not FALSE:
                 truth = max(truth, now)
-                things.append(source)
                 gaps.extend(blame)
         for neighbour in self.neighbours:
             live = PointRef("neighbour", None, neighbour)
             now = self.network.joined(at, live, point, False)
             if now is not FALSE:
                 truth = max(truth, now)
-                things.append(neighbour)
                 if now is UNKNOWN:
                     gaps.extend(self.network.gaps(at, live, point, False))
         if not self.plan.sources_complete and truth is not TRUE:
             truth = UNKNOWN
             gaps.append(self.plan.source_gap)
-        return truth, tuple(things), tuple(dict.fromkeys(gaps)) if truth is UNKNOWN else ()
+        return truth, tuple(dict.fromkeys(gaps)) if truth is UNKNOWN else ()
 
     def way(self, at: int, source: SupplySource, point: PointRef) -> tuple[Truth, tuple[Gap, ...]]:
         """Whether a source could reach a point now, and what is not stated about it."""

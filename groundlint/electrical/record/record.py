@@ -101,11 +101,6 @@ class CalculationRecord:
             used.add("decrement")
         return tuple(row for name, row in EQUATIONS.items() if name in used)
 
-    @cached_property
-    def not_known(self) -> tuple[Figure, ...]:
-        """The figures without a value."""
-        return tuple(figure for figure in self.figures if isinstance(figure.value, Unknown))
-
     def worst(self, person: Person, source: SupplySource) -> Stretch | None:
         """The stretch at which a worker is worst off while a source returns, of those that are known; the first of
         several alike. None where none is known."""

@@ -21,8 +21,6 @@ BELOW = ("earth", "rod", "pole ground", "footing")
 WIRES = ("shield", "phase", "neutral")
 """Kinds of conductor, from the top."""
 
-_EARTHED = ("rod", "pole ground", "footing")
-
 
 @dataclass(frozen=True)
 class Gate:

@@ -9,8 +9,6 @@ from groundlint.text.columns import width
 
 COLUMN = 0.62
 """Width of a column of a monospaced face, in ems: 0.60 in the common ones, and a little to spare."""
-LINE = 1.25
-"""Distance between two lines of text, in ems; a face's own height is less."""
 
 _ESCAPES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
 

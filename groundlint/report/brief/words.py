@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from groundlint.plan.models import Action, Plan, Structure
+from groundlint.plan.models import Action, Plan
 from groundlint.steps import KINDS
 from groundlint.steps.saying import NOT_STATED
 from groundlint.text import Span
@@ -40,8 +40,3 @@ class Words:
     def step(self, group: Sequence[Action]) -> str:
         """One sentence for the actions that one statement became; they are of one statement, in order."""
         return KINDS[group[0].kind].say(group, self)
-
-
-def structure_words(structure: Structure) -> str:
-    """What a structure is made of."""
-    return structure.material or "material not stated"
