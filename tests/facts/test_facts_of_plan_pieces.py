@@ -414,3 +414,11 @@ def test_a_ground_that_was_lifted_and_put_back_hangs_where_it_hung() -> None:
         "restore G1 to 211 A by H1",
     )
     assert [asked.ask("outermost", lead) for lead in ("G1", "G2")] == [False, True]
+
+
+def test_each_span_that_is_not_stated_is_asked_for() -> None:
+    plan = Asked("line L\n  phases A\n  route 1 2 (50 m) 3 4\nstructure 1..4\n")
+    assert missing(plan.ask("distance", "1", "4")) == [
+        "the length of the span from 1 to 2",
+        "the length of the span from 3 to 4",
+    ]
