@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundlint.electrical.physics.body import CRITERIA, Criterion, body_current, limit, limits, tolerable_voltage
+from groundlint.electrical.physics.body import CRITERIA, Criterion, limit, limits
 from groundlint.electrical.physics.earth import (
     distance_for_potential,
     distance_for_step,
@@ -224,12 +224,3 @@ def test_limits_in_order(t: float) -> None:
     assert isinstance(light, float)
     assert isinstance(heavy, float)
     assert 0.009 < light < heavy
-    assert tolerable_voltage(CRITERIA["dalziel-50kg"], t, 1000.0) == pytest.approx(1000 * light)
-
-
-@given(st.floats(0, 1e4), st.floats(0, 100), st.floats(300, 3000), st.floats(1, 1000))
-def test_body_current(volts: float, ohm: float, body: float, more: float) -> None:
-    current = float(body_current(volts, ohm, body))
-    assert 0 <= current <= volts / body
-    assert float(body_current(volts, ohm, body + more)) <= current
-    assert float(body_current(1j * volts, ohm, body)) == pytest.approx(current)

@@ -8,8 +8,6 @@ import math
 import pytest
 
 from groundlint.electrical.physics.approach import (
-    INADVERTENT_LOW,
-    TABLE_R4,
     TABLE_R7,
     AvoidContact,
     Distance,
@@ -52,10 +50,16 @@ def test_table_r6(
 
 
 def test_table_r6_is_inadvertent_movement_plus_r4() -> None:
-    """29 CFR 1910.269 Tables R-3, R-4 (2014), from memory, recompute: 0.61 m + D."""
-    for top, ground, phase in TABLE_R4:
-        assert metres(top) == pytest.approx(INADVERTENT_LOW + ground, abs=1e-9)
-        assert metres(top, 0.0, "phase-to-phase") == pytest.approx(INADVERTENT_LOW + phase, abs=1e-9)
+    """29 CFR 1910.269 Tables R-3, R-4 (2014), from memory, recompute: 0.61 m of inadvertent movement + D of R-4."""
+    for kilovolt, ground, phase in (
+        (5, 0.02, 0.02),
+        (15, 0.04, 0.07),
+        (36, 0.16, 0.28),
+        (46, 0.23, 0.37),
+        (72.5, 0.39, 0.59),
+    ):
+        assert metres(1000 * kilovolt) == pytest.approx(0.61 + ground, abs=1e-9)
+        assert metres(1000 * kilovolt, 0.0, "phase-to-phase") == pytest.approx(0.61 + phase, abs=1e-9)
 
 
 def test_between_ranges_the_higher_counts() -> None:

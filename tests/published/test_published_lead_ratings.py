@@ -24,25 +24,22 @@ from groundlint.electrical.physics.leads import (
     IEC_61230_TABLE,
     MM2_LEADS,
     SMALLEST_LEAD,
-    UFC,
-    UFC_TABLE_7_1,
     LeadSize,
     cable_withstand,
     find_lead,
-    ganged_rating,
     lead_resistance,
 )
 from groundlint.electrical.physics.withstand import (
-    MATERIALS,
-    adiabatic_k,
+    EC_ALUMINIUM,
+    SOFT_COPPER,
+    Material,
     decrement,
-    ieee80_current,
-    ieee80_kf,
-    ks_current,
-    onderdonk,
+    final_temperature,
     peak_factor,
-    required_area,
 )
+from groundlint.electrical.study.ratings import rating_of
+from groundlint.language.nodes import NOWHERE
+from groundlint.plan.models import Lead
 from groundlint.values import Unknown
 
 SIZES = {
@@ -51,21 +48,37 @@ SIZES = {
 }
 
 
+def fusing_current(area: float, t: float, ambient_c: float = 40.0, material: Material = SOFT_COPPER) -> float:
+    """The largest current in A that does not fuse a cable, by halves: what the temperature of a lead is found by."""
+    low, high = 0.0, 1e6
+    for _ in range(40):
+        half = (low + high) / 2
+        low, high = (low, half) if final_temperature(half, t, area, material, ambient_c)[1] else (half, high)
+    return low
+
+
+def onderdonk(area: float, t: float) -> float:
+    """Current in A that melts copper of `area` m2 from 40 C in `t` s (seen): A_cmil sqrt(log10((Tm - Ta)/(234 + Ta) + 1)/
+    (33 t)), another equation than that of IEEE 80, and what ASTM F855 Table 1 rests on by its scope note."""
+    return 1000 * area / KCMIL * math.sqrt(math.log10((1083 - 40) / (234 + 40) + 1) / (33 * t))
+
+
 class TestIeee80Tables1And2:
     """IEEE 80-2000 Tables 1 and 2, from memory, recompute."""
 
-    @pytest.mark.parametrize("material", MATERIALS.values(), ids=lambda material: material.name)
-    def test_kf(self, material) -> None:  # type: ignore[no-untyped-def]
+    @pytest.mark.parametrize(("material", "printed"), [(SOFT_COPPER, 7.00), (EC_ALUMINIUM, 12.12)])
+    def test_kf(self, material: Material, printed: float) -> None:
+        """Eq 42: 1 kA for 1 s fuses as many kcmil as Kf says."""
+        kf = 1000 * 1000 / fusing_current(1000 * KCMIL, 1.0, material=material)
         # Several printed values look cut off, not rounded, so the tolerance leans to that side.
-        assert -0.005 <= ieee80_kf(material) - material.printed_kf <= 0.0105
+        assert -0.005 <= kf - printed <= 0.0105
 
     def test_worked_pair_of_annex_b1(self) -> None:
         """IEEE 80-2000 Annex B.1, from memory, recomputes: 6.814 kA for 0.5 s needs 34.02 kcmil at Kf 7.06."""
-        hard = MATERIALS["copper commercial hard-drawn"]
-        need = float(required_area(6814.0, 0.5, hard)) / KCMIL
-        # Eq 38 with its rounded constants, and Eq 37 itself: 197.4 stands for 197.35.
-        assert 6.814 * hard.printed_kf * math.sqrt(0.5) == pytest.approx(34.02, abs=0.005)
-        assert need == pytest.approx(34.02, rel=0.001)
+        hard_drawn = Material(0.00381, 242, 1084, 1.78, 3.42)  # Table 1, commercial hard-drawn copper
+        # Eq 42 with its rounded constants, and Eq 37 itself: 197.4 stands for 197.35.
+        assert 6.814 * 7.06 * math.sqrt(0.5) == pytest.approx(34.02, abs=0.005)
+        assert fusing_current(34.02 * KCMIL, 0.5, material=hard_drawn) == pytest.approx(6814, rel=0.001)
 
 
 class TestIeee80Table10:
@@ -158,8 +171,8 @@ class TestIeee80CableTables:
         table, x_over_r, size, cycles, printed = cell
         t = cycles / 60
         factor = decrement(t, x_over_r)
-        warm = float(ieee80_current(SIZES[size], t, ambient_c=40.0) / factor) / 1000
-        cool = float(ieee80_current(SIZES[size], t, ambient_c=20.0) / factor) / 1000
+        warm = fusing_current(SIZES[size], t, 40.0) / float(factor) / 1000
+        cool = fusing_current(SIZES[size], t, 20.0) / float(factor) / 1000
         if (table, size, cycles) == self.ODD_CELL:
             assert printed + 0.5 < warm < cool < 9
             return
@@ -174,7 +187,7 @@ class TestIeee80CableTables:
             return float(
                 np.mean(
                     [
-                        float(ieee80_current(SIZES[s], c / 60, ambient_c=ambient) / decrement(c / 60, x)) / 1000 / p - 1
+                        fusing_current(SIZES[s], c / 60, ambient) / float(decrement(c / 60, x)) / 1000 / p - 1
                         for _, x, s, c, p in cells
                     ]
                 )
@@ -209,7 +222,7 @@ class TestAstmF855:
         assert [amp / 1000 for _, amp in grade.ultimate] == list(ultimate)
         assert (grade.continuous, grade.torque) == (continuous, torque)
         for cycles, printed in zip((15, 30), fusing, strict=True):
-            computed = float(onderdonk(lead.area, cycles / 60, area_share=0.98)) / 1000
+            computed = 0.98 * onderdonk(lead.area, cycles / 60) / 1000
             assert computed == pytest.approx(printed, abs=0.02)
 
     def test_ultimate_is_98_percent_onderdonk_cut_off(self) -> None:
@@ -219,7 +232,7 @@ class TestAstmF855:
             lead = find_lead(grade.cable[0])
             assert isinstance(lead, LeadSize)
             for cycles, amp in grade.ultimate:
-                if math.floor(float(onderdonk(lead.area, cycles / 60, area_share=0.98)) / 1000) == amp / 1000:
+                if math.floor(0.98 * onderdonk(lead.area, cycles / 60) / 1000) == amp / 1000:
                     hits += 1
                 else:
                     misses.append((grade.name, cycles))
@@ -231,28 +244,26 @@ class TestAstmF855:
         for grade in GRADES.values():
             lead = find_lead(grade.cable[0])
             assert isinstance(lead, LeadSize)
-            shares += [
-                amp / float(onderdonk(lead.area, cycles / 60, area_share=0.98)) for cycles, amp in grade.withstand
-            ]
+            shares += [amp / (0.98 * onderdonk(lead.area, cycles / 60)) for cycles, amp in grade.withstand]
         assert min(shares) == pytest.approx(0.706, abs=0.002)
         assert max(shares) == pytest.approx(0.783, abs=0.002)
 
     @pytest.mark.parametrize(
-        ("name", "rms", "first", "last"),
+        ("name", "rms", "first"),
         [
-            ("1H", 15, 41, 23),
-            ("2H", 25, 65, 37),
-            ("3H", 31, 84, 46),
-            ("4H", 39, 105, 58),
-            ("5H", 47, 126, 70),
-            ("6H", 55, 148, 82),
-            ("7H", 68, 183, 101),
+            ("1H", 15, 41),
+            ("2H", 25, 65),
+            ("3H", 31, 84),
+            ("4H", 39, 105),
+            ("5H", 47, 126),
+            ("6H", 55, 148),
+            ("7H", 68, 183),
         ],
     )
-    def test_table_2(self, name: str, rms: float, first: float, last: float) -> None:
+    def test_table_2(self, name: str, rms: float, first: float) -> None:
         grade = find_grade(name)
         assert isinstance(grade, HighAsymmetryGrade)
-        assert (grade.rms, grade.first_peak, grade.last_peak) == (1000 * rms, 1000 * first, 1000 * last)
+        assert (grade.rms, grade.first_peak) == (1000 * rms, 1000 * first)
         assert grade.first_peak / grade.rms == pytest.approx(float(peak_factor(30.0)), rel=0.035)
 
     def test_first_peak_factor(self) -> None:
@@ -299,41 +310,30 @@ class TestUfc3560:
     """UFC 3-560-01 (6 December 2006 with change 1) Table 7-1 and 7-1.3, seen."""
 
     @pytest.mark.parametrize(
-        ("cable", "currents", "shares"),
+        ("cable", "cycles", "printed", "share"),
         [
-            ("2/0 copper", (27e3, 20e3), (0.706, 0.739)),
-            ("3/0 copper", (36e3, 25e3), (0.746, 0.733)),
-            ("4/0 copper", (43e3, 30e3), (0.707, 0.697)),
+            ("2/0 copper", 15, 27e3, 0.706),
+            ("2/0 copper", 30, 20e3, 0.739),
+            ("3/0 copper", 15, 36e3, 0.746),
+            ("3/0 copper", 30, 25e3, 0.733),
+            ("4/0 copper", 15, 43e3, 0.707),
+            ("4/0 copper", 30, 30e3, 0.697),
         ],
     )
-    def test_table_7_1(self, cable: str, currents: tuple[float, float], shares: tuple[float, float]) -> None:
-        assert UFC_TABLE_7_1[cable] == currents
-        lead = find_lead(cable)
-        assert isinstance(lead, LeadSize)
-        for cycles, current, share in zip((15, 30), currents, shares, strict=True):
-            assert current / float(onderdonk(lead.area, cycles / 60)) == pytest.approx(share, abs=0.002)
-
-    def test_editions_disagree_and_stay_apart(self) -> None:
-        """3/0 at 15 cycles: UFC prints 36 kA, F855 34 kA."""
-        rating = cable_withstand(lead("3/0 copper"), 0.25)
+    def test_table_7_1(self, cable: str, cycles: int, printed: float, share: float) -> None:
+        """As F855 prints it, but for 3/0 at 15 cycles, where F855 has 34 kA; shares of Onderdonk's current derived."""
+        rating = cable_withstand(lead(cable), cycles / 60)
         assert isinstance(rating, Rating)
-        assert rating.current == 34e3
-        assert UFC_TABLE_7_1["3/0 copper"][0] == 36e3
+        assert rating.current == (34e3 if (cable, cycles) == ("3/0 copper", 15) else printed)
+        assert printed / onderdonk(lead(cable).area, cycles / 60) == pytest.approx(share, abs=0.002)
 
     def test_parallel_leads_lose_ten_percent(self) -> None:
         """7-1.3: derived, 2 x 4/0 at 30 cycles carry 2 x 30 x 0.9 = 54 kA."""
-        one = cable_withstand(lead("4/0 copper"), 0.5)
-        pair = ganged_rating([(lead("4/0 copper"), 3.0, one)] * 2)
-        assert isinstance(pair, Rating)
-        assert pair.current == pytest.approx(54e3)
-
-    def test_parallel_leads_must_match(self) -> None:
-        big, small = lead("4/0 copper"), lead("2/0 copper")
-        rating = Rating(20e3, "", UFC)
-        assert isinstance(ganged_rating([(big, 3.0, rating), (small, 3.0, rating)]), Unknown)
-        assert isinstance(ganged_rating([(big, 3.0, rating), (big, 4.0, rating)]), Unknown)
-        assert isinstance(ganged_rating([(big, 3.0, rating), (big, 3.0, Unknown.of("grade"))]), Unknown)
-        assert isinstance(ganged_rating([]), Unknown)
+        one = Lead(name="G1", span=NOWHERE, size="4/0", area=SIZES["4/0"], metal="copper", grade="5")
+        assert rating_of(one, 0.5, 1.0)[0] == 30e3
+        share = rating_of(one, 0.5, 1.0, gang=2)[0]
+        assert isinstance(share, float)
+        assert 2 * share == pytest.approx(54e3)
 
 
 def lead(text: str) -> LeadSize:
@@ -345,7 +345,10 @@ def lead(text: str) -> LeadSize:
 class TestOtherPoints:
     def test_doe_4_0_for_half_a_second(self) -> None:
         """DOE-HDBK-1092-2004 4.15.2(2), seen: 4/0 at 30 kA for 0.5 s, which is 0.697 of Onderdonk's 43.0 kA."""
-        fusing = float(onderdonk(SIZES["4/0"], 0.5))
+        rating = cable_withstand(lead("4/0 copper"), 0.5)
+        assert isinstance(rating, Rating)
+        assert rating.current == 30e3
+        fusing = onderdonk(SIZES["4/0"], 0.5)
         assert fusing == pytest.approx(43.0e3, abs=50)
         assert 30e3 / fusing == pytest.approx(0.697, abs=0.001)
 
@@ -356,13 +359,16 @@ class TestOtherPoints:
 
     @pytest.mark.parametrize("column", [0, 1])
     def test_european_table(self, column: int) -> None:
-        """European table for IEC 61230 leads, from memory, approximate: k S lies 1.3 to 3.6 % under it."""
-        assert adiabatic_k() == pytest.approx(194.7, abs=0.05)
-        ratios = [
-            float(ks_current(size.area, (0.5, 1.0)[column])) / IEC_61230_TABLE[size.designation][column] - 1
-            for size in MM2_LEADS
-            if size.designation in IEC_61230_TABLE
-        ]
+        """European table for IEC 61230 leads, from memory, approximate: k S/sqrt(t) lies 1.3 to 3.6 % under it, k by
+        IEC 60364-5-54 (from memory) from 20 to 300 C."""
+        k = 226 * math.sqrt(math.log((234.5 + 300) / (234.5 + 20)))
+        assert k == pytest.approx(194.7, abs=0.05)
+        ratios = []
+        for size in MM2_LEADS:
+            if size.designation in IEC_61230_TABLE:
+                rating = cable_withstand(size, (0.5, 1.0)[column])
+                assert isinstance(rating, Rating)
+                ratios.append(k * size.area / MM2 / math.sqrt((0.5, 1.0)[column]) / rating.current - 1)
         assert len(ratios) == 8
         assert min(ratios) > -0.037
         assert max(ratios) < 0.0

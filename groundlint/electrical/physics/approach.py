@@ -17,9 +17,6 @@ Exposure = Literal["phase-to-ground", "phase-to-phase"]
 INADVERTENT: Final = 0.31
 """Inadvertent movement above 72.5 kV, m."""
 
-INADVERTENT_LOW: Final = 0.61
-"""Inadvertent movement from 0.751 to 72.5 kV, m."""
-
 _R6: Final = Provenance("29 CFR 1910.269 Table R-6 (2014 rule)", HowKnown.RECOMPUTES)
 _R5: Final = Provenance(
     "29 CFR 1910.269 Table R-6 times Table R-5, by footnote 1 of Table R-6 (2014 rule)",
@@ -38,15 +35,6 @@ TABLE_R6: Final = (
     (72_500.0, 1.00, 1.20),
 )
 """Upper end of the voltage range V, m phase to ground, m phase to phase."""
-
-TABLE_R4: Final = (
-    (5_000.0, 0.02, 0.02),
-    (15_000.0, 0.04, 0.07),
-    (36_000.0, 0.16, 0.28),
-    (46_000.0, 0.23, 0.37),
-    (72_500.0, 0.39, 0.59),
-)
-"""Electrical component D, m, by upper end of the voltage range."""
 
 TABLE_R5: Final = (
     (900.0, 1.00),

@@ -162,12 +162,6 @@ CRITERIA: Final[dict[str, Criterion]] = {
 """Limits by the name a book's setting gives them. `steady` ones are for currents that last, such as induction."""
 
 
-def find_criterion(name: str) -> Criterion | Unknown:
-    """The criterion of that name."""
-    found = CRITERIA.get(name.strip().lower())
-    return found if found else Unknown.of(f"exposure limit '{name}'", ", ".join(CRITERIA))
-
-
 def limits(criterion: Criterion, durations: ArrayLike) -> tuple[FloatArray, BoolArray]:
     """Limit in A or V for each duration in s, and where the source gives one; elsewhere the limit is zero.
 
@@ -202,101 +196,5 @@ def limit(criterion: Criterion, duration: float) -> float | Unknown:
     )
 
 
-def tolerable_voltage(criterion: Criterion, duration: float, body_resistance: float) -> float | Unknown:
-    """Limit of a criterion as a voltage across the body: current times body resistance, or the voltage itself."""
-    value = limit(criterion, duration)
-    if isinstance(value, Unknown) or criterion.quantity == "voltage":
-        return value
-    return value * body_resistance
-
-
-def body_current(open_circuit: ArrayLike, source_impedance: ArrayLike, body_resistance: ArrayLike) -> FloatArray:
-    """Current magnitude in A through a body across an open-circuit voltage V behind an impedance ohm; broadcasts."""
-    z = np.asarray(source_impedance, dtype=np.complex128) + np.asarray(body_resistance)
-    return np.asarray(np.abs(np.asarray(open_circuit, dtype=np.complex128)) / np.abs(z))
-
-
 DESIGN_RESISTANCE: Final = 1000.0
 """Hand to hand, hand to feet, foot to foot; IEEE 80-2000 8.1 (seen)."""
-
-CAUTIOUS_RESISTANCE: Final = 500.0
-"""Least with broken skin (OSHA training text, seen); advised in 29 CFR 1910.269 Appendix C (from memory)."""
-
-Edition = Literal["1994", "2005"]
-_IEC_1994: Final = (
-    (25, 1750, 3250, 6100),
-    (50, 1450, 2625, 4375),
-    (75, 1250, 2200, 3500),
-    (100, 1200, 1875, 3200),
-    (125, 1125, 1625, 2875),
-    (220, 1000, 1350, 2125),
-    (700, 750, 1100, 1550),
-    (1000, 700, 1050, 1500),
-    (math.inf, 650, 750, 850),
-)
-_IEC_2005: Final = (
-    (25, 1750, 3250, 6100),
-    (50, 1375, 2500, 4600),
-    (100, 990, 1725, 3125),
-    (125, 900, 1550, 2675),
-    (225, 775, 1225, 1900),
-    (500, 625, 850, 1150),
-    (1000, 575, 775, 1050),
-    (math.inf, 575, 775, 1050),
-)
-IEC_RESISTANCE: Final[dict[Edition, tuple[tuple[float, float, float, float], ...]]] = {
-    "1994": _IEC_1994,
-    "2005": _IEC_2005,
-}
-"""Touch voltage V, and body impedance hand to hand, dry, large contact, not exceeded by 5, 50, 95 % of persons; the
-last row is the asymptote."""
-
-IEC_RESISTANCE_SOURCE: Final[dict[Edition, Provenance]] = {
-    "1994": Provenance("IEC 479-1:1994 Table 1", HowKnown.SEEN),
-    "2005": Provenance("IEC TS 60479-1:2005 Table 1", HowKnown.APPROXIMATE),
-}
-_PERCENTILE: Final = {5: 1, 50: 2, 95: 3}
-
-
-def iec_resistance(
-    touch_voltage: ArrayLike, percentile: Literal[5, 50, 95] = 5, edition: Edition = "1994"
-) -> FloatArray:
-    """Body impedance in ohm, hand to hand, at a touch voltage in V; broadcasts.
-
-    Between printed voltages it is that of the next higher one: impedance falls with voltage, so this never claims more
-    impedance than the table does.
-    """
-    rows = IEC_RESISTANCE[edition]
-    volts = np.array([row[0] for row in rows])
-    ohms = np.array([row[_PERCENTILE[percentile]] for row in rows], dtype=np.float64)
-    row = np.searchsorted(volts, np.abs(np.asarray(touch_voltage, dtype=np.float64)))
-    # NaN sorts last: it gets the asymptote, the least impedance.
-    return np.asarray(ohms[np.minimum(row, len(rows) - 1)])
-
-
-class Effect(NamedTuple):
-    """What people feel: currents in A at 60 Hz for men and women, where the source tells them apart."""
-
-    name: str
-    men: float
-    women: float
-
-
-EFFECTS: Final = (
-    Effect("slight sensation in the hand", 0.4e-3, 0.3e-3),
-    Effect("perception", 1.1e-3, 0.7e-3),
-    Effect("shock, not painful, muscular control kept", 1.8e-3, 1.2e-3),
-    Effect("painful shock, let-go limit", 9e-3, 6e-3),
-    Effect("severe shock, breathing difficult", 23e-3, 15e-3),
-    Effect("possible fibrillation", 75e-3, 75e-3),
-    Effect("fatal from 5 s", 235e-3, 235e-3),
-    Effect("heart paralysis", 4.0, 4.0),
-    Effect("burning of tissue", 5.0, 5.0),
-)
-EFFECTS_SOURCE: Final = Provenance("MIL-HDBK-1025/10 Table 1", HowKnown.SEEN, "row labels partly scrambled in the copy")
-
-
-def effect_of(current: float, women: bool = True) -> Effect | None:
-    """The gravest effect whose threshold a current in A reaches; None below sensation."""
-    reached = [effect for effect in EFFECTS if abs(current) >= (effect.women if women else effect.men)]
-    return reached[-1] if reached else None

@@ -13,7 +13,7 @@ from functools import cache
 from typing import Final, NamedTuple
 
 from groundlint.electrical.physics import conductor_data as data
-from groundlint.electrical.physics.constants import CMIL, FOOT, INCH, KCMIL, MILE, MM2, RHO_COPPER_20, Real
+from groundlint.electrical.physics.constants import FOOT, INCH, KCMIL, MILE, MM2, RHO_COPPER_20, Real
 from groundlint.electrical.physics.provenance import HowKnown, Provenance
 from groundlint.values import Unknown
 
@@ -425,8 +425,3 @@ def _nearest(size: Size, candidates: list[Conductor]) -> str:
     if area is None or not candidates:
         return candidates[0].designation if candidates else ""
     return min(candidates, key=lambda conductor: abs(math.log(conductor.area / area))).designation
-
-
-def area_in_cmil(area: Real) -> Real:
-    """Area in circular mils of an area in m2."""
-    return area / CMIL

@@ -47,13 +47,12 @@ class Grade(NamedTuple):
 
 
 class HighAsymmetryGrade(NamedTuple):
-    """A row of Table 2, 15 cycles at X/R 30: currents in A, `rms`, `first_peak` and `last_peak` of the test."""
+    """A row of Table 2, 15 cycles at X/R 30: currents in A, `rms` and `first_peak` of the test."""
 
     name: str
     cable: tuple[str, ...]
     rms: float
     first_peak: float
-    last_peak: float
 
 
 def _grade(
@@ -85,13 +84,13 @@ GRADES: Final[dict[str, Grade]] = {
 H_GRADES: Final[dict[str, HighAsymmetryGrade]] = {
     row.name: row
     for row in (
-        HighAsymmetryGrade("1H", ("2 AWG copper",), 15e3, 41e3, 23e3),
-        HighAsymmetryGrade("2H", ("1/0 copper",), 25e3, 65e3, 37e3),
-        HighAsymmetryGrade("3H", ("2/0 copper",), 31e3, 84e3, 46e3),
-        HighAsymmetryGrade("4H", ("3/0 copper",), 39e3, 105e3, 58e3),
-        HighAsymmetryGrade("5H", ("4/0 copper",), 47e3, 126e3, 70e3),
-        HighAsymmetryGrade("6H", ("250 kcmil copper",), 55e3, 148e3, 82e3),
-        HighAsymmetryGrade("7H", ("350 kcmil copper",), 68e3, 183e3, 101e3),
+        HighAsymmetryGrade("1H", ("2 AWG copper",), 15e3, 41e3),
+        HighAsymmetryGrade("2H", ("1/0 copper",), 25e3, 65e3),
+        HighAsymmetryGrade("3H", ("2/0 copper",), 31e3, 84e3),
+        HighAsymmetryGrade("4H", ("3/0 copper",), 39e3, 105e3),
+        HighAsymmetryGrade("5H", ("4/0 copper",), 47e3, 126e3),
+        HighAsymmetryGrade("6H", ("250 kcmil copper",), 55e3, 148e3),
+        HighAsymmetryGrade("7H", ("350 kcmil copper",), 68e3, 183e3),
     )
 }
 

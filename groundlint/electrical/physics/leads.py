@@ -1,4 +1,4 @@
-"""Grounding leads: sizes, impedance with contacts, rating by size, leads in parallel, the smallest size that would do.
+"""Grounding leads: sizes, resistance and loop reactance, rating by size, the smallest size that would do.
 
 Lengths in m, areas in m2, resistances in ohm, temperatures in C, currents in A rms.
 """
@@ -13,7 +13,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.conductors import METAL_WORDS, METALS, read_size, size_area
-from groundlint.electrical.physics.constants import MM2, MU_0, ComplexArray, FloatArray, Real
+from groundlint.electrical.physics.constants import MM2, MU_0, FloatArray, Real
 from groundlint.electrical.physics.f855 import (
     CYCLE,
     GRADES,
@@ -27,7 +27,7 @@ from groundlint.electrical.physics.f855 import (
     lowest,
 )
 from groundlint.electrical.physics.provenance import HowKnown, Provenance
-from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, required_area
+from groundlint.electrical.physics.withstand import LEAD_METALS
 from groundlint.values import Unknown
 
 
@@ -108,46 +108,6 @@ def loop_reactance(length: Real, distance: Real, radius: Real, frequency_hz: Rea
     return np.asarray(omega * np.asarray(length) * per_metre)
 
 
-def loop_multiplier(resistance: Real, reactance: Real) -> FloatArray:
-    """|R + jX|/R, by which the loop of lead and worker raises the worker's voltage over that of resistance alone."""
-    r = np.asarray(resistance)
-    return np.asarray(np.hypot(r, np.asarray(reactance)) / r)
-
-
-def self_reactance(length: Real, radius: Real, frequency_hz: Real = 60.0) -> FloatArray:
-    """Reactance in ohm of a straight lead's partial inductance, w 2e-7 L (ln(2L/r) - 3/4) (Rosa); L >> r, copper."""
-    length_ = np.asarray(length, dtype=np.float64)
-    log = np.log(2 * length_ / np.asarray(radius)) - 0.75
-    return np.asarray(2 * math.pi * np.asarray(frequency_hz) * MU_0 / (2 * math.pi) * length_ * log)
-
-
-def lead_impedance(
-    size: LeadSize,
-    length: Real,
-    temperature_c: Real,
-    contact: Real,
-    lay_factor: Real = 1.0,
-    distance: Real | None = None,
-    frequency_hz: Real = 60.0,
-) -> ComplexArray:
-    """Impedance in ohm of a lead from the point under one clamp to the point under the other.
-
-    `contact` ohm is for each of its two ends (clamp, ferrule and the surface under it). With `distance` m the
-    reactance is that of the loop with a worker at that distance, else that of the straight lead.
-    """
-    resistance = lead_resistance(size.area, length, temperature_c, size.metal, lay_factor) + 2 * np.asarray(contact)
-    radius = size.diameter / 2
-    if distance is None:
-        return np.asarray(resistance + 1j * self_reactance(length, radius, frequency_hz))
-    return np.asarray(resistance + 1j * loop_reactance(length, distance, radius, frequency_hz))
-
-
-UFC_TABLE_7_1: Final[dict[str, tuple[float, float]]] = {
-    "2/0 copper": (27e3, 20e3),
-    "3/0 copper": (36e3, 25e3),
-    "4/0 copper": (43e3, 30e3),
-}
-"""Withstand in A at 15 and 30 cycles by cable."""
 UFC: Final = Provenance("UFC 3-560-01 (6 December 2006 with change 1) Table 7-1 and 7-1.3", HowKnown.SEEN)
 
 _IEC_1S: Final = (3.2, 4.9, 6.9, 9.9, 13.8, 18.7, 23.7, 29.6)
@@ -233,54 +193,6 @@ def cable_area(grade: Grade | HighAsymmetryGrade) -> float:
 GANG_DERATING: Final = 0.9
 """Leads in parallel carry 10 % less than the sum of their ratings (UFC 3-560-01 7-1.3; same in MIL-HDBK-1025/10
 5.3.4.2)."""
-
-
-def ganged_rating(leads: Iterable[tuple[LeadSize, float, Rating | Unknown]]) -> Rating | Unknown:
-    """Rating in A of leads in parallel, each as (size, length m, its own rating): 0.9 n times the lowest.
-
-    One lead alone keeps its rating. The rule holds for leads of one size and length; others share by impedance, which
-    this does not judge, so they are `Unknown`.
-    """
-    members = list(leads)
-    rating = lowest(member[2] for member in members)
-    if isinstance(rating, Unknown) or len(members) == 1:
-        return rating
-    first = members[0]
-    for size, length, _ in members[1:]:
-        if not (math.isclose(size.area, first[0].area, rel_tol=1e-6) and size.metal == first[0].metal):
-            return Unknown.of("one size for the leads in parallel", f"all {first[0].designation}")
-        if not math.isclose(length, first[1], rel_tol=1e-6):
-            return Unknown.of("one length for the leads in parallel", "leads of one length")
-    return Rating(
-        GANG_DERATING * len(members) * rating.current, f"{len(members)} in parallel, {rating.basis}, less 10 %", UFC
-    )
-
-
-def gang_shares(impedances: ComplexArray) -> ComplexArray:
-    """Share of the current in each of parallel leads of `impedances` [..., n] ohm; complex, they sum to one."""
-    admittance = 1 / np.asarray(impedances, dtype=np.complex128)
-    return np.asarray(admittance / admittance.sum(axis=-1, keepdims=True))
-
-
-def smallest_lead(
-    current: float,
-    duration: float,
-    sizes: Iterable[LeadSize] = AWG_LEADS,
-    ambient_c: float = AMBIENT_C,
-    final_c: float | None = None,
-) -> LeadSize | Unknown:
-    """Smallest of `sizes`, not under 2 AWG, that carries `current` A (with the decrement factor) for `duration` s.
-
-    By IEEE 80-2000 Eq 37 from `ambient_c` to `final_c` (fusing if not given). `Unknown` where none of the sizes would
-    do or an input is not a positive number.
-    """
-    if not (0 < current < math.inf and 0 < duration < math.inf):
-        return Unknown.of("fault current and clearing time", "fault 6.8 kA, clears in 24 cycles")
-    for size in sorted(sizes, key=lambda lead: lead.area):
-        need = float(required_area(current, duration, LEAD_METALS[size.metal], ambient_c, final_c))
-        if size.area >= max(need, SMALLEST_LEAD.area * (1 - 1e-6) if size.metal == "copper" else 0.0):
-            return size
-    return Unknown.of("a single standard lead large enough", "leads in parallel")
 
 
 def smallest_rated_lead(current: float, duration: float, sizes: Iterable[LeadSize] = AWG_LEADS) -> LeadSize | Unknown:

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from groundlint.electrical.physics.constants import ComplexArray, FloatArray
+from groundlint.electrical.physics.constants import ComplexArray
 from groundlint.values import Unknown
 
 _A: Final = complex(-0.5, math.sqrt(3) / 2)
@@ -79,16 +79,6 @@ def two_phase_to_ground(
     return TwoPhaseToGround(np.asarray(b), np.asarray(c), np.asarray(3 * i0))
 
 
-def base_current(power: ArrayLike, voltage: ArrayLike) -> FloatArray:
-    """Current in A of a three-phase power VA at a phase-to-phase voltage V."""
-    return np.asarray(np.asarray(power) / (math.sqrt(3) * np.asarray(voltage)))
-
-
-def base_impedance(power: ArrayLike, voltage: ArrayLike) -> FloatArray:
-    """Impedance in ohm of one per unit on a base of power VA and phase-to-phase voltage V."""
-    return np.asarray(np.asarray(voltage, dtype=np.float64) ** 2 / np.asarray(power))
-
-
 def _positive(*values: float | None) -> bool:
     return all(value is not None and 0 < value < math.inf for value in values)
 
@@ -146,75 +136,6 @@ def from_power(
     return from_fault_currents(voltage, power / factor, x_over_r, ground)
 
 
-def through_line(source: Equivalent, z1_line: complex, z0_line: complex | Unknown) -> Equivalent:
-    """The equivalent at the far end of a line of total impedances z1 and z0 in ohm."""
-    z0 = source.z0
-    if isinstance(z0, complex):
-        z0 = z0_line if isinstance(z0_line, Unknown) else z0 + z0_line
-    elif isinstance(z0, Unknown) and isinstance(z0_line, Unknown):
-        z0 = z0 | z0_line
-    return source._replace(z1=source.z1 + z1_line, z2=source.z2 + z1_line, z0=z0)
-
-
-Connection = Literal["delta-grounded star", "grounded star-grounded star", "star-delta", "delta-delta", "delta-star"]
-CONNECTIONS: Final[dict[Connection, Literal["own", "through", "none"]]] = {
-    "delta-grounded star": "own",
-    "grounded star-grounded star": "through",
-    "star-delta": "none",
-    "delta-delta": "none",
-    "delta-star": "none",
-}
-"""Zero sequence seen from the second winding: the transformer's own, the source's through it, or no path."""
-
-
-def through_transformer(
-    source: Equivalent,
-    primary_voltage: float,
-    secondary_voltage: float,
-    rated_power: float | None,
-    impedance_pu: float | None,
-    x_over_r: float | None,
-    connection: Connection,
-) -> Equivalent | Unknown:
-    """The equivalent at the second winding of a three-phase transformer (voltages phase to phase, impedance per unit).
-
-    `connection` names first and second winding. Zero-sequence impedance of the transformer is taken as its positive
-    one. `Unknown` where a rating is missing or not positive.
-    """
-    if (
-        rated_power is None
-        or impedance_pu is None
-        or not _positive(rated_power, impedance_pu, primary_voltage, secondary_voltage)
-    ):
-        return Unknown.of("rating and impedance of the transformer", "1 MVA, 5.75 %")
-    if x_over_r is None or not x_over_r >= 0:
-        return Unknown.of("X/R of the transformer", "x/r 6")
-    ratio = secondary_voltage / primary_voltage
-    own = impedance(impedance_pu * secondary_voltage**2 / rated_power, x_over_r)
-    path = CONNECTIONS[connection]
-    z0: complex | Unknown | None = own if path == "own" else None
-    if path == "through":
-        z0 = source.z0 * ratio**2 + own if isinstance(source.z0, complex) else source.z0
-    return Equivalent(source.emf * ratio, source.z1 * ratio**2 + own, source.z2 * ratio**2 + own, z0)
-
-
-def from_transformer(
-    secondary_voltage: float,
-    rated_power: float | None,
-    impedance_pu: float | None,
-    x_over_r: float | None,
-    connection: Connection,
-) -> Equivalent | Unknown:
-    """A transformer behind an endless source: the most it can feed back or supply.
-
-    The source behind is solidly grounded, so that nothing but the transformer limits the current.
-    """
-    bus = Equivalent(secondary_voltage / math.sqrt(3), 0j, 0j, 0j)
-    return through_transformer(
-        bus, secondary_voltage, secondary_voltage, rated_power, impedance_pu, x_over_r, connection
-    )
-
-
 class FaultCurrents(NamedTuple):
     """Largest rms current in A of one phase, or of ground, by kind of fault; `Unknown` where zero sequence is not
     stated.
@@ -227,13 +148,6 @@ class FaultCurrents(NamedTuple):
     phase_to_phase: float
     to_ground: float | Unknown
     two_to_ground: float | Unknown
-
-    @property
-    def largest(self) -> float | Unknown:
-        """The largest of all."""
-        if isinstance(self.to_ground, Unknown) or isinstance(self.two_to_ground, Unknown):
-            return self.to_ground if isinstance(self.to_ground, Unknown) else self.two_to_ground
-        return max(self.three_phase, self.phase_to_phase, self.to_ground, self.two_to_ground)
 
 
 def fault_currents(source: Equivalent, fault: complex = 0j) -> FaultCurrents | Unknown:

@@ -321,7 +321,7 @@ class _Gathering:
         if isinstance(times, Unknown) or isinstance(guard, Unknown):
             return times if isinstance(times, Unknown) else Unknown(gaps_of(guard))
         device = guard.device
-        if device is None or device.curve is None or device.dial is None:
+        if device is None:
             return 0.0
         counts = np.array(bolted) > 0
         without, _ = relay_times(device.curve, device.dial, np.array(bolted) / device.pickup)

@@ -341,7 +341,7 @@ def heat_of(plan: Plan, frequency: float, groups: Iterable[frozenset[SupplySourc
         amps = np.array([max(one for one in bolted if not isinstance(one, Unknown))])
         times = np.full(1, guard.fixed or 0.0)
         device = guard.device
-        if device is not None and device.curve is not None and device.dial is not None:
+        if device is not None:
             amps = np.geomspace(min(2 * device.pickup, float(amps[0])), float(amps[0]), 32)
             relayed = relay_times(device.curve, device.dial, amps / device.pickup)[0] + device.breaker_time
             times = np.maximum(np.where(np.isfinite(relayed), relayed, 0.0), times[0])

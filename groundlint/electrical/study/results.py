@@ -683,15 +683,13 @@ def quickest_clearing(plan: Plan, source: SupplySource) -> float | Unknown | Non
     if breaker is None:
         return None
     guard, equivalent = protection_of(plan, source), equivalent_of(plan, source)
-    if isinstance(guard, Unknown) or guard.device is None or guard.device.curve is None or guard.device.dial is None:
+    if isinstance(guard, Unknown) or guard.device is None:
         return guard if isinstance(guard, Unknown) else breaker
     if isinstance(equivalent, Unknown):  # at what current the relay would trip is not known
         return equivalent
     device, found = guard.device, fault_currents(equivalent)
     if isinstance(found, Unknown):
         return found
-    assert device.curve is not None
-    assert device.dial is not None
     most = max(one for one in found if not isinstance(one, Unknown))
     time, _ = relay_times(device.curve, device.dial, most / device.pickup)
     return breaker + float(time)

@@ -163,7 +163,7 @@ class Study:
         ways = self.ways(source, at)
         stated = np.inf if guard.fixed is None else guard.fixed
         device = guard.device
-        if device is None or device.curve is None or device.dial is None:
+        if device is None:
             return np.full((2, len(ways)), stated)
         currents = self._relayed(source, at)
         if isinstance(currents, Unknown):

@@ -270,7 +270,7 @@ def protection_words(guard: Protection | Unknown) -> str:
         return "never clears, as stated"
     device = guard.device
     relay = ""
-    if device is not None and device.curve is not None:
+    if device is not None:
         relay = (
             f"relay {device.curve.name}, pickup {device.pickup:g} A, dial {device.dial:g}, "
             f"breaker {rounded(device.breaker_time)} s"
