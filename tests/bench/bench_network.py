@@ -34,7 +34,6 @@ from groundlint.electrical.solver.network import (
     Span,
     ThreePhaseSource,
     matrix,
-    returns,
     terminals,
 )
 from groundlint.electrical.solver.solution import Solution
@@ -71,7 +70,9 @@ def line() -> tuple[Network, list[frozenset[str]], list[Scenario], list[Scenario
         Scenario(f"phasor {k}", (Energized("source", None, complex(math.cos(k), math.sin(k)) * (1 + 0.01 * k)),))
         for k in range(6)
     ]
-    return Network(tuple(elements)), list(states), full, list(returns(source)[:6])
+    ways = [tuple(at in way for at in range(3)) for way in ((0, 1, 2), (0,), (1,), (2,), (0, 1), (1, 2))]
+    parts = [Scenario(str(way), (Energized("source", way),)) for way in ways]
+    return Network(tuple(elements)), list(states), full, parts
 
 
 class Arrays:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,17 +12,11 @@ from hypothesis import strategies as st
 
 from groundlint.electrical.physics.body import CRITERIA, Criterion, limit, limits
 from groundlint.electrical.physics.earth import (
-    distance_for_potential,
     distance_for_step,
     rod_resistance,
     several_rods_resistance,
-    smoke_current,
-    step_share,
     surface_layer_factor,
-    surface_share,
     tolerable_step,
-    tolerable_touch,
-    touch_share,
 )
 from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
 from groundlint.values import Unknown
@@ -38,25 +33,23 @@ def test_rod(rho: float, length: float, d: float, more: float) -> None:
     assert float(rod_resistance(rho, length * more, d * more)) == pytest.approx(ohm / more)
 
 
-@given(lengths, diameters, st.floats(0.01, 100), st.floats(0.01, 10))
-def test_surface(length: float, d: float, x: float, more: float) -> None:
-    here, there = float(surface_share(x, length, d)), float(surface_share(x + more, length, d))
-    assert 0 < there <= here <= 1
-    assert float(touch_share(x, length, d)) == pytest.approx(1 - here)
-    assert 0 <= float(step_share(x, length, d)) < 1
-    assert float(step_share(x + more, length, d)) <= float(step_share(x, length, d)) + 1e-12 or here == 1.0
+def surface_share(x: Any, length: float, d: float) -> Any:
+    """Potential of the surface over the rod's own, ln((L + sqrt(L2 + x2))/x)/(ln(8L/d) - 1): a line of even leakage,
+    MIL-HDBK-419A vol. 1 eq. 2-20 lineage."""
+    return np.minimum(np.arcsinh(length / x) / (np.log(8 * length / d) - 1), 1.0)
 
 
-@given(st.floats(10, 2e4), st.floats(1, 500), lengths, diameters)
-def test_distance_to_keep(rise: float, allowed: float, length: float, d: float) -> None:
-    for found, share in (
-        (float(distance_for_step(rise, allowed, length, d)), step_share),
-        (float(distance_for_potential(rise, allowed, length, d)), surface_share),
-    ):
-        assert d / 2 <= found < math.inf
-        assert rise * float(share(found * 1.0001, length, d)) <= allowed * (1 + 1e-9)
-        if found > d:
-            assert rise * float(share(found * 0.999, length, d)) > allowed * 0.999
+@given(st.floats(10, 2e4), st.floats(1, 500), lengths, diameters, st.sampled_from([0.5, 1.0, 1e9]))
+def test_distance_to_keep(rise: float, allowed: float, length: float, d: float, pace: float) -> None:
+    found = float(distance_for_step(rise, allowed, length, d, pace))
+    assert d / 2 <= found < math.inf
+
+    def step(x: float) -> float:
+        return rise * float(surface_share(x, length, d) - surface_share(x + pace, length, d))
+
+    assert step(found * 1.0001) <= allowed * (1 + 1e-9)
+    if found > d:
+        assert step(found * 0.999) > allowed * 0.999
 
 
 def test_distance_to_keep_at_the_edges() -> None:
@@ -76,13 +69,6 @@ def test_several_rods(count: int, one: float) -> None:
     assert isinstance(several_rods_resistance(one, 0), Unknown)
 
 
-@given(soils, lengths, diameters, st.floats(0.1, 3), st.floats(1.01, 10))
-def test_rod_limit(rho: float, length: float, d: float, t: float, more: float) -> None:
-    ampere = float(smoke_current(rho, length, d, t))
-    assert float(smoke_current(rho, length, d, t * more)) < ampere
-    assert float(smoke_current(rho * more, length, d, t)) < ampere
-
-
 @given(soils, st.floats(5, 10_000), st.floats(0, 0.5))
 def test_surface_layer(rho: float, layer: float, thick: float) -> None:
     factor = float(surface_layer_factor(rho, layer, thick))
@@ -90,7 +76,7 @@ def test_surface_layer(rho: float, layer: float, thick: float) -> None:
     # Bare soil counts as itself; a thick layer counts as the layer.
     assert float(surface_layer_factor(rho, layer, 0.0)) * layer == pytest.approx(rho)
     assert min(rho, layer) * (1 - 1e-9) <= factor * layer <= max(rho, layer) * (1 + 1e-9)
-    assert float(tolerable_touch(0.1, layer, factor)) <= float(tolerable_step(0.1, layer, factor))
+    assert float(tolerable_step(0.1, layer, factor)) == pytest.approx(0.1 * (1000 + 6 * factor * layer))
 
 
 class TestLayers:
@@ -169,7 +155,7 @@ class TestLayers:
             float(distance_for_step(5000, 200, 2.4, 0.016)), rel=0.03
         )
         assert one.distance_to_keep(5000.0, 50.0, None) == pytest.approx(
-            float(distance_for_potential(5000, 50, 2.4, 0.016)), rel=0.03
+            float(distance_for_step(5000, 50, 2.4, 0.016, 1e9)), rel=0.03
         )
         rock = self.solved([self.ROD], Soil(100.0, 2000.0, 1.5))
         assert rock.distance_to_keep(5000.0, 50.0, None) > 2 * one.distance_to_keep(5000.0, 50.0, None)

@@ -321,12 +321,6 @@ def test_body_currents_equal_those_of_a_network_that_holds_the_bodies(seed: int,
     for pair in case.pairs:
         held = _solved(case, network=Network((*case.network.elements, Impedance("body", *pair, body))))
         assert _one(solution.body_current(pair, body)) == pytest.approx(_one(held.current("body")), rel=1e-8, abs=1e-12)
-    bodies = [Impedance(f"body{k}", *pair, body * (k + 1)) for k, pair in enumerate(case.pairs)]
-    held = _solved(case, network=Network((*case.network.elements, *bodies)))
-    together = solution.bridged_together([(pair, body * (k + 1)) for k, pair in enumerate(case.pairs)])
-    assert isinstance(together, tuple)
-    for k, current in enumerate(together):
-        assert _one(current) == pytest.approx(_one(held.current(f"body{k}")), rel=1e-8, abs=1e-12)
 
 
 @given(seeds)

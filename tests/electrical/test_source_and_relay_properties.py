@@ -22,14 +22,7 @@ from groundlint.electrical.physics.sources import (
     three_phase,
     two_phase_to_ground,
 )
-from groundlint.electrical.study.assumptions import (
-    ASSUMPTIONS,
-    Assumption,
-    corners,
-    deciding,
-    find_assumption,
-    unknown_from,
-)
+from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.parts import Register
 from groundlint.values import Unknown
 
@@ -172,7 +165,6 @@ class TestAssumptions:
             assert bool(row.write) != (name == "lead-heating")  # what a fault does to a lead is no fact of a plan
             assert math.isfinite(row.low)
             assert math.isfinite(row.high)
-        assert isinstance(find_assumption("luck"), Unknown)
 
     def test_grounds_of_a_neutral_are_in_line_with_the_layers_of_the_soil(self) -> None:
         """A rod of 8 ft and 5/8 in in 1,000 ohm m, by Dwight 1936 (from memory); the depth of a layer is no layer."""
@@ -184,28 +176,3 @@ class TestAssumptions:
             25.0,
             25.0,
         )
-
-    def test_corners(self) -> None:
-        rows = [ASSUMPTIONS["clamp-contact-resistance"], ASSUMPTIONS["rope-lay-factor"]]
-        found = list(corners(rows))
-        assert len(found) == 4
-        assert {corner["rope-lay-factor"] for corner in found} == {1.02, 1.06}
-        assert list(corners([])) == [{}]
-
-    def test_deciding(self) -> None:
-        contact, lay = ASSUMPTIONS["clamp-contact-resistance"], ASSUMPTIONS["rope-lay-factor"]
-        rows = [contact, lay]
-        holds = {tuple(corner.values()): corner[contact.name] == contact.low for corner in corners(rows)}
-        assert deciding(rows, holds) == (contact,)
-        assert deciding(rows, dict.fromkeys(holds, True)) == ()
-        unknown = unknown_from(deciding(rows, holds))
-        assert isinstance(unknown, Unknown)
-        assert unknown.gaps[0].fact == "clamp contact resistance"
-        assert unknown_from([]) is None
-
-    @given(st.lists(st.sampled_from(list(ASSUMPTIONS.values())), max_size=6, unique_by=lambda row: row.name))
-    def test_every_corner_is_within_bounds(self, rows: list[Assumption]) -> None:
-        found = list(corners(rows))
-        assert len(found) == 2 ** len(rows)
-        for corner in found:
-            assert all(row.low <= corner[row.name] <= row.high for row in rows)

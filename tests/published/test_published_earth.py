@@ -12,16 +12,11 @@ from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.constants import FOOT, INCH
 from groundlint.electrical.physics.earth import (
     ROD_FACTORS,
-    grid_resistance,
+    distance_for_step,
     rod_resistance,
     several_rods_resistance,
-    shell_resistance,
-    smoke_current,
     surface_layer_factor,
-    surface_share,
     tolerable_step,
-    tolerable_touch,
-    touch_share,
     two_rods_resistance,
 )
 from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
@@ -52,16 +47,23 @@ def test_formula_without_minus_one_is_not_used() -> None:
     assert float(rod_resistance(100.0, length, FIVE_EIGHTHS)) == pytest.approx(39.9, abs=0.05)
 
 
+def leaves(share: float, distance: float, length: float, diameter: float, within: float) -> bool:
+    """Whether that share of a rod's potential is left at a distance: what a step has that ends where there is none."""
+    far = 1e9
+    least, most = (float(distance_for_step(1.0, share + d, length, diameter, far)) for d in (within, -within))
+    return least <= distance <= most
+
+
 def test_share_of_potential_beyond_a_rod() -> None:
     """MIL-HDBK-419A vol. 1 2.6, seen: 0.15 left beyond 10 ft of a 10 ft by 1 in rod; 89 % within 100 ft of 100 ft."""
-    assert float(surface_share(TEN, TEN, INCH)) == pytest.approx(0.15, abs=0.0005)
-    assert 1 - float(surface_share(100 * FOOT, 100 * FOOT, INCH)) == pytest.approx(0.89, abs=0.003)
+    assert leaves(0.15, TEN, TEN, INCH, 0.0005)
+    assert leaves(1 - 0.89, 100 * FOOT, 100 * FOOT, INCH, 0.003)
 
 
 @pytest.mark.parametrize(("feet", "share"), [(1, 0.473), (3, 0.303), (5, 0.228), (10, 0.139), (20, 0.076)])
 def test_surface_potential(feet: float, share: float) -> None:
     """Derived: 10 ft by 5/8 in."""
-    assert float(surface_share(feet * FOOT, TEN, FIVE_EIGHTHS)) == pytest.approx(share, abs=0.0006)
+    assert leaves(share, feet * FOOT, TEN, FIVE_EIGHTHS, 0.0006)
 
 
 @pytest.mark.parametrize(
@@ -69,8 +71,7 @@ def test_surface_potential(feet: float, share: float) -> None:
 )
 def test_step_voltages_at_a_rod(feet: float, share: float) -> None:
     """MIL-HDBK-419A vol. 1 Table 2-7 (seen): a pace of 3 ft from a rod of 1 in, over the rod's potential."""
-    length, diameter, pace = feet * FOOT, INCH, 3 * FOOT
-    assert float(touch_share(pace, length, diameter)) == pytest.approx(share, abs=0.01)
+    assert leaves(1 - share, 3 * FOOT, feet * FOOT, INCH, 0.01)
 
 
 def test_rods_one_length_apart() -> None:
@@ -88,26 +89,6 @@ def test_two_rod_formula_against_the_table() -> None:
     assert factor == pytest.approx(1.16, abs=0.01)
 
 
-def test_shell_shares() -> None:
-    """IEEE 142 share table, from memory, approximate: within r of a 10 ft by 5/8 in rod, 25 ft being all of it.
-
-    At 1 ft the table prints 68 %, which concentric shells do not give (63 %): not to be reproduced.
-    """
-    feet = np.array([0.1, 0.2, 0.3, 0.5, 1, 5, 10, 15, 20])
-    printed = np.array([25, 38, 46, 52, 68, 86, 94, 97, 99])
-    within = shell_resistance(100.0, TEN, FIVE_EIGHTHS / 2, feet * FOOT)
-    share = 100 * within / shell_resistance(100.0, TEN, FIVE_EIGHTHS / 2, 25 * FOOT)
-    assert np.round(share).tolist() == [24, 36, 43, 52, 63, 86, 94, 97, 99]
-    far = feet >= 5
-    assert share[far] == pytest.approx(printed[far], abs=0.6)
-    assert abs(share[4] - 68) > 4
-
-
-def test_smoke_current() -> None:
-    """IEEE 142, seen: 2.43 m by 15.875 mm in 200 ohm m for 1 s, about 94 A."""
-    assert float(smoke_current(200.0, 2.43, 0.015875, 1.0)) == pytest.approx(94.9, abs=0.05)
-
-
 class TestIeee80AnnexB1:
     """IEEE 80-2000 Annex B.1, from memory, recomputes: rho 400, rs 2500, hs .102 m, t .5 s."""
 
@@ -118,19 +99,12 @@ class TestIeee80AnnexB1:
         heavy = limit(CRITERIA["dalziel-70kg"], 0.5)
         assert isinstance(heavy, float)
         assert float(tolerable_step(heavy, 2500.0, 0.74)) == pytest.approx(2686.6, abs=0.1)
-        assert float(tolerable_touch(heavy, 2500.0, 0.74)) == pytest.approx(838.2, abs=0.1)
 
     def test_tolerable_voltages_50_kg(self) -> None:
         """Derived."""
         light = limit(CRITERIA["dalziel-50kg"], 0.5)
         assert isinstance(light, float)
         assert float(tolerable_step(light, 2500.0, 0.74)) == pytest.approx(1985.0, abs=0.1)
-        assert float(tolerable_touch(light, 2500.0, 0.74)) == pytest.approx(619.3, abs=0.1)
-
-    def test_grid(self) -> None:
-        ohm = float(grid_resistance(400.0, 1540.0, 4900.0, 0.5))
-        assert ohm == pytest.approx(2.78, abs=0.005)
-        assert pytest.approx(5304, abs=0.5) == 1908 * 2.78
 
 
 def test_web_step_limits_fit_no_soil() -> None:

@@ -58,8 +58,8 @@ def fusing_current(area: float, t: float, ambient_c: float = 40.0, material: Mat
 
 
 def onderdonk(area: float, t: float) -> float:
-    """Current in A that melts copper of `area` m2 from 40 C in `t` s (seen): A_cmil sqrt(log10((Tm - Ta)/(234 + Ta) + 1)/
-    (33 t)), another equation than that of IEEE 80, and what ASTM F855 Table 1 rests on by its scope note."""
+    """Current in A that melts copper of `area` m2 from 40 C in `t` s (seen): A_cmil sqrt(log10((Tm - Ta)/(234 + Ta) +
+    1)/(33 t)), another equation than that of IEEE 80, and what ASTM F855 Table 1 rests on by its scope note."""
     return 1000 * area / KCMIL * math.sqrt(math.log10((1083 - 40) / (234 + 40) + 1) / (33 * t))
 
 

@@ -1,4 +1,4 @@
-"""Ground rods in uniform soil, surface potential, step and touch voltage, and the limits of IEEE 80.
+"""Ground rods in uniform soil, the distance at which a step is within a limit, and tolerable steps by IEEE 80.
 
 Lengths and distances in m, resistivity in ohm m, resistance in ohm, currents in A, voltages in V. Rods are driven
 vertically from the surface. Rods in layered soil and groups of rods are in `soil_layers`.
@@ -63,40 +63,6 @@ def several_rods_resistance(one_rod: float, count: int) -> float | Unknown:
     return Unknown.of(f"resistance of {count} rods", "2 to 24 rods one rod length apart")
 
 
-def shell_resistance(resistivity: Real, length: Real, radius: Real, distance: Real) -> FloatArray:
-    """Resistance of the earth between a rod's surface and a shell at `distance` m: rho/(2 pi L) ln(r (L+a)/(a (L+r))).
-
-    Concentric shells (lineage of IEEE 142's share table); derived, confirmed for distances of 5 ft and more.
-    """
-    length_, a, r = np.asarray(length, dtype=np.float64), np.asarray(radius), np.asarray(distance)
-    return np.asarray(
-        np.asarray(resistivity) / (2 * math.pi * length_) * np.log(r * (length_ + a) / (a * (length_ + r)))
-    )
-
-
-def surface_share(distance: Real, length: Real, diameter: Real) -> FloatArray:
-    """Potential of the earth's surface at `distance` m from a rod's axis, as a share of the rod's own; at most 1.
-
-    ln((L + sqrt(L2 + x2))/x)/(ln(8L/d) - 1), the rod as a line of even leakage; MIL-HDBK-419A vol. 1 eq. 2-20 lineage.
-    """
-    length_ = np.asarray(length, dtype=np.float64)
-    x = np.maximum(np.asarray(distance, dtype=np.float64), np.asarray(diameter) / 2)
-    share = np.arcsinh(length_ / x) / (np.log(8 * length_ / np.asarray(diameter)) - 1)
-    return np.asarray(np.minimum(share, 1.0))
-
-
-def step_share(distance: Real, length: Real, diameter: Real, pace: Real = 1.0) -> FloatArray:
-    """Step voltage from `distance` to `distance` + `pace` m outward, as a share of the rod's potential."""
-    near = surface_share(distance, length, diameter)
-    return np.asarray(near - surface_share(np.asarray(distance) + np.asarray(pace), length, diameter))
-
-
-def touch_share(distance: Real, length: Real, diameter: Real) -> FloatArray:
-    """Touch voltage of someone at `distance` m who touches the rod or what is bonded to it, as a share of its
-    potential."""
-    return np.asarray(1 - surface_share(distance, length, diameter))
-
-
 SMALLEST_SHARE: Final = 1e-9
 """Share of a rod's potential below which no distance is looked for."""
 
@@ -120,7 +86,9 @@ def _wanted(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real) -> 
 def distance_for_step(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real, pace: float = 1.0) -> FloatArray:
     """Least distance in m from a rod of potential rise `rise` V past which a step of `pace` m is at most `limit` V.
 
-    `inf` where the limit is zero and the rise is not. Broadcasts. Uniform soil.
+    At `x` m the surface has ln((L + sqrt(L2 + x2))/x)/(ln(8L/d) - 1) of the rise, at most all of it: the rod as a line
+    of even leakage; MIL-HDBK-419A vol. 1 eq. 2-20 lineage. `inf` where the limit is zero and the rise is not.
+    Broadcasts. Uniform soil.
     """
     share, length_, d = _wanted(rise, limit, length, diameter)
     log, start = _held(length_, d)
@@ -141,28 +109,6 @@ def distance_for_step(rise: ArrayLike, limit: ArrayLike, length: Real, diameter:
     return np.asarray(np.where(reachable, x, np.inf))
 
 
-def distance_for_potential(rise: ArrayLike, limit: ArrayLike, length: Real, diameter: Real) -> FloatArray:
-    """Least distance in m past which the surface itself is at most `limit` V above remote earth (transfer potential).
-
-    The surface formula solved for distance, L/sinh(share (ln(8L/d) - 1)). `inf` where the limit is zero and the rise
-    not.
-    """
-    share, length_, d = _wanted(rise, limit, length, diameter)
-    log, start = _held(length_, d)
-    reachable = share > SMALLEST_SHARE
-    x = length_ / np.sinh(np.where(reachable, np.minimum(share, 1.0), 1.0) * log)
-    return np.asarray(np.where(reachable, np.maximum(x, start), np.inf))
-
-
-def smoke_current(resistivity: Real, length: Real, diameter: Real, duration: Real) -> FloatArray:
-    """Current in A that a rod can put into the soil for `duration` s before it dries out: 34 800 d L/sqrt(rho t).
-
-    IEEE 142 (seen). About 94 A for an 8 ft rod of 5/8 in for 1 s in 200 ohm m.
-    """
-    area = np.asarray(diameter) * np.asarray(length)
-    return np.asarray(34_800 * area / np.sqrt(np.asarray(resistivity) * np.asarray(duration)))
-
-
 def surface_layer_factor(resistivity: Real, layer_resistivity: Real, thickness: Real) -> FloatArray:
     """Cs for a surface layer, 1 - 0.09 (1 - rho/rs)/(2 hs + 0.09); IEEE 80-2000 Eq 27. 1 without a layer."""
     ratio = np.asarray(resistivity) / np.asarray(layer_resistivity)
@@ -172,9 +118,6 @@ def surface_layer_factor(resistivity: Real, layer_resistivity: Real, thickness: 
 STEP_BODY: Final = 6.0
 """Both feet in series, in terms of surface resistivity, ohm per ohm m; IEEE 80-2000 Eq 29 and 30."""
 
-TOUCH_BODY: Final = 1.5
-"""Both feet in parallel; IEEE 80-2000 Eq 32 and 33."""
-
 
 def tolerable_step(
     limit_current: Real, surface_resistivity: Real, layer_factor: Real = 1.0, body_resistance: Real = 1000.0
@@ -182,19 +125,3 @@ def tolerable_step(
     """Tolerable step voltage in V: (Rb + 6 Cs rs) Ib, Ib in A from a fibrillation criterion at the clearing time."""
     feet = STEP_BODY * np.asarray(layer_factor) * np.asarray(surface_resistivity)
     return np.asarray((np.asarray(body_resistance) + feet) * np.asarray(limit_current))
-
-
-def tolerable_touch(
-    limit_current: Real, surface_resistivity: Real, layer_factor: Real = 1.0, body_resistance: Real = 1000.0
-) -> FloatArray:
-    """Tolerable touch voltage in V: (Rb + 1.5 Cs rs) Ib, Ib in A from a fibrillation criterion at the clearing time."""
-    feet = TOUCH_BODY * np.asarray(layer_factor) * np.asarray(surface_resistivity)
-    return np.asarray((np.asarray(body_resistance) + feet) * np.asarray(limit_current))
-
-
-def grid_resistance(resistivity: Real, conductor_length: Real, area: Real, depth: Real) -> FloatArray:
-    """Resistance of a station's grid: rho (1/LT + 1/sqrt(20A) (1 + 1/(1 + h sqrt(20/A)))) (Sverak, IEEE 80-2000 Eq
-    52)."""
-    a = np.asarray(area, dtype=np.float64)
-    spread = (1 + 1 / (1 + np.asarray(depth) * np.sqrt(20 / a))) / np.sqrt(20 * a)
-    return np.asarray(np.asarray(resistivity) * (1 / np.asarray(conductor_length) + spread))

@@ -1,15 +1,13 @@
 """The multigrounded neutral beyond the route that is modelled, as one impedance to remote earth.
 
 The neutral is a ladder: spans of series impedance, and at each pole a ground. Its impedance follows from writing that
-one more section changes nothing (infinite), or section by section from the far end (finite). Mutual impedance to the
-phase conductors is left out: the equivalent stands for the neutral where the phases carry no fault current, as beyond
-the fault.
+one more section changes nothing. Mutual impedance to the phase conductors is left out: the equivalent stands for the
+neutral where the phases carry no fault current, as beyond the fault.
 """
 
 from __future__ import annotations
 
 import cmath
-from collections.abc import Iterable
 
 from groundlint.electrical.solver.network import NotSolvable
 
@@ -27,30 +25,6 @@ def ladder_infinite(z_span: complex, z_ground: complex) -> complex | NotSolvable
     # Of the two roots only one is the limit of finite ladders: the one whose reflected wave dies out.
     first, second = z_span / 2 + root, z_span / 2 - root
     return first if abs(first + z_ground) >= abs(second + z_ground) else second
-
-
-def ladder_finite(sections: Iterable[tuple[complex, complex]], end: complex | None = None) -> complex | NotSolvable:
-    """Impedance (ohm) into a finite ladder of (span, ground) sections, the nearest first, closed by `end` at the last
-    pole.
-
-    ``end=None`` leaves the last pole with its own ground alone; give a far station's ground as `end`. No section and no
-    end is an open circuit, which has no value.
-    """
-    beyond = end
-    for z_span, z_ground in reversed(tuple(sections)):
-        if (problem := _check(z_span, z_ground)) is not None:
-            return problem
-        shunt = z_ground
-        if beyond is not None:
-            if z_ground + beyond == 0:
-                return NotSolvable("a ground of the ladder resonates with what lies beyond it")
-            shunt = z_ground * beyond / (z_ground + beyond)
-        beyond = z_span + shunt
-    if beyond is None:
-        return NotSolvable("a ladder without sections and without an end is an open circuit")
-    if not cmath.isfinite(beyond) or beyond.real < 0:
-        return NotSolvable("the end of the ladder is not a passive finite impedance")
-    return beyond
 
 
 def _check(z_span: complex, z_ground: complex) -> NotSolvable | None:

@@ -194,16 +194,6 @@ class Network:
     isolated: frozenset[str] = field(default=frozenset())
 
 
-def returns(source: ThreePhaseSource) -> tuple[Scenario, ...]:
-    """The seven ways a three-phase source can return: all phases, each phase alone, each pair."""
-    ways = {"abc": (True, True, True)}
-    for k, letter in enumerate("abc"):
-        ways[letter] = (k == 0, k == 1, k == 2)
-    for first, second in ((0, 1), (1, 2), (2, 0)):
-        ways["abc"[first] + "abc"[second]] = (0 in (first, second), 1 in (first, second), 2 in (first, second))
-    return tuple(Scenario(f"{source.name}:{way}", (Energized(source.name, poles),)) for way, poles in ways.items())
-
-
 def matrix(rows: Iterable[Iterable[complex]]) -> Matrix:
     """A nested iterable, such as a NumPy array, as a `Matrix`."""
     return tuple(tuple(complex(entry) for entry in row) for row in rows)

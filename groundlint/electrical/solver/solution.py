@@ -8,7 +8,7 @@ instead.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -76,12 +76,6 @@ class Values:
         s, v, c = (int(i) for i in np.unravel_index(int(size.argmax()), size.shape))
         value = complex(self.values[states[s], variants[v], c])
         return Worst(float(size[s, v, c]), value, int(states[s]), int(variants[v]), c)
-
-    def max_over_scenarios(self) -> tuple[FloatArray, BoolArray]:
-        """Largest magnitude [state, variant], infinite where a scenario has no value, and where all scenarios have
-        one."""
-        largest: FloatArray = self.magnitudes.max(axis=2, initial=0.0)
-        return largest, np.all(self.solved, axis=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,37 +149,6 @@ class Solution:
         current: ComplexArray = volts / np.where(closed, own + resistance, 1)
         return self._values(current, codes)
 
-    def bridged_together(self, bridges: Sequence[tuple[tuple[str, str], float]]) -> tuple[Values, ...] | NotSolvable:
-        """Currents when several resistances bridge their pairs at the same time, as of two workers or two paths in one.
-
-        A pair across an island without a path to earth has no answer here, for the others may close its circuit.
-        """
-        numbers, resistances = [], []
-        for pair, resistance in bridges:
-            number = self._pair(pair)
-            if isinstance(number, NotSolvable):
-                return number
-            if not (math.isfinite(resistance) and resistance > 0):
-                return NotSolvable("the resistance that bridges a pair is not a positive finite number", pair)
-            numbers.append(number)
-            resistances.append(resistance)
-        if not numbers:
-            return ()
-        codes = self.rows.pair_codes[..., numbers]
-        own = self.rows.thevenin[..., numbers, :][..., numbers]
-        apart = ~np.isfinite(own).all(axis=(-1, -2))
-        reasons = self.reasons
-        if apart.any():
-            nodes = tuple(dict.fromkeys(node for pair, _ in bridges for node in pair))
-            reasons = (*reasons, NotSolvable("several bridges reach an island without a path to earth", nodes))
-        code = codes.max(axis=-1)
-        code = np.where((code == 0) & apart, len(reasons), code).astype(np.int32)
-        usable = code == 0
-        matrix = np.where(usable[..., None, None], own, 0) + np.diag(resistances)
-        volts = np.where(usable[..., None], self.rows.open_circuit[..., numbers], 0)
-        currents = np.linalg.solve(matrix, volts[..., None])[..., 0]
-        return tuple(self._values(currents[..., k], code, reasons) for k in range(len(numbers)))
-
     @property
     def condition(self) -> FloatArray:
         """Condition number of the matrix that was inverted [state, variant, scenario], scaled, 1-norm."""
@@ -198,8 +161,6 @@ class Solution:
         except ValueError:
             return NotSolvable("the pair was not asked for when the network was solved", pair)
 
-    def _values(self, values: ComplexArray, codes: CodeArray, reasons: tuple[NotSolvable, ...] | None = None) -> Values:
+    def _values(self, values: ComplexArray, codes: CodeArray) -> Values:
         codes = codes[self.row]
-        return Values(
-            np.where(codes == 0, values[self.row], np.inf), codes, self.reasons if reasons is None else reasons
-        )
+        return Values(np.where(codes == 0, values[self.row], np.inf), codes, self.reasons)

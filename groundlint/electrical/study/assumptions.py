@@ -6,14 +6,13 @@ holds at some is not, and names the value to state or measure. Bounds are meant 
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Final, NamedTuple
 
 from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.provenance import HowKnown
 from groundlint.plan.measured import MEASURABLE
-from groundlint.values import Gap, Unknown
+from groundlint.values import Gap
 
 
 class Assumption(NamedTuple):
@@ -289,42 +288,3 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
     )
 }
 """Every assumption by name, in the order a calculation record lists them."""
-
-
-def find_assumption(name: str) -> Assumption | Unknown:
-    """The assumption of that name."""
-    found = ASSUMPTIONS.get(name)
-    return found if found else Unknown.of(f"assumption '{name}'", ", ".join(ASSUMPTIONS))
-
-
-def corners(assumptions: Iterable[Assumption]) -> Iterator[dict[str, float]]:
-    """Each combination of low and high, by name; one empty combination for no assumptions.
-
-    Bounds of a result lie at corners where it rises or falls with each value throughout, as currents and voltages of
-    passive resistive networks do with one resistance at a time.
-    """
-    rows = list(assumptions)
-    for values in itertools.product(*((row.bounds if row.low != row.high else (row.low,)) for row in rows)):
-        yield dict(zip((row.name for row in rows), values, strict=True))
-
-
-def deciding(assumptions: Iterable[Assumption], holds: Mapping[tuple[float, ...], bool]) -> tuple[Assumption, ...]:
-    """The assumptions on which a verdict turns: those whose change alone, at some corner, changes it.
-
-    `holds` has the verdict at each corner, keyed by the values in the order of `assumptions`.
-    """
-    rows = tuple(assumptions)
-    found = []
-    for index, row in enumerate(rows):
-        for corner, verdict in holds.items():
-            other = (*corner[:index], row.high if corner[index] == row.low else row.low, *corner[index + 1 :])
-            if holds.get(other, verdict) != verdict:
-                found.append(row)
-                break
-    return tuple(found)
-
-
-def unknown_from(assumptions: Iterable[Assumption]) -> Unknown | None:
-    """An unknown that names the values to state or measure; None for no assumptions."""
-    gaps = tuple(row.gap for row in assumptions)
-    return Unknown(gaps) if gaps else None
