@@ -10,15 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from groundlint.electrical.physics.carson import (
-    electric_induction,
-    kron_reduce,
-    longitudinal_emf,
-    potential_coefficients,
     primitive_impedance,
 )
 from groundlint.electrical.physics.conductor_data import GMR_SHARE
 from groundlint.electrical.physics.conductors import LAY, METALS, Conductor, conductors, find_conductor, read_size
 from groundlint.electrical.physics.constants import MILE, MM2
+from groundlint.electrical.study.line import Arrangement
 from groundlint.values import Unknown
 from groundlint.values.wire import WireSize, parse_wire
 
@@ -196,21 +193,6 @@ def test_primitive_matrix(line: Line, frequency: float, rho: float, moved: float
     assert np.all(matrix(line, frequency, rho * 2).imag >= z.imag)
 
 
-@given(lines, st.integers(1, 5))
-def test_kron_is_the_same_in_one_go_or_in_turn(line: Line, keep: int) -> None:
-    z = matrix(line)
-    keep = min(keep, len(line[0]))
-    at_once = kron_reduce(z, keep)
-    one_by_one = z
-    while one_by_one.shape[0] > keep:
-        less = kron_reduce(one_by_one, one_by_one.shape[0] - 1)
-        assert not isinstance(less, Unknown)
-        one_by_one = less
-    assert not isinstance(at_once, Unknown)
-    assert np.allclose(at_once, one_by_one, rtol=1e-9)
-    assert np.linalg.eigvalsh(at_once.real).min() > 0
-
-
 def test_arrays_of_soils_and_frequencies_at_once() -> None:
     """The leading axes of one call are the same as calls one by one."""
     line = ([0.0, 1.0, 2.0], [9.0, 9.0, 8.0], [ALL[0], ALL[20], ALL[40]])
@@ -223,46 +205,18 @@ def test_arrays_of_soils_and_frequencies_at_once() -> None:
             assert np.allclose(z[i, j], matrix(line, float(f[j]), float(rho[i, 0])), rtol=1e-13)
 
 
-@given(st.lists(st.complex_numbers(max_magnitude=1e4), min_size=2, max_size=2), st.complex_numbers(max_magnitude=100))
-def test_induction_is_linear(currents: list[complex], factor: complex) -> None:
-    z = np.array([[0.1 + 0.4j, 0.1 + 0.3j], [0.1 + 0.2j, 0.1 + 0.5j]])
-    both = longitudinal_emf(z, np.array(currents))
-    parts = longitudinal_emf(z, np.array([currents[0], 0])) + longitudinal_emf(z, np.array([0, currents[1]]))
-    assert np.allclose(both, parts, atol=1e-9)
-    assert np.allclose(longitudinal_emf(z, factor * np.array(currents)), factor * both, atol=1e-6)
-
-
-class TestElectricInduction:
-    """Maxwell's coefficients; a conductor beside an energized line."""
-
-    X = np.array([0.0, 1.0, 2.0, 12.0])
-    Y = np.array([10.0, 10.0, 10.0, 10.0])
-    P = potential_coefficients(X, Y, np.full(4, 0.009))
-    LIVE = np.array([True, True, True, False])
-    A = complex(-0.5, math.sqrt(3) / 2)
-    VOLTS = 7200 * np.array([1, A * A, A])
-
-    def test_one_idle_conductor_is_a_capacitive_divider(self) -> None:
-        found = electric_induction(self.P, self.LIVE, self.VOLTS)
-        assert not isinstance(found, Unknown)
-        voltage, current = found
-        c = np.linalg.inv(self.P)
-        by_hand = -(c[3, :3] @ self.VOLTS) / c[3, 3]
-        assert voltage[0] == pytest.approx(by_hand, rel=1e-12)
-        # The open voltage drives the grounded current through the conductor's own capacitance.
-        assert current[0] == pytest.approx(1j * 2 * math.pi * 60 * c[3, 3] * voltage[0], rel=1e-12)
-
-    def test_equal_phases_induce_more_than_balanced_ones(self) -> None:
-        balanced = electric_induction(self.P, self.LIVE, self.VOLTS)
-        equal = electric_induction(self.P, self.LIVE, np.full(3, 7200.0))
-        assert not isinstance(balanced, Unknown)
-        assert not isinstance(equal, Unknown)
-        assert abs(equal[0][0]) > 5 * abs(balanced[0][0])
-        assert abs(equal[0][0]) < 7200
-
-    def test_conductors_in_one_place_are_unknown(self) -> None:
-        p = np.array([[2.0, 2.0], [2.0, 2.0]])
-        assert isinstance(electric_induction(p, np.array([True, False]), np.array([1.0])), Unknown)
+def test_a_circuit_beside_couples_by_maxwells_coefficients() -> None:
+    """One conductor 10 m from the nearest of three phases half a metre apart, all 10 m high: logarithms of the
+    distances of images and conductors, inverted; a mutual admittance is that of a negative capacitance."""
+    one = Arrangement(np.array([0.0]), np.array([10.0]), np.array([0.009]), np.zeros((1, 1), dtype=complex), 60.0)
+    found, volts = one.coupling_per_metre(10.0, 12.47e3)
+    x = [0.0, 10.0, 10.5, 11.0]
+    log = [[math.log(math.hypot(a - b, 20.0) / (abs(a - b) or 0.009)) for b in x] for a in x]
+    capacitance = np.linalg.inv(np.array(log)) * 2 * math.pi * 8.8541878e-12
+    assert found[0] == pytest.approx(-2j * math.pi * 60 * capacitance[0, 1:], rel=1e-6)
+    assert np.all(capacitance[0, 1:] < 0)
+    assert [abs(one) for one in volts] == pytest.approx([12.47e3 / math.sqrt(3)] * 3)
+    assert abs(sum(volts)) < 1e-9
 
 
 @settings(max_examples=20)
