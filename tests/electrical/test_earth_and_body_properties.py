@@ -14,7 +14,6 @@ from groundlint.electrical.physics.body import CRITERIA, Criterion, limit, limit
 from groundlint.electrical.physics.earth import (
     distance_for_step,
     rod_resistance,
-    several_rods_resistance,
     surface_layer_factor,
     tolerable_step,
 )
@@ -58,15 +57,6 @@ def test_distance_to_keep_at_the_edges() -> None:
     assert found[1] == found[2]
     assert 0.008 < found[1] < 0.02
     assert found[3] == pytest.approx(float(distance_for_step(5000.0, 200.0, 2.4, 0.016)))
-
-
-@given(st.integers(1, 24), st.floats(1, 500))
-def test_several_rods(count: int, one: float) -> None:
-    found = several_rods_resistance(one, count)
-    assert isinstance(found, float)
-    assert one / count <= found <= one
-    assert isinstance(several_rods_resistance(one, 25), Unknown)
-    assert isinstance(several_rods_resistance(one, 0), Unknown)
 
 
 @given(soils, st.floats(5, 10_000), st.floats(0, 0.5))

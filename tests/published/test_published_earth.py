@@ -11,13 +11,10 @@ import pytest
 from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.constants import FOOT, INCH
 from groundlint.electrical.physics.earth import (
-    ROD_FACTORS,
     distance_for_step,
     rod_resistance,
-    several_rods_resistance,
     surface_layer_factor,
     tolerable_step,
-    two_rods_resistance,
 )
 from groundlint.electrical.physics.soil_layers import Rod, RodGroup, Soil, rods, uniform
 
@@ -74,19 +71,26 @@ def test_step_voltages_at_a_rod(feet: float, share: float) -> None:
     assert leaves(1 - share, 3 * FOOT, feet * FOOT, INCH, 0.01)
 
 
-def test_rods_one_length_apart() -> None:
-    """IEEE 142 table of multiplying factors, seen, with its case of a 2.5 ohm rod: 1.45, 1.075, .85 ohm."""
-    assert ROD_FACTORS == {2: 1.16, 3: 1.29, 4: 1.36, 8: 1.68, 12: 1.80, 16: 1.92, 20: 2.00, 24: 2.16}
-    for count, ohm in ((2, 1.45), (3, 1.075), (4, 0.85)):
-        assert several_rods_resistance(2.5, count) == pytest.approx(ohm)
+def together(places: list[tuple[float, float]]) -> float:
+    """Resistance of rods of 10 ft by 5/8 in at places, over that of one divided by their number."""
+    group, one = (rods([Rod(x, y, TEN, FIVE_EIGHTHS) for x, y in at], uniform(100.0)) for at in (places, [(0.0, 0.0)]))
+    assert isinstance(group, RodGroup)
+    assert isinstance(one, RodGroup)
+    return group.resistance * len(places) / one.resistance
 
 
-def test_two_rod_formula_against_the_table() -> None:
-    """IEEE 142, seen: F(2) 1.16; Dwight's two-rod series at s = L gives 1.168."""
-    one = float(rod_resistance(100.0, TEN, FIVE_EIGHTHS))
-    factor = 2 * float(two_rods_resistance(100.0, TEN, FIVE_EIGHTHS, TEN)) / one
-    assert factor == pytest.approx(1.168, abs=0.0006)
-    assert factor == pytest.approx(1.16, abs=0.01)
+@pytest.mark.parametrize(
+    ("places", "printed"),
+    [
+        ([(0, 0), (TEN, 0)], 1.16),
+        ([(0, 0), (TEN, 0), (TEN / 2, TEN * math.sqrt(3) / 2)], 1.29),
+        ([(0, 0), (TEN, 0), (0, TEN), (TEN, TEN)], 1.36),
+    ],
+    ids=["two", "triangle", "square"],
+)
+def test_rods_one_length_apart(places: list[tuple[float, float]], printed: float) -> None:
+    """IEEE 142 table of multiplying factors, seen: rods one length apart."""
+    assert together(places) == pytest.approx(printed, rel=0.04)
 
 
 class TestIeee80AnnexB1:
@@ -126,10 +130,13 @@ class TestLayeredSoil:
         assert group.resistance == pytest.approx(float(rod_resistance(100.0, TEN, FIVE_EIGHTHS)), rel=4e-4)
 
     def test_far_apart_is_the_two_rod_formula(self) -> None:
-        """Dwight's series, good where rods are several lengths apart."""
+        """Dwight's series, good where rods are several lengths apart (IEEE 142): half of one, and the mutual part
+        rho/(4 pi s)(1 - L2/(3 s2) + 2 L4/(5 s4))."""
         group = rods([Rod(0, 0, TEN, FIVE_EIGHTHS), Rod(5 * TEN, 0, TEN, FIVE_EIGHTHS)], uniform(100.0), segments=1)
         assert isinstance(group, RodGroup)
-        dwight = float(two_rods_resistance(100.0, TEN, FIVE_EIGHTHS, 5 * TEN))
+        q = (1 / 5) ** 2
+        mutual = 100.0 / (4 * math.pi * 5 * TEN) * (1 - q / 3 + 2 * q * q / 5)
+        dwight = float(rod_resistance(100.0, TEN, FIVE_EIGHTHS)) / 2 + mutual
         assert group.resistance == pytest.approx(dwight, rel=1e-3)
 
     def test_rod_within_the_upper_layer_by_hand(self) -> None:

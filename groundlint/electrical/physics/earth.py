@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 
 from groundlint.electrical.physics.constants import FloatArray, Real
 from groundlint.electrical.physics.provenance import HowKnown, Provenance
-from groundlint.values import Unknown
 
 DWIGHT: Final = Provenance("Dwight 1936; IEEE 142 formula table", HowKnown.SEEN)
 
@@ -23,44 +22,6 @@ def rod_resistance(resistivity: Real, length: Real, diameter: Real) -> FloatArra
     """Resistance of one driven rod, rho/(2 pi L) (ln(8L/d) - 1) (Dwight). The rod is much longer than thick."""
     length_, d = np.asarray(length, dtype=np.float64), np.asarray(diameter)
     return np.asarray(np.asarray(resistivity) / (2 * math.pi * length_) * (np.log(8 * length_ / d) - 1))
-
-
-def two_rods_resistance(resistivity: Real, length: Real, diameter: Real, spacing: Real) -> FloatArray:
-    """Resistance of two rods in parallel, farther apart than they are long; Dwight, IEEE 142.
-
-    rho/(4 pi L)(ln(4L/a) - 1) + rho/(4 pi s)(1 - L2/(3 s2) + 2 L4/(5 s4)), a the radius. Closer rods:
-    `soil_layers.rods`.
-    """
-    q = (np.asarray(length, dtype=np.float64) / np.asarray(spacing)) ** 2
-    mutual = np.asarray(resistivity) / (4 * math.pi * np.asarray(spacing)) * (1 - q / 3 + 2 * q * q / 5)
-    return np.asarray(rod_resistance(resistivity, length, diameter) / 2 + mutual)
-
-
-ROD_FACTORS: Final[dict[int, float]] = {
-    2: 1.16,
-    3: 1.29,
-    4: 1.36,
-    8: 1.68,
-    12: 1.80,
-    16: 1.92,
-    20: 2.00,
-    24: 2.16,
-}
-"""F for n rods one rod length apart in a line, hollow triangle, circle or square: R = F R1/n."""
-ROD_FACTORS_SOURCE: Final = Provenance("IEEE 142 table of multiplying factors for multiple rods", HowKnown.SEEN)
-
-
-def several_rods_resistance(one_rod: float, count: int) -> float | Unknown:
-    """Resistance of `count` rods at least one rod length apart, from that of one; IEEE 142 factors.
-
-    Between printed counts the larger of both factors is taken. `Unknown` above 24 rods and below one.
-    """
-    if count == 1:
-        return one_rod
-    for printed, factor in ROD_FACTORS.items():
-        if 1 < count <= printed:
-            return one_rod * factor / count
-    return Unknown.of(f"resistance of {count} rods", "2 to 24 rods one rod length apart")
 
 
 SMALLEST_SHARE: Final = 1e-9
