@@ -21,7 +21,6 @@ from pathlib import Path
 import numpy as np
 from size import SMALLEST
 
-from groundlint.electrical.solver.cache import SolutionCache
 from groundlint.electrical.solver.layout import block_matrix, ends
 from groundlint.electrical.solver.network import (
     BALANCED,
@@ -166,8 +165,8 @@ def loop_of_branches(network: Network, states: list[frozenset[str]], scenarios: 
 
 
 def batched(network: Network, states: list[frozenset[str]], scenarios: list[Scenario]) -> np.ndarray:
-    """The solver itself, with nothing kept from before."""
-    solution = solve(network, states, scenarios, pairs=PAIRS, cache=SolutionCache())
+    """The solver itself."""
+    solution = solve(network, states, scenarios, pairs=PAIRS)
     assert isinstance(solution, Solution), solution
     assert not solution.rows.pair_codes.any()
     thevenin = np.diagonal(solution.rows.thevenin, axis1=-2, axis2=-1)
@@ -223,14 +222,11 @@ def main() -> None:
         ours, arrays, branches = (f(network, states, scenarios) for f in (batched, loop_of_arrays, loop_of_branches))
         for other in (arrays, branches):
             assert np.abs(ours - other).max() <= 1e-6 * np.abs(other).max()
-        kept = SolutionCache()
-        solve(network, states, scenarios, pairs=PAIRS, cache=kept)
         times = in_turn(
             [
                 lambda s=scenarios: batched(network, states, s),
                 lambda s=scenarios: loop_of_arrays(network, states, s),
                 lambda s=scenarios: loop_of_branches(network, states, s),
-                lambda s=scenarios, k=kept: solve(network, states, s, pairs=PAIRS, cache=k),
             ]
         )
         print(f"{len(states)} steps x 6 scenarios, {title}; {len(Arrays(network).nodes)} nodes")
@@ -239,7 +235,6 @@ def main() -> None:
         )
         print(f"  loop of arrays         {times[1] * 1e3:8.2f} ms  {times[1] / times[0]:7.1f} x the batched time")
         print(f"  loop of branches       {times[2] * 1e3:8.2f} ms  {times[2] / times[0]:7.1f} x the batched time")
-        print(f"  batched, all kept      {times[3] * 1e3:8.2f} ms  {times[3] / times[0]:7.2f} x the batched time")
         if shutil.which("ngspice"):
             simulator = min(simulator_time(network) for _ in range(5))
             one = simulator / (times[0] / cases)

@@ -61,7 +61,7 @@ _SINGLE_LAYER_ACSR: Final = 0.35
 
 class Conductor(NamedTuple):
     """A bare conductor. `area` is the conducting area in m2 (aluminium alone in ACSR), `diameter` and `gmr` in m,
-    `resistance_ref` in ohm/m at `reference_c`. `stranding_assumed` says the usual stranding was taken for the size."""
+    `resistance_ref` in ohm/m at `reference_c`."""
 
     designation: str
     metal: str
@@ -74,7 +74,6 @@ class Conductor(NamedTuple):
     reference_c: float
     k0: float
     source: Provenance
-    stranding_assumed: bool = False
 
     @property
     def radius(self) -> float:
@@ -406,7 +405,7 @@ def find_conductor(text: str) -> Conductor | Unknown:
     if not same_size:
         return Unknown.of(fact, _nearest(size, [conductor for _, conductor in same_metal]))
     if stranding is None:
-        return same_size[0]._replace(stranding_assumed=len(same_size) > 1)
+        return same_size[0]
     for conductor in same_size:
         if conductor.stranding == stranding:
             return conductor

@@ -10,7 +10,6 @@ class HowKnown(Enum):
     """How well a figure is known, best first."""
 
     SEEN = "seen in a print or copy of the source"
-    LINEAGE = "seen in a text of the same wording lineage"
     RECOMPUTES = "from memory, recomputes to the printed digits"
     MEMORY = "from memory"
     APPROXIMATE = "from memory, recomputes only approximately"

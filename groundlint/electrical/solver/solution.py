@@ -104,7 +104,6 @@ class Solution:
     row: IntArray
     rows: Rows
     reasons: tuple[NotSolvable, ...]
-    solved_states: int
 
     def voltage(self, node: str) -> Values | NotSolvable:
         """Voltage of a node to remote earth, volt."""

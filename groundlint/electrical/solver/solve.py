@@ -1,7 +1,7 @@
 """Solve a network for all its states, variants and scenarios together.
 
 Scenarios that connect the same source poles share one inversion; states are one batch; states that are the same are
-solved once, and none that a `SolutionCache` still holds.
+solved once.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 
-from groundlint.electrical.solver.cache import Record, SolutionCache, Solved, place
 from groundlint.electrical.solver.islands import islands
 from groundlint.electrical.solver.kernel import NODAL_LIMIT, Right, admittances, nodal
 from groundlint.electrical.solver.layout import (
@@ -28,10 +27,8 @@ from groundlint.electrical.solver.layout import (
 )
 from groundlint.electrical.solver.network import (
     Bond,
-    Element,
     Network,
     NotSolvable,
-    Passive,
     Scenario,
     Source,
     Variant,
@@ -58,7 +55,6 @@ def solve(
     *,
     variants: Sequence[Variant] = (),
     pairs: Sequence[tuple[str, str]] = (),
-    cache: SolutionCache | None = None,
 ) -> Solution | NotSolvable:
     """Solve `network` at each of `states` (the passive elements that are off), for each scenario and variant.
 
@@ -66,13 +62,11 @@ def solve(
     impedance are wanted. An ill-formed question is a `NotSolvable` as a whole; a quantity that has no value is one by
     itself.
     """
-    cache = SolutionCache() if cache is None else cache
-    cache.forget_numbers()
     variants = tuple(variants) or (Variant("as stated"),)
     scenarios, pairs = tuple(scenarios), tuple(pairs)
-    numbers = _number_elements(network, variants, cache)
-    if isinstance(numbers, NotSolvable):
-        return numbers
+    stand_ins = dict.fromkeys(element for variant in variants for element in variant.elements)
+    if (problem := next(filter(None, map(check_element, (*network.elements, *stand_ins))), None)) is not None:
+        return problem
     if (problem := check_network(network, scenarios, variants, dict.fromkeys(states))) is not None:
         return problem
     names = node_names(network)
@@ -83,88 +77,17 @@ def solve(
                 "a pair names a node that is not in the network", tuple(n for n in pair if n not in known)
             )
 
-    sources = frozenset(numbers[e.name] for e in network.elements if isinstance(e, Source))
-    context, _ = cache.number((scenarios, pairs, network.isolated, sources, tuple(v.name for v in variants)))
-    passive = {e.name: numbers[e.name] for e in network.elements if isinstance(e, Passive)}
-    whole = frozenset(passive.values())
     distinct: dict[frozenset[str], int] = {}
     row = np.array([distinct.setdefault(state, len(distinct)) for state in states], dtype=np.intp)
-    keys: list[Hashable] = [(context, whole - {passive[name] for name in off}) for off in distinct]
-    records = [cache.get(key) for key in keys]
-    fresh = [number for number, record in enumerate(records) if record is None]
-
     labels = tuple((e.name, k) for e in network.elements for k in range(poles(e)))
     work = _Work(network, variants, scenarios, pairs, names, labels)
-    offs = list(distinct)
-    if fresh:
-        rows, reasons = work.solve([offs[number] for number in fresh])
-        solved = Solved(names, labels, rows, tuple(reasons))
-        for place_in_batch, number in enumerate(fresh):
-            records[number] = record = Record(solved, place_in_batch)
-            cache.put(keys[number], record)
-    kept = [record for record in records if record is not None]
-    only = kept[0].solved if kept else Solved(names, labels, work.empty(0), ())
-    if all(record.solved is only for record in kept) and only.names == names and only.arms == labels:
-        row = np.array([record.number for record in kept], dtype=np.intp)[row] if kept else row
-    else:
-        only = _gather(work, kept)
+    rows, reasons = work.solve(list(distinct))
     counts = {e.name: poles(e) for e in network.elements if poles(e)}
     first: dict[str, int] = {}
     for number, (name, _) in enumerate(labels):
         first.setdefault(name, number)
     node_at = {name: number for number, name in enumerate(names)}
-    return Solution(node_at, first, counts, pairs, row, only.rows, only.reasons, len(fresh))
-
-
-def _number_elements(
-    network: Network, variants: Sequence[Variant], cache: SolutionCache
-) -> dict[str, int] | NotSolvable:
-    """A number for each element together with what stands in for it; elements are checked when first seen."""
-    swaps = [{element.name: element for element in variant.elements} for variant in variants]
-    numbers: dict[str, int] = {}
-    seen: list[tuple[Hashable, tuple[Element, ...]]] = []
-    for element in network.elements:
-        forms = tuple(swap.get(element.name, element) for swap in swaps)
-        content = (element, forms)
-        number, new = cache.number(content)
-        numbers[element.name] = number
-        if new:
-            seen.append((content, (element, *(form for form in forms if form is not element))))
-    problem = next((p for _, group in seen for form in group if (p := check_element(form)) is not None), None)
-    if problem is not None:
-        # A faulty element must be found faulty again the next time it is asked about.
-        cache.withdraw(content for content, _ in seen)
-        return problem
-    return numbers
-
-
-def _gather(work: _Work, records: Sequence[Record]) -> Solved:
-    """One set of rows for states solved by several calls, whose columns may stand in another order or be fewer."""
-    out, book = work.empty(len(records)), _Reasons([])
-    calls: dict[Solved, list[int]] = {}
-    for number, record in enumerate(records):
-        calls.setdefault(record.solved, []).append(number)
-    for solved, mine in calls.items():
-        theirs = [records[number].number for number in mine]
-        table = np.array([0] + [book.code(reason) for reason in solved.reasons], dtype=np.int32)
-        nodes, arms = place(solved, work.names, work.labels)
-        kept = solved.rows
-        out.nodes[mine] = kept.nodes[theirs][..., nodes]
-        out.node_codes[mine] = table[kept.node_codes[theirs][..., nodes]]
-        # A branch the call did not know is off in the states it solved, or they would have another key.
-        out.arms[mine] = np.where(arms >= 0, kept.arms[theirs][..., arms], 0)
-        out.arm_codes[mine] = np.where(arms >= 0, table[kept.arm_codes[theirs][..., arms]], 0)
-        for missing in np.flatnonzero(nodes < 0).tolist():
-            name = work.names[missing]
-            code = 0 if name in work.network.isolated else book.code(_floating((name,)))
-            for number in mine:
-                out.nodes[number, ..., missing] = 0
-                out.node_codes[number, ..., missing] = code
-        out.open_circuit[mine] = kept.open_circuit[theirs]
-        out.thevenin[mine] = kept.thevenin[theirs]
-        out.pair_codes[mine] = table[kept.pair_codes[theirs]]
-        out.condition[mine] = kept.condition[theirs]
-    return Solved(work.names, work.labels, out, tuple(book.reasons))
+    return Solution(node_at, first, counts, pairs, row, rows, tuple(reasons))
 
 
 def _floating(nodes: tuple[str, ...]) -> NotSolvable:
