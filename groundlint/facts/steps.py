@@ -74,9 +74,6 @@ def waiting_time(_case: PlanTrace, _at: int, step: Event) -> float | Unknown | N
     return _amount(step, "time", "how long to wait", "wait 5 min")
 
 
-HEIGHTS = ("below-feet", "above-feet", "below", "above")
-
-
 @fact("improvised", "step", lines=_here, meaning="it is a test without a detector")
 def improvised(_case: PlanTrace, _at: int, step: Event) -> bool:
     return step.slots.get("improvised") is True

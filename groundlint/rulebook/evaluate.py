@@ -466,9 +466,3 @@ def _bindings(
         found = [({**bound, slot.name: member}, min(most, sure)) for bound, most in found for member, sure in options]
     for bound, most in found:
         yield at, bound, most
-
-
-def explain(program: Program, trace: Trace, rule: Rule, at: int, binding: Env) -> tuple[WhyNode, ...]:
-    """Why each demand of a rule came out as it did at a position and binding, met ones too."""
-    explainer = Explainer(program.compiler, Run(trace, program.compiler))
-    return tuple(explainer.why(demand.condition, at, dict(binding)) for demand in rule.demands)

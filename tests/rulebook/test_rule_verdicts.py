@@ -16,7 +16,9 @@ from groundlint.rulebook import core
 from groundlint.rulebook.books import BOOK_CLAUSES
 from groundlint.rulebook.check import Checker, Scope, Signature
 from groundlint.rulebook.compile import Compiler, Run
-from groundlint.rulebook.evaluate import Outcome, Program, explain
+from groundlint.rulebook.compile import Run
+from groundlint.rulebook.evaluate import Outcome, Program
+from groundlint.rulebook.explain import Explainer
 from groundlint.rulebook.examples import judge, run_examples
 from groundlint.rulebook.grammar import parse_text
 from groundlint.rulebook.load import load_book
@@ -240,7 +242,9 @@ def test_a_met_rule_can_be_explained_too(tmp_path: Path) -> None:
     review(tmp_path, 'at attach lead to point\nrequire point is grounded\nsay "{lead}"', "attach G1 to R1")
     program = Program(sound(tmp_path, "toy"), TOY)
     trace = TextTrace(BASE + "attach G1 to R1\n")
-    (why,) = explain(program, trace, program.book.rules[0], 0, {"lead": "G1", "point": "R1"})
+    (demand,) = program.book.rules[0].demands
+    explainer = Explainer(program.compiler, Run(trace, program.compiler))
+    why = explainer.why(demand.condition, 0, {"lead": "G1", "point": "R1"})
     assert why.render() == "yes R1 is grounded  [before attach G1 to R1]; line 1: R1 declared"
 
 
