@@ -21,14 +21,12 @@ import re
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import pi
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-    import pint
 
 
 class Unit(NamedTuple):
@@ -240,21 +238,6 @@ class Quantity:
             raise ValueError(f"{unit!r} is not a unit of {self.dimension}")
         return self.si * found.denominator / found.numerator - found.shift / 100
 
-    def pint(self) -> pint.Quantity[Any]:
-        """As a pint quantity in SI from the one registry; imports pint. Cycles and percentages are dimensionless."""
-        from groundlint.values.registry import registry  # pint takes longer to import than a review takes
-
-        return registry().Quantity(self.si, PINT_UNIT[self.dimension])
-
-
-PINT_UNIT: dict[str, str] = {
-    dimension: unit.replace(" ", " * ").replace("m2", "m ** 2") for dimension, unit in SI_UNIT.items()
-} | {
-    "power": "volt_ampere",
-    "temperature": "kelvin",
-    "cycles": "",
-}
-"""SI units in pint's spelling."""
 
 # ---------------------------------------------------------------- patterns
 _JOINT = r"(?:[ \t]+|[-.·])"

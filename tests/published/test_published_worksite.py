@@ -24,7 +24,7 @@ def solved(amperes: float, pair: tuple[str, str], *ohms: tuple[str, str, float])
 
 def magnitude(found: object) -> float:
     assert isinstance(found, Values)
-    return float(found.magnitudes[0, 0, 0])
+    return float(abs(found.values[0, 0, 0]))
 
 
 def through_body(amperes: float, ohm: float, body: float) -> float:

@@ -16,10 +16,9 @@ from groundlint.rulebook import core
 from groundlint.rulebook.books import BOOK_CLAUSES
 from groundlint.rulebook.check import Checker, Scope, Signature
 from groundlint.rulebook.compile import Compiler, Run
-from groundlint.rulebook.compile import Run
 from groundlint.rulebook.evaluate import Outcome, Program
-from groundlint.rulebook.explain import Explainer
 from groundlint.rulebook.examples import judge, run_examples
+from groundlint.rulebook.explain import Explainer
 from groundlint.rulebook.grammar import parse_text
 from groundlint.rulebook.load import load_book
 from groundlint.rulebook.reference import TEMPLATES, language_page, rule_page

@@ -17,7 +17,6 @@ from hypothesis import strategies as st
 from groundlint.values.registry import registry
 from groundlint.values.units import (
     LARGEST,
-    PINT_UNIT,
     QUANTITY_PATTERN,
     SI_UNIT,
     UNIT_PATTERN,
@@ -83,6 +82,16 @@ IN_PINT = {
 MAIN = sorted({unit.spelling: unit for unit in UNITS.values()}.values())
 
 
+PINT_UNIT: dict[str, str] = {
+    dimension: unit.replace(" ", " * ").replace("m2", "m ** 2") for dimension, unit in SI_UNIT.items()
+} | {
+    "power": "volt_ampere",
+    "temperature": "kelvin",
+    "cycles": "",
+}
+"""SI units in pint's spelling."""
+
+
 def number_in_si(unit: Unit, number: float) -> pint.Quantity:
     """What pint makes of a number of the unit, in the SI unit of its dimension."""
     return registry().Quantity(number, IN_PINT[unit.spelling]).to(PINT_UNIT[unit.dimension] or "dimensionless")
@@ -95,8 +104,6 @@ def test_factor_offset_and_dimension_are_those_of_pint(unit: Unit, number: float
     assert isinstance(ours, Quantity)
     theirs = number_in_si(unit, number)
     assert ours.si == pytest.approx(theirs.magnitude, rel=1e-14)
-    assert ours.pint().dimensionality == theirs.dimensionality
-    assert ours.pint().magnitude == ours.si
     assert ours.to(unit.spelling) == pytest.approx(number, rel=1e-12)
 
 
@@ -107,8 +114,6 @@ def test_every_unit_is_held_against_pint_and_none_twice() -> None:
 
 
 def test_there_is_one_registry() -> None:
-    total = parse_quantity("1 ft").pint() + parse_quantity("1 m").pint()  # type: ignore[union-attr]
-    assert total.magnitude == pytest.approx(1.3048)
     assert registry() is registry()
 
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from groundlint.electrical.solver.layout import BoolArray, ComplexArray, FloatArray, IntArray
+from groundlint.electrical.solver.layout import ComplexArray, FloatArray, IntArray
 from groundlint.electrical.solver.network import NotSolvable
 
 CodeArray = NDArray[np.int32]
@@ -41,18 +41,6 @@ class Values:
     values: ComplexArray
     codes: CodeArray
     reasons: tuple[NotSolvable, ...]
-
-    @property
-    def solved(self) -> BoolArray:
-        """Where there is a value."""
-        known: BoolArray = self.codes == 0
-        return known
-
-    @property
-    def magnitudes(self) -> FloatArray:
-        """Magnitudes, infinite where there is no value."""
-        size: FloatArray = np.abs(self.values)
-        return size
 
     def at(self, state: int, variant: int = 0, scenario: int = 0) -> complex | NotSolvable:
         """The phasor at one state, variant and scenario, or why there is none."""

@@ -175,14 +175,6 @@ class Extents:
             )
         return self._poles[state, source, key]
 
-    @property
-    def by_source(self) -> dict[tuple[object, ...], Extent]:
-        """Bounds of all that can be asked, by state, returning source and key."""
-        for state in self.wanted:
-            for source in self.site.sources:
-                self.extent(state, source, POLES)
-        return {**self._things, **self._poles}
-
     @cached_property
     def _things(self) -> dict[tuple[object, ...], Extent]:
         return self._while_returning({state: list(self.site.sources) for state in self.wanted}, self.wanted.__getitem__)
