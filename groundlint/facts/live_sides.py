@@ -1,4 +1,4 @@
-"""Facts about the live side of an open point: how near it is to a structure where people work."""
+"""Facts about the other side of an open point: how near it is to a structure where people work, and if it is live."""
 
 from __future__ import annotations
 
@@ -12,6 +12,20 @@ from groundlint.values.bounds import gaps_of
 
 
 @fact(
+    "open-near",
+    "switch",
+    "structure",
+    lines=where_stated("sides"),
+    meaning="it is open, and hangs there or in a span beside it",
+)
+def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool:
+    if case.timeline.switch_position(at, switch) != "open":
+        return False
+    beside = structure in switch.sides and (switch.hop is not None or len({*switch.sides}) == 1)
+    return beside or switch.hangs is structure
+
+
+@fact(
     "live-side-near",
     "switch",
     "structure",
@@ -19,10 +33,7 @@ from groundlint.values.bounds import gaps_of
     meaning="it is open, hangs there or in a span beside it, and a source reaches its other side, or may",
 )
 def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> Answer:
-    if case.timeline.switch_position(at, switch) != "open":
-        return False
-    beside = switch.hop is not None and structure in switch.sides
-    if not beside and switch.hangs is not structure:
+    if not open_near.compute(case, at, switch, structure):
         return False
     if len(switch.sides) < 2:
         asked = f"what stands on either side of {switch}"
@@ -64,6 +75,8 @@ def _live(case: PlanTrace, at: int, sides: list[Thing], seen: set[Switch]) -> bo
 def live_side_distance(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> float | Unknown:
     if switch.hangs is structure and switch.away is not None:
         return switch.away
+    if {*switch.sides} == {structure}:  # it stands in the conductors of the structure itself
+        return 0.0
     ends = (side for side in switch.sides if isinstance(side, Structure))
     span = next((end.span_after for end in ends if end.order == switch.hop), None)
     if switch.hangs in switch.sides and switch.away is not None and span is not None:

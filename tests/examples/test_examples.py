@@ -120,6 +120,7 @@ NOT_IN_A_SOUND_PLAN = {
     "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
     "tested-dead-in-reach": "no example goes without grounds",
     "live-finding-settled": "no test of the examples finds a conductor live",
+    "open-point-in-reach-bridged": "no open point of the examples hangs beside the work",
     "live-side-kept-away": "no open point of the examples hangs beside the work",
     "hands-off-after-release": "nothing is done at a pole of the examples once the clearance is given back",
     "ground-end-back-by-stick": "no set of the examples is lifted from its last ground",

@@ -254,6 +254,14 @@ class World:
         for lead, one, other in self.bonds:
             yield lead, (self.settled(one), self.settled(other))
 
+    def bridged(self, node: Node) -> bool:
+        """Whether leads join what lies on either side of an open switch in a conductor at its structure."""
+        found = Joined()
+        for ends in (*self.ends.values(), *(tuple(bond[1:]) for bond in self.bonds)):
+            if len(ends) == 2:
+                found.join(*ends)
+        return found.top((*node[:3], "near")) == found.top((*node[:3], "far"))
+
     def clamped(self) -> set[Node]:
         """Every node that has a clamp on it."""
         found = {self.settled(node) for ends in self.ends.values() for node in ends}

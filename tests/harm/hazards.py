@@ -261,9 +261,16 @@ def rises(w: World, node: Node) -> bool:
 
 @hazard
 def open_unbridged(w: World, s: Step) -> Found:
-    """The two sides of an open conductor are in bare reach and no lead joins them."""
-    for person in w.people:
+    """The two sides of an open conductor, or of an open switch that hangs there, are in bare reach with no lead across."""
+    for person, place in w.people.items():
         if bare(w, person):
+            for switch in w.open:
+                here = switch.hangs is place.structure and not switch.away
+                if not here and {*switch.sides} != {place.structure} or w.live_behind(switch, place.structure):
+                    continue  # of what is live, `too_near` says more
+                for node in w.hands(person):
+                    if w.is_phase(node) and node[1] is place.structure and not w.bridged(node):
+                        yield str(person), f"{switch} is open with nothing across at {words(node)}"
             for node in w.hands(person):
                 other = (*node[:3], "far")
                 if node[3] == "near" and (node[1], node[2]) in w.cuts and not w.state.together(node, other):
@@ -443,6 +450,9 @@ def vehicle_unprotected(w: World, s: Step) -> Found:
             there[place.stand.thing] = place.structure
     if s.action.kind == "string":
         there |= {one: at for one, at in w.parked.items() if one.body == "tensioner"}
+    moved = s.action.slots.get("vehicle") if s.action.kind == "park" else None
+    if moved in w.parked and ("vehicle", moved) in w.clamped():
+        yield str(moved), "is moved with its bond on"
     for vehicle in there:
         bonded = ("vehicle", vehicle) in w.state.ground and ("vehicle", vehicle) in w.clamped()
         if not bonded and vehicle not in w.barricaded:

@@ -37,6 +37,7 @@ NOT_IN_THE_PLANS = {
     "groundman-clear": "nobody takes up work on the ground",
     "grounds-looked-over-again": "no pause falls into the work",
     "inherited-clearance-held": "the job is one part",
+    "open-point-in-reach-bridged": "no open point hangs at the work",
     "open-points-verified-again": "no pause falls into the work",
     "parallel-counted-as-neighbour": "no circuit runs beside the line",
     "pause-under-clearance": "no pause falls into the work",
