@@ -49,6 +49,7 @@ NOT_IN_THE_PLANS = {
     "steel-cleaned": "leads go to steel by a bar",
     "stop-after-shock": "nobody has a shock",
     "switch-operator-protected": "nobody holds a handle",
+    "vehicle-free-before-it-moves": "no vehicle takes a place",
     "work-on-a-protected-line": "whoever works has a phase in reach",
     "worker-at-the-work": "no step names who works",
     "worker-in-place": "no step names who works",
