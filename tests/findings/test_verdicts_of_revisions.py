@@ -85,7 +85,7 @@ EDITS: dict[str, tuple[str, str, Edit]] = {
     "a phase's lead gone": ("worse", POLE, drop("attach    G3", "detach    G3")),
     "every lead gone": ("worse", POLE, drop("attach", "detach")),
     "a lead left on": ("worse", POLE, drop("detach    G2")),
-    "the bar left up": ("changed", POLE, drop("dismount")),
+    "the bar left up": ("worse", POLE, drop("dismount")),
     "the bar above the feet": ("worse", POLE, sub("below the feet", "above the feet")),
     "the bar's height not said": ("worse", POLE, sub(" below the feet", "")),
     "a lead's line end by hand": ("worse", POLE, sub("then to TE3 B by H1", "then to TE3 B by hand")),
