@@ -261,12 +261,12 @@ def rises(w: World, node: Node) -> bool:
 
 @hazard
 def open_unbridged(w: World, s: Step) -> Found:
-    """The two sides of an open conductor, or of an open switch that hangs there, are in bare reach with no lead across."""
+    """The two sides of an open conductor, or of an open switch there, are in bare reach, no lead across."""
     for person, place in w.people.items():
         if bare(w, person):
             for switch in w.open:
                 here = switch.hangs is place.structure and not switch.away
-                if not here and {*switch.sides} != {place.structure} or w.live_behind(switch, place.structure):
+                if (not here and {*switch.sides} != {place.structure}) or w.live_behind(switch, place.structure):
                     continue  # of what is live, `too_near` says more
                 for node in w.hands(person):
                     if w.is_phase(node) and node[1] is place.structure and not w.bridged(node):
