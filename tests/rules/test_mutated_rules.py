@@ -86,6 +86,7 @@ UNSTATED: dict[str, tuple[str, ...]] = {
         "first-peak-within-test | require 1: `<=` made `<`",
         "induced-current-within-limit | require 1: `<=` made `<`",
         "lead-carries-duty | require 1: `<=` made `<`",
+        "open-point-in-reach-bridged | require 1: `>=` made `>`",
         "rod-not-only-return | require 1: `>=` made `>`",
         "step-potential-kept-away | require 1: `>=` made `>`",
         "within-limit | `<=` made `<`",
