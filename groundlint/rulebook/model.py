@@ -9,7 +9,7 @@ from math import inf
 from typing import NamedTuple, TypeAlias
 
 from groundlint.facts.catalogue import Kind
-from groundlint.rulebook.core import Condition, Did, Formula, Node, Quantity, Setting, Term, Word
+from groundlint.rulebook.core import Condition, Count, Did, Formula, Node, Quantity, Setting, Term, Word
 from groundlint.text import Severity
 
 DAY = 86_400.0
@@ -21,7 +21,13 @@ class Later(NamedTuple):
     of: Term
 
 
-Template: TypeAlias = tuple["str | Term | Later", ...]
+class Those(NamedTuple):
+    """A placeholder that names each thing that is surely so: ``{names of person where person is in-place}``."""
+
+    of: Count
+
+
+Template: TypeAlias = tuple["str | Term | Later | Those", ...]
 """A message: text, and terms to be said in it."""
 
 
@@ -134,7 +140,7 @@ class Rule(NamedTuple):
         said += [text for demand in self.demands for text in (demand.mend or (), demand.say)]
         found: list[Node] = [demand.condition for demand in self.demands]
         found += [
-            part.of if isinstance(part, Later) else part
+            part.of if isinstance(part, Later | Those) else part
             for template in said
             for part in template
             if not isinstance(part, str)

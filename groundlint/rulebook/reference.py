@@ -99,7 +99,8 @@ _CLAUSES = (
     (
         "say",
         "the message if what is required above it fails, with `{lead}`, `{length of lead}`, `{rod-stand-off}`, and "
-        "`{after exposure of worker to source}` for a value after the step",
+        "`{after exposure of worker to source}` for a value after the step, and `{names of person where person is "
+        "in-place}` for the names of all that are surely so",
     ),
     ("mend", "what to do about it, in double quotes; of all that `say` says above it, up to the `mend` before"),
     (

@@ -14,7 +14,7 @@ from groundlint.rulebook.check import Checker, Scope, slot_words
 from groundlint.rulebook.core import Formula
 from groundlint.rulebook.grammar import KEYWORDS, Branch, MistakeError, parse, parse_text
 from groundlint.rulebook.layout import EXAMPLES, Block, Clause, Layout, mistake
-from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Repair, Rule, SlotName, Template
+from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Repair, Rule, SlotName, Template, Those
 from groundlint.text import Diagnostic, Severity, Span
 
 LEVELS = {severity.word: severity for severity in Severity}
@@ -391,7 +391,7 @@ class RuleReader:
         return self._template_in(clause.body)
 
     def _template_in(self, body: Span) -> Template:
-        parts: list[str | core.Term | Later] = []
+        parts: list[str | core.Term | Later | Those] = []
         for number, (text, span) in enumerate(strings(self.layout, body)):
             at = 0
             if number:
@@ -401,12 +401,19 @@ class RuleReader:
                 parts.append(text[at : match.start()])
                 skip = len(found[0]) if (found := re.match(r"\s*after\s+", match[1])) else 0
                 inner = self.layout.source.span(span.start + match.start(1) + skip, span.start + match.end(1))
-                tree, phrase = parse_text(self.layout.source, inner, match[1][skip:], "term")
+                named = re.sub(r"^(\s*)names(?= of )", r"\1count", match[1][skip:])
+                tree, phrase = parse_text(self.layout.source, inner, named, "term")
                 term = self.checker.term(tree, phrase, self.scope)
                 if skip and self.scope.lasting:
                     words = "`after` in a `while` rule, which asks of no step; leave it out"
                     raise MistakeError(mistake("after-in-while", inner, words))
-                parts.append(Later(term) if skip else term)
+                if named != match[1][skip:]:
+                    assert isinstance(term, core.Count)
+                    if skip:
+                        raise MistakeError(mistake("names-after", inner, "`after` before `names of`; leave it out"))
+                    parts.append(Those(term))
+                else:
+                    parts.append(Later(term) if skip else term)
                 at = match.end()
             self._braces(text[at:], span, at)
             parts.append(text[at:])

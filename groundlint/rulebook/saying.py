@@ -8,12 +8,13 @@ from groundlint.facts.catalogue import Value
 from groundlint.rulebook import core
 from groundlint.rulebook.compile import Compiler, Env, Run
 from groundlint.rulebook.core import Node, Term
-from groundlint.rulebook.model import Later, Template
+from groundlint.rulebook.model import Later, Template, Those
 from groundlint.rulebook.render import Style, show
 from groundlint.rulebook.written import Written
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import ends
 from groundlint.words.quantities import FIGURES, MOST_FIGURES, between, figures, quantity
+from groundlint.words.rows import listed, names_together
 
 
 class Speaker:
@@ -28,10 +29,23 @@ class Speaker:
         """A message with its placeholders filled in."""
         parts: list[tuple[Term, Value] | str] = []
         for part in template:
+            if isinstance(part, Those):
+                parts.append(self._names(part.of, at, env))
+                continue
             node, when = (part.of, min(at + 1, self.run.n)) if isinstance(part, Later) else (part, at)
             parts.append(node if isinstance(node, str) else (node, self.compiler.term(node)(self.run, when, env)))
         said = iter(self.said([part for part in parts if isinstance(part, tuple)]))
         return "".join(part if isinstance(part, str) else next(said) for part in parts)
+
+    def _names(self, node: core.Count, at: int, env: Env) -> str:
+        """The things that satisfy a condition, by their names; what may satisfy it is not named."""
+        test = self.compiler.test(node.where) if node.where is not None else None
+        things = [
+            thing
+            for thing in self.run.domain(node.kind)[0]
+            if test is None or test(self.run, at, {**env, node.name: thing}) == 2
+        ]
+        return listed(names_together(map(self.run.trace.label, things))) if things else f"some {node.kind}"
 
     def said(self, parts: Sequence[tuple[Term, Value]]) -> list[str]:
         """Values of terms beside each other, unlike ones in unlike words."""
@@ -41,7 +55,11 @@ class Speaker:
 
     def can_fill(self, template: Template, at: int, env: Env) -> bool:
         """Whether there is something to put for each placeholder."""
-        values = (self.compiler.term(part)(self.run, at, env) for part in template if not isinstance(part, str | Later))
+        values = (
+            self.compiler.term(part)(self.run, at, env)
+            for part in template
+            if not isinstance(part, str | Later | Those)
+        )
         return not any(value is None or isinstance(value, Unknown) for value in values)
 
     def value(self, node: Term, at: int, env: Env) -> str:

@@ -58,6 +58,8 @@ IN_THE_RULE = {
     "nothing required": ("require  point is grounded", "require"),
     "placeholder that names nothing": ("{lead} starts", "{led} starts"),
     "placeholder with a wrong fact": ("{lead} starts", "{length of point} starts"),
+    "names after the step": ("{lead} starts", "{after names of x lead where x is on} starts"),
+    "names of no kind": ("{lead} starts", "{names of leed} starts"),
     "placeholder not closed": ("{lead} starts", "{lead starts"),
     "empty placeholder": ("{lead} starts", "{} starts"),
     "say without quotes": ('"its ground end goes on first"', "its ground end goes on first"),

@@ -74,6 +74,20 @@ def test_at_a_step(tmp_path: Path) -> None:
     assert (outcome.met, outcome.truth) == (2, Truth.FALSE)
 
 
+def test_a_message_names_what_is_surely_so(tmp_path: Path) -> None:
+    outcome = review(
+        tmp_path,
+        """at test point
+           require no lead: lead is on
+           say "{names of lead where lead is on}, by {names of detector}, {names of lead where not (lead is on)}" """,
+        """test A with D1
+           attach G1 to R1
+           attach G2 to A
+           test A with D1""",
+    )
+    assert shown(outcome) == ["4: false: G1 and G2, by D1, some lead"]
+
+
 def test_a_test_before_and_no_close_since(tmp_path: Path) -> None:
     outcome = review(
         tmp_path,
