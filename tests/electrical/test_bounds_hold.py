@@ -25,7 +25,7 @@ from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized
 from groundlint.electrical.solver.ports import port_impedances
 from groundlint.electrical.solver.solution import Solution, Values
 from groundlint.electrical.solver.solve import solve
-from groundlint.electrical.study import circuit, extents
+from groundlint.electrical.study import circuit, extents, following
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.parts import Register
 from groundlint.electrical.study.study import Study, study_of
@@ -124,9 +124,9 @@ def test_no_draw_of_what_is_assumed_is_outside(
     draw(timeline, random.Random(f"{name} {daily_seed}"), how_many(6, 1000), monkeypatch)
 
 
-TOO_HIGH = {"1": 0.04, "9": 0.04, "19": 0.04, "32": 0.04}
-"""Made plans with several sources of which a least current is found up to 3.4 % too high, in leads, and 0.03 % in a
-source's poles, which a relay sees: what moves it there moves it only with others. No more than
+TOO_HIGH = {"1": 0.06, "9": 0.02}
+"""Made plans with several sources of which a least current in a lead is found up to 5.5 and 1.2 % too high: what moves
+it there moves it only with others, and is not followed; to follow it costs a fifth more of every study. No more than
 that may be outside, and nothing above."""
 
 
@@ -282,6 +282,41 @@ def test_a_largest_current_on_the_other_side_of_nothing_is_found(monkeypatch: py
     """Of leads that share a bracket's current one may carry it either way: 584 A where 130 A were found."""
     bare = "\n".join(line for line in sound_plan(43).split("\n") if not line.startswith("measured"))
     draw(replayed(bare), random.Random("bare 43 20261129"), 2, monkeypatch)
+
+
+def test_a_least_current_that_several_values_make_together_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Currents in leads were found 2 % too high where the ground of a source and the way of a neutral do little by
+    themselves."""
+    bare = replayed("\n".join(line for line in sound_plan(19).split("\n") if not line.startswith("measured")))
+    whole = studied(bare)
+    rng = random.Random("diag 19 73")
+    monkeypatch.setattr(circuit, "Register", Drawn)
+    monkeypatch.setattr(Drawn, "rng", rng)
+    monkeypatch.setattr(Drawn, "same", {one: rng.choice((0.0, 1.0)) for one in ASSUMPTIONS})
+    drawn = studied(bare).extents.by_source
+    for key, extent in whole.extents.by_source.items():
+        if not isinstance(key[2], tuple):  # currents
+            low = extent.ends[0].max()
+            assert drawn[key].ends[1].max() >= low * (1 - SLACK) - 1e-6, key
+
+
+def test_no_least_is_above_what_was_found_on_the_way() -> None:
+    """Of the first plans in which it was, each quantity as it is followed."""
+    found: list[tuple[float, float]] = []
+
+    def kept(chains: Chains, largest: bool, floor: object = None) -> object:
+        found_now = extremes(chains, largest, floor)  # type: ignore[arg-type]
+        if not largest:
+            found.extend(zip(found_now.magnitude.tolist(), np.abs(found_now.value).tolist(), strict=True))
+        return found_now
+
+    bare = "\n".join(line for line in sound_plan(32).split("\n") if not line.startswith("measured"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(following, "extremes", kept)
+        patch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
+        assert studied(replayed(bare)).extents.by_source
+    assert found
+    assert all(low <= reached * (1 + 1e-9) for low, reached in found)
 
 
 WIDER = 0.06

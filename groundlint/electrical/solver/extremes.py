@@ -4,8 +4,9 @@ A quantity of a network is, as a function of one impedance, a ratio of two linea
 value are exact, and cost a rank-one change of what was solved at one point (Householder's matrix modification formula,
 1953, from memory). The search moves all values at once to where each by itself does most, or the best of them alone
 where that does more, and goes on from there until nothing moves; it finds a largest value from two starts, since a
-difference of two voltages can grow on either side of zero. A least one is looked for again from the other end of the
-value that does most: a current can have one where a neutral's way back is short, and a lesser one where it is long.
+difference of two voltages can grow on either side of zero. A least one is looked for again from the high end of all
+values: a current can have one where a neutral's way back is short, and a lesser one where that and a station's ground
+are long or bad together, either of which does nothing by itself.
 What it cannot do is prove that no other combination goes further: tests sample the whole and hold it to that.
 """
 
@@ -91,7 +92,7 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
     if not largest:
         other = search.part(np.arange(len(start)))
         found = search.least(floor)
-        theirs = other.to_end(1.0 - np.round(search.at)).least(floor)
+        theirs = other.to_high().least(floor)
         reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
         lower = reached < found.magnitude
         for mine, better in zip(found, theirs._replace(magnitude=reached), strict=True):
@@ -154,10 +155,12 @@ class _Search:
         best, _ = _on_line(over, gamma, -self.at, 1 - self.at)
         return np.sqrt(np.maximum(-best, 0.0))
 
-    def to_end(self, end: FloatArray) -> _Search:
-        """Move the value that can do most by itself to an end of its line [C, 2, K]."""
-        if self.at.size:
-            self._move_one(np.arange(len(self.at)), self.along()[0] - self.falls(), end - self.at)
+    def to_high(self) -> _Search:
+        """Move every value to the high end of its line."""
+        steps = np.where(self.span != 0, 1.0 - self.at, 0.0)
+        every = np.arange(len(steps))
+        self._move_some(every, (steps * self.span).sum(axis=1), np.full(len(every), -1.0), None, steps.shape[2])
+        self.at += steps
         return self
 
     def cross(self) -> None:
@@ -207,6 +210,8 @@ class _Search:
             now.move(sizes, np.where(moves, steps, 0.0), toward, True)
         else:
             self._settle(now, left)
+        # a direction in which the search was caught before its end shows itself by what is nearer than its part
+        low = np.minimum(low, np.abs(nearest))
         low[low < NOTHING * start] = 0.0
         toward = np.where(low > 0, _unit(nearest), _unit(self.chains.value))
         return self.extreme(low, toward, -toward, beaten)

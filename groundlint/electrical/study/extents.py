@@ -409,7 +409,8 @@ class _Model:
         for place in reversed(of_poles):
             value = np.concatenate([value[:, :place], out[:, :own], value[:, place:]], axis=1)
             row = np.concatenate([row[:, :place], across[:, :own], row[:, place:]], axis=1)
-        return Driven(value, row, out @ into.T, self.base, into, across)
+        by = tuple(frozenset(way.driving.items()) for way in ways)
+        return Driven(value, row, out @ into.T, self.base, into, across, by)
 
     def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> Driven:
         """The current through a body across a pair in each of some scenarios, of which `solution` says what they do

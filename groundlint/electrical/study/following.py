@@ -6,7 +6,7 @@ Nothing here knows what a quantity is of: they come as arrays, and go as bounds 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -72,7 +72,8 @@ class Asked(NamedTuple):
 class Driven(NamedTuple):
     """Quantities of a state while something drives in each of W ways: `value` [W, q], `row` [W, q, k] what 1 V in a
     value's branch adds, `current` [W, k] through that branch, and the matrix between values, `base` [k, k] with what
-    closing the source adds, `into` [k, s] @ `across` [W, s, k]."""
+    closing the source adds, `into` [k, s] @ `across` [W, s, k]. `drives` says of each way which
+    things drive, and by which of their poles."""
 
     value: ComplexArray
     row: ComplexArray
@@ -80,6 +81,11 @@ class Driven(NamedTuple):
     base: ComplexArray
     into: ComplexArray
     across: ComplexArray
+    drives: tuple[frozenset[tuple[Hashable, Hashable]], ...] = ()
+
+
+_Place = tuple[tuple[object, ...], int]
+"""What was asked, and in which way of what drives."""
 
 
 class _Screen(NamedTuple):
@@ -154,6 +160,8 @@ class Following:
         self.most: list[_Job] = []
         self.reached: dict[tuple[object, ...], float] = {}
         self.shown: dict[tuple[object, ...], float] = {}
+        self.first: dict[tuple[object, ...], _Place] = {}
+        self.alike: dict[_Place, list[_Place]] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
         """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
@@ -170,31 +178,41 @@ class Following:
             if most.max(initial=0.0) < self.least / 3:
                 continue
             if np.isfinite(driven.value[:, rows]).all():
-                self._pick((*cause, key), rows, cause[-1] in one.every, one.largest)
+                self._pick((*cause, key), rows, one, cause[-1] in one.every)
             else:
                 extent.ends[:] = np.nan
 
-    def _pick(self, full: tuple[object, ...], rows: slice, every: bool, largest: bool) -> None:
+    def _pick(self, full: tuple[object, ...], rows: slice, asked: Asked, every: bool) -> None:
         """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
         every quantity. None is left out for what single values make of it: of a bar's strap and a wet pole either by
         itself is next to nothing, and both together are 100 V."""
         screen = self.cases[-1].screen
         number = len(self.cases) - 1
         most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
+        drives = self.cases[-1].driven.drives
+        of_all = bool(drives and every and (asked.arms or asked.pairs))
         for ways in [[way] for way in range(len(most))] if every else [list(range(len(most)))]:
+            beside = list(range(len(most)))
+            if of_all:  # what several drive together is the same, whichever of them is asked for
+                mine = full, ways[0]
+                first = self.first.setdefault((*full[:-2], full[-1], drives[ways[0]]), mine)
+                if first != mine:
+                    self.alike.setdefault(first, []).append(mine)
+                    continue
+                beside = [n for n, one in enumerate(drives) if dict(one).keys() == dict(drives[ways[0]]).keys()]
 
             def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
                 way, which = divmod(place, most.shape[1])
                 among = (*full, ways[way]) if every else full
                 return _Job(full, among, number, ways[way], rows.start + which, which, scale)
 
-            small = SMALL * float(top.max())
+            small = SMALL * float(top[beside].max())
             likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
             first, *others = likely.tolist()
             self.lowest.append(job(first, small))
             self.lower += [job(place, small) for place in others]
             scale = max(float(top[ways].max()), small)
-            if scale > 0 and largest:
+            if scale > 0 and asked.largest:
                 self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
 
     def found(self) -> dict[tuple[object, ...], Extent]:
@@ -372,6 +390,8 @@ class Following:
 
     def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
         """Take in an end that was found. The largest of a way has a guess in its place until then."""
+        for key, number in self.alike.get((job.key, job.way), ()):
+            self._take(job._replace(key=key, way=number), largest, end, moved)
         extent = self.extents[job.key]
         np.maximum(extent.moved, moved, out=extent.moved)
         if not largest:
