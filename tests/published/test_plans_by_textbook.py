@@ -383,3 +383,19 @@ def test_a_phase_on_a_rod(given: dict[str, float | str]) -> None:
         step = rise * (math.asinh(length / x) - math.asinh(length / (x + 1))) / spread
         near, far = (x, far) if step > allowed else (near, x)
     assert ends(kept.keep_away)[1] == pytest.approx(far, rel=WITHIN)
+
+
+def test_the_heat_of_a_fault_is_named_where_nothing_else_decides_only() -> None:
+    """A plan cannot state it: what it can state comes first, and where that is measured what makes less of the heat."""
+    given = {"kilovolts": 12.47, "metres": 50, "three": 4.0, "one": 3.0, "ratio": 5, "clears": "clears in 30 cycles"}
+    given |= {"footing": 10, "soil": 100, "size": "2/0", "feet": 20}
+    for measured, named in (
+        (PLAN, ["lead heating, which a larger lead or a shorter clearing time makes less"]),
+        (PLAN.replace("measured  lead-loop-distance 0.5 m\n", ""), ["lead loop distance"]),
+    ):
+        study = studied(STEEL, measured, **given)
+        (person,) = (one for one in study.timeline.plan.of(Person) if isinstance(one, Person))
+        (source,) = study.site.sources
+        volts = study.voltage(person, source, study.timeline.n)
+        assert not isinstance(volts, Unknown)
+        assert [gap.fact for gap in study.narrowing(volts[0])] == named

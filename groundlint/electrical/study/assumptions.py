@@ -19,7 +19,7 @@ class Assumption(NamedTuple):
     """A value taken without being stated: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
     ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
     place, empty where the language has no words for it. ``by_soil`` gives the bounds that follow from the resistivity
-    of the soil's layers, ohm m, where that is stated."""
+    of the soil's layers, ohm m, where that is stated. ``less`` says what makes less of one that cannot be stated."""
 
     name: str
     low: float
@@ -31,6 +31,7 @@ class Assumption(NamedTuple):
     how: HowKnown
     write: str
     by_soil: Callable[[Sequence[float]], tuple[float, float]] | None = None
+    less: str = ""
 
     @property
     def bounds(self) -> tuple[float, float]:
@@ -47,7 +48,8 @@ class Assumption(NamedTuple):
     @property
     def gap(self) -> Gap:
         """The gap to report where a result depends on this value."""
-        return Gap(self.name.replace("-", " "), self.write)
+        name = self.name.replace("-", " ")
+        return Gap(f"{name}, which {self.less} makes less" if self.less else name, self.write)
 
 
 def _measurable(
@@ -111,6 +113,7 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "IEEE 80-2000 Eq 37, without loss of heat; the ends are the start and the end of the fault",
             HowKnown.DERIVED,
             "",
+            less="a larger lead or a shorter clearing time",
         ),
         _measurable(
             "lead-loop-distance",

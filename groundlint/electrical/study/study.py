@@ -321,11 +321,13 @@ class Study:
         return Bounds(low, high, self.narrowing(*extents))
 
     def narrowing(self, *extents: Extent) -> tuple[Gap, ...]:
-        """The assumptions that move a result, the one that moves it most first."""
+        """The assumptions that move a result, the one that moves it most first; one that no plan can state only where
+        none that it can state does."""
         shares = [extent.moved / (float(extent.ends[1].max()) or 1.0) for extent in extents]
         moved = np.max(shares, axis=0).tolist() if shares else []
         names = sorted(zip(moved, self.extents.names, strict=False), key=lambda one: -one[0])
         kept = [name for share, name in names if share > MATTERS] or [name for _, name in names[:1]]
+        kept = [name for name in kept if ASSUMPTIONS[name].write] or kept
         return tuple(dict.fromkeys(ASSUMPTIONS[name].gap for name in kept)) or (_unsolved(),)
 
 
