@@ -61,7 +61,8 @@ class Feed:
         others are left out, since each more of them doubles what there is to compute."""
         groups: dict[frozenset[SupplySource], bool] = {}
         for one in self.sources if len(self.sources) > 1 else ():
-            closed = {**states, **dict.fromkeys(self._before[one], "closed")}
+            # those farther on in a row close as well, which only what touches them may name
+            closed = {**states, **dict.fromkeys((*self._before[one], *self._walk(one, states)[3]), "closed")}
             reached = {other: self._reach(other, closed).open for other in self.sources if other is not one}
             others = {other: is_open is FALSE for other, is_open in reached.items() if is_open is not TRUE}
             if others:

@@ -288,6 +288,11 @@ def test_a_zone_on_steel(given: dict[str, float | str]) -> None:
 
 
 EAST = {"three": 5, "one": 3.5, "ratio": 18, "metres": 400, "cycles": 40}
+SHARED = (
+    "switch    S1 between S2 and 211 open\n"
+    "switch    S2 between West and S1 closed\n"
+    "switch    S3 between East and S1 closed\n"
+)
 OPEN = "switch    S1 between West and 211 open\nswitch    S2 between East and 213 open\n"
 
 
@@ -297,6 +302,7 @@ OPEN = "switch    S1 between West and 211 open\nswitch    S2 between East and 21
         pytest.param("", True, id="no open point is stated"),
         pytest.param(OPEN.replace("213 open", "213 closed"), True, id="one is closed"),
         pytest.param(OPEN, False, id="each is open"),
+        pytest.param(SHARED, True, id="both are behind the same one"),
     ],
 )
 @pytest.mark.parametrize("given", ZONES[:3], ids=lambda one: f"{one['kilovolts']} kV")
