@@ -4,9 +4,9 @@ A quantity of a network is, as a function of one impedance, a ratio of two linea
 value are exact, and cost a rank-one change of what was solved at one point (Householder's matrix modification formula,
 1953, from memory). The search moves all values at once to where each by itself does most, or the best of them alone
 where that does more, and goes on from there until nothing moves; it finds a largest value from two starts, since a
-difference of two voltages can grow on either side of zero. A least one is looked for again from the high end of all
-values: a current can have one where a neutral's way back is short, and a lesser one where that and a station's ground
-are long or bad together, either of which does nothing by itself.
+difference of two voltages can grow on either side of zero. A least one is looked for again from the other end of the
+value that does most, since a current can have one where a neutral's way back is short, and a lesser one where it is
+long; and from the high end of all values, since two that do nothing by themselves can make one together.
 What it cannot do is prove that no other combination goes further: tests sample the whole and hold it to that.
 """
 
@@ -90,13 +90,19 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
     start = np.abs(chains.value)
     search = _Search(chains)
     if not largest:
-        other = search.part(np.arange(len(start)))
+        middle = search.part(np.arange(len(start)))
         found = search.least(floor)
-        theirs = other.to_high().least(floor)
-        reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
-        lower = reached < found.magnitude
-        for mine, better in zip(found, theirs._replace(magnitude=reached), strict=True):
-            mine[lower] = better[lower]
+        for high in (False, True):
+            left = np.flatnonzero((found.magnitude > 0) & ~found.beaten)
+            if not left.size:
+                break
+            other = middle.part(left)
+            other = other.to_high() if high else other.to_end(1.0 - np.round(search.at[left]))
+            theirs = other.least(floor[left])
+            reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
+            lower = reached < found.magnitude[left]
+            for mine, better in zip(found, theirs._replace(magnitude=reached), strict=True):
+                mine[left[lower]] = better[lower]
         return found
     with np.errstate(divide="ignore"):
         low = np.exp(np.log(np.maximum(search.falls(), 1e-300) / start[:, None, None]).sum(axis=(1, 2)))
@@ -154,6 +160,12 @@ class _Search:
         over = -_square(value), -2 * np.real(value * np.conj(beta)), -_square(beta)
         best, _ = _on_line(over, gamma, -self.at, 1 - self.at)
         return np.sqrt(np.maximum(-best, 0.0))
+
+    def to_end(self, end: FloatArray) -> _Search:
+        """Move the value that can do most by itself to an end of its line [C, 2, K]."""
+        if self.at.size:
+            self._move_one(np.arange(len(self.at)), self.along()[0] - self.falls(), end - self.at)
+        return self
 
     def to_high(self) -> _Search:
         """Move every value to the high end of its line."""

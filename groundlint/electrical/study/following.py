@@ -162,6 +162,7 @@ class Following:
         self.shown: dict[tuple[object, ...], float] = {}
         self.first: dict[tuple[object, ...], _Place] = {}
         self.alike: dict[_Place, list[_Place]] = {}
+        self.later: list[tuple[_Job, bool, float, FloatArray]] = []
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
         """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
@@ -220,6 +221,8 @@ class Following:
         self._follow(self.lowest, False)
         self._follow(self.lower, False)
         self._follow(self.most, True)
+        for taken in self.later:  # after what each drives alone, which is named where both are as much
+            self._take(*taken)
         for key, extent in self.extents.items():
             np.minimum(extent.ends[1], self.reached.get(key, np.inf), out=extent.ends[1])  # what was found to be less
             nothing = extent.ends[1] < self.least
@@ -391,7 +394,7 @@ class Following:
     def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
         """Take in an end that was found. The largest of a way has a guess in its place until then."""
         for key, number in self.alike.get((job.key, job.way), ()):
-            self._take(job._replace(key=key, way=number), largest, end, moved)
+            self.later.append((job._replace(key=key, way=number), largest, end, moved))
         extent = self.extents[job.key]
         np.maximum(extent.moved, moved, out=extent.moved)
         if not largest:
