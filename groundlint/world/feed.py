@@ -62,7 +62,7 @@ class Feed:
         groups: dict[frozenset[SupplySource], bool] = {}
         for one in self.sources if len(self.sources) > 1 else ():
             # those farther on in a row close as well, which only what touches them may name
-            closed = {**states, **dict.fromkeys((*self._before[one], *self._walk(one, states)[3]), "closed")}
+            closed = {**states, **dict.fromkeys((*self._before[one], *self._walk(one, states)[-1]), "closed")}
             reached = {other: self._reach(other, closed).open for other in self.sources if other is not one}
             others = {other: is_open is FALSE for other, is_open in reached.items() if is_open is not TRUE}
             if others:
