@@ -461,6 +461,22 @@ def vehicle_bonded(case: PlanTrace, at: int, vehicle: Vehicle) -> Answer:
     return is_grounded(case, at, PointRef("vehicle", None, vehicle), local=False)
 
 
+@fact(
+    "parked-away",
+    "vehicle",
+    "structure",
+    lines=by_change("parked"),
+    meaning="a step has parked it at another structure",
+)
+def parked_away(case: PlanTrace, at: int, vehicle: Vehicle, structure: Structure) -> bool | Unknown:
+    parked = case.timeline.parked(at, vehicle)
+    if parked is None:
+        return False
+    if parked[0] is None:
+        return Unknown.of(f"where vehicle {vehicle} stands", f"park {vehicle} at 212", vehicle.span)
+    return parked[0] is not structure
+
+
 def _in_place(case: PlanTrace, at: int, *_things: Any) -> Lines:
     stands = [case.timeline.stand(at, person) for person in case.timeline.people_in_place(at)]
     return tuple(case.line_of(stand.index) for stand in stands if stand is not None)
