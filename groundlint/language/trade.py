@@ -173,16 +173,6 @@ class Phrase:
         named = [word for word in self.words if self.known.get(word) == "STRUCTURE"]
         return f" at {named[0]}" if named else ""
 
-    def conductors(self) -> list[str]:
-        """The points of conductors that the line names, each with its structure."""
-        found, here = [], ""
-        for word in self.words:
-            if self.known.get(word) == "STRUCTURE":
-                here = word
-            elif self.known.get(word) == "CONDUCTOR":
-                found.append(f"{here or self.structure} {word}".strip())
-        return found
-
     def phases(self) -> list[str]:
         """The plan's first three conductors."""
         return self.every("CONDUCTOR")[:3]

@@ -62,10 +62,6 @@ class Speaker:
         )
         return not any(value is None or isinstance(value, Unknown) for value in values)
 
-    def value(self, node: Term, at: int, env: Env) -> str:
-        """What a term comes to, in words."""
-        return self.say(self.compiler.term(node)(self.run, at, env), node)
-
     def say(self, value: Value, node: Term, digits: int = FIGURES) -> str:
         """A value of a term, as the plan writes it, else in the unit that its fact or its literal has."""
         if value is None:

@@ -78,16 +78,6 @@ class TomlText:
             return default
         return value
 
-    def whole(
-        self, path: Sequence[str], table: Mapping[str, Any], key: str, default: int, low: int | None = None
-    ) -> int:
-        """A whole number."""
-        value = self._value(path, table, key, default, int, "a whole number")
-        if low is not None and value < low:
-            self.complain("out-of-range", (*path, key), f"`{key}` is {value}", f"write {low} or more")
-            return default
-        return int(value)
-
     def texts(self, path: Sequence[str], table: Mapping[str, Any], key: str) -> tuple[str, ...]:
         """A list of texts; one text alone may stand without its list."""
         value = table.get(key, ())

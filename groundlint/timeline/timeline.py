@@ -336,13 +336,6 @@ class Timeline:
             return found
         return Unknown(network.gaps(at, plain(one), plain(other), local))
 
-    def component(self, at: int, point: PointRef, local: bool = False) -> object:
-        """A key equal for points that surely hang together; a point between two sides of a cut stands alone."""
-        network = self.world.network
-        node = network.node(at, point)
-        found = network.graphs.sure[local].component(at, node)
-        return node if found is None else found
-
     def joints(self) -> tuple[Joint, ...]:
         """Every joint and loose end that there ever is, in the order in which they begin."""
         return tuple(

@@ -21,11 +21,6 @@ class Truth(IntEnum):
     def __invert__(self) -> Truth:
         return Truth(2 - self)
 
-    @staticmethod
-    def of(value: bool) -> Truth:
-        """TRUE or FALSE for a Python truth value."""
-        return Truth.TRUE if value else Truth.FALSE
-
 
 FALSE, UNKNOWN, TRUE = Truth.FALSE, Truth.UNKNOWN, Truth.TRUE
 

@@ -73,10 +73,6 @@ class Connectivity:
             self.components.put(node, position, found)
         return found
 
-    def has(self, key: Key) -> bool:
-        """Whether an edge is there now."""
-        return key in self._edges
-
     def neighbours(self, node: Node) -> tuple[Key, ...]:
         """The keys of the edges at a node now."""
         return tuple(self._near.get(node, ()))

@@ -217,16 +217,6 @@ def test_a_bond_across_keeps_the_two_sides_one(site: Any) -> None:
     assert timeline.problems == ()
 
 
-def test_components_are_equal_where_points_hang_together(site: Any) -> None:
-    made = site()
-    made.attach("G1", "212 A", "212 B")
-    timeline = made.run()
-    here = [timeline.component(2, made.point(p), local=True) for p in ("212 A", "212 B", "212 C", "R2")]
-    assert here[0] == here[1]
-    assert len(set(here)) == 3
-    assert timeline.component(2, made.point("211 A")) == timeline.component(2, made.point("213 B"))
-
-
 def test_a_cut_at_a_place_not_reported_may_be_where_a_bond_lies_across(site: Any) -> None:
     made = site("212")
     made.do("bond", first="212 A", second="212 A far", across=True)

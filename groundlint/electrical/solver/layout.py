@@ -93,10 +93,6 @@ class Layout:
     gross: Scatter
     incidence: FloatArray
 
-    def number(self, name: str) -> int:
-        """The merged node's number of a known node name."""
-        return int(self.index[self.names.index(name)])
-
     def members(self, numbers: Iterable[int]) -> tuple[str, ...]:
         """The names of the nodes that were merged into any of `numbers`, in the network's order."""
         wanted = set(numbers)
