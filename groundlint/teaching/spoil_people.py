@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Amount, Name
-from groundlint.plan.models import Neighbour, Person, SupplySource
+from groundlint.language.nodes import Amount, Name, Word
+from groundlint.plan.models import Neighbour, Person, SupplySource, Vehicle
 from groundlint.teaching.bench import Bench, Row, Sheet, said
 from groundlint.teaching.operators import change_each, drop_all, drop_each, operator
 from groundlint.teaching.spoil_things import like
@@ -112,3 +112,19 @@ def works_on_after_shock(b: Bench) -> Iterator[Sheet]:
     up = [one for one in b.tl.people_in_place(works[0]) if isinstance(one, Person)] if works else []
     if up and b.doer(works[0]).owner is None:
         yield b.sheet.insert(b.doer(works[0]), said(s.Shock, names=(Name(up[0].name),)))
+
+
+@operator("paused-up-there", "Bad weather is waited out with somebody up", "zone", 1)
+def paused_up_there(b: Bench) -> Iterator[Sheet]:
+    works = b.positions("work")
+    if works and b.tl.people_in_place(works[0]) and b.doer(works[0]).owner is None:
+        yield b.sheet.insert(b.doer(works[0]), said(s.Pause, spell=Word("for weather")))
+
+
+@operator("drives-off-bonded", "A vehicle drives off with its bond on", "removal", 2)
+def drives_off_bonded(b: Bench) -> Iterator[Sheet]:
+    away = [one for one in b.plan.route if one not in b.worksites]
+    for row in b.of(s.Unbond):
+        trucks = [one for one in b.plan.of(Vehicle) if one.name == str(row.statement.point)]
+        if trucks and away and row.owner is None:
+            yield b.sheet.insert(row, said(s.Park, names=(Name(trucks[0].name),), at=Name(away[0].name)))
