@@ -293,8 +293,8 @@ def test_a_least_current_that_several_values_make_together_is_found(monkeypatch:
     monkeypatch.setattr(circuit, "Register", Drawn)
     monkeypatch.setattr(Drawn, "rng", rng)
     monkeypatch.setattr(Drawn, "same", {one: rng.choice((0.0, 1.0)) for one in ASSUMPTIONS})
-    drawn = studied(bare).extents.by_source
-    for key, extent in whole.extents.by_source.items():
+    drawn = by_source(studied(bare))
+    for key, extent in by_source(whole).items():
         if not isinstance(key[2], tuple):  # currents
             low = extent.ends[0].max()
             assert drawn[key].ends[1].max() >= low * (1 - SLACK) - 1e-6, key
@@ -314,7 +314,7 @@ def test_no_least_is_above_what_was_found_on_the_way() -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(following, "extremes", kept)
         patch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
-        assert studied(replayed(bare)).extents.by_source
+        assert by_source(studied(replayed(bare)))
     assert found
     assert all(low <= reached * (1 + 1e-9) for low, reached in found)
 
