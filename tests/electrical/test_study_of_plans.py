@@ -309,6 +309,24 @@ def test_gravel_underfoot_lets_people_come_nearer_to_a_rod() -> None:
     assert far[2] == far[0]  # a layer of no stated thickness is no layer
 
 
+def test_rock_below_keeps_people_farther_from_a_rod() -> None:
+    """Over rock the current runs along the surface, so a step is long above its limit; two layers alike are one."""
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "size": "2/0", "length": "25"}
+    far = []
+    for layers in ("120 ohm m", "120 ohm m to 2 m, then 120.001 ohm m", "120 ohm m to 2 m, then 2400 ohm m"):
+        text = SITE.format(**site, soil="120", more="", reach="A B C and the pole")
+        text = "".join(f"soil {layers}\n" if line.startswith("soil") else line for line in text.splitlines(True))
+        found = study(text)
+        result = rod_result(found, next(iter(found.site.rods)), sources(found)[0])
+        assert result is not None
+        assert not isinstance(result, Unknown)
+        assert not isinstance(result.keep_away, Unknown)
+        far.append(ends(result.keep_away))
+    # the one solves how much leaks where, the other takes it as even
+    assert far[1][1] == pytest.approx(far[0][1], rel=0.03)
+    assert far[2][1] > 1.05 * far[0][1]
+
+
 def test_never_cleared_means_continuous_current_and_let_go() -> None:
     site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
     text = SITE.format(**site, more="", reach="A B C and the pole").replace("clears    in 24 cycles", "clears    never")

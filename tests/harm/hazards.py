@@ -451,7 +451,11 @@ def vehicle_unprotected(w: World, s: Step) -> Found:
     if s.action.kind == "string":
         there |= {one: at for one, at in w.parked.items() if one.body == "tensioner"}
     moved = s.action.slots.get("vehicle") if s.action.kind == "park" else None
-    if moved in w.parked and ("vehicle", moved) in w.clamped():
+    if (
+        moved in w.parked
+        and w.parked[moved] is not s.action.slots.get("structure")
+        and ("vehicle", moved) in w.clamped()
+    ):
         yield str(moved), "is moved with its bond on"
     for vehicle in there:
         bonded = ("vehicle", vehicle) in w.state.ground and ("vehicle", vehicle) in w.clamped()

@@ -34,7 +34,6 @@ DOORS = {
     "groundlint.report.duty.schema.schema_text": "makes calculation.schema.json",
     "groundlint.language.schema.plan_json": "a plan by the published schema, for other systems",
     "groundlint.language.schema.plan_from_json": "a plan by the published schema, from other systems",
-    "groundlint.electrical.physics.soil_layers.RodGroup.distance_to_keep": "waits for soil in layers to be asked of it",
 }
 """What only somebody outside of the package asks for, by the reason; so is what it exports, and its entry points."""
 

@@ -90,7 +90,8 @@ def test_the_documented_numbers_are_those_computed(name: str) -> None:
     row = re.search(rf"^\| `{name}.tpg` \| [^|]+ \| ([0-9.,]+) to ([0-9.,]+) V \| ([^|]+) \|", page, re.MULTILINE)
     assert row is not None, f"examples/README.md has no row for {name}"
     low, high, pair = worst(name)
-    assert (row[1], row[2]) == (f"{low:,.0f}", f"{high:,.0f}")
+    for printed, found in ((row[1], low), (row[2], high)):  # a search may end a thousandth from where another ends
+        assert float(printed.replace(",", "")) == pytest.approx(found, rel=0.001, abs=0.51)
     assert row[3].strip() == pair
 
 

@@ -235,7 +235,7 @@ class Following:
         others turn out to matter at that end."""
         if not jobs:
             return
-        pool = self._pool(jobs)
+        pool = _pool(jobs, self.cases, self.shares.shape[2])
         sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
         left = np.arange(len(jobs))
         for turn in range(TURNS):
@@ -278,32 +278,6 @@ class Following:
         for number in left[~going].tolist():
             self._take(pool.jobs[number], largest, float(pool.end[number]), pool.shares[number])
         return left[going]
-
-    def _pool(self, jobs: list[_Job]) -> _Pool:
-        """All that is needed to follow these."""
-        value, row, moved, scale = [], [], [], []
-        for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
-            some = list(mine)
-            driven, screen = self.cases[number]
-            at = [job.way for job in some], [job.row for job in some]
-            value.append(driven.value[at])
-            row.append(driven.row[at])
-            moved.append(screen.moved[at])
-            scale.append(np.maximum(screen.here[at], [job.scale for job in some]))
-        case = np.array([job.case for job in jobs], dtype=np.intp)
-        first = np.cumsum([0, *(len(case.driven.current) for case in self.cases)])
-        way = first[case] + np.array([job.way for job in jobs], dtype=np.intp)
-        return _Pool(
-            jobs,
-            case,
-            way,
-            np.concatenate(value),
-            np.concatenate(row),
-            np.concatenate(moved),
-            np.concatenate(scale),
-            np.zeros(len(jobs)),
-            np.zeros((len(jobs), self.shares.shape[2])),
-        )
 
     @cached_property
     def _closed(self) -> _Closed:
@@ -407,6 +381,33 @@ class Following:
         self.reached[job.key] = max(before, end)
         if end > before * (1 + SAME):
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
+
+
+def _pool(jobs: list[_Job], cases: list[_Case], ports: int) -> _Pool:
+    """All that is needed to follow these."""
+    value, row, moved, scale = [], [], [], []
+    for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
+        some = list(mine)
+        driven, screen = cases[number]
+        at = [job.way for job in some], [job.row for job in some]
+        value.append(driven.value[at])
+        row.append(driven.row[at])
+        moved.append(screen.moved[at])
+        scale.append(np.maximum(screen.here[at], [job.scale for job in some]))
+    case = np.array([job.case for job in jobs], dtype=np.intp)
+    first = np.cumsum([0, *(len(case.driven.current) for case in cases)])
+    way = first[case] + np.array([job.way for job in jobs], dtype=np.intp)
+    return _Pool(
+        jobs,
+        case,
+        way,
+        np.concatenate(value),
+        np.concatenate(row),
+        np.concatenate(moved),
+        np.concatenate(scale),
+        np.zeros(len(jobs)),
+        np.zeros((len(jobs), ports)),
+    )
 
 
 def _screen(driven: Driven, low: ComplexArray, high: ComplexArray) -> _Screen:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
 from groundlint.electrical.physics.protection import CURVES, Device, find_curve, relay_times
 from groundlint.electrical.physics.soil_layers import Rod as SoilRod
-from groundlint.electrical.physics.soil_layers import Soil, rods, uniform
+from groundlint.electrical.physics.soil_layers import RodGroup, Soil, rods, uniform
 from groundlint.electrical.physics.sources import Equivalent, fault_currents, from_fault_currents, from_power
 from groundlint.electrical.physics.withstand import LEAD_METALS, decrement, final_temperature
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
@@ -164,8 +165,14 @@ def rod_resistance_of(rod: Rod, found: RodSet | None, soil: Soil | Unknown) -> f
         return Unknown.of(f"the depth of rod {rod}", f"set {rod}{where}, 16 ft from the pole, 6 ft deep", rod.span)
     if soil.depth is None:
         return float(rod_resistance(soil.upper, found.depth, rod.diameter))
-    group = rods((SoilRod(0.0, 0.0, found.depth, rod.diameter),), soil)
+    group = rod_in_layers(soil, found.depth, rod.diameter)
     return group if isinstance(group, Unknown) else group.resistance
+
+
+@lru_cache(maxsize=256)  # asked for at every step and bound
+def rod_in_layers(soil: Soil, depth: float, diameter: float) -> RodGroup | Unknown:
+    """One rod of that depth and diameter in m, solved in soil of two layers."""
+    return rods((SoilRod(0.0, 0.0, depth, diameter),), soil)
 
 
 def pole_between(structure: Structure, register: Register) -> Between:

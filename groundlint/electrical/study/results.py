@@ -23,6 +23,7 @@ from groundlint.electrical.study.parts import (
     equivalent_of,
     frequency_of,
     protection_of,
+    rod_in_layers,
     rod_resistance_of,
     size_of,
     soil_of,
@@ -620,10 +621,18 @@ def _keep_away(study: Study, rod: Rod, needed: Measure | Unknown) -> Measure | U
     if depth is None or diameter is None:
         return Unknown.of(f"the depth of rod {rod}", f"set {rod} at 212, 16 ft from the pole, 6 ft deep", rod.span)
     feet = float(tolerable_step(1.0, *_underfoot(study, soil.upper)))
-    near, far = (
-        float(distance_for_step(ohms, feet, depth, diameter)) if math.isfinite(ohms) else math.inf
-        for ohms in ends(needed)
-    )
+    group = rod_in_layers(soil, depth, diameter) if soil.depth is not None else None
+    if isinstance(group, Unknown):
+        return group
+
+    def kept(ohms: float) -> float:
+        if not math.isfinite(ohms):
+            return math.inf
+        if group is None:
+            return float(distance_for_step(ohms, feet, depth, diameter))
+        return group.distance_to_keep(ohms, feet)
+
+    near, far = map(kept, ends(needed))
     return Bounds.of(near, far, gaps_of(needed))
 
 
