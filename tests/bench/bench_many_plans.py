@@ -19,7 +19,7 @@ sys.path[:0] = [str(Path(__file__).parent), str(ROOT / "tests" / "generate")]
 
 from size import SMALLEST  # noqa: E402
 
-PLANS, STEPS, ROUNDS = (4, 20, 1) if SMALLEST else (1000, 60, 3)
+PLANS, STEPS, ROUNDS = (4, 20, 1) if SMALLEST else (1000, 60, 1)
 MEASURE = """\
 import resource, subprocess, sys, time
 began = time.perf_counter()
