@@ -19,7 +19,7 @@ from pathlib import Path
 from lark import Lark
 from size import SMALLEST
 
-from groundlint.language.reader import read_statements
+from groundlint.language.reader import Read, read_statements
 from groundlint.text import Source
 from groundlint.values.units import QUANTITY_PATTERN
 from groundlint.values.wire import WIRE_PATTERN
@@ -53,24 +53,28 @@ def in_turn(work: list[Callable[[], object]]) -> list[float]:
     return best
 
 
+def reading(text: str) -> Read:
+    """A text read as one that was not seen before: what a source holds is kept for it."""
+    return read_statements(Source("plan.tpg", text))
+
+
 def main() -> None:
     """Prints lines a second of both, and how the time grows."""
     plan = re.sub(r"\n{2,}", "\n", PLAN.read_text()).rstrip() + "\n"
     text = plan * COPIES
     lines = text.count("\n")
-    lark, source = whole_file(), Source("plan.tpg", text)
-    read = read_statements(source)
-    assert read.diagnostics == ()
+    lark = whole_file()
+    assert reading(text).diagnostics == ()
     assert len(lark.parse(text).children) == lines
-    ours, theirs = in_turn([lambda: read_statements(source), lambda: lark.parse(text)])
+    ours, theirs = in_turn([lambda: reading(text), lambda: lark.parse(text)])
     print(f"{lines} lines, {len(text)} characters")
     print(f"  reader           {ours * 1e3:8.1f} ms  {lines / ours:9.0f} lines a second")
     print(f"  whole-file tree  {theirs * 1e3:8.1f} ms  {lines / theirs:9.0f} lines a second")
     print(f"  ratio {theirs / ours:.2f} (goal {GOAL}): {'met' if theirs / ours >= GOAL else 'NOT MET'}")
-    sizes = [Source("plan.tpg", plan * copies) for copies in ((1, 2) if SMALLEST else (1, 10, 100))]
-    times = in_turn([lambda s=s: read_statements(s) for s in sizes])  # type: ignore[misc]
+    sizes = [plan * copies for copies in ((1, 2) if SMALLEST else (1, 10, 100))]
+    times = in_turn([lambda one=one: reading(one) for one in sizes])  # type: ignore[misc]
     grown = ", ".join(
-        f"{s.text.count(chr(10))}: {t / s.text.count(chr(10)) * 1e6:.1f}" for s, t in zip(sizes, times, strict=True)
+        f"{one.count(chr(10))}: {t / one.count(chr(10)) * 1e6:.1f}" for one, t in zip(sizes, times, strict=True)
     )
     print("us a line by number of lines:", grown)
 
