@@ -224,11 +224,11 @@ class Arrangement:
                 if start and lead is not None and (self.choices.vehicle == "bar" or bare):
                     brush = [f"clean {start}"] * (start == f"{at} steel" and self.choices.clean == "apart")
                     between += [f"inspect {lead}", *brush, f"{bond} {start} with {lead} by hand"]
-                    after.append(f"unbond {vehicle} by hand")
+                    after.insert(0, f"unbond {vehicle} by hand")
                 elif self.choices.vehicle == "rod" and lead is not None and (rod := next(rods, None)) is not None:
                     driven = GroundSet.driven_at(at, rod, self.tools.rod_away)
                     before += [f"inspect {lead}", driven, f"{bond} {rod} with {lead} by hand", f"barricade {rod}{off}"]
-                    last += [f"unbond {vehicle} by hand", *[f"unbarricade {rod}"] * self.choices.clear_away]
+                    last[:0] = [f"unbond {vehicle} by hand", *[f"unbarricade {rod}"] * self.choices.clear_away]
                 last += [f"unbarricade {vehicle}"] * self.choices.clear_away
             yield at.name, Beside(tuple(before), tuple(between), tuple(after), tuple(last))
 

@@ -43,6 +43,7 @@ NOT_DRAFTED = {
     "11-no-grounds-new-line-from-pole",
     "12-no-grounds-transformer-tap",
     "29-cable-spiked-and-spliced",
+    "76-second-part-with-a-bridged-cut",
 }
 
 
