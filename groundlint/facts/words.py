@@ -65,12 +65,15 @@ GIVING_BACK = re.compile(
     r"|\b(?:gives?|hands?|turns?) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
 )
 SHOCK = re.compile(
-    r"\b(?:feels?|felt|gets?|got|takes?|took|has|had|receives?|received) (?:.* )?"
-    r"(?:shock|shocked|tingles?|tingling|jolt|zap|zapped|bite|bitten)\b"
-    r"|\b(?:is|was) (?:shocked|bitten)\b|\b(?:tingled|shocks|zaps|zapped)\b"
+    r"\b(?:feels?|felt|gets?|got|takes?|took|has|had|receives?|received|reports|reported)"
+    r" (?:an?|another|the) (?:\w+ )?(?:shock|jolt|zap)\b(?! absorber)"
+    r"|\b(?:shocked|zapped|tingl(?:e|es|ed|ing))\b|\bshocks (?:him|her|them)\b"
 )
 SUPPOSING = frozenset(
-    ["if", "when", "where", "whenever", "whoever", "anyone", "anybody", "any", "should", "could", "may"]
+    [
+        *("if", "when", "where", "whenever", "who", "whoever", "anyone", "anybody", "any", "every", "each"),
+        *("should", "could", "may", "report", "call", "stop", "first", "watch"),
+    ]
 )
 """What makes a clause speak of what may come: `if somebody feels a tingle, stop`."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])

@@ -332,13 +332,13 @@ def _went_on(lark: Lark, span: Span) -> str:
 
 
 def _said_below(lark: Lark, statement: str, text: str, at: int) -> str:
-    """What to write where a line, source or parallel circuit is said more of on its own line; empty elsewhere."""
+    """What to write where a thing is said more of on its own line; empty elsewhere."""
     from groundlint.language.reference import first_words
     from groundlint.language.statements.properties import Property
 
-    if statement not in ("line", "source", "parallel", "neighbour", "neighbor"):
-        return ""
-    kinds = [kind for kind, one in statement_classes().items() if issubclass(one, Property)]
+    said_of = "neighbour" if statement == "neighbor" else statement
+    properties = [(kind, one) for kind, one in statement_classes().items() if issubclass(one, Property)]
+    kinds = [kind for kind, one in properties if said_of in one.owners]
     begins = words_of(lark, {terminal for kind in kinds for terminal in first_words(kind)})
     volts = f"voltage {text[at:]}" if re.match(r"[0-9.]+ ?k?V\b", text[at:]) else ""
     for said in (text[:at].split()[-1] + " " + text[at:], text[at:], volts):

@@ -42,17 +42,6 @@ from groundlint.words.rows import listed
 
 T = TypeVar("T", bound=Thing)
 
-OWNERS: dict[str, tuple[str, ...]] = {
-    "voltage": ("line", "source", "parallel"),
-    "current": ("parallel",),
-    **dict.fromkeys(
-        ("frequency", "phases", "neutral", "shield", "wires", "route", "spacing", "place", "altitude", "approach"),
-        ("line",),
-    ),
-    **dict.fromkeys(("fault", "power", "impedance", "clears", "relay", "grounding", "through"), ("source",)),
-    "reclosing": ("source", "neighbour"),
-}
-
 RUBBER_CLASSES, RIGID_CLASSES = ("00", "0", "1", "2", "3", "4"), ("2", "3", "4", "5", "6")
 """Classes of insulating goods: 29 CFR 1910.137 Table I-4 (ASTM D120 and its kin) and ASTM F712, from memory."""
 
@@ -680,4 +669,4 @@ def fits(dimension: str, wanted: str) -> bool:
     return dimension == wanted or (dimension == "cycles" and wanted == "time")
 
 
-__all__ = ["OWNERS", "Declarations", "fits"]
+__all__ = ["Declarations", "fits"]

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Size
 from groundlint.language.reader import read_statements
-from groundlint.plan.declare import OWNERS, Declarations
+from groundlint.plan.declare import Declarations
 from groundlint.plan.models import Neighbour, ParallelCircuit, Plan, PlanResult, SupplySource, Thing, Waiver
 from groundlint.plan.names import Names
 from groundlint.reading.parts import begin, left, part_number
@@ -193,7 +193,7 @@ class _Resolver:
         return PlanResult(plan, tuple(diagnostics))
 
     def _property(self, st: s.Property, kind: str, owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
-        wanted = OWNERS[kind]
+        wanted = st.owners
         for owner, props in reversed(owners):
             if owner.kind in wanted:
                 if self._not_read_between(owner.span, st.span, wanted):  # of which it is said

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from groundlint.language.nodes import Amount, Name, Size, Word
 from groundlint.language.statements.base import Names, Part, Statement, doc, flag, need, row, statement
@@ -13,12 +13,15 @@ class Property(Statement):
     """Says more of the line, source, parallel circuit or live neighbour above."""
 
     group = "properties"
+    owners: ClassVar[tuple[str, ...]] = ("line",)
+    """The kinds of statement above that it may say more of."""
 
 
 @statement
 class Voltage(Property):
     """Nominal voltage between phases."""
 
+    owners = ("line", "source", "parallel")
     kind: Literal["voltage"] = "voltage"
     amount: Amount = need("voltage", dimension="voltage")
 
@@ -145,6 +148,7 @@ class Approach(Property):
 class Current(Property):
     """Load current of a parallel circuit."""
 
+    owners = ("parallel",)
     kind: Literal["current"] = "current"
     amount: Amount = need("current", dimension="current")
 
@@ -153,6 +157,7 @@ class Current(Property):
 class Fault(Property):
     """Fault current that the source can drive at the place where it feeds in."""
 
+    owners = ("source",)
     kind: Literal["fault"] = "fault"
     three_phase: Amount | None = doc("three-phase fault current, rms symmetrical", dimension="current")
     to_ground: Amount | None = doc("single line to ground fault current", dimension="current")
@@ -163,6 +168,7 @@ class Fault(Property):
 class Power(Property):
     """Three-phase fault level of the source."""
 
+    owners = ("source",)
     kind: Literal["power"] = "power"
     amount: Amount = need("fault level", dimension="power")
     x_over_r: Name | None = doc("X/R of the source")
@@ -172,6 +178,7 @@ class Power(Property):
 class Impedance(Property):
     """Sequence impedances of the source."""
 
+    owners = ("source",)
     kind: Literal["impedance"] = "impedance"
     positive: tuple[Amount, ...] = row("positive sequence resistance and reactance", dimension="resistance")
     zero: tuple[Amount, ...] = row("zero sequence resistance and reactance", dimension="resistance")
@@ -181,6 +188,7 @@ class Impedance(Property):
 class Clears(Property):
     """Clearing time of the source's protection, or that it never trips."""
 
+    owners = ("source",)
     kind: Literal["clears"] = "clears"
     amount: Amount | None = doc("time", dimension="time")
     never: bool = flag("nothing trips")
@@ -190,6 +198,7 @@ class Clears(Property):
 class Relay(Property):
     """The relay and breaker that clear the source."""
 
+    owners = ("source",)
     kind: Literal["relay"] = "relay"
     ident: Name = need("curve: `iec-standard-inverse`, `ieee-very-inverse`, ...")
     pickup: Amount | None = doc("pickup current on the primary side", dimension="current")
@@ -202,6 +211,7 @@ class Reclosing(Property):
     """Whether the reclosing of the source, or of the live neighbour, is on, off or blocked before the plan begins; off
     where it has none."""
 
+    owners = ("source", "neighbour")
     kind: Literal["reclosing"] = "reclosing"
     state: Word = need("on, off, blocked")
 
@@ -210,6 +220,7 @@ class Reclosing(Property):
 class Grounding(Property):
     """How the source's system is grounded, which settles what a fault of one phase to ground draws."""
 
+    owners = ("source",)
     kind: Literal["grounding"] = "grounding"
     system: Word = need("solid, impedance, resonant (by a coil tuned to the line), ungrounded")
 
@@ -218,6 +229,7 @@ class Grounding(Property):
 class Through(Property):
     """All the open points between the source and the line; needed where there are two or more."""
 
+    owners = ("source",)
     kind: Literal["through"] = "through"
     names: Names = need("switches")
 
