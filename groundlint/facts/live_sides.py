@@ -18,11 +18,14 @@ from groundlint.values.bounds import gaps_of
     lines=where_stated("sides"),
     meaning="it is open, and hangs there or in a span beside it",
 )
-def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool:
-    if case.timeline.switch_position(at, switch) != "open":
-        return False
+def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool | Unknown:
     beside = structure in switch.sides and (switch.hop is not None or len({*switch.sides}) == 1)
-    return beside or switch.hangs is structure
+    if not beside and switch.hangs is not structure:
+        return False
+    position = case.timeline.switch_position(at, switch)
+    if position is None:
+        return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
+    return position == "open"
 
 
 @fact(
@@ -33,8 +36,9 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
     meaning="it is open, hangs there or in a span beside it, and a source reaches its other side, or may",
 )
 def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> Answer:
-    if not open_near.compute(case, at, switch, structure):
-        return False
+    near = open_near.compute(case, at, switch, structure)
+    if near is not True:
+        return near if isinstance(near, Unknown) else False
     if len(switch.sides) < 2:
         asked = f"what stands on either side of {switch}"
         return Unknown.of(asked, f"{switch.sort} {switch} between West and {structure}", switch.span)
