@@ -11,8 +11,9 @@ from pathlib import Path, PurePosixPath
 from groundlint.commands.common import WORD, UsageError
 from groundlint.commands.settings import OWN, SHARED
 from groundlint.commands.walk import IGNORE_FILES, SUFFIXES
+from groundlint.rulebook.shipped import FILES as BOOKS
 
-READ = (*SUFFIXES, ".rule", ".book")
+READ = (*SUFFIXES, *BOOKS)
 NAMED = (OWN, SHARED, *IGNORE_FILES)
 """What a review reads of itself: by how a file's name ends, and by its name."""
 

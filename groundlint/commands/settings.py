@@ -254,11 +254,12 @@ def _report_file(folder: Path, name: str) -> str:
     """Why a report may not go to a file that the settings name, or nothing: who checks a repository out did not choose
     the name."""
     from groundlint.commands.walk import SUFFIXES
+    from groundlint.rulebook.shipped import FILES as BOOKS
 
     path = folder / name
     if not path.resolve().is_relative_to(folder.resolve()):
         return "which is not below the settings' own folder"
-    if name.lower().endswith((*SUFFIXES, ".rule", ".book", ".toml")):
+    if name.lower().endswith((*SUFFIXES, *BOOKS, ".toml")):
         return "which by its ending is no report"
     if os.path.lexists(path) and not is_report(path):
         return "which is there and is no report of groundlint"

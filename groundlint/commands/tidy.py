@@ -1,4 +1,4 @@
-"""`groundlint tidy`: canonical layout of plans, and of those in Markdown procedures."""
+"""`groundlint tidy`: canonical layout of plans, of those in Markdown procedures, and of the files of rulebooks."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
 from groundlint.commands.walk import TEXTS
+from groundlint.rulebook.shipped import FILES as BOOKS
 from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
+    from groundlint.text import Diagnostic, Source
 
 
 def add(commands: Subcommands) -> None:
@@ -20,39 +22,37 @@ def add(commands: Subcommands) -> None:
     tidy = commands.add_parser(
         "tidy",
         help="canonical layout, comments kept",
-        description="Prints a plan in canonical layout; of a Markdown procedure, with its plan laid out.",
+        description="Prints plans, files of rulebooks, and Markdown procedures with their plans, in canonical layout.",
         formatter_class=argparse.HelpFormatter,
     )
     tidy.add_argument(
-        "plans", nargs="+", metavar="PLAN", help="plan files or Markdown procedures, or - for standard input"
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="plans, Markdown procedures, files of rulebooks, or - for a plan on standard input",
     )
     how = tidy.add_mutually_exclusive_group()
     how.add_argument(
-        "--check", action="store_true", help="change nothing; status 1 if a plan is not in canonical layout"
+        "--check", action="store_true", help="change nothing; status 1 if a file is not in canonical layout"
     )
-    how.add_argument("--write", action="store_true", help="write the plans back")
+    how.add_argument("--write", action="store_true", help="write the files back")
     tidy.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Lay the plans out, or check that they are; the exit status."""
-    from groundlint.language.layout import laid_out
-    from groundlint.language.reader import read_statements
-
+    """Lay the files out, or check that they are; the exit status."""
     status = OK
-    for name in args.plans:
+    for name in args.files:
         path = None if name == "-" else Path(name)
-        if path is not None and path.suffix.lower() not in TEXTS:
-            raise UsageError(f"{name}: what can be laid out ends in {', '.join(TEXTS)}")
+        if path is not None and path.suffix.lower() not in (*TEXTS, *BOOKS):
+            raise UsageError(f"{name}: what can be laid out ends in {', '.join((*TEXTS, *BOOKS))}")
         source, problems = read_source(path)
-        read = read_statements(source)
-        for problem in (*problems, *read.diagnostics):
+        text, wrong = _laid_out(source, path)
+        for problem in (*problems, *wrong):
             print(problem_text(problem), file=sys.stderr)
-        if problems or read.diagnostics:
+        if problems or wrong:
             status = FAILED
-            continue
-        text = laid_out(source, read)
-        if args.check:
+        elif args.check:
             if text != source.text:
                 print(f"{source.name}: not in canonical layout")
                 status = max(status, BROKEN)
@@ -62,3 +62,18 @@ def run(args: argparse.Namespace) -> int:
         else:
             sys.stdout.write(text)
     return status
+
+
+def _laid_out(source: Source, path: Path | None) -> tuple[str, tuple[Diagnostic, ...]]:
+    """A text in canonical layout, and what is wrong with it, so that it can't be laid out."""
+    if path is not None and path.suffix.lower() in BOOKS:
+        from groundlint.rulebook.layout import lay_out
+        from groundlint.rulebook.tidy import tidied
+
+        layout = lay_out(source)
+        return tidied(layout), layout.problems
+    from groundlint.language.layout import laid_out
+    from groundlint.language.reader import read_statements
+
+    read = read_statements(source)
+    return laid_out(source, read), read.diagnostics

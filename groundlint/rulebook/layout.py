@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from groundlint.text import Diagnostic, Severity, Source, Span
 
 EXAMPLES = ("passes", "nearmiss", "fails", "reworded", "unshown", "exempts")
+LACKS = "lacks"
+"""The clause that says why a rule has no examples of a kind."""
 MARKERS = "|>-"
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+FILES = (".rule", ".book")
+"""How the names of the files of a rulebook end."""
+
 DEFAULT_BOOKS = ("practice", "us-29cfr1910-269", "electrical")
 """Books that a review holds a plan against where none is named."""
 

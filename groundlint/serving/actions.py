@@ -10,6 +10,8 @@ from lsprotocol import types as lsp
 
 from groundlint.language.layout import laid_out
 from groundlint.language.reader import read_statements
+from groundlint.rulebook.layout import lay_out
+from groundlint.rulebook.tidy import tidied
 from groundlint.serving.document import Document
 from groundlint.serving.jobs import Offer, Pieces
 from groundlint.serving.names import Use
@@ -65,11 +67,14 @@ def replaced(old: str, new: str) -> Pieces:
     return ((start, len(old) - tail, new[start : len(new) - tail]),)
 
 
-def formatted(document: Document) -> Pieces | None:
-    """What lays a text out as `tidy` does; None where it can't be read, so that nothing is changed."""
-    if document.read.diagnostics:
-        return None
-    return replaced(document.text, laid_out(document.source, document.read))
+def formatted(document: Document) -> Pieces | str:
+    """What lays a text out as `tidy` does; what is wrong with one that can't be read, of which nothing is changed."""
+    if document.of_rules:
+        layout = lay_out(document.source)
+        wrong, made = layout.problems, tidied(layout)
+    else:
+        wrong, made = document.read.diagnostics, laid_out(document.source, document.read)
+    return wrong[0].message if wrong else replaced(document.text, made)
 
 
 def renamed(document: Document, use: Use, name: str) -> Pieces | str:

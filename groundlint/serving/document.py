@@ -12,12 +12,12 @@ from pygls.uris import from_fs_path, to_fs_path, urlparse
 
 from groundlint.language.reader import Read, in_markdown, read_statements
 from groundlint.language.statements import Routine, Statement
+from groundlint.rulebook.shipped import FILES as RULE_FILES
 from groundlint.serving.names import Names
 from groundlint.serving.places import Lines, Units
 from groundlint.text import Source
 from groundlint.text.markdown import Fence, find_fences, mask
 
-RULE_FILES = (".rule", ".book")
 MARKDOWN = (".md", ".markdown")
 
 

@@ -364,11 +364,12 @@ class Server:
         @feature(lsp.TEXT_DOCUMENT_FORMATTING)
         def formatted(params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit]:
             document = self._document(params.text_document.uri)
-            pieces = () if document.of_rules else actions.formatted(document)
-            if pieces is None:
-                words = f"not laid out: {document.read.diagnostics[0].message}"
+            pieces = actions.formatted(document)
+            if isinstance(pieces, str):
+                words = f"not laid out: {pieces}"
                 self.lsp.window_show_message(lsp.ShowMessageParams(lsp.MessageType.Warning, words))
-            return [lsp.TextEdit(document.lines.range(start, end), text) for start, end, text in pieces or ()]
+                return []
+            return [lsp.TextEdit(document.lines.range(start, end), text) for start, end, text in pieces]
 
         @feature(lsp.TEXT_DOCUMENT_CODE_ACTION, lsp.CodeActionOptions(kinds, resolve_provider=True))
         async def offered(params: lsp.CodeActionParams) -> list[lsp.CodeAction]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -252,3 +253,20 @@ async def test_a_name_that_a_book_declares_gets_another(editor: Any) -> None:
     for uri, words, name in refused:
         with pytest.raises(JsonRpcException):
             await renamed(uri, words, name)
+
+
+async def test_files_of_a_book_are_laid_out(editor: Any) -> None:
+    of_book, of_rule = book(editor)
+    options = lsp.FormattingOptions(2, True)
+    crooked = RULE.replace("  at       set", "  at set").replace("  fails\n    >", "  fails\n      >")
+    for uri, text, straight in ((of_rule, crooked, RULE), (of_book, BOOK, re.sub(r"(?m)^  (\w+) +", _apart, BOOK))):
+        editor.write(uri, text)
+        asked = lsp.DocumentFormattingParams(editor.of(uri), options)
+        edits = await editor.client.text_document_formatting_async(asked)
+        assert editor.edited(uri, edits) == straight != text
+        editor.write(uri, text.replace("  title", "\ttitle"))
+        assert not await editor.client.text_document_formatting_async(asked)
+
+
+def _apart(found: re.Match[str]) -> str:
+    return f"  {found[1]:<8} "
