@@ -1,25 +1,32 @@
 """Random mutants of the code that decides, each held against the fast tests: ``python tests/mutants --count 300``.
 
-A mutant that every one of these tests lets pass is printed; those known are listed in ``survivors.txt``, each with the
-reason why it may.
+One run of the tests finds out which of them reach each mutant and how long they take. Each mutant is then held against
+these in a process of its own, the quickest first. A mutant that every one of them lets pass is printed; those known are
+listed in ``survivors.txt``, each with the reason why it may.
 """
 
 from __future__ import annotations
 
 import argparse
-import gc
-import importlib
 import os
+import pickle
 import random
 import resource
+import shutil
 import sys
-from collections.abc import Iterator, Sequence
+import tempfile
+import time
+import traceback
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
+
+import pytest
 
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 
-from operator_mutants import Mutant, modules, mutants, plant  # noqa: E402
+from operator_mutants import REACHED, Mutant, Planted, marked, modules, mutants  # noqa: E402
 
 TESTS = HERE.parent
 FAST = (
@@ -36,11 +43,14 @@ FAST = (
     "rules/test_federal_rules_on_silence.py",
     "examples/test_examples.py",
 )
-"""Which tests a mutant is held against, those first that find most; the last tell what is asked for and shown."""
-LONGEST = 600
-"""Seconds of processor time after which a mutant counts as one that never ends; the tests above take a third of it."""
-BEFORE = ("pytest", "hypothesis", "lark", "numpy", "pint", "syrupy", "_pytest.assertion.rewrite")
-"""What a process has imported before it becomes a mutant's."""
+"""Which tests a mutant is held against; the last tell what is asked for and shown."""
+LONGER, MORE = 10, 5
+"""A test that takes so many times longer with a mutant, and so many seconds of processor time more, never ends."""
+PASSED, SEEN, NOT_RUN = 0, 1, 70
+"""What a process ends with."""
+
+Reaching = list[tuple[float, int]]
+"""The tests that reach a mutant: the seconds of processor time that each takes, and its place."""
 
 
 def main() -> int:
@@ -52,24 +62,17 @@ def main() -> int:
     args = asked.parse_args()
     every = [one for path in modules() for one in mutants(path)]
     chosen = random.Random(args.seed).sample(every, min(args.count, len(every)))
-    for name in BEFORE:
-        importlib.import_module(name)
-    if [survived for _, survived in run([None], 1)] != [True]:
+    os.environ["CI"] = "so that no failure is kept to be tried again"
+    run = Run(chosen, args.jobs)
+    tests = [str(TESTS / one) for one in FAST]
+    pytest.main([*tests, "-q", "-s", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-summary"], plugins=[run])
+    if run.survived is None:
         print("the tests do not hold without a mutant, so that none can be seen by them")
         return 2
-    listed = known()
-    seen = new = 0
-    for done, (mutant, survived) in enumerate(run(chosen, args.jobs), start=1):
-        assert mutant is not None
-        seen += not survived
-        if survived:
-            reason = listed.get(mutant.name)
-            new += reason is None
-            print(f"survives: {mutant.name}" + (f"\n    {reason}" if reason else ""), flush=True)
-        print(f"\r{done} of {len(chosen)}, {seen} seen", end="", file=sys.stderr, flush=True)
-    print(file=sys.stderr)
+    new = [one for one in run.survived if one.name not in known()]
+    seen = len(chosen) - len(run.survived)
     print(f"{len(every)} mutants; of {len(chosen)} of seed {args.seed} {seen} are seen ({seen / len(chosen):.1%})")
-    print(f"{len(chosen) - seen} survive, {new} of these not listed in survivors.txt")
+    print(f"{len(run.survived)} survive, {len(new)} of these not listed in survivors.txt")
     return 1 if new else 0
 
 
@@ -85,40 +88,109 @@ def known() -> dict[str, str]:
     return found
 
 
-def run(chosen: Sequence[Mutant | None], jobs: int) -> Iterator[tuple[Mutant | None, bool]]:
-    """Each mutant, or None for the code as it is, with whether the tests let it pass, as they end; each in a process of
+class Run:
+    """What pytest does with the tests that it collected. ``survived`` are the mutants that all of them let pass; None
+    where a test fails without one."""
+
+    def __init__(self, chosen: Sequence[Mutant], jobs: int) -> None:
+        self.chosen, self.jobs = chosen, jobs
+        self.survived: list[Mutant] | None = None
+        self.failed = ""
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            self.failed = f"{report.nodeid}\n{report.longreprtext}"
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Instead of one run of all tests, one to find out what they reach, and one of some for each mutant."""
+        items, planted, listed = session.items, Planted(), known()
+        with tempfile.TemporaryDirectory() as name:
+            folder = Path(name)
+            found = folder / "reached"
+            _forked(lambda: self._tells(found, planted, items), folder)
+            if not _ended(folder)[1]:
+                print(found.read_text(encoding="utf-8"))
+                return True
+            self.survived = []
+            running: dict[int, Mutant] = {}
+            waiting = list(zip(self.chosen, pickle.loads(found.read_bytes()), strict=True))
+            tried = {mutant: len(tests) for mutant, tests in waiting}
+            for done in range(1, len(self.chosen) + 1):
+                while waiting and len(running) < self.jobs:
+                    mutant, tests = waiting.pop(0)
+                    running[_forked(partial(self._passes, mutant, tests, planted, items), folder)] = mutant
+                process, passed = _ended(folder)
+                mutant = running.pop(process)
+                if passed:
+                    self.survived.append(mutant)
+                    why = listed.get(mutant.name, "not listed")
+                    print(f"survives {tried[mutant]} tests: {mutant.name}\n    {why}", flush=True)
+                print(f"{done} of {len(self.chosen)}, {len(self.survived)} survive", file=sys.stderr, flush=True)
+        return True
+
+    def _tells(self, found: Path, planted: Planted, items: Sequence[pytest.Item]) -> bool:
+        """Writes for each mutant the seconds and the places of the tests that reach it; False where one fails."""
+        numbers: dict[Path, list[int]] = {}
+        for mutant in self.chosen:
+            numbers.setdefault(mutant.path, []).append(mutant.number)
+        reached: set[tuple[Path, int]] = set()
+        for path, some in numbers.items():
+            vars(planted.modules[path])[REACHED] = lambda number, path=path: reached.add((path, number))
+            planted.plant(path, marked(path, some))
+        reaching: dict[tuple[Path, int], Reaching] = {one[:2]: [] for one in self.chosen}
+        for at, (item, after) in enumerate(zip(items, [*items[1:], None], strict=True)):
+            reached.clear()
+            began = time.process_time()
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            if self.failed:
+                found.write_text(self.failed, encoding="utf-8")
+                return False
+            for one in reached:
+                reaching[one].append((time.process_time() - began, at))
+        found.write_bytes(pickle.dumps([sorted(reaching[one[:2]]) for one in self.chosen]))
+        return True
+
+    def _passes(self, mutant: Mutant, tests: Reaching, planted: Planted, items: Sequence[pytest.Item]) -> bool:
+        """Whether all these tests pass with the mutant in place."""
+        planted.plant(mutant.path, mutant.made())
+        for (seconds, at), after in zip(tests, [*(items[at] for _, at in tests[1:]), None], strict=False):
+            most = int(time.process_time() + LONGER * seconds) + MORE
+            resource.setrlimit(resource.RLIMIT_CPU, (most, resource.RLIM_INFINITY))
+            items[at].config.hook.pytest_runtest_protocol(item=items[at], nextitem=after)
+            if self.failed:
+                return False
+        return True
+
+
+def _forked(passes: Callable[[], bool], folder: Path) -> int:
+    """A process that ends with whether these tests pass; what they print is lost, what they keep stands in a folder of
     its own."""
-    running: dict[int, Mutant | None] = {}
-    waiting = list(reversed(chosen))
-    gc.freeze()
-    while True:
-        while waiting and len(running) < jobs:
-            mutant = waiting.pop()
-            process = os.fork()
-            if not process:
-                try:
-                    os._exit(_tested(mutant))
-                finally:
-                    os._exit(70)
-            running[process] = mutant
-        if not running:
-            return
-        process, status = os.wait()
-        yield running.pop(process), os.waitstatus_to_exitcode(status) == 0
+    process = os.fork()
+    if process:
+        return process
+    own = folder / str(os.getpid())
+    own.mkdir()
+    os.environ["PYTEST_DEBUG_TEMPROOT"] = str(own)
+    errors = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    try:
+        os._exit(PASSED if passes() else SEEN)
+    except BaseException:
+        os.write(errors, traceback.format_exc().encode())
+    finally:
+        os._exit(NOT_RUN)
 
 
-def _tested(mutant: Mutant | None) -> int:
-    """What pytest says of the tests with this mutant in place."""
-    resource.setrlimit(resource.RLIMIT_CPU, (LONGEST, LONGEST))
-    out = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(out, 1)
-    os.dup2(out, 2)
-    if mutant is not None:
-        plant(mutant.path, mutant.made())
-    import pytest
-
-    tests = [str(TESTS / one) for one in FAST]
-    return int(pytest.main([*tests, "-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-summary"]))
+def _ended(folder: Path) -> tuple[int, bool]:
+    """The next process that ends, and whether its tests passed; one that is killed had a test that never ends."""
+    process, status = os.wait()
+    shutil.rmtree(folder / str(process), ignore_errors=True)
+    code = os.waitstatus_to_exitcode(status)
+    if code == NOT_RUN:
+        raise RuntimeError("the tests could not be run")
+    return process, code == PASSED
 
 
 if __name__ == "__main__":

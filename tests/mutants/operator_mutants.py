@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import ast
+import gc
+import importlib
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from functools import partial
-from importlib.machinery import SourceFileLoader
 from pathlib import Path
-from types import CodeType
+from types import CodeType, FunctionType
 from typing import Any, NamedTuple
 
 PACKAGE = Path(__file__).parents[2] / "groundlint"
@@ -35,6 +36,7 @@ COMPUTED: dict[type[ast.operator], type[ast.operator]] = {
     ast.BitAnd: ast.BitOr,
     ast.BitOr: ast.BitAnd,
 }
+REACHED = "_reached"
 CALLED = {"any": "all", "all": "any", "min": "max", "max": "min"}
 
 
@@ -71,15 +73,61 @@ def mutants(path: Path) -> Iterator[Mutant]:
         yield Mutant(path, number, name if times[name] == 1 else f"{name} ({times[name]})")
 
 
-def plant(path: Path, tree: ast.Module) -> None:
-    """From now on this file is imported as that tree."""
-    read = SourceFileLoader.get_code
-    code = compile(tree, str(path), "exec", dont_inherit=True)
+def marked(path: Path, numbers: Collection[int]) -> ast.Module:
+    """The module, calling ``REACHED`` with the number of each of these mutants before the statement that it changes."""
+    tree = _parsed(path)
+    changed = {number: node for number, (_, node, _, _) in enumerate(_places(tree)) if number in numbers}
+    stands = {id(part): spot for spot in _statements(tree) for part in ast.walk(spot[0][spot[1]])}
+    spots = [(number, stands[id(node)]) for number, node in changed.items()]
+    for number, (block, at) in sorted(spots, key=lambda spot: -spot[1][1]):
+        call = ast.Call(ast.Name(REACHED, ast.Load()), [ast.Constant(number)], [])
+        block.insert(at, ast.copy_location(ast.Expr(call), block[at]))
+    return ast.fix_missing_locations(tree)
 
-    def planted(self: SourceFileLoader, fullname: str) -> CodeType | None:
-        return code if Path(self.path) == path else read(self, fullname)
 
-    SourceFileLoader.get_code = planted  # type: ignore[method-assign]
+class Planted:
+    """Every function of the deciding code as it stands in this process, so that its code can be changed."""
+
+    def __init__(self) -> None:
+        self.modules = {path: importlib.import_module(_dotted(path)) for path in modules()}
+        gc.unfreeze()
+        self.functions: dict[Path, list[FunctionType]] = {path: [] for path in self.modules}
+        for one in gc.get_objects():
+            if isinstance(one, FunctionType) and (path := Path(one.__code__.co_filename)) in self.functions:
+                self.functions[path].append(one)
+        gc.freeze()
+
+    def plant(self, path: Path, tree: ast.Module) -> None:
+        """From now on the functions of this file do what that tree says, whoever holds them."""
+        code = {_place(one): one for one in _inside(compile(tree, str(path), "exec", dont_inherit=True))}
+        for function in self.functions[path]:
+            function.__code__ = code[_place(function.__code__)]
+
+
+def _dotted(path: Path) -> str:
+    return ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
+
+
+def _place(code: CodeType) -> tuple[str, int, int]:
+    """Where a function stands: its name and its line; and its first column where it has no name, since a line may hold
+    two of these."""
+    columns = (column for _, _, column, _ in code.co_positions() if column)
+    return code.co_qualname, code.co_firstlineno, min(columns, default=0) if code.co_name == "<lambda>" else 0
+
+
+def _inside(code: CodeType) -> Iterator[CodeType]:
+    for one in code.co_consts:
+        if isinstance(one, CodeType):
+            yield one
+            yield from _inside(one)
+
+
+def _statements(tree: ast.AST) -> Iterator[tuple[list[ast.stmt], int]]:
+    """Every statement with the block that it stands in, the outer ones first."""
+    for node in ast.walk(tree):
+        for _, block in ast.iter_fields(node):
+            if isinstance(block, list) and block and isinstance(block[0], ast.stmt):
+                yield from ((block, at) for at in range(len(block)))
 
 
 def _parsed(path: Path) -> ast.Module:
