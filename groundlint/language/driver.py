@@ -269,9 +269,12 @@ class Driver:
             raise Failed
         return values[-1]
 
-    def _moves(self, text: str) -> tuple[list[tuple[Any, int, Any]], bool]:
+    def _moves(self, text: str, named: frozenset[int] = frozenset()) -> tuple[list[tuple[Any, int, Any]], bool]:
         """What the parser does to read a statement, wherever that stands: each token, as terminal, start and end, and
-        each rule, as callback, size and children kept. False where the statement does not go on from there."""
+        each rule, as callback, size and children kept. False where the statement does not go on from there.
+
+        A word with a capital that can't stand where it does is a name, as in ``brief Rook Crane``; ``named`` has where
+        such words begin."""
         moves: list[tuple[Any, int, Any]] = []
         states = [self.start]
         shifts, reductions, step = self.shifts, self.reductions, self.next
@@ -281,6 +284,8 @@ class Driver:
                 terminal, start, at = step(state, text, at)
             except Failed:
                 return moves, False
+            if start in named:
+                terminal = "NAME"
             while True:
                 target = shifts[state].get(terminal)
                 if target is not None:
@@ -290,6 +295,10 @@ class Driver:
                     break
                 reduction = reductions[state].get(terminal)
                 if reduction is None:
+                    if start not in named and text[start:at].istitle() and _WORD(text[start:at]):
+                        other = self._moves(text, named | {start})
+                        if other[1]:
+                            return other
                     return moves, False
                 size = reduction.size
                 moves.append(reduction.move)

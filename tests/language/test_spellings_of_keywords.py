@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 import groundlint.language
+from groundlint.language.reader import read_statements
 from groundlint.language.spellings import spellings
+from groundlint.text import Source
 
 GRAMMAR = Path(groundlint.language.__file__).with_name("plan.lark").read_text(encoding="utf-8")
 PATTERNS = re.findall(r"^_?[A-Z_]+(?:\.\d+)?: /(.*\(\?!\[\\w-\]\))/i$", GRAMMAR, re.MULTILINE)
@@ -29,3 +33,28 @@ def test_each_word_matches_its_pattern_whole() -> None:
         if re.fullmatch(pattern, word, re.IGNORECASE) is None
     ]
     assert wrong == []
+
+
+NAMED = ("Bar", "Bond", "Crane", "Grade", "Guy", "Lead", "Lift", "Park", "Rod", "Steel", "Stick", "Truck", "Wood")
+"""People are named so, and the language has a word that is spelled alike."""
+WITH_NAMES = """\
+crew foreman {0}, lineman Rook {0} Finch
+brief Rook {0} Finch
+brief {0}
+enter Rook {0} at 12 on the pole, reaching A
+open SW1 SW2 by {0}
+leave Rook {0}
+"""
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_a_word_with_a_capital_that_can_not_stand_there_is_a_name(name: str) -> None:
+    read = read_statements(Source("named.tpg", WITH_NAMES.format(name)))
+    assert read.diagnostics == ()
+    assert str(read.text.statements).count(f"'{name}'") >= 6
+
+
+def test_a_word_in_its_place_is_the_word_whatever_its_capitals() -> None:
+    small = read_statements(Source("named.tpg", "vehicle V1 crane insulated\nclean 12 steel\n"))
+    large = read_statements(Source("named.tpg", "vehicle V1 Crane insulated\nclean 12 Steel\n"))
+    assert str(small.text.statements).lower() == str(large.text.statements).lower()

@@ -47,6 +47,10 @@ NOT_LESS = {
     ): "it was proven after the tests before, and has not tested since",
     ("examples/lesson-5", "prove D1 on T1"): "as above",
     ("examples/storm-repair", "prove D61 on T61"): "as above",
+    (
+        "examples/storm-repair",
+        "inspect X61..X66",
+    ): "looked over on the day before; that they are again is a rule's to ask",
     ("examples/two-days-first", "prove D1 on T1"): "as above",
 }
 """Statements of a plan one of which may go, with the reason. The others of the same words are seen."""
