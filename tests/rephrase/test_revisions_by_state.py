@@ -50,7 +50,7 @@ NOT_LESS = {
     (
         "examples/storm-repair",
         "inspect X61..X66",
-    ): "looked over on the day before; that they are again is a rule's to ask",
+    ): "looked over the day before; again is a rule's to ask",
     ("examples/two-days-first", "prove D1 on T1"): "as above",
 }
 """Statements of a plan one of which may go, with the reason. The others of the same words are seen."""
