@@ -16,7 +16,7 @@ from groundlint.text.near import nearest
 
 DEEPEST_TEXT = 60
 LONGEST_TEXT = 8000
-STARTS = ("condition", "definition", "occasion", "things", "mark", "term")
+STARTS = ("condition", "definition", "occasion", "things", "mark", "placeholder")
 Branch: TypeAlias = "Tree[Token]"
 
 _SAID = {
@@ -39,7 +39,7 @@ _ARITHMETIC = frozenset({"PLUS", "MINUS", "STAR", "SLASH"})
 _STARTING = frozenset({"_NOT", "NOT", "_ONCE", "_DID", "_ALWAYS"})
 KEYWORDS = (
     "after", "always", "and", "at", "before", "by", "count", "did", "each", "earlier", "every", "exactly", "finally",
-    "followed", "implies", "is", "known", "least", "means", "most", "never", "no", "not", "of", "once", "or",
+    "followed", "implies", "is", "known", "least", "means", "most", "names", "never", "no", "not", "of", "once", "or",
     "previously", "since", "some", "step", "steps", "time", "times", "to", "where", "within",
 )  # fmt: skip
 """Words that nothing may be named by."""
@@ -150,7 +150,7 @@ def _wanted(start: str) -> str:
         "occasion": "a kind of step, or `every step`",
         "things": "a name and a kind of thing",
         "mark": "`first` or `last` and a kind of step",
-        "term": "a name or a fact",
+        "placeholder": "a name or a fact",
     }[start]
 
 

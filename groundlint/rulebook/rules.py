@@ -12,7 +12,7 @@ from groundlint.facts.catalogue import Kind
 from groundlint.rulebook import core
 from groundlint.rulebook.check import Checker, Scope, slot_words
 from groundlint.rulebook.core import Formula
-from groundlint.rulebook.grammar import KEYWORDS, Branch, MistakeError, parse, parse_text
+from groundlint.rulebook.grammar import KEYWORDS, Branch, MistakeError, Phrase, parse, parse_text
 from groundlint.rulebook.layout import EXAMPLES, Block, Clause, Layout, mistake
 from groundlint.rulebook.model import Demand, Example, Later, Mark, Occasion, Repair, Rule, SlotName, Template, Those
 from groundlint.text import Diagnostic, Severity, Span
@@ -399,25 +399,26 @@ class RuleReader:
             for match in re.finditer(r"\{([^{}]*)\}", text):
                 self._braces(text[at : match.start()], span, at)
                 parts.append(text[at : match.start()])
-                skip = len(found[0]) if (found := re.match(r"\s*after\s+", match[1])) else 0
-                inner = self.layout.source.span(span.start + match.start(1) + skip, span.start + match.end(1))
-                named = re.sub(r"^(\s*)names(?= of )", r"\1count", match[1][skip:])
-                tree, phrase = parse_text(self.layout.source, inner, named, "term")
-                term = self.checker.term(tree, phrase, self.scope)
-                if skip and self.scope.lasting:
-                    words = "`after` in a `while` rule, which asks of no step; leave it out"
-                    raise MistakeError(mistake("after-in-while", inner, words))
-                if named != match[1][skip:]:
-                    assert isinstance(term, core.Count)
-                    if skip:
-                        raise MistakeError(mistake("names-after", inner, "`after` before `names of`; leave it out"))
-                    parts.append(Those(term))
-                else:
-                    parts.append(Later(term) if skip else term)
+                inner = self.layout.source.span(span.start + match.start(1), span.start + match.end(1))
+                parts.append(self._placeholder(*parse_text(self.layout.source, inner, match[1], "placeholder")))
                 at = match.end()
             self._braces(text[at:], span, at)
             parts.append(text[at:])
         return tuple(part for part in parts if part != "")
+
+    def _placeholder(self, tree: Branch, phrase: Phrase) -> core.Term | Later | Those:
+        if tree.data == "names_of":  # it names what `count of` counts
+            those = self.checker.term(Tree("count", tree.children, tree.meta), phrase, self.scope)
+            assert isinstance(those, core.Count)
+            return Those(those)
+        if tree.data != "later":
+            return self.checker.term(tree, phrase, self.scope)
+        if self.scope.lasting:
+            words = "`after` in a `while` rule, which asks of no step; leave it out"
+            raise MistakeError(mistake("after-in-while", phrase.span(tree), words))
+        (inner,) = tree.children
+        assert isinstance(inner, Tree)
+        return Later(self.checker.term(inner, phrase, self.scope))
 
     def _braces(self, text: str, span: Span, at: int) -> None:
         for offset, letter in enumerate(text):
