@@ -122,3 +122,16 @@ def test_nothing_is_computed_where_the_line_is_cable_in_part() -> None:
     found = asked(*steps, head=HEAD + feed).ask("fault-current", "G1", "West")
     assert isinstance(found, Unknown)
     assert "impedances of cable UG1" in found.gaps[0].fact
+
+
+def test_that_no_potential_comes_along_a_cable_needs_its_reason() -> None:
+    cable = "cable UG1 from 212 to 213 by MH1 (60 m) MH2 (25 m)"
+    for words, found in (("possible", True), ('not possible because "it lies in the same ring"', False)):
+        head = HEAD.replace(cable, f"{cable} transfer of potential {words}")
+        assert asked(head=head).ask("transfer-possible", "UG1") is found
+    for words, missing in ((" transfer of potential not possible", "why no transfer"), ("", "whether a transfer")):
+        unknown = asked(head=HEAD.replace(cable, cable + words)).ask("transfer-possible", "UG1")
+        assert isinstance(unknown, Unknown)
+        (gap,) = unknown.gaps
+        assert missing in gap.fact
+        assert ("because" in gap.write) is (missing == "why no transfer")

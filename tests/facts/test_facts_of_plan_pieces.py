@@ -77,6 +77,7 @@ def test_numbers_that_stand_and_rise() -> None:
     assert plan("1. brief L1", "2. brief L2").ask("numbered", "plan") is True
     assert "the numbers of the steps" in missing(plan("brief L1", "brief L2").ask("numbered", "plan"))
     assert "the numbers of the steps" in missing(plan("1. brief L1", "brief L2").ask("numbered", "plan"))
+    assert plan("2. brief L1", "1. brief L2", "brief M1").ask("numbered", "plan") is False
 
 
 def test_a_source_that_nobody_can_locate_is_not_located() -> None:

@@ -48,6 +48,7 @@ def test_a_neutral_grounds_as_its_earthing_says(site: Any, neutral: str | None, 
     made.attach("G1", "213 N", "213 A")
     timeline = made.run()
     a = made.point("213 A")
+    assert reported(timeline.grounded(0, made.point("213 N"))) == anywhere
     assert reported(timeline.grounded(2, a, local=True)) == here
     assert reported(timeline.grounded(2, a)) == anywhere
 
@@ -225,3 +226,27 @@ def test_a_cut_at_a_place_not_reported_may_be_where_a_bond_lies_across(site: Any
     timeline = made.run()
     a, far = made.point("212 A"), made.point("212 A far")
     assert [reported(timeline.joined(at, a, far)) for at in (1, 2, 3)] == [TRUE, TRUE, ["a point"]]
+
+
+def test_grounds_on_both_sides_do_not_bridge_a_cut(site: Any) -> None:
+    made = site()
+    made.attach("G1", "211 N", "211 A")
+    made.attach("G2", "213 N", "213 A")
+    made.do("cut", point="212 A")
+    made.attach("G3", "212 A near", "212 A far")
+    timeline = made.run()
+    near, far = made.point("212 A near"), made.point("212 A far")
+    cut = timeline.n - 2
+    assert timeline.joined(cut, near, far) is TRUE  # by way of the neutral
+    assert timeline.joined(cut, near, far, local=True) is FALSE
+    assert timeline.joined(timeline.n, near, far, local=True) is TRUE
+
+
+def test_bonds_are_known_with_the_step_that_took_them_off(site: Any) -> None:
+    made = site()
+    made.do("bond", first="212 A", second="212 pole ground")
+    made.do("bond", first="TRUCK", second="212 pole ground")
+    off = made.do("unbond", first="212 A")
+    timeline = made.run()
+    assert list(timeline.every_bond().values()) == [off, None]
+    assert [len(timeline.bonds(at)) for at in range(timeline.n + 1)] == [0, 1, 2, 1]

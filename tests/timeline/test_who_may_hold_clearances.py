@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from itertools import product
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from groundlint.world.holdings import RECEIVED, UNSETTLED, Holdings
@@ -57,6 +57,7 @@ def run(script: list[Step]) -> Holdings:
 
 @settings(max_examples=150, deadline=None)
 @given(script=st.lists(st.tuples(kinds, names, names), max_size=5))
+@example(script=[("receive", None, None), ("transfer", None, "L1")])
 def test_no_way_to_mean_the_steps_is_left_out(script: list[Step]) -> None:
     holdings = run(script)
     for way in ways(script):
