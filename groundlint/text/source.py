@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from dataclasses import dataclass, field
-from textwrap import shorten
 from typing import NamedTuple
 
 from groundlint.text.numbering import WRITTEN, bare
@@ -144,6 +143,7 @@ class Span:
 def _names_of_lines(source: Source, marks: Marks) -> list[str]:
     """Each line by the number of its step, which is the paragraph's for the lines of it that have none; else by its
     paragraph, with its first words. A number that several paragraphs have is given with the paragraph."""
+    from textwrap import shorten  # only a document needs it
 
     automatic = {start: number for start, _, number in marks.unwritten if number}
     steps: list[tuple[str, int]] = []
