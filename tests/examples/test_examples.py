@@ -131,7 +131,6 @@ NOT_IN_A_SOUND_PLAN = {
     "gloves-rated-and-tested": "gloves of the examples are worn where all that is in reach is grounded",
     "equipment-watched-near-live-parts": "no crane of the examples works beside a live part",
     "found-open-verified": "no switch of the examples stands open, and said to, before the plan begins",
-    "steel-cleaned": "leads of the examples go to steel by a bar",
     "gloves-where-no-stick": "no line of the examples is of 600 V or less",
     "ganged-leads-match": "no lead lies beside another in the examples",
     "pause-under-clearance": "no example pauses with leads on; a job over two days is two plans there",

@@ -46,7 +46,7 @@ NOT_IN_THE_PLANS = {
     "replanned-means-rebriefed": "the job stays as it was briefed",
     "rod-pulled-last": "no rod is pulled",
     "second-crew-coordinated": "one crew does the work",
-    "steel-cleaned": "leads go to steel by a bar",
+    "steel-cleaned": "no lead goes to steel, a down-lead or a guy",
     "stop-after-shock": "nobody has a shock",
     "switch-operator-protected": "nobody holds a handle",
     "vehicle-free-before-it-moves": "no vehicle takes a place",
