@@ -226,6 +226,10 @@ def test_a_vehicle_of_which_nothing_is_said() -> None:
 
 
 def test_parts_in_reach_that_are_not_joined() -> None:
+    unknown = plan(
+        "attach G1 to 212 N by H1, then to 212 A by H1", "enter L1 at 212 in V3, reaching A B N", 'note "end"'
+    )
+    assert unknown.ask("zone-joined", "L1", at="note") is False  # whatever the boom
     asked = plan("attach G1 to 212 N by H1, then to 212 A by H1", "enter L1 at 212 in V1, reaching A B N", 'note "end"')
     assert asked.ask("zone-joined", "L1", at="note") is False
     assert asked.ask("zone-grounded", "L1", at="note") is True

@@ -250,3 +250,13 @@ def test_bonds_are_known_with_the_step_that_took_them_off(site: Any) -> None:
     timeline = made.run()
     assert list(timeline.every_bond().values()) == [off, None]
     assert [len(timeline.bonds(at)) for at in range(timeline.n + 1)] == [0, 1, 2, 1]
+
+
+def test_a_lead_whose_other_end_nobody_tells_hangs_on_either_side_of_a_cut(site: Any) -> None:
+    made = site()
+    made.attach("G1", "212 A", "?")
+    made.do("cut", point="212 A")
+    timeline = made.run()
+    assert reported(timeline.joined(timeline.n, made.point("212 A"), made.point("211 A"))) == [
+        "which side of the cut at 212 A is meant"
+    ]

@@ -43,6 +43,15 @@ def test_a_source_that_is_not_located_could_reach_anything(site: Any) -> None:
     assert reported(timeline.feeding(0, made.point("212 A"))) == ["where source West is"]
 
 
+@pytest.mark.parametrize(("position", "fed"), [("closed", ["what stands on either side of SW1"]), ("open", FALSE)])
+def test_a_switch_whose_other_side_nobody_tells_may_lead_to_any_place(site: Any, position: str, fed: object) -> None:
+    made = site(source={"at": None, "beyond": False})
+    west = made["West"]
+    made.add(Switch(name="SW1", span=made.span(0), position=position, sides=(west,), sources=(west,)))
+    timeline = made.run()
+    assert [reported(timeline.feeding(0, made.point(f"{pole} A"))) for pole in ("211", "213")] == [fed, fed]
+
+
 @pytest.mark.parametrize(("first", "second", "isolated"), [("open", "closed", TRUE), ("closed", "closed", FALSE)])
 def test_open_points_in_series_isolate_by_one(site: Any, first: str, second: str, isolated: object) -> None:
     made = site(source={})
