@@ -551,8 +551,6 @@ class Declarations:
                         )
                         if self.names.declare(person):
                             self.order.append(person)
-                if st.under is not None:
-                    self.names.find(st.under, {}, Person)
             case s.Soil():
                 upper, depth, lower = (
                     self.positive(a, d, "this value")

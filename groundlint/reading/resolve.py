@@ -15,7 +15,7 @@ from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Size
 from groundlint.language.reader import read_statements
 from groundlint.plan.declare import Declarations
-from groundlint.plan.models import Neighbour, ParallelCircuit, Plan, PlanResult, SupplySource, Thing, Waiver
+from groundlint.plan.models import Neighbour, ParallelCircuit, Person, Plan, PlanResult, SupplySource, Thing, Waiver
 from groundlint.plan.names import Names
 from groundlint.reading.parts import begin, left, part_number
 from groundlint.reading.unfold import Unfolder
@@ -280,6 +280,9 @@ class _Resolver:
             if isinstance(st, s.Neighbour):
                 self.declared.build_neighbour(st, props)
         self.declared.place_capacitors(capacitors)
+        for st in every:
+            if isinstance(st, s.Crew) and st.under is not None:
+                self.names.find(st.under, {}, Person)
 
     def _steps(self, every: list[s.Statement], unfolder: Unfolder) -> tuple[bool, tuple[str, ...]]:
         last: str | None = None

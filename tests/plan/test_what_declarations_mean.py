@@ -188,3 +188,9 @@ def test_a_hose_covers_one_live_part(words: str, codes: list[str]) -> None:
     assert [
         code for code, _, _ in reported(PLAN.replace("crew lineman", f"rubber line hose LH LI\n{words}crew lineman"))
     ] == codes
+
+
+def test_a_crew_may_stand_above_the_one_that_it_works_under() -> None:
+    crews = "crew East under Marl: lineman Clay\ncrew Lead: foreman Marl qualified\n"
+    assert reported(PLAN + crews) == []
+    assert [code for code, *_ in reported(PLAN + crews.replace("under Marl", "under Moor"))] == ["undeclared-name"]

@@ -23,7 +23,7 @@ from sheets import REWRITINGS, Rewriting, Sheet
 from verdicts import Verdicts, differences, verdicts
 
 MODULES = (other_order, other_steps, other_words)
-DIFFERENT = {one.rewriting for one in EXPLAINED}
+DIFFERENT = {one.rewriting for one in EXPLAINED if not one.by_words}
 ALIKE = [name for name in REWRITINGS if name not in DIFFERENT]
 PARTS = 3
 """Of the written plans one part is rewritten each day."""
@@ -102,7 +102,13 @@ def share(plan: str, at: int) -> Job:
 
 
 def unexplained(done: Done) -> dict[str, list[str]]:
-    known = {slug for one in EXPLAINED if one.rewriting == done.rewriting for slug in one.rules}
+    ways = done.rewriting.split(" + ")
+    known = {
+        slug
+        for one in EXPLAINED
+        if ways == [one.rewriting] or (one.by_words and one.rewriting in ways)
+        for slug in one.rules
+    }
     return {slug: found for slug, found in done.differences.items() if slug not in known}
 
 
