@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from groundlint.facts.answers import Answer, Lines, where_stated
 from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.equipment import DAY
 from groundlint.facts.points import phase_points
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import (
@@ -298,6 +299,20 @@ def tested_in_future(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
 def past_due(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     dated = case.plan.dated
     return equipment.due is not None and dated is not None and equipment.due < dated
+
+
+@fact(
+    "time-past-due",
+    "equipment",
+    returns="time",
+    timed=False,
+    unit="days",
+    lines=where_stated("due"),
+    meaning="time from the day on which its next test was due to the date of the plan; none where that is not past",
+)
+def time_past_due(case: PlanTrace, at: int, equipment: Equipment) -> float | None:
+    dated, due = case.plan.dated, equipment.due
+    return (dated - due).days * DAY if dated is not None and due is not None and due < dated else None
 
 
 @fact(

@@ -56,6 +56,21 @@ def cleared(case: PlanTrace, at: int, person: Person) -> Answer:
     return False
 
 
+@fact(
+    "holding",
+    "person",
+    lines=by_change("clearance"),
+    meaning="the person, or the person's crew by its name, holds a clearance",
+)
+def holding(case: PlanTrace, at: int, person: Person) -> Answer:
+    held = [case.timeline.holds_clearance(at, one) for one in (person, person.crew) if one is not None]
+    if True in held:
+        return True
+    if None in held:
+        return Unknown.of(f"whether {person} holds the clearance", f"clearance received by {person}", person.span)
+    return False
+
+
 @fact("in-place", "person", lines=by_change("stands"), meaning="the person is at a place of work")
 def in_place(case: PlanTrace, at: int, person: Person) -> bool:
     return case.timeline.stand(at, person) is not None

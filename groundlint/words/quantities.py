@@ -19,6 +19,8 @@ WHOLE: Final = 1e7
 """Numbers up to this are never rounded to less than a whole one: a limit of 12,474 V is held against 12,471 V."""
 SMALLER: Final = {"kA": "A", "A": "mA", "kV": "V", "V": "mV", "h": "min", "min": "s"}
 """The unit that people say instead where there is less than one."""
+ONE_OF: Final = {"days": "day", "cycles": "cycle"}
+"""The unit that people say of one where it is written as a word."""
 MOST_FEET: Final = 20
 """Feet up to which inches are said too."""
 _FOOT, _INCH = UNITS["ft"].factor, UNITS["in"].factor
@@ -133,7 +135,8 @@ def _figures(value: float, unit: str, digits: int = FIGURES) -> str:
     if unit == "ft" and value < MOST_FEET and value != round(value, 6) // 1:
         feet, inches = divmod(round(value * 12, 1), 12)
         return " ".join([f"{feet:.0f} ft"] * (feet > 0) + [f"{inches:.3g} in"] * (inches > 0)) or "0 ft"
-    return f"{rounded(value, digits)} {unit}".rstrip()
+    number = rounded(value, digits)
+    return f"{number} {ONE_OF.get(unit, unit) if number == '1' else unit}".rstrip()
 
 
 def _joined(low: str, high: str, unit: str, between: str) -> str:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from groundlint.values import Bounds, Gap
-from groundlint.words.quantities import figures, in_words, rounded
+from groundlint.words.quantities import between, figures, in_words, quantity, rounded
 
 
 @pytest.mark.parametrize(
@@ -31,6 +31,11 @@ def test_three_figures_whatever_the_size(value: float) -> None:
     reported = float(rounded(value).replace(",", ""))
     assert reported == pytest.approx(value, rel=0.006)
     assert "e" not in rounded(value)
+
+
+def test_one_of_a_unit_that_is_a_word() -> None:
+    assert [quantity(days * 86400.0, "days", "time") for days in (1, 2, 1.5)] == ["1 day", "2 days", "1.5 days"]
+    assert between(Bounds(86400.0, 2 * 86400.0, (Gap("x", "y", None),)), "days", "time") == "1 day to 2 days"
 
 
 def test_small_values_and_bounds() -> None:
