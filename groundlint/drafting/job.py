@@ -19,6 +19,8 @@ from groundlint.values import Gap
 from groundlint.words.rows import names_together
 
 OPEN = ("open", "normally open")
+FROM_AFAR = ("remote", "automatic")
+"""How an open point is worked that somebody or something closes without a look at it."""
 
 
 class Stage(NamedTuple):
@@ -187,8 +189,9 @@ class _Writer:
             yield f"lock {switch}"
         if tag:
             yield f"tag {switch}"
-        if switch.no_lock and switch.control != "manual" and not switch.control_stays:
-            yield f"disable control of {switch} and tag it"
+        if switch.worked in FROM_AFAR:
+            stays = switch.control_stays
+            yield f"tag control of {switch}" if stays else f"disable control of {switch} and tag it"
 
     def _work(self, place: Place) -> Iterator[str]:
         choices, at = self.choices, place.at
@@ -249,10 +252,9 @@ class _Writer:
         if choices.after == "nothing":
             return
         yield from (f"untag {switch}" for switch in reversed(opened))
+        yield from (f"enable control of {switch}" for switch in opened if switch.worked in FROM_AFAR)
         if choices.after == "untag":
             return
-        controls = [one for one in opened if one.no_lock and one.control != "manual" and not one.control_stays]
-        yield from (f"enable control of {switch}" for switch in controls)
         by = f" by {self.site.holder()}" if choices.opened_by == "holder" else ""
         yield from (f"close {switch}{by}" for switch in reversed(opened) if switch.position not in OPEN)
         if blocked := self.site.blocked():

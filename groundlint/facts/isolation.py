@@ -408,10 +408,6 @@ def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> 
     return False
 
 
-BY_HAND = frozenset({"fuse", "cutout", "jumper", "elbow", "tap"})
-"""Kinds of open point that nothing but a hand with a tool opens and closes (common practice, no source)."""
-
-
 @fact(
     "control",
     "switch",
@@ -421,9 +417,7 @@ BY_HAND = frozenset({"fuse", "cutout", "jumper", "elbow", "tap"})
     meaning="how it is operated; where the plan does not say, by hand if its kind is worked in no other way",
 )
 def control(_case: PlanTrace, _at: int, switch: Switch) -> str | Unknown:
-    if switch.control is None and word(switch.sort) in BY_HAND:
-        return "manual"
-    found: str | Unknown = said(switch.control, f"how {switch} is operated", f"switch {switch} manual", switch.span)
+    found: str | Unknown = said(switch.worked, f"how {switch} is operated", f"switch {switch} manual", switch.span)
     return found
 
 

@@ -157,6 +157,10 @@ class Neighbour(Thing):
     reclosing: str | None = None  # on, off, blocked
 
 
+WORKED_BY_HAND = frozenset({"fuse", "cutout", "jumper", "elbow", "tap"})
+"""Kinds of open point that nothing but a hand with a tool opens and closes (common practice, no source)."""
+
+
 @record
 class Switch(Thing):
     """An open point. ``sides`` are names of sources, structures or switches; ``sources`` those that it stands before.
@@ -183,6 +187,12 @@ class Switch(Thing):
     tools_to_close: bool = False
     override_blocked: bool = False
     override_procedure: bool = False
+
+    @property
+    def worked(self) -> str | None:
+        """``remote``, ``automatic`` or ``manual``; by hand where its kind is worked in no other way; None where it is
+        not stated."""
+        return self.control or ("manual" if self.sort.lower() in WORKED_BY_HAND else None)
 
     @property
     def hop(self) -> int | None:

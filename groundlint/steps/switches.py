@@ -79,6 +79,13 @@ def _close(run: Run, action: Action) -> None:
             f"take the {off} off first: `untag {switch}`",
             run.place(kept, f"{switch} is {on} here", switch.span),
         )
+    if world.control_tagged.last(switch):
+        run.mistake(
+            "close-while-control-tagged",
+            f"{switch} is closed while a tag is on its control",
+            f"take the tag off first: `enable control of {switch}`",
+            ((switch.span, f"{switch} is declared here"),),
+        )
     if world.switch.last(switch) == "closed":
         mend = f"take this step out, or open {switch} before it"
         _refuse(run, switch, "close-already-closed", "is already closed", mend, "closed")
@@ -264,6 +271,10 @@ def _say_disable(group: Sequence[Action], _words: Words) -> str:
     )
 
 
+def _say_enable(group: Sequence[Action], _words: Words) -> str:
+    return f"Put back the remote and automatic control of {listed(group, 'switch')}; take the tags there off"
+
+
 def _from_blocking(to: Unfolding, st: s.Block | s.Unblock, env: Env) -> None:
     for thing in to.things(st.names, env, SupplySource, Switch, Neighbour):
         for circuit in thing.sources if isinstance(thing, Switch) else (thing,):
@@ -395,7 +406,7 @@ ENABLE = StepKind(
     made_of={s.Enable: each("switch", Switch)},
     happens=("control-put-back", "control-untagged"),
     slots=(SWITCH,),
-    say=saying("Put back the remote and automatic control of", "switch"),
+    say=_say_enable,
     protects=None,
     does=_enable,
 )

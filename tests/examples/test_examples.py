@@ -127,7 +127,6 @@ NOT_IN_A_SOUND_PLAN = {
     "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
     "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
     "briefed-again-after-a-pause": "no example pauses",
-    "control-off-until-release": "every open point of the examples is locked",
     "gloves-rated-and-tested": "gloves of the examples are worn where all that is in reach is grounded",
     "equipment-watched-near-live-parts": "no crane of the examples works beside a live part",
     "found-open-verified": "no switch of the examples stands open, and said to, before the plan begins",

@@ -341,12 +341,14 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
     held = (
         rng.choice((" tagged locked", " tagged, locked", " tagged", "")) if position == " open" and not no_lock else ""
     )
-    control = " manual" if no_lock else rng.choice(("", "", " manual", " remote"))
+    kinds = ("", " manual") if sort in ("cutout", "fuse", "elbow") else (" manual", " manual", " remote", " automatic")
+    control = rng.choice(kinds)
+    stays = " control always on" if control not in ("", " manual") and not no_lock and rng.random() < 0.2 else ""
     return [
         row(
             THING,
             "switch",
-            "{sort} {name} between {one} and {other}{position}{held}{gap}{control}{lock}",
+            "{sort} {name} between {one} and {other}{position}{held}{gap}{control}{stays}{lock}",
             sort=sort,
             name=name,
             one=one,
@@ -355,6 +357,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
             held=held,
             gap=rng.choice((" visible gap", " no visible gap", "", "", "")),
             control=control,
+            stays=stays,
             lock=" no place for a lock out of public reach" if no_lock else "",
         )
     ]

@@ -115,6 +115,7 @@ line Larkspur => voltage 12.47 kV\nline Larkspur
 | open SW1\nlock SW1\nclose SW1
 | open SW1, lock it and tag it\nclose SW1
 | open SW1 and tag it\nclose SW1
+| open SW1\ntag control of SW1\nclose SW1
 | untag SW1
 | enable control of SW1
 | verify SW1 closed

@@ -52,7 +52,12 @@ LEFT_OUT = {
         "no-energizing-with-grounds-on",
         "release-after-all-off",
     },
-    " 24. clearance Larkspur released by L2": {"clearance-released", "reenergize-last", "tags-stay-until-release"},
+    " 24. clearance Larkspur released by L2": {
+        "clearance-released",
+        "control-off-until-release",
+        "reenergize-last",
+        "tags-stay-until-release",
+    },
 }
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
 
@@ -60,7 +65,6 @@ NOT_ASKED = {
     "live-finding-settled": "no test finds anything live",
     "live-side-kept-away": "no open point hangs beside the work",
     "cable-terminal-ungrounded": "the line has no cable",
-    "control-off-until-release": "no control is disabled",
     "equipment-watched-near-live-parts": "no crane works beside a live part",
     "found-open-verified": "every open point is opened by the crew",
     "holder-transfers": "nobody hands a clearance over",

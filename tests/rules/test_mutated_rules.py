@@ -66,6 +66,13 @@ SAME: dict[str, tuple[str, ...]] = {
         "holder-releases | where 1 dropped",
         "holder-transfers | where 1 dropped",
     ),
+    "two demands together ask what one would, in two messages": (
+        "cleared-within-rated-time | require 2: part 1 of `or` dropped",
+        "cut-off-while-handled | require 1: `each` swapped",
+        "holder-releases | require 2: part 2 of `or` dropped",
+        "holder-transfers | require 2: part 2 of `or` dropped",
+        "work-from-stated-place | require 2: `once` dropped",
+    ),
     "the book sets one limit of the five, and what is asked under the others is never asked": (
         "within-limit | `<=` made `>=`",
         "within-limit | `=` made `!=`",
