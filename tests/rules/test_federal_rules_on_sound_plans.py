@@ -70,6 +70,7 @@ NOT_ASKED = {
     "holder-transfers": "nobody hands a clearance over",
     "crossed-circuit-does-not-reclose": "nothing is pulled in",
     "new-conductor-grounded": "nothing is pulled in",
+    "new-conductor-grounds-apart": "nothing is pulled in",
     "stringing-beside-dead-phases": "nothing is pulled in",
     "stringing-kept-off-live-parts": "nothing is pulled in",
     "no-work-while-ground-lifted": "nobody works while the ground is lifted",

@@ -208,3 +208,29 @@ book house
         assert isinstance(ours, core.Quantity)
         assert ours.si == pytest.approx(area, rel=5e-3)
         assert found.settings["lead-minimum"].said == value
+
+
+def test_a_limit_for_work_by_hand_is_that_of_every_rule_that_hangs_on_it(tmp_path: Path) -> None:
+    """A house sets it once, in a book that adopts both; who goes up alone is asked by the regulation's own figure."""
+    (tmp_path / "house").mkdir()
+    text = """\
+book house
+  title    "House rules"
+  scope    "our lines"
+  edition  "first"
+  adopt    practice
+  adopt    us-29cfr1910-269
+  set      by-hand-limit 1000 V  because "ours"
+"""
+    (tmp_path / "house" / "book.book").write_text(text, encoding="utf-8")
+    ours, problems = load_book([tmp_path, shipped()], "house", CATALOGUE)
+    assert problems == ()
+    assert ours is not None
+    resting = {slug for slug, settings in ours.rests_on.items() if "by-hand-limit" in settings}
+    assert resting == {
+        "capacitor-by-stick", "electrode-off-last", "gloves-where-no-stick", "ground-end-back-by-stick",
+        "line-end-by-stick", "off-by-stick", "test-by-stick",
+    }  # fmt: skip
+    alone = ours.rule("two-at-the-work")
+    assert alone is not None
+    assert alone.title == "Above 600 V nobody goes up alone"
