@@ -310,7 +310,7 @@ def past_due(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     lines=where_stated("due"),
     meaning="time from the day on which its next test was due to the date of the plan; none where that is not past",
 )
-def time_past_due(case: PlanTrace, at: int, equipment: Equipment) -> float | None:
+def time_past_due(case: PlanTrace, _at: int, equipment: Equipment) -> float | None:
     dated, due = case.plan.dated, equipment.due
     return (dated - due).days * DAY if dated is not None and due is not None and due < dated else None
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from groundlint.facts.answers import Lines
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
-from groundlint.plan.models import Bar, Equipment, Lead, Person, Rod, Rubber, Structure, SupplySource, Switch
+from groundlint.plan.models import Bar, Conductor, Equipment, Lead, Person, Rod, Rubber, Structure, SupplySource, Switch
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
@@ -174,7 +174,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
         going = GOING.search(clause)
         if going and said & up and going[1] in places:
             return "moving"
-        if step.kind == "work" and (taking or said & (PARTING | LOOSENING)) and said & JUMPERS:
+        if step.kind in ("work", "note") and (taking or said & (PARTING | LOOSENING)) and said & JUMPERS:
             return "parting"
         if SHOCK.search(clause) and not said & SUPPOSING:
             return "shock"
@@ -188,6 +188,25 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
         return "stringing"
     return "nothing"
+
+
+@fact(
+    "parting-in-words",
+    "step",
+    "conductor",
+    lines=_here,
+    meaning="its words in quotes take a jumper off that conductor, which they name",
+)
+def parting_in_words(_case: PlanTrace, _at: int, step: Event, conductor: Conductor) -> bool:
+    text = step.slots.get("text")
+    if not isinstance(text, str) or step.kind not in ("work", "note") or not JUMPERS & set(WORD.findall(text.lower())):
+        return False
+    for clause in CLAUSES.split(text):
+        said = set(WORD.findall(clause.lower()))
+        off = (said & TAKING and "off" in said) or said & (PARTING | LOOSENING)
+        if off and not said & DENYING and str(conductor) in WORD.findall(clause):
+            return True
+    return False
 
 
 def _says_faulty(text: object, item: Equipment) -> bool:

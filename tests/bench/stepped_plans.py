@@ -23,7 +23,7 @@ source West beyond 211
 no other source
 no parallel line
 no live neighbour
-recloser  SW41 between West and 211
+recloser  SW41 between West and 211 automatic
 structure 211 212 213 214 wood pole
 soil      120 ohm m
 measured  bar-to-pole-resistance 0.1 ohm
@@ -36,6 +36,7 @@ crew      lineman L1, groundman M1
 stage isolate
 brief L1 M1
 open SW41, gap seen, lock it and tag it
+disable control of SW41 and tag it
 clearance Larkspur received by L1
 hold "until the foreman has looked over the grounds"
 """

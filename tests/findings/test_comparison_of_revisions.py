@@ -398,14 +398,14 @@ CHANGED: dict[str, tuple[str, Edit, str, tuple[str, ...], set[str]]] = {
         DUAL,
         drop("9. do bracket", "29. undo"),
         "worse",
-        ("lost: line 77 of the old plan: inspect G11; ", "and 21 more"),
+        ("lost: line 78 of the old plan: inspect G11; ", "and 21 more"),
         {"personal-ground-off-while-brackets-hold"},
     ),
     "a bracket moved to another structure": (
         DUAL,
         sub(r"SC17(, R2|\n 30)", r"SC18\1"),
         "worse",
-        ("lost: line 77 of the old plan: set R2 at SC17; ", "gained: line 77: set R2 at SC18; "),
+        ("lost: line 78 of the old plan: set R2 at SC17; ", "gained: line 78: set R2 at SC18; "),
         set(),
     ),
     "a test more": (

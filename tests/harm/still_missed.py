@@ -1,3 +1,3 @@
 """Written plans that hurt somebody and that a review still calls clean, by what hurts. Who mends one takes it out."""
 
-MISSED: dict[str, tuple[str, ...]] = {"open-unbridged": ("old-jumper-off-in-words",)}
+MISSED: dict[str, tuple[str, ...]] = {}

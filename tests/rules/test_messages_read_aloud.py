@@ -33,9 +33,7 @@ def messages(name: str) -> tuple[tuple[str, str, str], ...]:
     assert book is not None
     assert not problems
     program, shelf = Program(book, CATALOGUE), book.shelf()
-    own = {
-        rule.slug for rule in book.rules if rule.book == name and rule.level in (Severity.DANGER, Severity.WARNING)
-    }
+    own = {rule.slug for rule in book.rules if rule.book == name and rule.level in (Severity.DANGER, Severity.WARNING)}
     found: dict[tuple[str, str, str], None] = {}
     for example in shelf.examples:
         if example.rule not in own or example.sort != "fails":
