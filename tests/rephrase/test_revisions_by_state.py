@@ -231,7 +231,7 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
     "a personal ground gone": (
         DUAL,
         ((OFF + "attach  P2.*\n", ""), (OFF + "detach P2.*\n", "")),
-        ("SC16 A: ", "joined to SC16 pole by leads", "now not so when Heron has SC16 A in reach, line 92 (was 93)"),
+        ("SC16 A: ", "joined to SC16 pole by leads", "now not so when Heron has SC16 A in reach, line 93 (was 94)"),
     ),
     "a personal ground taken off under the men": (
         DUAL,
