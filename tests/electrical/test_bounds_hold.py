@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
 
 from sound_plans import sound_plan
 
-from groundlint.electrical.solver.extremes import Chains, extremes
+from groundlint.electrical.solver.extremes import Chains, Extreme, extremes
 from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized, Impedance, Network, Scenario, Variant
 from groundlint.electrical.solver.ports import port_impedances
 from groundlint.electrical.solver.solution import Solution, Values
@@ -319,8 +319,39 @@ def test_no_least_is_above_what_was_found_on_the_way() -> None:
     assert all(low <= reached * (1 + 1e-9) for low, reached in found)
 
 
+def test_what_the_search_reaches_is_what_the_circuit_has_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each move of a value between a dry pole and a wet one took seven digits: currents of 1e17 and 1e43 A were found,
+    and of a ground rod 1228 V where it has 113."""
+
+    def kept(chains: Chains, largest: bool, floor: object = None) -> Extreme:
+        found = extremes(chains, largest, floor)  # type: ignore[arg-type]
+        by = found.offset
+        moved = np.eye(by.shape[1]) + chains.matrix * by[:, None, :]
+        then = np.linalg.solve(moved, chains.current[:, :, None])[:, :, 0]
+        there = chains.value - np.einsum("ck,ck->c", chains.row * by, then)
+        mine = ~found.beaten
+        np.testing.assert_allclose(found.value[mine], there[mine], rtol=1e-5, atol=1e-2)
+        return found
+
+    monkeypatch.setattr(following, "extremes", kept)
+    monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
+    bare = "\n".join(line for line in sound_plan(2).split("\n") if not line.startswith("measured"))
+    assert by_source(studied(replayed(bare)))
+
+
+def test_values_that_do_nothing_alone_do_not_carry_a_current_beyond_its_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A lead of a made plan was found to carry at most 12 A of what a customer drives, and has 16.6."""
+    monkeypatch.setattr(extents, "KEPT", Store("circuits.db", 512, 10**8))
+    bare = replayed("\n".join(line for line in sound_plan(2).split("\n") if not line.startswith("measured")))
+    found = by_source(studied(bare))
+    (most,) = (one.ends[1].max() for key, one in found.items() if (key[0], str(key[1]), str(key[2])) == LEAD_OF_TWO)
+    assert most > 16.55
+
+
+LEAD_OF_TWO = (20, "Solar", "G9")
+
 WIDER = 0.06
-"""What is not followed may add that much to bounds: three times its share, at either end."""
+"""What is not followed may add that much to bounds: six times its share, at either end."""
 
 UNITS = {
     "resistance": (1, "ohm"),

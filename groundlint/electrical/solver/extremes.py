@@ -37,6 +37,11 @@ ROUNDS: Final = 24
 """How often values are moved at most to find a least magnitude while the direction turns, and then in the one that it
 came to: one that was found for any direction holds, and none where nothing settles."""
 
+LOST: Final = 1e8
+"""A value that falls to so small a share of the impedance it stands in takes as many digits from what is known there
+as that has; a quantity that has lost so much is computed from the start again. Between a dry pole and a wet one two
+rounds of it were found to leave none."""
+
 CHUNK: Final = 256
 """Quantities searched together, so that their arrays stay in a cache."""
 
@@ -82,7 +87,7 @@ def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None) -> 
     count = len(chains.value)
     floor = np.zeros(count) if floor is None else floor
     parts = [slice(start, start + CHUNK) for start in range(0, max(count, 1), CHUNK)]
-    ends = [_extreme(chains.take(part), largest, floor[part]) for part in parts]
+    ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part]) for part in parts]
     return Extreme(*(np.concatenate(found) for found in zip(*ends, strict=True)))
 
 
@@ -122,7 +127,10 @@ class _Search:
     """Quantities on their way; `at` [C, 2, K] is where each value stands on its line, as a share of it."""
 
     def __init__(self, chains: Chains) -> None:
-        self.chains = chains
+        self.start = chains
+        self.place: IntArray = np.arange(len(chains.value))  # of each among those of the start
+        self.lost = np.ones(len(chains.value))
+        self.chains = chains.take(slice(None))
         self.span = chains.high - chains.low
         width = np.abs(self.span) ** 2
         along = np.real(-chains.low * np.conj(self.span))
@@ -132,6 +140,7 @@ class _Search:
         """Some of the quantities, where they are now."""
         found = _Search.__new__(_Search)
         found.chains, found.span, found.at = self.chains.take(which), self.span[which], self.at[which]
+        found.start, found.place, found.lost = self.start, self.place[which], self.lost[which]
         return found
 
     def largest(self) -> Extreme:
@@ -173,6 +182,7 @@ class _Search:
         every = np.arange(len(steps))
         self._move_some(every, (steps * self.span).sum(axis=1), np.full(len(every), -1.0), None, steps.shape[2])
         self.at += steps
+        self._renew(every)
         return self
 
     def cross(self) -> None:
@@ -233,7 +243,7 @@ class _Search:
         if other is not self:
             for mine, theirs in zip(self.chains[:4], other.chains[:4], strict=True):
                 mine[where] = theirs
-            self.at[where] = other.at
+            self.at[where], self.lost[where] = other.at, other.lost
 
     def along(self, toward: ComplexArray | None = None) -> tuple[FloatArray, FloatArray]:
         """The largest magnitude along each value's line [C, 2, K], or the largest part against some direction, and the
@@ -272,6 +282,22 @@ class _Search:
         one = np.flatnonzero(alone)
         if one.size:
             self._move_one(one, sizes[one], steps[one])
+        self._renew(np.flatnonzero(self.lost > LOST))
+
+    def _renew(self, which: IntArray) -> None:
+        """Compute some of the quantities where they are from the start."""
+        if which.size:
+            place = self.place[which]
+            by = (self.start.low[place] + self.at[which] * self.span[which]).sum(axis=1)
+            value, current, row, matrix, _, _ = self.start
+            found = _moved(value[place], current[place], row[place], matrix[place], by)
+            for mine, theirs in zip(self.chains[:4], found, strict=True):
+                mine[which] = theirs
+            self.lost[which] = 1.0
+
+    def _lose(self, which: IntArray, by: ComplexArray, own: ComplexArray) -> None:
+        """Take down what a move by so much, ohm [n, K], loses where the branches' own matrix entries are [n, K]."""
+        self.lost[which] /= np.abs(1 + by * own).min(axis=1, initial=1.0)
 
     def _move_some(
         self, which: IntArray, by: ComplexArray, best: FloatArray, toward: ComplexArray | None, width: int
@@ -280,15 +306,13 @@ class _Search:
         magnitude is better than the best by then. No other is moved."""
         value, current, row, matrix, _, _ = self.chains
         if width == by.shape[1]:
-            # all of them: what was there before is solved for as it is then
-            before = np.concatenate([matrix[which], current[which, :, None]], axis=2)
-            then = np.linalg.solve(np.eye(width) + before[:, :, :-1] * by[:, None, :], before)
-            pushed = row[which] * by
-            found = value[which] - np.einsum("ck,ck->c", pushed, then[:, :, -1])
+            found, *others = _moved(value[which], current[which], row[which], matrix[which], by)
             good = self._better(found, best, toward)
             to: IntArray = which[good]
-            value[to], matrix[to], current[to] = found[good], then[good, :, :-1], then[good, :, -1]
-            row[to] -= (pushed[good, None, :] @ then[good, :, :-1])[:, 0]
+            self._lose(to, by[good], np.einsum("ckk->ck", matrix[to]))
+            value[to] = found[good]
+            for mine_then, then in zip((current, row, matrix), others, strict=True):
+                mine_then[to] = then[good]
             return to
         mine = np.argsort(by == 0, axis=1, kind="stable")[:, :width]
         n, here = np.arange(len(which))[:, None], which[:, None]
@@ -302,6 +326,7 @@ class _Search:
         found = value[which] - np.einsum("ck,ck->c", adds, through)
         good = self._better(found, best, toward)
         to = which[good]
+        self._lose(to, by[good], np.einsum("ckk->ck", among[good]))
         ahead, added = ahead[good], added[good]
         # what reaches there is reciprocal: columns of the matrix are its rows
         back = ahead.swapaxes(1, 2)
@@ -324,6 +349,7 @@ class _Search:
         part, k = np.divmod(sizes.reshape(len(which), -1).argmax(axis=1), sizes.shape[2])
         step = steps[np.arange(len(which)), part, k]
         by = step * self.span[which, part, k]
+        self._lose(which, by[:, None], matrix[which, k, k][:, None])
         by = by / (1 + by * matrix[which, k, k])
         to, back = matrix[which, :, k], matrix[which, k, :]
         through, adds = current[which, k] * by, row[which, k] * by
@@ -338,6 +364,18 @@ class _Search:
         back = np.real(np.conj(against) * self.chains.value)[:, None, None] + self.along(against)[0]
         offset = (self.chains.low + self.at * self.span).sum(axis=1)
         return Extreme(magnitude, back, offset, toward, *self.chains[:3], beaten)
+
+
+def _moved(
+    value: ComplexArray, current: ComplexArray, row: ComplexArray, matrix: ComplexArray, by: ComplexArray
+) -> tuple[ComplexArray, ...]:
+    """Value, current, row and matrix of quantities when every branch is moved by so much, ohm [C, K]."""
+    before = np.concatenate([matrix, current[:, :, None]], axis=2)
+    then = np.linalg.solve(np.eye(by.shape[1]) + matrix * by[:, None, :], before)
+    pushed = row * by
+    left: ComplexArray = value - np.einsum("ck,ck->c", pushed, then[:, :, -1])
+    adds: ComplexArray = row - (pushed[:, None, :] @ then[:, :, :-1])[:, 0]
+    return left, np.asarray(then[:, :, -1]), adds, np.asarray(then[:, :, :-1])
 
 
 def _widths(count: int) -> list[int]:
