@@ -597,6 +597,7 @@ POSITIONAL: dict[str, tuple[str, ...]] = {
     "altitude": ("amount",),
     "approach": ("amount",),
     "current": ("amount",),
+    "residual": ("amount",),
     "power": ("amount",),
     "clears": ("amount",),
     "switch": ("sort",),

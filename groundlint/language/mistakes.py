@@ -432,7 +432,7 @@ UNIT_OF = {
     "voltage": "kV", "detector": "kV", "fault": "kA", "power": "MVA", "frequency": "Hz", "clears": "cycles",
     "soil": "ohm m",
     "wait": "min",
-    "impedance": "ohm", "relay": "A", "current": "A", "surface": "ohm m", "measured": "ohm",
+    "impedance": "ohm", "relay": "A", "current": "A", "residual": "A", "surface": "ohm m", "measured": "ohm",
     "neighbour": "kV", "neighbor": "kV",
 }  # fmt: skip
 """The unit that a statement's quantities mostly have; a length's otherwise."""

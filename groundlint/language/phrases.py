@@ -100,6 +100,7 @@ _MEASURING: dict[type[Statement], str] = {
     s.Altitude: "altitude",
     s.Approach: "approach",
     s.Current: "current",
+    s.Residual: "residual",
     s.Wait: "wait",
 }
 for _kind, _keyword in _NAMING.items():

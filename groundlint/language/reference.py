@@ -72,6 +72,7 @@ WORKED: dict[str, str] = {
     "altitude": "altitude 1200 m",
     "approach": "approach 2.14 ft",
     "current": "current 400 A",
+    "residual": "residual 20 A",
     "fault": "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9",
     "power": "power 150 MVA, x/r 9",
     "impedance": "impedance positive 0.1 ohm reactance 1.0 ohm, zero 0.2 ohm reactance 2.5 ohm",

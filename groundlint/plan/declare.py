@@ -150,6 +150,11 @@ class Declarations:
             return None
         return value
 
+    def not_less(self, amount: Amount | None, dimension: str, what: str) -> float | None:
+        """The value in SI where it is nothing or more; a message and None otherwise."""
+        value = self.amount(amount, dimension)
+        return None if value is not None and value < 0 and self.positive(amount, dimension, what) is None else value
+
     @staticmethod
     def day(value: Date | None) -> date | None:
         """The calendar day."""
@@ -378,6 +383,8 @@ class Declarations:
             distance=self.positive(st.distance, "length", "a distance"),
             voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
             current=self.positive(props["current"].amount, "current", "a current") if "current" in props else None,
+            residual=self.not_less(props["residual"].amount, "current", "a current") if "residual" in props else None,
+            spacing=arrangement(props["spacing"], self.names) if "spacing" in props else None,
         )
         for thing in made:
             object.__setattr__(thing, "places", dict(st.places) | {k: p.span for k, p in props.items()})

@@ -134,13 +134,16 @@ class SupplySource(Thing):
 
 @record
 class ParallelCircuit(Thing):
-    """A circuit beside the line, between two structures of the route, at ``distance`` m, with ``current`` A."""
+    """A circuit beside the line, between two structures of the route, its nearest phase ``distance`` m from the line's
+    outermost conductor, with ``current`` A in each phase, of which ``residual`` A returns through the earth."""
 
     first: Structure | None = None
     last: Structure | None = None
     distance: float | None = None
     voltage: float | None = None
     current: float | None = None
+    residual: float | None = None
+    spacing: str | None = None
 
 
 @record

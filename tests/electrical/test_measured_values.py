@@ -57,6 +57,8 @@ ELSEWHERE = {
     "steel-structure-footing-resistance": "structure 211 steel pole {}\n",
     "pole-ground-resistance": "structure 211 wood pole {}\n",
     "conductor-spacing": "line Larkspur\n  phases A B C\n  no neutral\n  {}\n  route 211 (50 m) 212\n",
+    "parallel-spacing": "parallel Birch at 30 m\n  {}\n",
+    "parallel-residual": "parallel Birch at 30 m\n  {}\n",
 }
 """Assumptions that a plan replaces by more than a measured value, each with the statement that does it."""
 NOWHERE = {"lead-heating"}

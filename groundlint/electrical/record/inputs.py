@@ -36,7 +36,13 @@ _SOURCE: tuple[_Row, ...] = (
     ("breaker", "breaker time", "s"),
     ("breaker_cycles", "breaker time", "cycles"),
 )
-_CIRCUIT: tuple[_Row, ...] = (("distance", "distance", "m"), ("voltage", "voltage", "V"), ("current", "current", "A"))
+_CIRCUIT: tuple[_Row, ...] = (
+    ("distance", "distance", "m"),
+    ("voltage", "voltage", "V"),
+    ("current", "current", "A"),
+    ("residual", "residual current", "A"),
+    ("spacing", "spacing", ""),
+)
 _WIRE: tuple[_Row, ...] = (
     ("apart", "distance between subconductors", "m"),
     ("diameter", "diameter", "m"),

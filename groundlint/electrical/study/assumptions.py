@@ -253,6 +253,30 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "spacing crossarm-8ft",
         ),
+        Assumption(
+            "parallel-spacing",
+            0.3,
+            12.0,
+            "length",
+            "m",
+            "distance between neighbouring phases of a circuit beside the line, whose spacing the plan does not name; "
+            "they are taken side by side, and one above another",
+            "common practice, no source: the same bounds as those of the line's own phases",
+            HowKnown.PRACTICE,
+            "spacing crossarm-8ft",
+        ),
+        Assumption(
+            "parallel-residual",
+            0.0,
+            0.1,
+            "ratio",
+            "",
+            "what the phase currents of a circuit beside the line come to together, as a share of one of them, where "
+            "the plan does not state it; it returns through the earth",
+            "common practice, no source: up to a tenth; single-phase loads on a distribution circuit may make more",
+            HowKnown.PRACTICE,
+            "residual 20 A",
+        ),
         _measurable(
             "earth-return-resistivity",
             "the depth at which current returns depends on the deep soil along the line, not on that around a rod",

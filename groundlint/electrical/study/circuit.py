@@ -15,6 +15,7 @@ from groundlint.values import Gap
 from groundlint.world.network import FAR, NEAR, plain
 
 FAULT, INDUCTION = "fault", "induction"
+RESIDUAL = "residual"
 
 
 class Return(NamedTuple):
@@ -23,10 +24,11 @@ class Return(NamedTuple):
 
     cause: Thing
     sort: str  # FAULT or INDUCTION
-    way: str  # three-phase, A, A B, magnetic, electric
+    way: str  # three-phase, A, A B, magnetic, residual, electric
     poles: tuple[bool, ...] = ()
     columns: tuple[int, ...] = ()  # the scenarios that solve it, for induction; any of them may hold
     others: tuple[tuple[SupplySource, tuple[bool, ...]], ...] = ()
+    assumed: str = ""  # the assumption by which one scenario differs from another, or that makes all of it
 
     @property
     def driving(self) -> dict[SupplySource, tuple[bool, ...]]:

@@ -19,7 +19,7 @@ from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvabl
 from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
 from groundlint.electrical.solver.solve import solve
-from groundlint.electrical.study.circuit import INDUCTION, Return, Site
+from groundlint.electrical.study.circuit import INDUCTION, RESIDUAL, Return, Site
 from groundlint.electrical.study.following import Asked, Driven, Extent, Following, Pair
 from groundlint.electrical.study.kept import KEPT, code
 from groundlint.plan.models import SupplySource, Thing
@@ -134,6 +134,7 @@ class Extents:
         self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]
         shares += site.body.resistance if site.body is not None else ()
+        shares += [(one.assumed, 1.0) for one in site.returns if one.assumed]
         self.names = {name: k for k, name in enumerate(dict.fromkeys(name for name, _ in shares))}
         elements = [name for names in site.leads.values() for name in names] + list(site.rods.values())
         self.arms = _Arms(site, elements)
@@ -166,7 +167,7 @@ class Extents:
             return self._things.get((state, source, key))
         if (state, source, key) not in self._poles:
             likely = self.likely[key]
-            asked = Asked(every=frozenset(self.site.sources), largest=key == POLES)
+            asked = Asked(every=frozenset(self.site.sources), largest=key == POLES, timed=True)
             self._poles |= self._while_returning(
                 {one: [s for s in self.site.sources if (one, s) in likely] for one in self.wanted}
                 if (state, source) in likely
@@ -223,7 +224,7 @@ class Extents:
                 ]
             ),
             repr([[way.driving.get(one) for one in driving] for way in ways]),
-            repr([(one.arms, one.pairs, source in one.every, one.largest) for one in asked.values()]),
+            repr([(one.arms, one.pairs, source in one.every, one.largest, one.timed) for one in asked.values()]),
         )
 
     @cached_property
@@ -298,15 +299,25 @@ class Extents:
             KEPT.put((key, _packed([every[*one, "body"]])) for one, key in new.items())
         found: dict[tuple[int, Thing], dict[Pair, Extent]] = {}
         for state, pairs in pairs_of.items():
-            for way in returns:
-                mine = found.setdefault((state, way.cause), {pair: self.nothing(1) for pair in pairs})
-                for pair in pairs:
-                    one, before = every[state, pair, way, "body"], mine[pair]
-                    low = 0.0 if len(way.columns) > 1 and way.way == "electric" else float(one.ends[0].min())
-                    mine[pair] = Extent(
-                        before.ends + np.array([[low], [float(one.ends[1].max())]]), before.moved + one.moved
-                    )
+            for cause in dict.fromkeys(way.cause for way in returns):
+                mine = [way for way in returns if way.cause is cause]
+                found[state, cause] = {
+                    pair: self._together([(way, every[state, pair, way, "body"]) for way in mine]) for pair in pairs
+                }
         return found
+
+    def _together(self, parts: Sequence[tuple[Return, Extent]]) -> Extent:
+        """Bounds of what several drive together, each in any direction: at most their sum, and at least what one has
+        over all others."""
+        # of what returns through the earth some may return in a wire of the other circuit's
+        least = np.array([0.0 if way.way == RESIDUAL else one.ends[0].min() for way, one in parts])
+        most = np.array([one.ends[1].max() for _, one in parts])
+        moved = np.sum([one.moved for _, one in parts], axis=0)
+        for (way, one), high in zip(parts, most.tolist(), strict=True):
+            if way.assumed:
+                moved[self.names[way.assumed]] += high - (0.0 if way.way == RESIDUAL else float(one.ends[1].min()))
+        low = max(0.0, float((least + most - most.sum()).max()))
+        return Extent(np.array([[low], [most.sum()]]), moved)
 
 
 class _Model:

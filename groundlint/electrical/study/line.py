@@ -18,7 +18,7 @@ from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing
 from groundlint.electrical.solver.network import BALANCED
 from groundlint.electrical.study.parts import Between, Register, middle, wire_of
-from groundlint.plan.models import Conductor, Plan
+from groundlint.plan.models import Conductor, ParallelCircuit, Plan
 from groundlint.values import Gap, Unknown
 
 USUAL_HEIGHT: Final = 9.0
@@ -40,23 +40,20 @@ class Arrangement(NamedTuple):
     shunt: ComplexArray
     frequency: float
 
-    def emf_per_metre(self, distance: float, current: float) -> ComplexArray:
-        """Electromotive force along each conductor, V/m, from balanced currents in a circuit `distance` m to its side.
+    def emf_per_metre(
+        self, phases: Sequence[Position], currents: Sequence[complex], resistivity: float = 100.0
+    ) -> ComplexArray:
+        """Electromotive force along each conductor, V/m, from currents in other conductors at these places, which
+        return through earth of `resistivity` ohm m."""
+        xs, ys = np.array(phases).T
+        apart = np.hypot(self.x[:, None] - xs, self.y[:, None] - ys)
+        return np.asarray(mutual_impedance(apart, self.frequency, resistivity) @ np.array(currents))
 
-        The circuit's phases are taken flat and as far from each other as the line's outer conductors are from its
-        middle.
-        """
-        z = np.array(
-            [
-                [complex(mutual_impedance(d, self.frequency)) for d in np.hypot(self.x[i] - xs, self.y[i] - ys)]
-                for i, (xs, ys) in ((i, self._beside(distance)) for i in range(len(self.x)))
-            ]
-        )
-        return np.asarray(z @ (current * np.array(BALANCED)))
-
-    def coupling_per_metre(self, distance: float, voltage: float) -> tuple[ComplexArray, tuple[complex, ...]]:
-        """Mutual admittance, S/m [n, 3], to a circuit `distance` m to the side, and its voltages to earth, V."""
-        xs, ys = self._beside(distance)
+    def coupling_per_metre(
+        self, phases: Sequence[Position], voltage: float
+    ) -> tuple[ComplexArray, tuple[complex, ...]]:
+        """Mutual admittance, S/m [n, 3], to three phases at these places, and their voltages to earth, V."""
+        xs, ys = np.array(phases).T
         x, y = np.concatenate([self.x, xs]), np.concatenate([self.y, ys])
         radius = np.concatenate([self.radius, np.full(3, float(self.radius.max()))])
         capacitance = np.linalg.inv(potential_coefficients(x, y, radius))
@@ -65,11 +62,28 @@ class Arrangement(NamedTuple):
         live = voltage / math.sqrt(3)
         return np.asarray(-1j * omega * capacitance[:n, n:]), tuple(live * phasor for phasor in BALANCED)
 
-    def _beside(self, distance: float) -> tuple[FloatArray, FloatArray]:
-        spread = max(0.5, float(np.abs(self.x - self.x.mean()).max()))
-        height = float(self.y.max())
-        edge = float(self.x.max())
-        return np.asarray(edge + distance + spread * np.arange(3)), np.full(3, height)
+    def beside(self, circuit: ParallelCircuit, distance: float, register: Register) -> list[tuple[Position, ...]]:
+        """Where the three phases of a circuit beside may be, its nearest `distance` m beyond the outermost conductor.
+
+        Which of them is nearest is not stated, nor on which side its middle one hangs: both orders, and either side. A
+        circuit whose spacing is not stated is flat, at the bounds of an assumption, or one phase above another.
+        """
+        if circuit.spacing is not None:
+            shapes = [SPACINGS[circuit.spacing].phases]
+        else:
+            top = float(self.y.max())
+            near, far = register.bounds("parallel-spacing")
+            wide = [near] if near == far else [near, middle(near, far), far]
+            shapes = [tuple((k * apart, top) for k in range(3)) for apart in wide]
+            shapes.append(tuple((0.0, top + k * far) for k in range(3)))
+        edge = float(self.x.max()) + distance
+        found = (
+            tuple((edge + abs(x - end), y) for x, y in order)
+            for shape in shapes
+            for end in (min(x for x, _ in shape), max(x for x, _ in shape))
+            for order in (shape, shape[::-1])
+        )
+        return list(dict.fromkeys(found))
 
 
 class LineConstants(NamedTuple):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -26,6 +26,7 @@ from groundlint.electrical.physics.sources import Equivalent, fault_currents, fr
 from groundlint.electrical.physics.withstand import LEAD_METALS, decrement, final_temperature
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
 from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
+from groundlint.text import Span
 from groundlint.values import Gap, Unknown
 from groundlint.words.quantities import rounded
 from groundlint.world.records import RodSet
@@ -70,6 +71,12 @@ class Register:
     measured: Mapping[str, float] = field(default_factory=dict)
     soil: tuple[float, ...] = ()
     used: dict[str, Assumption] = field(default_factory=dict)
+    where: dict[str, Span] = field(default_factory=dict)
+    """The statements of which an assumption says more, where it is not of the plan as a whole."""
+
+    def gap(self, name: str) -> Gap:
+        """The gap to report where a result depends on an assumption."""
+        return replace(ASSUMPTIONS[name].gap, where=self.where.get(name))
 
     def bounds(self, name: str) -> tuple[float, float]:
         """Low and high value of an assumption; both the measured one where there is one."""

@@ -13,9 +13,12 @@ from collections.abc import Hashable
 
 import numpy as np
 
+from groundlint.electrical.physics.constants import ComplexArray
 from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.physics.spacings import SPACINGS
 from groundlint.electrical.solver.ladder import ladder_infinite
 from groundlint.electrical.solver.network import (
+    BALANCED,
     EARTH,
     Bond,
     CapacitiveCoupling,
@@ -28,7 +31,7 @@ from groundlint.electrical.solver.network import (
     matrix,
 )
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
-from groundlint.electrical.study.circuit import FAULT, INDUCTION, Pieces, Return, Site
+from groundlint.electrical.study.circuit import FAULT, INDUCTION, RESIDUAL, Pieces, Return, Site
 from groundlint.electrical.study.limits import too_large, too_many_states
 from groundlint.electrical.study.line import LineConstants, line_constants
 from groundlint.electrical.study.parts import (
@@ -454,7 +457,8 @@ class _Builder(Pieces):
         return neutral
 
     def _parallel(self, circuit: ParallelCircuit, constants: LineConstants) -> None:
-        """A circuit beside the line induces along its spans and couples onto its conductors."""
+        """A circuit beside the line induces along its spans, by its balanced currents and by what of them returns
+        through the earth, and couples onto its conductors."""
         route = self.plan.route
         write = f"parallel {circuit} beside 211 to 213 at 20 m"
         if circuit.distance is None or circuit.first is None or circuit.last is None:
@@ -463,48 +467,62 @@ class _Builder(Pieces):
         if circuit.first not in route or circuit.last not in route:
             self.missing[circuit] = (Gap(f"where circuit {circuit} runs on the route", write, circuit.span),)
             return
+        if circuit.spacing is not None and len(SPACINGS[circuit.spacing].phases) < 3:
+            fact = f"positions of the three phases of circuit {circuit}"
+            self.missing[circuit] = (Gap(fact, "spacing crossarm-8ft", circuit.span),)
+            return
         begin, end = sorted((route.index(circuit.first), route.index(circuit.last)))
+        lengths = [one.span_after or constants.usual_span for one in route[begin:end]]
+        beside = [
+            (arrangement, phases)
+            for arrangement in constants.arrangements
+            for phases in arrangement.beside(circuit, circuit.distance, self.register)
+        ]
+        unstated = "parallel-spacing" if circuit.spacing is None else ""
+        self.register.where |= dict.fromkeys(("parallel-spacing", "parallel-residual"), circuit.span)
         gaps: list[Gap] = []
         if circuit.current is None:
             gaps.append(Gap(f"the current of circuit {circuit}", "current 300 A", circuit.span))
-        else:
-            columns = []
-            for arrangement in constants.arrangements:
-                emf = arrangement.emf_per_metre(circuit.distance, circuit.current)
+        elif begin < end:
+
+            def along(emf: ComplexArray) -> int:
                 on = []
-                for index in range(begin, end):
+                for index, length in enumerate(lengths, begin):
                     span = f"span {route[index]} {route[index + 1]}"
-                    length = route[index].span_after or constants.usual_span
-                    name = self.name(f"{circuit} along {span}")
-                    self.put(InducedEmf(name, span, tuple(complex(e * length) for e in emf)))
-                    on.append(name)
-                columns.append(self.scenario(*on))
-            if begin < end:
-                self.returns.append(Return(circuit, INDUCTION, "magnetic", columns=tuple(columns)))
+                    on.append(self.name(f"{circuit} along {span}"))
+                    self.put(InducedEmf(on[-1], span, tuple(complex(e * length) for e in emf)))
+                return self.scenario(*on)
+
+            balanced = [circuit.current * phasor for phasor in BALANCED]
+            columns = [along(arrangement.emf_per_metre(phases, balanced)) for arrangement, phases in beside]
+            self.returns.append(Return(circuit, INDUCTION, "magnetic", columns=tuple(columns), assumed=unstated))
+            # what returns through the earth, taken to flow in the nearest phase, and none of it in a wire of its own
+            residual = circuit.residual
+            if residual is None:
+                residual = self.register.bounds("parallel-residual")[1] * circuit.current
+            nearest = {(id(arrangement), min(phases)): arrangement for arrangement, phases in beside}
+            deep = self.register.bounds("earth-return-resistivity")[1]
+            columns = [along(one.emf_per_metre([place], [residual], deep)) for (_, place), one in nearest.items()]
+            assumed = "parallel-residual" if circuit.residual is None else ""
+            if residual > 0:
+                self.returns.append(Return(circuit, INDUCTION, RESIDUAL, columns=tuple(columns), assumed=assumed))
         if circuit.voltage is None:
             gaps.append(Gap(f"the voltage of circuit {circuit}", "voltage 34.5 kV", circuit.span))
         else:
             columns = []
-            for arrangement in constants.arrangements:
-                y, volts = arrangement.coupling_per_metre(circuit.distance, circuit.voltage)
+            for arrangement, phases in beside:
+                y, volts = arrangement.coupling_per_metre(phases, circuit.voltage)
                 # what floats takes a voltage that goes with its coupling over its own capacitance
                 scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
                 on = []
                 for index in range(begin, end + 1):
-                    structure = route[index]
-                    length = sum(
-                        (route[i].span_after or constants.usual_span) / 2
-                        for i in (index - 1, index)
-                        if begin <= i < end
-                    )
-                    if length == 0:
-                        length = constants.usual_span
-                    nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
-                    name = self.name(f"{circuit} beside {structure}")
+                    length = sum(lengths[max(index - begin - 1, 0) : index - begin + 1]) / 2 or constants.usual_span
+                    nodes = tuple(self.at(PointRef("conductor", route[index], c)) for c in self.conductors)
+                    name = self.name(f"{circuit} beside {route[index]}")
                     self.put(CapacitiveCoupling(name, nodes, matrix(y * length * scale), volts))
                     on.append(name)
                 columns.append(self.scenario(*on))
-            self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns)))
+            self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns), assumed=unstated))
         if gaps:
             self.missing[circuit] = tuple(gaps)
 

@@ -277,7 +277,8 @@ class Study:
         return extent if isinstance(extent, Unknown) else (extent, list(nodes.values())[extent.which])
 
     def induced_currents(self, person: Person, cause: Thing, at: int) -> tuple[Extent, ...] | Unknown:
-        """Steady currents through a body across each pair in reach, A, magnetic and electric together."""
+        """Steady currents through a body across each pair in reach, A: what balanced currents, those that return
+        through the earth, and voltage drive, together."""
         pairs = self.pairs_of(person, at)
         if isinstance(pairs, Unknown):
             return pairs
@@ -328,7 +329,7 @@ class Study:
         names = sorted(zip(moved, self.extents.names, strict=False), key=lambda one: -one[0])
         kept = [name for share, name in names if share > MATTERS] or [name for _, name in names[:1]]
         kept = [name for name in kept if ASSUMPTIONS[name].write] or kept
-        return tuple(dict.fromkeys(ASSUMPTIONS[name].gap for name in kept)) or (_unsolved(),)
+        return tuple(dict.fromkeys(self.site.register.gap(name) for name in kept)) or (_unsolved(),)
 
 
 def nodes_of(site: Site, one: PointRef, other: PointRef) -> Pair | None:

@@ -107,6 +107,7 @@ class Route(Property):
 class Spacing(Property):
     """A named arrangement of the conductors. Where none of those is the line's own, `place` says where each hangs."""
 
+    owners = ("line", "parallel")
     kind: Literal["spacing"] = "spacing"
     ident: Name = need("its name; a name that there is not is answered with all that there are")
 
@@ -150,6 +151,16 @@ class Current(Property):
 
     owners = ("parallel",)
     kind: Literal["current"] = "current"
+    amount: Amount = need("current", dimension="current")
+
+
+@statement
+class Residual(Property):
+    """What the load currents of a parallel circuit's three phases come to together, which returns through the earth;
+    0 A where they are balanced."""
+
+    owners = ("parallel",)
+    kind: Literal["residual"] = "residual"
     amount: Amount = need("current", dimension="current")
 
 
@@ -236,5 +247,5 @@ class Through(Property):
 
 AnyProperty = (
     Voltage | Frequency | Phases | Neutral | Shield | Wires | Route | Spacing | Place | Altitude | Approach | Current
-    | Fault | Power | Impedance | Clears | Relay | Reclosing | Grounding | Through
+    | Residual | Fault | Power | Impedance | Clears | Relay | Reclosing | Grounding | Through
 )  # fmt: skip
