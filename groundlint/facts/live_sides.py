@@ -46,6 +46,20 @@ def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structur
     return _live(case, at, [side for side in switch.sides if side is not mine], {switch})
 
 
+@fact(
+    "live-on-a-side",
+    "switch",
+    lines=where_stated("sides"),
+    meaning="a source reaches one of its sides or the other, or may",
+)
+def live_on_a_side(case: PlanTrace, at: int, switch: Switch) -> bool | Unknown:
+    live = _live(case, at, [*switch.sides], {switch})
+    if live is True or len(switch.sides) >= 2:
+        return live
+    asked = f"what stands on either side of {switch}"
+    return Unknown.of(asked, f"{switch.sort} {switch} between West and 211", switch.span)
+
+
 def _live(case: PlanTrace, at: int, sides: list[Thing], seen: set[Switch]) -> bool | Unknown:
     """Whether a source may reach one of some sides of an open point."""
     found: bool | Unknown = False

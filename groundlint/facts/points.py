@@ -76,6 +76,11 @@ def vehicle_of(_case: PlanTrace, _at: int, point: PointRef) -> Vehicle | None:
     return point.thing if isinstance(point.thing, Vehicle) else None
 
 
+@fact("switch", "point", returns="switch", timed=False, meaning="the open point that it is, or none")
+def switch_of(_case: PlanTrace, _at: int, point: PointRef) -> Switch | None:
+    return point.thing if isinstance(point.thing, Switch) else None
+
+
 @fact("neighbour", "point", returns="neighbour", timed=False, meaning="the live neighbour that it is, or none")
 def neighbour_of(_case: PlanTrace, _at: int, point: PointRef) -> Neighbour | None:
     return point.thing if isinstance(point.thing, Neighbour) else None
