@@ -97,6 +97,12 @@ def cleared(case: PlanTrace, at: int, _plan: Plan) -> Answer:
     return _is(case, at, "received")
 
 
+@fact("holding", "person", meaning="the person holds a clearance, and no other for the person")
+def holding(case: PlanTrace, at: int, person: Person) -> Answer:
+    held = case.timeline.holds_clearance(at, person)
+    return _unnamed(case, at) if held is None else held
+
+
 @fact("clearance-requested", "plan", meaning="the clearance has been requested, whether received by now or not")
 def clearance_requested(case: PlanTrace, at: int, _plan: Plan) -> bool:
     return bool(case.done(("request",), at))

@@ -14,7 +14,7 @@ from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.equipment import DAY
 from groundlint.facts.points import phase_points
-from groundlint.facts.trace import PlanTrace
+from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import (
     Bar,
     Conductor,
@@ -313,6 +313,29 @@ def past_due(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
 def time_past_due(case: PlanTrace, _at: int, equipment: Equipment) -> float | None:
     dated, due = case.plan.dated, equipment.due
     return (dated - due).days * DAY if dated is not None and due is not None and due < dated else None
+
+
+@fact(
+    "due-mid-job",
+    "equipment",
+    timed=False,
+    lines=where_stated("due"),
+    meaning="its next test is due on the plan's date or after it, and before the day on which a step last names it",
+)
+def due_mid_job(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
+    due, dated = equipment.due, case.plan.dated
+    if due is None or dated is None or due < dated:
+        return False
+    last = max((at for at, step in enumerate(case.actions) if equipment in named(step)), default=0)
+    passed = sum(_days(step) for step in case.actions[:last] if step.kind in ("pause", "wait"))
+    return (due - dated).days < passed
+
+
+def _days(step: Event) -> int:
+    """How many days further the job is after a stretch in which nobody is there, at the least."""
+    time = step.slots.get("time")
+    whole = int(time // DAY) if isinstance(time, (int, float)) else 0
+    return max(whole, 1) if step.slots.get("text") == "overnight" else whole
 
 
 @fact(

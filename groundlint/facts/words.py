@@ -102,6 +102,11 @@ A_WHILE = re.compile(
     r"|(?:two|three|four|five|six|several|a few|[2-9]) (?:hours|hrs|h))\b"
 )
 """Bad weather or a break that a hold waits for."""
+STORM = re.compile(
+    r"\b(?:thunder\w*|lightning(?! arrest| rod| protect| mast| wire| conductor)|electrical storm"
+    r"|storm (?:is )?(?:near|nearby|close|coming|comes|over|overhead|approach\w*|moves in|in sight))\b"
+)
+"""A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
 
 
 FAULTY = frozenset(
@@ -241,3 +246,17 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
     if since is None:
         return False
     return any(step.kind != "inspect" and item in named(step) for step in case.actions[since + 1 :])
+
+
+@fact(
+    "in-a-thunderstorm",
+    "step",
+    lines=_here,
+    meaning="it is a hold, a note or a change of plan whose words in quotes speak of a thunderstorm that is there",
+)
+def in_a_thunderstorm(_case: PlanTrace, _at: int, step: Event) -> bool:
+    text = step.slots.get("text")
+    if step.kind not in ("hold", "note", "replan") or not isinstance(text, str):
+        return False
+    clauses = ((clause, set(WORD.findall(clause))) for clause in CLAUSES.split(text.lower()))
+    return any(STORM.search(clause) is not None and not said & (DENYING | SUPPOSING) for clause, said in clauses)

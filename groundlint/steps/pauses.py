@@ -16,16 +16,27 @@ STALE = 3600.0
 """s waited, at once or in parts, after which a test, a proof of a detector and a brushed surface are of long ago:
 common practice, no source."""
 UNWATCHED = 4 * 3600.0
-"""s of a wait through which nobody stays to watch, as at night: common practice, no source."""
+"""s of a wait, or of several in a row, through which nobody stays to watch, as at night: common practice, no source."""
+WORDS_ALONE = ("hold", "note")
+"""Kinds of step between two waits in which nobody does anything."""
 
 
 def _wait(run: Run, action: Action) -> None:
     _let_time_pass(run, action, "wait 5 min")
     time = action.slots.get("time")
-    if not isinstance(time, (int, float)) or time >= UNWATCHED:
+    if not isinstance(time, (int, float)) or _in_a_row(run, time) >= UNWATCHED:
         nobody_there(run)
     else:
         grow_stale(run, STALE)
+
+
+def _in_a_row(run: Run, seconds: float) -> float:
+    """s that the wait at hand and those right before it last."""
+    last, before = run.waited
+    between = (run.world.plan.step(index).kind for index in range(last + 1, run.index))
+    total = seconds + before if all(kind in WORDS_ALONE for kind in between) else seconds
+    run.waited = (run.index, total)
+    return total
 
 
 def _pause(run: Run, action: Action) -> None:

@@ -33,6 +33,7 @@ class Run:
         self.came_off: dict[tuple[Lead, End], int] = {}
         self.cleared: int | None = None
         self.clearances = 0  # received and not yet released, whoever is named
+        self.waited = (-1, 0.0)  # the last wait, and the s of those in a row up to it
         self._holding: set[PointRef] = set()
 
     # ---- messages ----
