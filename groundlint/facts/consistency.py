@@ -16,6 +16,7 @@ from groundlint.facts.equipment import DAY
 from groundlint.facts.points import phase_points
 from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import (
+    Action,
     Bar,
     Conductor,
     Equipment,
@@ -331,7 +332,7 @@ def due_mid_job(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     return (due - dated).days < passed
 
 
-def _days(step: Event) -> int:
+def _days(step: Event | Action) -> int:
     """How many days further the job is after a stretch in which nobody is there, at the least."""
     time = step.slots.get("time")
     whole = int(time // DAY) if isinstance(time, (int, float)) else 0

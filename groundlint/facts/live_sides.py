@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, where_stated
+from groundlint.facts.answers import Answer, by_change, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.consistency import feeding
 from groundlint.facts.trace import PlanTrace
@@ -127,3 +127,9 @@ def wire_in_hand(case: PlanTrace, at: int, person: Person) -> float | Unknown:
     return (
         Unknown(gaps_of(*unknown)) if unknown else max((one for one in lengths if isinstance(one, float)), default=0.0)
     )
+
+
+@fact("in-hand-of", "loose-wire", "person", lines=by_change("held"), meaning="that person has it in hand")
+def in_hand_of(case: PlanTrace, at: int, wire: LooseWire, person: Person) -> bool:
+    held = case.timeline.held(at, wire)
+    return held is not None and held.person is person

@@ -34,6 +34,7 @@ SINS = (
     "deliberate-cable.tpg",
     "deliberate-earthing.tpg",
     "deliberate-handbooks.tpg",
+    "deliberate-hands.tpg",
     "deliberate-leads.tpg",
     "deliberate-lone-hand.tpg",
     "deliberate-open-wire.tpg",
@@ -117,6 +118,11 @@ NO_CLAIM = {
 SAID_AS = {"finds": Kind.BROKEN, "not shown": Kind.UNSHOWN}
 
 NOT_IN_A_SOUND_PLAN = {
+    "live-side-out-of-hand": "nobody of the examples has an open point in hand, but for its handle",
+    "machine-grounded-beside-live-parts": "no crane of the examples works beside a live part",
+    "loose-wire-made-fast": "no wire of the examples is handled loose",
+    "loose-wire-in-hands-of-one-place": "no wire of the examples is handled loose",
+    "down-in-a-thunderstorm": "no words of the examples speak of a thunderstorm",
     "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
     "tested-dead-in-reach": "no example goes without grounds",
     "live-finding-settled": "no test of the examples finds a conductor live",

@@ -265,7 +265,10 @@ INCIDENTS = (
         "a downed neutral is joined by a crew that had no briefing",
         "the crew is briefed",
         ("briefing-before-work", "bond-across-opening", "gloves-until-grounded"),
-        {"briefing-opens-the-job": "nobody was briefed, as briefing-before-work says"},
+        {
+            "briefing-opens-the-job": "nobody was briefed, as briefing-before-work says",
+            "holder-briefed": "nobody was briefed, as briefing-before-work says",
+        },
     ),
     Incident(
         "oshrc-12-0553",

@@ -48,11 +48,14 @@ SAME: dict[str, tuple[str, ...]] = {
         "test-after-clearance | require 1: `previously` dropped",
     ),
     "a rod, a bar, a vehicle or a neighbour is one point and no more, so that some point of it is each point of it": (
-        "approach-distance-kept | require 2: `each` swapped",
+        "at-its-cover | `some` swapped",
         "boom-vehicle-own-rod | require 1: `some` swapped",
         "in-use | `some` swapped",
         "rods-joined-before-phases | require 1: `some` swapped",
         "separate-grounds-bonded | require 1: `some` swapped",
+    ),
+    "a rod's barricade is up right after the step that puts it up, so that this step cannot break the rule": (
+        "rod-stays-barricaded | where 2: `previously` dropped",
     ),
     "a point of a conductor is at one structure, so that some structure that it is at is each": (
         "detector-reaches-lowest-feed | where 3: `some` swapped",
