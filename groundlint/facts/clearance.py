@@ -97,8 +97,8 @@ def cleared(case: PlanTrace, at: int, _plan: Plan) -> Answer:
     return _is(case, at, "received")
 
 
-@fact("holding", "person", meaning="the person holds a clearance, and no other for the person")
-def holding(case: PlanTrace, at: int, person: Person) -> Answer:
+@fact("holding-in-person", "person", meaning="the person holds a clearance by name, and not only the person's crew")
+def holding_in_person(case: PlanTrace, at: int, person: Person) -> Answer:
     held = case.timeline.holds_clearance(at, person)
     return _unnamed(case, at) if held is None else held
 
