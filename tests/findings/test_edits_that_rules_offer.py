@@ -43,7 +43,7 @@ def looked_at(text: str, name: str = "plan.tpg") -> tuple[Review, list[tuple[str
         (
             (("  1. brief     all\n", ""),),
             {"briefing-before-work", "briefing-opens-the-job", "holder-briefed"},
-            {" 6a. brief Brant\n", "20a. brief Heron\n", "20a. brief Rook\n", " 7a. brief all\n"},
+            {" 6b. brief Brant\n", "20a. brief Heron\n", "20a. brief Rook\n", " 7a. brief all\n"},
         ),
         (
             (

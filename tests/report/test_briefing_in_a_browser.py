@@ -217,5 +217,5 @@ def test_everything_can_be_reached_by_keyboard(chromium: Any, folder: Pages) -> 
 def test_the_words_of_a_step_stand_on_its_mark(chromium: Any, folder: Pages) -> None:
     page, _ = opened(chromium, folder / "dual-point-crossarm.tpg.html")
     titles = page.evaluate("[...document.querySelectorAll('.chart .mark title')].map(t => t.textContent)")
-    assert any("step 22, Work: transfer the conductors" in title and "limit 147 V" in title for title in titles)
+    assert any("step 21, Heron, Rook go to work at SC16" in title and "limit 147 V" in title for title in titles)
     page.close()

@@ -58,10 +58,13 @@ def with_one_declaration_less(text: str) -> Iterator[tuple[str, str]]:
 
 
 CLAIMS = {
-    "approach-distance-in-force": "approach",
-    "paragraphs-in-force": "follows",
+    "approach-distance-in-force": ("approach",),
+    "paragraphs-in-force": ("follows",),
+    "open-point-in-reach-bridged": ("jumper", "route"),
 }
-"""Rules, notices both, on what a plan says of itself, and the word it says it with: without the claim none is wrong."""
+"""Rules on what a plan says of itself, notices both, and the word it says it with: without the claim none is wrong.
+Of a jumper that is declared nowhere, or of a line without a route, nobody can ask what hangs at the work; where there
+is no route, other rules are not shown."""
 
 SPOKEN_OF = {"consistency.rule", "owed.rule", "parts.rule"}
 """Known gap: rules on statements that contradict each other, on what is declared and never dealt with, and on what an
@@ -83,6 +86,6 @@ def test_saying_less_satisfies_no_rule(example: Example) -> None:
     escapes = [
         line
         for line, less in with_one_declaration_less(text)
-        if verdict(example.rule, less) in (Truth.TRUE, None) and CLAIMS.get(example.rule) != line.split()[0]
+        if verdict(example.rule, less) in (Truth.TRUE, None) and line.split()[0] not in CLAIMS.get(example.rule, ())
     ]
     assert escapes == []

@@ -122,6 +122,12 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "closed while a tag is on it (since line 2)",
         "`untag SW41`",
     ),
+    "close-while-control-tagged": (
+        [("open", {"switch": "SW41"}), ("tag-control", {"switch": "SW41"}), ("close", {"switch": "SW41"})],
+        1,
+        "closed while a tag is on its control",
+        "enable control of SW41",
+    ),
     "close-while-locked": (
         [("open", {"switch": "SW41"}), ("lock", {"switch": "SW41"}), ("close", {"switch": "SW41"})],
         2,
