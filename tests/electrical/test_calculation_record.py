@@ -248,7 +248,7 @@ def test_every_example_has_a_coherent_record(name: str) -> None:
     coherent(example(name))
 
 
-@settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=2, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.integers(0, 10**6))
 def test_any_sound_plan_has_a_coherent_record(seed: int) -> None:
     found = record(sound_plan(seed))

@@ -192,7 +192,7 @@ def mangled(seed: int) -> bytes:
 @pytest.mark.slow
 def test_mangled_plans(folder: Path, seeds: Callable[[int, int], range], capsys: pytest.CaptureFixture[str]) -> None:
     paths = []
-    for seed in seeds(10, 400):
+    for seed in seeds(6, 400):
         path = folder / f"mangled-{seed}.tpg"
         path.write_bytes(mangled(seed))
         paths.append(str(path))
