@@ -58,7 +58,10 @@ def written(text: str) -> Sheet:
         words = re.sub(r'(^|\s)#\s(?=(?:[^"]*"[^"]*")*[^"]*$).*', "", raw).strip()
         if not words or words.startswith("#"):
             continue
-        words = joined + re.sub(r"^\d+[a-z]?[.)]\s+", "", words)
+        bare = re.sub(r"^\d+[a-z]?[.)]\s+", "", words)
+        if bare != words and sort == HEAD:  # a plan without stages
+            sort = STEP
+        words = joined + bare
         joined = f"{words} " if words.endswith(",") else ""
         if joined:
             continue
