@@ -103,7 +103,8 @@ A_WHILE = re.compile(
 )
 """Bad weather or a break that a hold waits for."""
 STORM = re.compile(
-    r"\b(?:thunder\w*|lightning(?! arrest| rod| protect| mast| wire| conductor)|electrical storm"
+    r"\b(?:thunder\w*|electrical storm"
+    r"|(?<!by )lightning(?![ -](?:arrest|rod|protect|mast|wire|conductor|damage|struck|strike|hit|surge|impulse))"
     r"|storm (?:is )?(?:near|nearby|close|coming|comes|over|overhead|approach\w*|moves in|in sight))\b"
 )
 """A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
@@ -252,11 +253,11 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
     "in-a-thunderstorm",
     "step",
     lines=_here,
-    meaning="it is a hold, a note or a change of plan whose words in quotes speak of a thunderstorm that is there",
+    meaning="its words in quotes speak of a thunderstorm that is there",
 )
 def in_a_thunderstorm(_case: PlanTrace, _at: int, step: Event) -> bool:
     text = step.slots.get("text")
-    if step.kind not in ("hold", "note", "replan") or not isinstance(text, str):
+    if not isinstance(text, str):
         return False
     clauses = ((clause, set(WORD.findall(clause))) for clause in CLAUSES.split(text.lower()))
     return any(STORM.search(clause) is not None and not said & (DENYING | SUPPOSING) for clause, said in clauses)
