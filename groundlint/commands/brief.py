@@ -18,8 +18,8 @@ from groundlint.commands.common import (
     keep_between_runs,
     version,
 )
+from groundlint.commands.outputs import BRIEFING, DRAWING, Output
 from groundlint.commands.settings import GATES, SettingsFinder
-from groundlint.text.files import write_bytes, write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -93,6 +93,8 @@ def run(args: argparse.Namespace) -> int:
         raise UsageError("brief: --step goes with --drawing FILE.svg")
     if args.output == args.drawing:
         raise UsageError(f"brief: the page and the drawing would both go to {args.output}")
+    for kind, name in ((BRIEFING, args.output), (DRAWING, args.drawing)):
+        kind.check([_file(name)])
     path = None if args.plan == "-" else Path(args.plan)
     if path is not None and path.is_dir():
         raise UsageError(f"{args.plan}: this is a folder; brief takes one plan")
@@ -108,16 +110,16 @@ def run(args: argparse.Namespace) -> int:
             drawing = drawing_svg(review, args.step, electrical)
         except UnknownStepError as error:
             raise UsageError(f"{args.plan}: no step {error} in this plan") from None
-        _write(args.drawing, drawing)
+        _write(DRAWING, args.drawing, drawing)
     if args.output is not None:
         if Path(args.output).suffix.lower() == WORD:
             try:
                 made = brief_document(review, version(), electrical, gate, args.reader)
             except ImportError:
                 raise UsageError(f"{args.output}: to write Word documents, install `groundlint[word]`") from None
-            _write(args.output, made)
+            _write(BRIEFING, args.output, made)
         else:
-            _write(args.output, brief_html(review, version(), electrical, gate, args.reader))
+            _write(BRIEFING, args.output, brief_html(review, version(), electrical, gate, args.reader))
     return review.status(gate)
 
 
@@ -132,13 +134,14 @@ def _settings(desk: Desk) -> list[tuple[str, str | float]]:
     ]
 
 
-def _write(name: str, made: str | bytes) -> None:
-    try:
-        if isinstance(made, bytes):
-            write_bytes(Path(name), made)
-        elif name == "-":
-            sys.stdout.write(made)
-        else:
-            write_file(Path(name), made)
-    except OSError as error:
-        raise UsageError(f"{name}: {error.strerror or error}") from None
+def _file(name: str | None) -> Path | None:
+    return Path(name) if name not in (None, "-") else None
+
+
+def _write(kind: Output, name: str, made: str | bytes) -> None:
+    file = _file(name)
+    if file is not None:
+        kind.write(file, made)
+    else:
+        assert isinstance(made, str)
+        sys.stdout.write(made)

@@ -162,6 +162,10 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
 
 WORD = ".docx"
 """How the name of a Word document ends."""
+TEXTS = (".tpg", ".md", ".markdown")
+"""How the names of files end that hold a plan as text."""
+SUFFIXES = (*TEXTS, WORD)
+"""How the names of files end that may hold a plan."""
 OTHER_DOCUMENTS = (".doc", ".docm", ".dot", ".dotm", ".dotx", ".odt", ".rtf")
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from groundlint.commands.common import (
     OK,
     OTHER_DOCUMENTS,
+    TEXTS,
     WORD,
     UsageError,
     book_options,
@@ -16,7 +17,6 @@ from groundlint.commands.common import (
     users_cache,
     version,
 )
-from groundlint.commands.walk import TEXTS
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands

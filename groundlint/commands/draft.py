@@ -18,8 +18,8 @@ from groundlint.commands.common import (
     keep_between_runs,
     read_source,
 )
+from groundlint.commands.outputs import PLAN
 from groundlint.commands.review import review_options
-from groundlint.text.files import write_bytes, write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -134,10 +134,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _form(file: Path | None) -> str:
     form = file.suffix.lower() if file is not None else ""
-    if file is not None and form not in (".tpg", ".md", WORD):
-        raise UsageError(f"{file}: a plan is written to a file that ends in .tpg, .md or .docx")
-    if file is not None and file.exists():
-        raise UsageError(f"{file}: there is a file already; nothing was written")
+    PLAN.check([file])
     return form
 
 
@@ -158,10 +155,8 @@ def _write(file: Path, form: str, head: Head, made: Job) -> None:
         if form == WORD:
             from groundlint.drafting.document import document
 
-            write_bytes(file, document(head.in_parts(made)))
+            PLAN.write(file, document(head.in_parts(made)))
         else:
-            write_file(file, head.markdown(made) if form == ".md" else head.plain(made))
+            PLAN.write(file, head.markdown(made) if form == ".md" else head.plain(made))
     except ImportError:
         raise UsageError(f"{file}: to write Word documents, install `groundlint[word]`") from None
-    except OSError as error:
-        raise UsageError(f"{file}: it can't be written: {error.strerror or error}") from None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,8 +20,8 @@ from groundlint.commands.common import (
     opener_in,
     read_source,
 )
+from groundlint.commands.outputs import EXERCISE
 from groundlint.commands.settings import SettingsFinder
-from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -32,6 +33,8 @@ MOST = 200
 
 def add(commands: Subcommands) -> None:
     """The command's arguments."""
+    from groundlint.teaching.subjects import GROUPS
+
     drill = commands.add_parser(
         "drill",
         help="make exercises: a sound plan with known faults, and the key",
@@ -57,7 +60,11 @@ def add(commands: Subcommands) -> None:
         "--level", type=int, choices=(1, 2, 3), help="1 one line shows it, 2 two lines together, 3 only step by step"
     )
     drill.add_argument(
-        "--about", action="append", default=[], metavar="SUBJECT", help="seed faults of this subject alone"
+        "--about",
+        action="append",
+        default=[],
+        metavar="SUBJECT",
+        help=f"seed faults of this subject alone: {', '.join(GROUPS)}; may be given several times",
     )
     drill.add_argument("--operator", action="append", default=[], metavar="NAME", help="seed by this operator alone")
     drill.add_argument(
@@ -75,7 +82,8 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.teaching.aims import load_aims
     from groundlint.teaching.bench import lay_out
     from groundlint.teaching.drill import Drills
-    from groundlint.teaching.operators import GROUPS, operators
+    from groundlint.teaching.operators import operators
+    from groundlint.teaching.subjects import GROUPS
     from groundlint.text.toml import or_nearest
 
     keep_between_runs(args)
@@ -89,6 +97,7 @@ def run(args: argparse.Namespace) -> int:
         if name not in operators():
             raise UsageError(f"--operator {name}: no operator has that name{or_nearest(name, operators())}")
     path = None if args.plan == "-" else Path(args.plan)
+    called = [] if args.list else _names(args, "plan" if path is None else path.stem)
     source, unread = read_source(path)
     settings = SettingsFinder().of(path.parent if path else Path())
     names, books_in = books_of(args, settings)
@@ -109,7 +118,19 @@ def run(args: argparse.Namespace) -> int:
         print(f"{finding.level.word}: {finding.message} [{finding.slug}]", file=sys.stderr)
     if open_findings:
         raise UsageError(f"{source.name}: an exercise is made of a plan with no finding, and this one has some")
-    return _made(args, drills, "plan" if path is None else path.stem)
+    return _made(args, drills, called)
+
+
+def _names(args: argparse.Namespace, stem: str) -> list[str]:
+    """What the exercises are called. `UsageError` where one of their files is there: its sheets may be handed out."""
+    from groundlint.teaching.handout import ENDINGS
+
+    base = args.name or f"{stem}-drill"
+    if not base or any(mark in base for mark in "/\\\0") or base.startswith("."):
+        raise UsageError(f"--name {base}: write a plain file name, without a folder")
+    names = [base] if args.count == 1 else [f"{base}-{number + 1}" for number in range(args.count)]
+    EXERCISE.check((args.out or Path()) / f"{name}{ending}" for name in names for ending in ENDINGS)
+    return names
 
 
 def _listed(drills: Drills) -> int:
@@ -119,21 +140,16 @@ def _listed(drills: Drills) -> int:
     return OK
 
 
-def _made(args: argparse.Namespace, drills: Drills, stem: str) -> int:
+def _made(args: argparse.Namespace, drills: Drills, called: Sequence[str]) -> int:
     from groundlint.teaching.handout import papers
 
-    base = args.name or f"{stem}-drill"
-    if not base or any(mark in base for mark in "/\\\0") or base.startswith("."):
-        raise UsageError(f"--name {base}: write a plain file name, without a folder")
     folder = args.out or Path()
     written: list[str] = []
     used: set[str] = set()
-    for number in range(args.count):
-        seed = args.seed + number
-        name = base if args.count == 1 else f"{base}-{number + 1}"
+    for number, name in enumerate(called):
         made = drills.exercise(
             name,
-            seed,
+            args.seed + number,
             args.faults,
             level=args.level,
             names=args.operator,
@@ -151,7 +167,7 @@ def _made(args: argparse.Namespace, drills: Drills, stem: str) -> int:
         try:
             folder.mkdir(parents=True, exist_ok=True)
             for paper in papers(made, drills.rules, [book.head.name for book in drills.reviewer.books]):
-                write_file(folder / paper.name, paper.text)
+                EXERCISE.write(folder / paper.name, paper.text)
                 written.append(str(folder / paper.name))
         except OSError as error:
             raise UsageError(f"{folder}: {error.strerror or error}") from None

@@ -18,8 +18,8 @@ from groundlint.commands.common import (
     opener_in,
     read_source,
 )
+from groundlint.commands.outputs import MARKS
 from groundlint.commands.settings import SettingsFinder
-from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -27,11 +27,15 @@ if TYPE_CHECKING:
     from groundlint.review import Reviewer
     from groundlint.rulebook.model import Rulebook
     from groundlint.teaching.classes import ClassView
-    from groundlint.teaching.marking import Answer, Marked
+    from groundlint.teaching.marking import Answer
     from groundlint.text import Source
 
 MOST = 2_000
 """Answers marked at once."""
+CLASS = ("marks.csv", "class.html", "class.txt")
+"""Files for the class."""
+PAGES = (".html", ".txt")
+"""How the pages for an answer end."""
 
 
 def add(commands: Subcommands) -> None:
@@ -66,7 +70,11 @@ def run(args: argparse.Namespace) -> int:
     toml = TomlText(source)
     if problems or toml.problems:
         raise UsageError(f"{source.name}: this is no mark scheme or key", (*problems, *toml.problems))
-    answers = [_answer(name, path) for name, path in _named(_files(args.answers, args.out))]
+    named = _named(_files(args.answers, args.out))
+    if args.out is not None:
+        pages = [*CLASS, *(f"{name}{ending}" for name, _ in named for ending in PAGES)]
+        MARKS.check((args.out / one for one in pages), read=[args.key, *(path for _, path in named)])
+    answers = [_answer(name, path) for name, path in named]
     if not answers:
         raise UsageError("there is no answer to mark")
     view = _by_key(source, answers) if "drill" in toml.table else _by_scheme(args, source, toml, answers)
@@ -189,16 +197,13 @@ def _write(folder: Path, view: ClassView) -> None:
     from groundlint.teaching.classes import table_csv, table_text
     from groundlint.teaching.feedback import class_html, feedback_html, feedback_text
 
-    def pages(one: Marked) -> Iterator[tuple[str, str]]:
-        yield f"{one.name}.html", feedback_html(one, view.title)
-        yield f"{one.name}.txt", feedback_text(one, view.title)
-
-    files = [("marks.csv", table_csv(view)), ("class.html", class_html(view)), ("class.txt", table_text(view))]
+    files = list(zip(CLASS, (table_csv(view), class_html(view), table_text(view)), strict=True))
     for one in view.marked:
-        files += pages(one)
+        pages = feedback_html(one, view.title), feedback_text(one, view.title)
+        files += [(f"{one.name}{ending}", text) for ending, text in zip(PAGES, pages, strict=True)]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, text in files:
-            write_file(folder / name, text)
+            MARKS.write(folder / name, text)
     except OSError as error:
         raise UsageError(f"{folder}: {error.strerror or error}") from None

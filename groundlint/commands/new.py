@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from groundlint.commands.common import OK, WORD, UsageError
-from groundlint.text.files import write_bytes, write_file
+from groundlint.commands.outputs import PLAN
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -53,10 +53,7 @@ def run(args: argparse.Namespace) -> int:
 
     file: Path | None = args.output
     form = file.suffix.lower() if file is not None else ""
-    if file is not None and form not in (".tpg", ".md", WORD):
-        raise UsageError(f"{file}: a plan is written to a file that ends in .tpg, .md or .docx")
-    if file is not None and file.exists():
-        raise UsageError(f"{file}: there is a file already; nothing was written")
+    PLAN.check([file])
     try:
         text = skeleton(args.method, args.access, args.words, markdown=form == ".md")
         head, made = begun(args.method, args.access, args.words)
@@ -69,12 +66,10 @@ def run(args: argparse.Namespace) -> int:
         if form == WORD:
             from groundlint.drafting.document import document
 
-            write_bytes(file, document(head.in_parts(made)))
+            PLAN.write(file, document(head.in_parts(made)))
         else:
-            write_file(file, text)
+            PLAN.write(file, text)
     except ImportError:
         raise UsageError(f"{file}: to write Word documents, install `groundlint[word]`") from None
-    except OSError as error:
-        raise UsageError(f"{file}: it can't be written: {error.strerror or error}") from None
     print(f"{file}: next, `groundlint review --ask {file}` lists what to fill in", file=sys.stderr)
     return OK

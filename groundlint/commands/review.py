@@ -25,8 +25,8 @@ from groundlint.commands.common import (
     use_colour,
     version,
 )
+from groundlint.commands.outputs import COMMENTED, REPORT
 from groundlint.commands.settings import FORMATS, GATES, Settings, SettingsFinder
-from groundlint.text.files import write_file
 from groundlint.text.near import nearest
 
 if TYPE_CHECKING:
@@ -137,6 +137,7 @@ def run(args: argparse.Namespace) -> int:
 
     finder = SettingsFinder()
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
+    REPORT.check(outputs)
     found, tasks, used = gather(args, args.plans, finder)
     _check_comments(args, tasks)
     printed = outputs.get(None) == "text"
@@ -195,8 +196,7 @@ def _check_comments(args: argparse.Namespace, tasks: Sequence[Task]) -> None:
         return
     if len(tasks) != 1 or tasks[0].path is None or tasks[0].path.suffix.lower() != WORD:
         raise UsageError("--comments goes with one Word document (.docx)")
-    if args.comments.suffix.lower() != WORD:
-        raise UsageError(f"--comments {args.comments}: what is written is a Word document; write OUT.docx")
+    COMMENTED.check([args.comments], "--comments ")
 
 
 def _write_comments(out: Path, task: Task, done: Done) -> None:
@@ -207,7 +207,6 @@ def _write_comments(out: Path, task: Task, done: Done) -> None:
     from groundlint.reading.word.opening import packed
     from groundlint.reading.word.proposals import Proposals
     from groundlint.reading.word.runs import Runs
-    from groundlint.text.files import write_bytes
 
     assert task.path is not None
     document = open_word(task.path, done.name)
@@ -217,10 +216,7 @@ def _write_comments(out: Path, task: Task, done: Done) -> None:
     Comments(runs).write([Note(*one) for one in done.notes])
     if done.mended is not None and done.mended != document.source.text:
         Proposals(runs).write(done.mended)
-    try:
-        write_bytes(out, packed(document.package))
-    except OSError as error:
-        raise UsageError(f"{out}: it can't be written: {error.strerror or error}") from None
+    COMMENTED.write(out, packed(document.package))
     proposed = ", with repairs as tracked changes" if done.mended not in (None, document.source.text) else ""
     print(f"{out}: {len(done.notes)} comment{'s' * (len(done.notes) != 1)} written{proposed}", file=sys.stderr)
 
@@ -278,10 +274,7 @@ def write_report(file: Path | None, text: str) -> None:
     if file is None:
         sys.stdout.write(text)
         return
-    try:
-        write_file(file, text)
-    except OSError as error:
-        raise UsageError(f"{file}: the report can't be written: {error.strerror or error}") from None
+    REPORT.write(file, text)
 
 
 def _report(form: str, desk: Desk, done: Sequence[Done], failures: Sequence[tuple[str, str]], status: int) -> str:

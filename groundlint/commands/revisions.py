@@ -8,9 +8,9 @@ import subprocess
 from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
 
-from groundlint.commands.common import WORD, UsageError
+from groundlint.commands.common import SUFFIXES, WORD, UsageError
 from groundlint.commands.settings import OWN, SHARED
-from groundlint.commands.walk import IGNORE_FILES, SUFFIXES
+from groundlint.commands.walk import IGNORE_FILES
 from groundlint.rulebook.shipped import FILES as BOOKS
 
 READ = (*SUFFIXES, *BOOKS)

@@ -6,7 +6,6 @@ command line wins over it. A mistake in a settings file is reported at its line,
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -253,32 +252,12 @@ def _exclude(value: Any, _folder: Path) -> tuple[str, ...] | _Wrong:
 def _report_file(folder: Path, name: str) -> str:
     """Why a report may not go to a file that the settings name, or nothing: who checks a repository out did not choose
     the name."""
-    from groundlint.commands.walk import SUFFIXES
-    from groundlint.rulebook.shipped import FILES as BOOKS
+    from groundlint.commands.outputs import REPORT
 
     path = folder / name
     if not path.resolve().is_relative_to(folder.resolve()):
-        return "which is not below the settings' own folder"
-    if name.lower().endswith((*SUFFIXES, *BOOKS, ".toml")):
-        return "which by its ending is no report"
-    if os.path.lexists(path) and not is_report(path):
-        return "which is there and is no report of groundlint"
-    return ""
-
-
-def is_report(path: Path) -> bool:
-    """Whether a file is a report that groundlint wrote, or is empty."""
-    from groundlint.report.closing import CAUTION
-    from groundlint.text.files import read_file
-
-    try:
-        data = read_file(path)
-    except OSError:
-        return False
-    return not data or any(mark in data[:2000] for mark in _MARKS) or CAUTION.encode() in data[-2000:]
-
-
-_MARKS = (b'"urn:groundlint:', b'"name": "groundlint"', b'"name":"groundlint"', b'<testsuites name="groundlint"')
+        return "it is not below the settings' own folder"
+    return REPORT.refused(path)
 
 
 def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
@@ -296,7 +275,7 @@ def _formats(value: Any, folder: Path) -> tuple[str, ...] | _Wrong:
             return _Wrong(f"names no file after `{form}=`", f"write `{form}=FILE`", False)
         why = _report_file(folder, file) if file else ""
         if why:
-            return _Wrong(f"names {file}, {why}", "name a file of its own below this folder", False)
+            return _Wrong(f"names {file}: {why}", "name a file of its own below this folder", False)
         kept.append(f"{form}={folder / file}" if file else form)
     return tuple(kept)
 

@@ -7,8 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, FAILED, OK, UsageError, problem_text, read_source
-from groundlint.commands.walk import TEXTS
+from groundlint.commands.common import BROKEN, FAILED, OK, TEXTS, UsageError, problem_text, read_source
 from groundlint.rulebook.shipped import FILES as BOOKS
 from groundlint.text.files import write_file
 

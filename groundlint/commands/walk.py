@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import WORD, UsageError, read_source, shown
+from groundlint.commands.common import SUFFIXES, WORD, UsageError, read_source, shown
 from groundlint.commands.settings import SettingsFinder
 from groundlint.text.decode import SIZE_LIMIT, visible_name
 from groundlint.text.files import read_file
@@ -23,8 +23,6 @@ from groundlint.text.files import read_file
 if TYPE_CHECKING:
     from pathspec import GitIgnoreSpec
 
-TEXTS = (".tpg", ".md", ".markdown")
-SUFFIXES = (*TEXTS, WORD)
 APART = ("bases", "parts")
 IGNORE_FILES = (".gitignore", ".groundlintignore")
 OTHERS = frozenset({".git", ".hg", ".svn", ".venv", ".tox", ".nox", "node_modules"})

@@ -8,11 +8,15 @@ from typing import NamedTuple
 from groundlint.plan.models import Line, Plan, SupplySource, Switch
 from groundlint.rulebook.model import Rule
 from groundlint.teaching.drill import Exercise, Fault
-from groundlint.teaching.operators import LEVELS
 from groundlint.teaching.pages import page, wrapped
+from groundlint.teaching.subjects import LEVELS
 from groundlint.text.toml import toml_list, toml_text
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+ENDINGS = (".tpg", ".html", ".txt", ".answers.txt", ".key.toml")
+"""How the files of an exercise end after its name: plan, handout as page and as text, answer sheet, key."""
 
 
 class Paper(NamedTuple):
@@ -23,14 +27,9 @@ class Paper(NamedTuple):
 
 
 def papers(made: Exercise, rules: Mapping[str, Rule], books: Sequence[str]) -> tuple[Paper, ...]:
-    """Every file of an exercise: plan, handout in two forms, answer sheet, key."""
-    return (
-        Paper(f"{made.name}.tpg", made.plan.text),
-        Paper(f"{made.name}.html", handout_html(made)),
-        Paper(f"{made.name}.txt", handout_text(made)),
-        Paper(f"{made.name}.answers.txt", answer_sheet(made)),
-        Paper(f"{made.name}.key.toml", key_text(made, rules, books)),
-    )
+    """Every file of an exercise, by `ENDINGS`."""
+    texts = made.plan.text, handout_html(made), handout_text(made), answer_sheet(made), key_text(made, rules, books)
+    return tuple(Paper(f"{made.name}{ending}", text) for ending, text in zip(ENDINGS, texts, strict=True))
 
 
 # ------------------------------------------------------------------ the handout
@@ -191,4 +190,14 @@ def _fault(fault: Fault, rules: Mapping[str, Rule]) -> Iterator[str]:
     yield f"seeded = {toml_list(shown)}"
 
 
-__all__ = ["Paper", "answer_sheet", "handout_html", "handout_text", "key_text", "numbered", "papers", "site_rows"]
+__all__ = [
+    "ENDINGS",
+    "Paper",
+    "answer_sheet",
+    "handout_html",
+    "handout_text",
+    "key_text",
+    "numbered",
+    "papers",
+    "site_rows",
+]

@@ -12,29 +12,9 @@ from typing import Any
 
 from groundlint.language.statements import Statement
 from groundlint.teaching.bench import Bench, Sheet
+from groundlint.teaching.subjects import GROUPS, LEVELS
 
 Spoil = Callable[[Bench], Iterator[Sheet]]
-
-GROUPS = (
-    "isolation",
-    "testing",
-    "order",
-    "equipment",
-    "electrode",
-    "arrangement",
-    "sizing",
-    "zone",
-    "removal",
-    "paper",
-)
-"""Subjects of operators, in the order of a job."""
-
-LEVELS = {
-    1: "something that one line shows, or lacks",
-    2: "something that two lines show together",
-    3: "something that only who follows the job step by step sees",
-}
-"""What each level of difficulty asks of the reader."""
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ def wrapped(text: str, lead: str = "") -> list[str]:
 
 def page(template: str, /, **values: Any) -> str:
     """A page from a template of this package."""
-    return environment(__package__).get_template(template).render(**values) + "\n"
+    return environment(__package__).get_template(template).render(kind=template.partition(".")[0], **values) + "\n"
 
 
 __all__ = ["page", "wrapped"]

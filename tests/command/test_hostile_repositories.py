@@ -122,15 +122,15 @@ def test_settings_nested_without_end(name: str, capsys: pytest.CaptureFixture[st
 @pytest.mark.parametrize(
     ("file", "words"),
     [
-        ("a.tpg", "by its ending is no report"),
-        ("A.TPG", "by its ending is no report"),
-        ("procedure.md", "by its ending is no report"),
-        ("own.rule", "by its ending is no report"),
-        ("../out.json", "not below the settings' own folder"),
-        ("/tmp/out.json", "not below the settings' own folder"),
-        ("out/x.json", "not below the settings' own folder"),
-        ("notes.json", "is no report of groundlint"),
-        ("pipe.json", "is no report of groundlint"),
+        ("a.tpg", "by its ending it is no report"),
+        ("A.TPG", "by its ending it is no report"),
+        ("procedure.md", "by its ending it is no report"),
+        ("own.rule", "by its ending it is no report"),
+        ("../out.json", "it is not below the settings' own folder"),
+        ("/tmp/out.json", "it is not below the settings' own folder"),
+        ("out/x.json", "it is not below the settings' own folder"),
+        ("notes.json", "it is there and is no report of groundlint"),
+        ("pipe.json", "it is there and is no report of groundlint"),
     ],
 )
 def test_settings_write_no_file_but_a_report(
@@ -160,7 +160,8 @@ def test_a_report_is_written_again_over_itself(form: str, capsys: pytest.Capture
 def test_a_disk_that_is_full_leaves_the_old_file(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    Path("review.json").write_text("the old one", encoding="utf-8")
+    old = '{"schema": "urn:groundlint:review:1.0"}'
+    Path("review.json").write_text(old, encoding="utf-8")
 
     def full(self: Path, data: bytes) -> int:
         with self.open("wb") as file:
@@ -170,8 +171,8 @@ def test_a_disk_that_is_full_leaves_the_old_file(
     with monkeypatch.context() as patched:
         patched.setattr(Path, "write_bytes", full)
         err = said(capsys, "--format", "json=review.json", "a.tpg", status=UNREADABLE)
-    assert "review.json: the report can't be written: No space left on device" in err
-    assert Path("review.json").read_text("utf-8") == "the old one"
+    assert "review.json: it can't be written: No space left on device" in err
+    assert Path("review.json").read_text("utf-8") == old
     assert not list(Path().glob(".review*"))
 
 

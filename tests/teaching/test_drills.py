@@ -12,6 +12,7 @@ from sound_plans import sound_plan
 
 from groundlint.cli import main
 from groundlint.language.statements.whole import declared_names
+from groundlint.rulebook.shipped import shipped
 from groundlint.teaching.aims import read_aims, rules_by_slug
 from groundlint.teaching.drill import Drills, proof
 from groundlint.teaching.finding_faults import Key, mark_faults, read_claims, read_key, rule_meant
@@ -201,11 +202,12 @@ def test_guessing_every_reason_earns_no_more_than_the_first_guess(sheet: str, ma
     assert (marked.marks, marked.taken_off) == (marks, off)
 
 
-def test_a_book_that_takes_over_some_rules_of_others_has_aims_for_those_alone() -> None:
+@pytest.mark.parametrize("name", sorted(path.parent.name for path in shipped().glob("*/book.book")))
+def test_each_book_by_itself_has_aims_for_its_own_rules_alone(name: str) -> None:
     from groundlint.review import load_rulebook
     from groundlint.teaching.aims import load_aims
 
-    book, problems = load_rulebook("electrical")
+    book, problems = load_rulebook(name)
     assert book is not None
     assert not problems
     found, said = load_aims([book])

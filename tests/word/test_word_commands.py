@@ -45,9 +45,8 @@ def test_a_review_names_steps_and_writes_comments(capsys: pytest.CaptureFixture[
     assert said.err.startswith("out.docx: ")
     under = words_under(Path("out.docx").read_bytes())
     assert any("[clean-contact]" in text for text in under)
-    first = Path("out.docx").read_bytes()
-    assert main(["review", *BOOK, "out.docx", "--comments", "out.docx"]) == 1
-    assert Path("out.docx").read_bytes() == first
+    assert main(["review", *BOOK, "out.docx", "--comments", "again.docx"]) == 1
+    assert Path("again.docx").read_bytes() == Path("out.docx").read_bytes()
 
 
 @pytest.mark.one_in(3)
@@ -64,7 +63,7 @@ def test_repairs_are_proposed(capsys: pytest.CaptureFixture[str]) -> None:
     [
         (["plan.tpg", "--comments", "out.docx"], "--comments goes with one Word document"),
         (["a.docx", "b.docx", "--comments", "out.docx"], "--comments goes with one Word document"),
-        (["a.docx", "--comments", "out.pdf"], "write OUT.docx"),
+        (["a.docx", "--comments", "out.pdf"], "ends in .docx"),
         (["a.docx", "--propose"], "--propose goes with --comments"),
         (["a.doc"], "save it as a Word document (.docx)"),
         (["a.docm"], "save it as a Word document (.docx)"),
