@@ -158,7 +158,7 @@ def table_text(view: ClassView) -> str:
     ]
     out += [f"  {band}  {count:>3}  {'#' * min(count, 60)}" for band, count in view.bands() if count]
     if view.to_read:
-        out += ["", "To be read by the instructor, since nothing matches it:"]
+        out += ["", "To be read by the instructor, since what is meant is not clear:"]
         out += [f"  {name}: {words}" for name, words in view.to_read]
     if view.missed:
         out += ["", "Missed most:"]

@@ -1,9 +1,10 @@
 """Marks for fault-finding: the lines and reasons that a student gives, against the key of an exercise.
 
 An answer sheet has a line for each fault: ``line 21: B, the ground end goes on first``. A reason is a letter of the
-handout, the rule's own name, or words; of words the reason of the list that shares most with them is taken, and where
-none can be, the instructor is to read them. Who says more that is wrong than right does not pass, so that naming every
-line, or one reason for all, is no way to.
+handout, the rule's own name, or words: those of the list, or a student's own, for which the reason that shares most
+with them is taken. Where none can be, or it would be a wrong one and is not clearly meant, the instructor is to read
+them. Who says more that is wrong than right does not pass, so that naming every line, or one reason for all, is no way
+to.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from groundlint.teaching.marking import Answer, Item, Line, Marked, Off
@@ -24,11 +25,21 @@ MOST_CLAIMS = 100
 MOST_SHOWN = 20
 """Wrong answers of one sheet that its page lists."""
 
+LEAST_SHARED = 2
+"""Words that a student's own are to share with a reason to be taken for it; the rarer among the reasons weigh more."""
+
+NEARLY = 0.85
+"""The part of the nearest reason's value from which on the second nearest may as well be meant."""
+
+CLEARLY = 0.6
+"""The share of a reason's words from which on a student's own say that reason, if none says the true one."""
+
 _CLAIM = re.compile(r"^\s*(?:[-*]\s*)?(?:line|l\.?)?\s*#?\s*([0-9]{1,6})\s*[:.)\-–,;]?\s*(.*)$", re.IGNORECASE)
 _STUDENT = re.compile(r"^\s*(?:student|name)\s*:\s*(.*)$", re.IGNORECASE)
 _EMPTY = re.compile(r"^\s*(?:line)?\s*:?\s*$", re.IGNORECASE)
 _LETTER = re.compile(r"^(\()?([A-Za-z]{1,2})(?(1)\))(?![A-Za-z0-9])(?!-[A-Za-z])")
 _WORD = re.compile(r"[a-z]{3,}")
+_ANY_WORD = re.compile(r"[^\W_]+")
 _COMMON = frozenset(
     {"the", "and", "for", "not", "that", "this", "with", "are", "was", "its", "has", "have", "must", "line"}
 )
@@ -73,6 +84,13 @@ class Key:
         """The points that there are."""
         return len(self.faults) * (self.line + self.reason)
 
+    @property
+    def titles(self) -> Mapping[str, str]:
+        """What the reasons say, by rule: those of the list, and those that are true as well."""
+        return {slug: title for fault in self.faults for slug, title in fault.also.items()} | dict(
+            self.choices.values()
+        )
+
 
 @dataclass(frozen=True)
 class Claim:
@@ -81,6 +99,8 @@ class Claim:
     number: int
     rule: str
     words: str
+    listed: bool = False
+    """Whether the reason is one of the list, and not in the student's own words."""
 
 
 def read_key(source: Source) -> tuple[Key | None, tuple[Diagnostic, ...]]:
@@ -171,37 +191,55 @@ def read_claims(text: str, key: Key) -> tuple[tuple[Claim, ...], tuple[str, ...]
         if found is None:
             odd.append(line.strip()[:200])
         elif len(claims) <= MOST_CLAIMS:
-            claims.append(Claim(int(found[1]), rule_meant(found[2].strip(), key), found[2].strip()[:300]))
+            claims.append(_judged(Claim(int(found[1]), "", found[2].strip()[:300]), key))
     return tuple(claims), tuple(odd)
 
 
-def rule_meant(words: str, key: Key) -> str:
-    """The rule that a reason comes to: by letter, by the rule's name, or by words; empty where that is not known."""
+def _judged(claim: Claim, key: Key) -> Claim:
+    """A claim with the rule that it comes to. Words of a student's own at the line of a fault that come nearest to
+    another reason, and not clearly to that, are for the instructor to read."""
+    rule, listed = rule_meant(claim.words, key)
+    here = [fault for fault in key.faults if claim.number in fault.lines]
+    if here and rule and not listed and not any(fault.why_of(rule) for fault in here):
+        mine, other = _stems(claim.words), _stems(key.titles[rule])
+        true = {slug for fault in here for slug in (*fault.rules, *fault.also)}
+        says_true = mine & set().union(*(_stems(key.titles.get(slug, "")) | _stems(slug) for slug in true)) - other
+        if says_true or len(mine & other) < CLEARLY * len(other):
+            rule = ""
+    return replace(claim, rule=rule, listed=listed)
+
+
+def rule_meant(words: str, key: Key) -> tuple[str, bool]:
+    """The rule that a reason comes to, by letter, by the rule's name, or by words, empty where that is not known; and
+    whether it is given as the list has it, and not in words of the student's own."""
     letter = _LETTER.match(words)
     if letter and letter[2].upper() in key.choices:
         rest = words[letter.end() :]
         # `A lead is too thin` begins with a word, not with a letter of the list
         apart = bool(letter[1]) or not rest.strip() or rest[0] in ",;:.)-–"
         if apart or (letter[2].isupper() and not rest.strip()[0].isalpha()):
-            return key.choices[letter[2].upper()][0]
-    titles = {slug: title for fault in key.faults for slug, title in fault.also.items()} | dict(key.choices.values())
+            return key.choices[letter[2].upper()][0], True
     plain = words.strip().lower()
+    titles = key.titles
     if plain in titles or any(plain in fault.rules for fault in key.faults):
-        return plain
+        return plain, True
+    copied = [slug for slug, title in titles.items() if f" {_plain(title)} " in f" {_plain(words)} "]
+    if copied:
+        return max(copied, key=lambda slug: len(titles[slug])), True
     mine = _stems(words)
-    best, score = "", 0.0
-    tie = False
-    for slug, title in titles.items():
-        theirs = _stems(title) | _stems(slug)
-        common = len(mine & theirs)
-        if common < 2:
-            continue
-        value = common / len(theirs)
-        if value > score:
-            best, score, tie = slug, value, False
-        elif value == score:
-            tie = True
-    return best if score >= 0.3 and not tie else ""
+    theirs = {slug: _stems(title) | _stems(slug) for slug, title in titles.items()}
+    rarity = Counter(stem for stems in theirs.values() for stem in stems)
+    value = {
+        slug: sum(1 / rarity[stem] for stem in mine & stems)
+        for slug, stems in theirs.items()
+        if len(mine & stems) >= LEAST_SHARED
+    }
+    best, *others = sorted(value, key=lambda slug: -value[slug]) or ("",)
+    return ("" if others and value[others[0]] > NEARLY * value[best] else best), False
+
+
+def _plain(text: str) -> str:
+    return " ".join(_ANY_WORD.findall(text.lower()))
 
 
 def _stems(text: str) -> set[str]:
@@ -325,7 +363,7 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
         said = (
             "the reason given is another's"
             if line.rule
-            else "no reason of the list is like it; the instructor reads it"
+            else "it is not clear which reason of the list that is; the instructor reads it"
         )
         said = said if line.words else "no reason is given"
     elif reason is not None and (reason.number, reason.rule) in fault.shows:

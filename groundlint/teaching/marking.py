@@ -84,7 +84,7 @@ class Marked:
     note: str = ""
     plan: Plan | None = None
     to_read: tuple[str, ...] = ()
-    """What the instructor is to read, since it could not be matched with anything."""
+    """What the instructor is to read, since it is not clear what is meant."""
 
     @property
     def share(self) -> float:

@@ -97,11 +97,11 @@ def handed() -> list[Handed]:
         "w01-no-proof-before",
         SOUND.replace("   6. prove     D1 on T1\n", "", 1),
         1,
-        True,
+        False,
         "half of 2: there is a proof, after",
     )
     put("w02-no-test", without(SOUND, "test", "prove"), "required", False, "a required rule is not met")
-    put("w03-test-by-hand", SOUND.replace("with D1 on H1", "with D1 by hand"), 2, True, "test by hand")
+    put("w03-test-by-hand", SOUND.replace("with D1 on H1", "with D1 by hand"), 2, False, "test by hand")
     put("w04-not-cleaned", without(SOUND, "clean"), 1, True, "no step `clean`, so nothing of 1")
     put(
         "w05-line-end-by-hand",

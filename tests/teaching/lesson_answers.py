@@ -81,6 +81,8 @@ def without_the_job(here: Lesson, other: Lesson) -> Iterator[Edited]:
     yield Edited("nobody goes up", without(handout, "enter", "work", "leave"))
     yield Edited("up and down again, and the work from the ground", unnumbered(_work_from_below(handout)))
     yield Edited("no work", without(sound, "work"))
+    yield Edited("a detector that is never proven", put(sound, r"^ *(\d+\.)? +prove .*\n", ""))
+    yield Edited("tested by hand", put(sound, r"(with D1) on H1", r"\1 by hand"))
     waivers = "".join(f'waive {slug} because "as agreed" by "Wren" until 2027-01-01\n' for slug in slugs)
     yield Edited("every rule waived", put(handout, r"^caution", f"{waivers}caution", 1))
     reason = 'no grounds because "the line is short", no contact possible, no induction'

@@ -7,11 +7,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from crowd import reviewed
+from crowd import reviewed, reviewer
 from seeded import aims
 
 from groundlint.cli import main
 from groundlint.findings.model import Kind
+from groundlint.teaching.aims import rules_by_slug
 from groundlint.teaching.finding_faults import mark_faults, read_key
 from groundlint.teaching.marking import Answer
 from groundlint.text import Severity, Source
@@ -61,6 +62,15 @@ def test_the_sound_plan_is_sound_and_earns_all_and_the_lesson_as_it_is_does_not(
     rows = (tmp_path / "marks.csv").read_text("utf-8").splitlines()
     assert rows[1].split(",")[4:6] == ["100", "yes"]
     assert rows[2].split(",")[5] == "no"
+
+
+@pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.name)
+def test_nobody_passes_with_a_rule_on_danger_that_is_not_met(lesson: Path) -> None:
+    stages = tomllib.loads((lesson / "scheme.toml").read_text("utf-8"))["stage"].values()
+    worth = {slug: one for stage in stages for slug, one in stage["rules"].items()}
+    rules = rules_by_slug(reviewer().books)
+    required = {slug for slug, one in worth.items() if isinstance(one, dict) and one.get("required")}
+    assert {slug for slug in worth if rules[slug].level is Severity.DANGER} <= required
 
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.name)

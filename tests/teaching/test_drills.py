@@ -160,10 +160,56 @@ def test_reasons_are_read_by_letter_by_name_and_by_words() -> None:
         ("nonsense", ""),
         ("", ""),
     ]:
-        assert rule_meant(words, key) == rule, words
+        assert rule_meant(words, key)[0] == rule, words
     claims, odd = read_claims("student: x\nline 3: A\n- l. 4) B\n# c\n5\nwhat?\n", key)
     assert [(one.number, one.rule) for one in claims] == [(3, "rod-distance"), (4, "rod-barricaded"), (5, "")]
     assert odd == ("what?",)
+
+
+def test_a_reason_copied_from_the_handout_is_that_reason(drills_with_keys: list[tuple[str, Key]]) -> None:
+    for _, key in drills_with_keys:
+        for letter, (slug, title) in key.choices.items():
+            for words in (title, f"{title.lower()}.", f"{letter}  {title}", f'"{title}", so it is wrong'):
+                assert rule_meant(words, key) == (slug, True), words
+
+
+TAGS = """[drill]
+name = "k"
+[choices]
+"A" = ["clearance-released", "A clearance that was received is released"]
+"B" = ["release-after-all-off", "Every ground is off before the clearance is released"]
+"C" = ["every-ground-accounted", "Every ground that went on has come off when the plan ends"]
+"F" = ["tags-stay-until-release", "No tag comes off before the clearance is released"]
+"G" = ["no-energizing-with-grounds-on", "Nothing is closed while a ground is on the line"]
+[[fault]]
+lines = [77]
+rules = ["tags-stay-until-release"]
+title = "t"
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "state", "to_read"),
+    [
+        ("No tag comes off before the clearance is released", "found", 0),
+        ("tag removed too early, clearance not released yet", "found", 0),
+        ("he untags while the clearance still holds", "line found", 1),
+        ("tag gone, and every ground is off before release", "line found", 1),  # which of two is not clear
+        ("the tag, and every ground that went on is off at the end", "line found", 1),
+        ("the grounds", "line found", 1),
+        ("every ground that went on has not come off at the end", "line found", 0),  # clearly another
+        ("B", "line found", 0),
+        ("", "line found", 0),
+    ],
+)
+def test_words_of_ones_own_are_wrong_only_where_another_reason_is_clearly_meant(
+    words: str, state: str, to_read: int
+) -> None:
+    key, _ = read_key(Source("k.toml", TAGS))
+    assert key is not None
+    marked = mark_faults(Answer("a", "a", Source("a.txt", f"line 77: {words}")), key)
+    assert (marked.items[0].state, len(marked.to_read)) == (state, to_read)
+    assert marked.taken_off == 0
 
 
 KEY = """[drill]
