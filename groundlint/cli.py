@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from typing import Any
 
 from groundlint.commands import NAMES
 from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_text, version
+from groundlint.text.near import nearest
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -27,6 +28,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     words = sys.argv[1:] if argv is None else list(argv)
+    if words[:1] == ["help"]:
+        words = [*words[1:2], "--help"]
     parser = _parser(words[0] if words else "")
     try:
         args = parser.parse_args(words)
@@ -77,13 +80,35 @@ class _Parser(argparse.ArgumentParser):
         usual: dict[str, Any] = {"formatter_class": argparse.RawDescriptionHelpFormatter, "allow_abbrev": False}
         super().__init__(**(usual | options))
 
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As ever; but an option that there is none of is a mistake in this command, and not in the whole."""
+        found, rest = super().parse_known_args(args, namespace)
+        for word in rest:
+            name = word.partition("=")[0]
+            if not word.startswith("-"):
+                self.error(f"{word}: this is one more than can be given")
+            self.error(f"{name}: there is no such option{_meant(name, self._option_string_actions)}")
+        return found, rest
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        if action.choices is not None and value not in action.choices:
+            choices = [str(one) for one in action.choices]
+            raise argparse.ArgumentError(action, f"{value} is not among {', '.join(choices)}{_meant(value, choices)}")
+
+
+def _meant(word: object, among: Iterable[str]) -> str:
+    near = nearest(str(word), among)
+    return f"; did you mean {near}?" if near else ""
+
 
 def _parser(first: str) -> argparse.ArgumentParser:
     """The parser, with all commands, or the one that the ``first`` argument names."""
     says = "Checks written plans for temporary protective grounds on overhead lines."
     parser = _Parser(prog="groundlint", description=says, epilog=EPILOG)
     parser.add_argument("--version", action="store_true", help="print the version")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    commands = parser.add_subparsers(
+        dest="command", metavar="COMMAND", help="`groundlint help COMMAND` says more of it"
+    )
     for name in (first,) if first in NAMES else NAMES:  # start-up does not grow with the number of commands
         import_module(f"groundlint.commands.{name}").add(commands)
     return parser

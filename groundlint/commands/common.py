@@ -106,6 +106,9 @@ def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]
     for folder in books_in:
         if not folder.is_dir():
             raise UsageError(f"{folder}: no such folder of rulebooks")
+        if (folder / "book.book").is_file():
+            above = shown(folder.resolve().parent)
+            raise UsageError(f"{folder}: this is a rulebook itself; name the folder that it stands in, {above}")
     found: list[Rulebook] = []
     wrong: list[Diagnostic] = []
     for name in names:

@@ -6,7 +6,7 @@ from typing import Final
 
 METHODS: Final = {
     "single-point": "one set of grounds, at the structure that is worked on",
-    "dual-point": "a set on either side of the work, and personal grounds at it",
+    "dual-point": "a set on each side of the work and a personal one at it, which may be that of one side",
     "small-neutral": "one set at the work, for a neutral that the fault would melt",
 }
 ACCESS: Final = {"pole": "a climbed pole", "bucket": "a bucket truck", "steel": "a steel pole or tower"}

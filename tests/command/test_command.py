@@ -85,7 +85,24 @@ def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
         (["review"], "PLAN"),
         (["review", "plan.tpg", "--gate", "alarming"], "alarming"),
         (["rules", "ground-end-frist"], "ground-end-first"),
-        (["revue", "plan.tpg"], "revue"),
+        (["revue", "plan.tpg"], "groundlint: error: argument COMMAND: revue is not among new, draft, review, duty"),
+        (["revew", "plan.tpg"], "; did you mean review?\n"),
+        (["help", "revew"], "; did you mean review?\n"),
+        (
+            ["review", "plan.tpg", "--aks"],
+            "groundlint review: error: --aks: there is no such option; did you mean --ask?",
+        ),
+        (
+            ["compare", "--sicne=main", "plan.tpg"],
+            "groundlint compare: error: --sicne: there is no such option; did you",
+        ),
+        (["brief", "plan.tpg", "--for", "crw", "-o", "-"], "crw is not among all, crew, engineer; did you mean crew?"),
+        (["duty", "plan.tpg", "other.tpg"], "groundlint duty: error: other.tpg: this is one more than can be given"),
+        (["--verson"], "groundlint: error: --verson: there is no such option; did you mean --version?"),
+        (
+            ["review", "plan.tpg", "--books-in", "own/mybook"],
+            "a rulebook itself; name the folder that it stands in, own",
+        ),
         (["tidy", "notes.txt"], ".tpg"),
     ],
 )
@@ -95,6 +112,7 @@ def test_what_cannot_be_done_is_said_with_status_3(
     monkeypatch.chdir(tmp_path)
     if "plan.tpg" in arguments:
         plan(tmp_path)
+    plan(tmp_path, "book mybook\n", "own/mybook/book.book")
     assert main(arguments) == 3
     streams = capsys.readouterr()
     assert said in streams.err
@@ -227,3 +245,12 @@ def test_books_that_mean_two_rules_by_one_name_stop_the_review(
     books = ["--book", "practice", "--book", "own", "--books-in", str(tmp_path)]
     assert main(["review", *books, str(tmp_path / "plan.tpg")]) == 3
     assert "rule `rod-distance` stands in `practice` and in `own`, line 1" in capsys.readouterr().err
+
+
+def test_help_is_a_command_too(capsys: pytest.CaptureFixture[str]) -> None:
+    for short, long in ((["help"], ["--help"]), (["help", "review"], ["review", "--help"])):
+        assert main(short) == 0
+        said = capsys.readouterr().out
+        assert main(long) == 0
+        assert capsys.readouterr().out == said
+    assert "-h" in said

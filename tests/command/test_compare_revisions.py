@@ -118,7 +118,7 @@ def test_folders_are_compared_plan_by_plan(capsys: pytest.CaptureFixture[str]) -
         (["a.tpg", "gone.tpg"], "gone.tpg: no such file"),
         (["a.tpg", "folder"], "give two plans, or two folders"),
         (["--since", "HEAD"], "git"),
-        (["a.tpg", "bad.tpg", "--gate", "sometimes"], "invalid choice"),
+        (["a.tpg", "bad.tpg", "--gate", "sometimes"], "sometimes is not among danger"),
         (["a.tpg", "a.tpg", "--book", "no-such"], "a rulebook could not be read"),
     ],
 )

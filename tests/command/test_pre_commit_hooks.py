@@ -42,7 +42,18 @@ def test_they_are_given_plans() -> None:
     assert not given("groundlint", "README.md")
     assert given("groundlint-compare", "plans/procedure.md")
     assert given("groundlint-compare", "rules/own/own.rule")
+    for hook in ("groundlint", "groundlint-compare"):
+        for name in ("PROC.docx", "plans/proc.DOCX", "plans/A.TPG"):
+            assert given(hook, name)
+    assert not given("groundlint", "plans/~$PROC.docx")
+    assert not given("groundlint-tidy", "PROC.docx")
     assert given("groundlint-tidy", "plans/parts/kit.tpg")
+
+
+def test_what_reads_word_documents_is_named() -> None:
+    extra = 'additional_dependencies: ["groundlint[word]"]'
+    assert extra in (ROOT / "README.md").read_text("utf-8")
+    assert extra in (ROOT / ".pre-commit-hooks.yaml").read_text("utf-8")
 
 
 @pytest.mark.parametrize("name", ["groundlint", "groundlint-tidy"])

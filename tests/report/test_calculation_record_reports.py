@@ -173,7 +173,7 @@ def test_it_is_narrowed_to_what_is_asked(monkeypatch: pytest.MonkeyPatch, capsys
         (("--source", "hobnail"), "did you mean Hobnail?"),
         (("--lead", "Z9"), "it has G1, G2"),
         (("--step", "99"), "the plan has no such step"),
-        (("--format", "xml"), "invalid choice"),
+        (("--format", "xml"), "xml is not among text, json, csv"),
         (("--given", "x"), "write NAME=VALUE"),
     ],
 )
