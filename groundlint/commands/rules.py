@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from groundlint.commands.common import BROKEN, OK, UsageError, book_options, books_of, keep_between_runs, load_books
 from groundlint.text.near import nearest
+from groundlint.words.rows import counted
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -90,7 +91,8 @@ def _check(books: Sequence[Rulebook]) -> int:
             if result.problem:
                 failed += 1
                 print(f"{result.example.file}:{result.example.line}: {result.example.rule}: {result.problem}")
-    print(f"{count} examples in {len(books)} books: {failed} come out otherwise than they say, {poor} are wanting")
+    where = f"{counted(count, 'example')} in {counted(len(books), 'book')}"
+    print(f"{where}; otherwise than they say: {failed}; wanting: {poor}")
     return BROKEN if failed or poor else OK
 
 

@@ -20,6 +20,7 @@ from groundlint.language.statements import (
     Hop,
     Member,
     Param,
+    Rod,
     Stage,
     Statement,
     Wire,
@@ -580,10 +581,20 @@ class Lowering:
     ) -> Statement | None:
         if self.problems:  # a part that was refused is not known
             values = {key: value for key, value in values.items() if value is not None}
+        if cls is Rod:
+            _put_in_order(values, places)
         for name in needed:
             if name not in values:  # only where a part was refused above; the problem is already noted
                 return None
         return cls(**values).placed(NOWHERE, places)
+
+
+def _put_in_order(values: dict[str, Any], places: dict[str, Span]) -> None:
+    """The length of a rod and its diameter, whichever is stated first: none is thicker than it is long."""
+    length, across = (getattr(values.get(name), "quantity", None) for name in ("length", "across"))
+    if length is not None and across is not None and length.si < across.si:
+        for found in (values, places):
+            found["length"], found["across"] = found["across"], found["length"]
 
 
 # Names of the fields that a statement's bare parts fill, in order.

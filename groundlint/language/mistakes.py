@@ -123,6 +123,30 @@ def _where(lark: Lark, text: str) -> tuple[int, set[str]]:
     return min(max(at, 0), len(text)), {str(name) for name in before.accepts()}  # type: ignore[no-untyped-call]
 
 
+DASHES = "\u2012-\u2015\u2212"
+"""The dashes and the minus that are not typed with a key."""
+
+
+def doubtful_dash(source: Source, at: int, typed: str = "") -> Diagnostic:
+    """What to say of a dash; ``typed`` is the word with a hyphen, where that can be read."""
+    message = f"the dash `{source.text[at]}` could be a minus, a range or a hyphen, so that it is not read"
+    mend = "type `-` for a hyphen or a minus, and two points for a range, such as G1..G4"
+    mend = f"type it with the keys: `{typed}`" if typed else mend
+    return Diagnostic("doubtful-dash", source.span(at, at + 1), message, Severity.DANGER, mend, (), True)
+
+
+def _typed(lark: Lark, text: str, at: int, word: str) -> str:
+    """The word at a place as it is typed with a hyphen, or with two points where it is a range; empty where neither is
+    read there."""
+    begin = len(re.sub(r"[\w.]+$", "", text[:at]))
+    whole = text[begin:at] + word
+    for typed in (re.sub(f"[{DASHES}]", mark, whole) for mark in ("-", "..")):
+        numbered = re.fullmatch(r"([A-Za-z]*)[0-9]+-\1[0-9]+", typed)
+        if numbered is None and _where(lark, text[:begin] + typed)[0] > begin:
+            return typed
+    return ""
+
+
 def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, ...] = ()) -> Diagnostic:
     """The diagnostic that a statement deserves that does not parse. ``meant`` are the statements that its words could
     mean in the trade."""
@@ -151,9 +175,15 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         return say("cut-short", message, mend)
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
+    first = _WORD.match(text)
+    statement = first[0].lower() if first else ""
+    main = _main_word(lark, statement)
+    dash = re.search(f"[{DASHES}]", word)
+    if dash is not None and at and not re.match(r"[0-9.]+[-\u2013\u2014][0-9.]+$", word) and len(word) > 1:
+        return doubtful_dash(source, start + dash.start(), _typed(lark, text, at, word))
     if re.match(r"[0-9]/0", word) and text[at - 1 : at] == " " and "NAME" in expected:
         message = f"{_short(word)} can't stand here; the name comes before it"
-        return say("unexpected-word", message, STATEMENT_HINTS.get(text.split()[0].lower(), "write the name first"))
+        return say("unexpected-word", message, STATEMENT_HINTS.get(main, "write the name first"))
     if {"WIRESIZE", "QUANTITY"} <= expected and re.fullmatch(r"[0-9]+/[0-9]+", word):
         return say("bad-size", f"{word} is no wire size", f"write {SAID['WIRESIZE']}")
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
@@ -163,8 +193,6 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     if word[0] in _QUOTES or word[-1] in _QUOTES:
         message = f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes"
         return say("wrong-quotes", message, 'write "..."')
-    first = _WORD.match(text)
-    statement = first[0].lower() if first else ""
     if at == 0:
         return _first_word(say, word, text[len(word) :].lstrip(), words_of(lark, expected), write_one_of(meant))
     if word == ";":
@@ -176,7 +204,7 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
     begun = [known for known in others if known.startswith(f"{word.lower()} ")]
     near = nearest(word, others, 0.7) or (begun[0] if len(begun) == 1 else "")
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
-    close = f"did you mean `{near}`?" if near else _hint_for(statement, text)
+    close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, others if "$END" in expected else [])
     hint = _went_on(lark, span) or _said_below(lark, statement, text, at)
     hint = hint or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
     hint = hint or (close if slip else write_one_of(meant) or close)
@@ -206,11 +234,30 @@ def _written_like(first: str) -> str:
     return f"write it like `{worked}`" if worked else STATEMENT_HINTS.get(first, "write one of these")
 
 
-def _hint_for(statement: str, text: str) -> str:
-    """How a statement that begins with this word is written, with the name that the line gives."""
+def _main_word(lark: Lark, first: str) -> str:
+    """The spelling of a statement's first word under which its hints stand: `wires` for `conductor`."""
+    from groundlint.language.reference import WORKED
+
+    if first in STATEMENT_HINTS or any(example.split()[0] == first for example in WORKED.values()):
+        return first
+    begin = _where(lark, "")[1] - SAID.keys()
+    alike = (spellings(one.pattern.value) for one in lark.terminals if one.name in begin)
+    return next((one for row in alike if first in row for one in row if one in STATEMENT_HINTS), first)
+
+
+def _hint_for(statement: str, text: str, at: int, known: list[str]) -> str:
+    """How a statement that begins with this word is written, with the name that the line gives. Where the line is
+    written so already up to a place, and is whole there (``known`` could follow), what is more than that."""
     named = text.split()[1:2]
     hint = STATEMENT_HINTS.get(statement, "")
-    return hint.replace("NAME", named[0]) if named and re.fullmatch(r"[A-Z][\w-]*", named[0]) else hint
+    if named and re.fullmatch(r"[A-Z][\w-]*", named[0]):
+        hint = hint.replace("NAME", named[0])
+    words = set(re.findall(r"\b[a-z]+\b|NAME", hint)) - {"write"}
+    if not known or not words or not words <= set(text[:at].lower().split()):
+        return hint
+    follows = "|".join(re.escape(one) for one in known)
+    more = re.split(rf",|\s(?=(?:{follows})\b)", text[at:], maxsplit=1)[0].strip()
+    return f"take `{more}` out: the statement is whole without it, and has no word for it"
 
 
 # Words that a crew has for a word of a statement: its first word, the word, what to do.
@@ -246,8 +293,10 @@ def _slip_of_the_trade(statement: str, word: str, rest: str, expected: list[str]
 def _slip_within(lark: Lark, text: str) -> str:
     """The first word of a statement that is a slip of one of the language's words, or a number without its unit where a
     wire's size is meant; empty where there is none."""
-    size = re.search(r"(?<![\w.])([0-9.]+) (copper|alumin|acs|aa|apart)", text)
-    if size is not None and text.startswith("wires"):
+    size = re.search(r"(?<![\w./#])([0-9.]+) (copper|alumin|acs|aa|apart)", text)
+    if size is not None and _main_word(lark, text.split()[0].lower()) == "wires":
+        if size[2] != "apart" and re.fullmatch("[1-9]", size[1]):
+            return f"write `#{size[1]}` for the gauge"
         return f"write the unit of {size[1]}, such as `{size[1]} {'in' if size[2] == 'apart' else 'kcmil'}`"
     keywords = words_of(lark, {terminal.name for terminal in lark.terminals})
     for word in re.findall(r"[a-z]{4,}", text):
@@ -298,6 +347,13 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
             )
         elif near:
             message, mend = f"`{name}` is taken for a name here", f"did you mean `{near}`?"
+        elif name.lower() == "thru" and 0 < at < len(names) - 1:
+            message = f"`{name}` is taken for a name here"
+            mend = f"write a range with two points, such as `{names[at - 1]}..{names[at + 1]}`"
+        elif re.fullmatch(r"[0-9.]+-[0-9.]+", name) and names[at + 1 : at + 2] and names[at + 1] in UNITS:
+            least, most = (f"{one} {names[at + 1]}" for one in name.split("-"))
+            message = f"`{name}` and `{names[at + 1]}` are taken for names here"
+            mend = f"write `for {least} to {most}`" if kind == "detector" else f"write one value, such as `{least}`"
         elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
             code, message = "number-as-name", f"{name} has no unit, and a name holds a letter"
             after = names[at + 1 : at + 2]

@@ -33,7 +33,7 @@ from groundlint.text.store import compiled, digest, keep_compiled
 from groundlint.values.units import UNITS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from lark import Lark
 
@@ -205,12 +205,15 @@ def _read(source: Source) -> Read:
             routine, margin = statement, line.indent
     close_routine()
     names: dict[str, str] = {}
+    problems.extend(_ranges_meant(every, lines))
     if failed:
         from groundlint.language.trade import kinds_of
 
         names = kinds_of(every)
     for line, at in reversed(failed):
-        problems.insert(at, _mistake(source, line, names))
+        found = _mistake(source, line, names)
+        if not any((one.code, one.span) == (found.code, found.span) for one in problems):  # of a document, said before
+            problems.insert(at, found)
     if unread > MAX_MISTAKES:
         message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
         problems.append(refused("too-many-mistakes", problems[-1].span, message, "mend those above first"))
@@ -292,11 +295,10 @@ def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) 
         for found in _DASH.finditer(line[0]):
             if found[0] == "#" and not _GAUGE.match(line[0], found.start()):
                 break
-            if found[0] in "\u2012\u2013\u2014\u2015":
-                start = line.start() + found.start()
-                message = f"the dash `{found[0]}` could be a minus, a range or a hyphen, so that it is not read"
-                mend = "type `-` for a hyphen or a minus, and two points for a range, such as G1..G4"
-                problems.append(refused("doubtful-dash", source.span(start, start + 1), message, mend))
+            if found[0] not in '#"' and len(found[0]) == 1:
+                from groundlint.language.mistakes import doubtful_dash
+
+                problems.append(doubtful_dash(source, line.start() + found.start()))
     return plan
 
 
@@ -550,9 +552,32 @@ def _statement(
 def _doubtful(names: tuple[str, ...], numbers: bool) -> bool:
     """Whether a name that is declared here looks like a word, or without ``numbers`` like a number, that was meant to
     say something else."""
-    return any(name.islower() and len(name) > 1 for name in names) or (
+    return any((name.islower() and len(name) > 1) or _BETWEEN.fullmatch(name) for name in names) or (
         not numbers and not all(name.strip("0123456789.") for name in names)
     )
+
+
+_BETWEEN = re.compile(r"([A-Za-z]*)([0-9]+(?:\.[0-9]+)?)-\1?([0-9]+(?:\.[0-9]+)?)")
+"""A name that reads as a range of numbers."""
+
+
+def _ranges_meant(statements: Iterable[Statement], lines: Iterable[Line]) -> Iterator[Diagnostic]:
+    """What to say of a name such as ``86-90``, where the plan names the ends of that range by themselves."""
+    declared = [name for one in statements for name in declared_names(one)]
+    doubtful = [(name, found) for name in declared if (found := _BETWEEN.fullmatch(name)) is not None]
+    if not doubtful:
+        return
+    used = {*declared, *(hop.structure for one in statements if isinstance(one, Route) for hop in one.hops)}
+    used |= {name for line in lines for name in _LETTERED.findall(line.text)}
+    for name, found in doubtful:
+        first, last = f"{found[1]}{found[2]}", f"{found[1]}{found[3]}"
+        if {first, last} & used and float(found[2]) < float(found[3]):
+            message = f"`{name}` is one name here, and the plan has {first} or {last} as well"
+            mend = f"write `{first}..{last}` for all of them; what has this one name gets another"
+            yield refused("doubtful-name", name.span, message, mend)
+
+
+_LETTERED = re.compile(r"(?<![\w.-])[A-Za-z]+[0-9]+(?![\w-])")
 
 
 def _mistake(source: Source, line: Line, known: dict[str, str]) -> Diagnostic:

@@ -9,6 +9,7 @@ from groundlint.rulebook.grammar import MistakeError
 from groundlint.rulebook.layout import Clause, Layout, mistake
 from groundlint.rulebook.model import Listed, Rule, Rulebook
 from groundlint.text import Diagnostic, Span
+from groundlint.words.rows import counted
 
 WORDS = ("known", "asks", "rules", "beside", "messages", "undecidable")
 _SHAPE = (
@@ -192,7 +193,11 @@ def coverage_page(book: Rulebook) -> str:
         whole = sum(not listed.because for listed in mine)
         part = sum(bool(listed.because and (listed.rules or listed.messages or listed.beside)) for listed in mine)
         none = len(mine) - whole - part
-        rows += ["", f"{len(mine)} clauses: {whole} decided by rules, {part} in part, {none} not decidable.", ""]
+        rows += [
+            "",
+            f"{counted(len(mine), 'clause')}: {whole} decided by rules, {part} in part, {none} not decidable.",
+            "",
+        ]
     loose = [(owner, what, because) for owner, what, because in book.undecidable]
     if loose:
         rows += ["Not decidable from a written plan, in no one clause:", ""]

@@ -172,6 +172,23 @@ MISTAKES += [
     "phases A B C,\n  neutral N multigrounded",
     "wires A B C 336.4 kcmil acsr, N 4/0 acsr,\n  route 211 (52 m) 212",
     "11. attach G1 to R1, then to K1,\n12. bond V1 to K1 with G6",
+    "conductor 1/0 ACSR phases, #2 ACSR neutral",
+    "wires A B C 1/0 acsr, N 2 acsr",
+    "conductors A B C 95 acsr",
+    "switch R14 between Hillside and 86 normally closed, load break",
+    "tester T1 tested 2026\u201303\u201302",
+    "method dual\u2013point from bucket",
+    "lead G1\u2013G4 2/0 copper",
+    "detector VD1 5-35 kV",
+    "stick S1 8-10 ft",
+    "lead G1 thru G4 2/0 copper",
+    "line L\n  route 86 (210 ft) 87 (195 ft) 88\npoles 86-88 wood",
+    "bar K1-3\nstage ground\n  1. mount K1 at 212 below the feet",
+]
+READ = [
+    "structure 12-34 wood",  # a pole's number in many a house
+    "line L\n  route 86 (210 ft) 87\nstructure 12-34 wood\nstructure 12-35 wood",
+    "cable P1-P2",
 ]
 
 
@@ -198,6 +215,22 @@ def test_a_mistake_is_reported_at_its_place(text: str) -> None:
         assert 0 <= diagnostic.span.start <= diagnostic.span.end <= len(text)
         assert diagnostic.message
         assert len(diagnostic.message) < 300
+
+
+@pytest.mark.parametrize("text", READ)
+def test_a_name_with_a_hyphen_is_a_name(text: str) -> None:
+    assert read_statements(Source("plan.tpg", text)).diagnostics == ()
+
+
+@pytest.mark.parametrize(("first", "second"), [("8 ft", "5/8 in"), ("2.4 m", "16 mm"), ("8 ft", "0.625 in")])
+def test_a_rod_is_longer_than_it_is_thick_whichever_is_stated_first(first: str, second: str) -> None:
+    found = [
+        read_statements(Source("plan.tpg", f"rod R1 {one} x {other}\n"))
+        for one, other in ((first, second), (second, first))
+    ]
+    assert not found[0].diagnostics + found[1].diagnostics
+    assert found[0].text.statements == found[1].text.statements
+    assert str(found[1].text.statements[0].length) == first  # type: ignore[attr-defined]
 
 
 def test_messages_are_those_that_were_read_over(snapshot: SnapshotAssertion) -> None:

@@ -179,7 +179,7 @@ class Equipment(Thing):
 
 @statement
 class Rod(Equipment):
-    """A temporary ground rod, `6 ft x 5/8 in`."""
+    """A temporary ground rod, `6 ft x 5/8 in` or `5/8 in x 6 ft`."""
 
     kind: Literal["rod"] = "rod"
     length: Amount | None = doc("length", dimension="length")
