@@ -13,7 +13,7 @@ UNDECLARED = "undeclared-name"
 """The code of the message that a name is declared nowhere, which may follow from a declaration that was not read."""
 
 _WORD = re.compile(r"[^\s,;()\"'`]+")
-_RANGE = re.compile(r"([^\d.]*)(\d{1,9})\.\.([^\d.]*)(\d{1,9})")
+_RANGE = re.compile(r"([^\d.]*)(\d{1,9})(?:\.\.|[-\u2010-\u2015])([^\d.]*)(\d{1,9})")
 _LONGEST_RANGE = 1000
 
 
@@ -50,7 +50,7 @@ def not_read(findings: Sequence[Finding]) -> tuple[NotRead, ...]:
 
 
 def _names(span: Span) -> set[str]:
-    """Every word in the line of a span, and every name of a range such as G1..G4."""
+    """Every word in the line of a span, and every name of a range such as G1..G4, or what was meant for one."""
     words = set(_WORD.findall(span.source.line_text(span.line)))
     for word in tuple(words):
         if (ends := _RANGE.fullmatch(word)) and ends[1] == (ends[3] or ends[1]):

@@ -571,8 +571,9 @@ def _ranges_meant(statements: Iterable[Statement], lines: Iterable[Line]) -> Ite
     used |= {name for line in lines for name in _LETTERED.findall(line.text)}
     for name, found in doubtful:
         first, last = f"{found[1]}{found[2]}", f"{found[1]}{found[3]}"
-        if {first, last} & used and float(found[2]) < float(found[3]):
-            message = f"`{name}` is one name here, and the plan has {first} or {last} as well"
+        by_themselves = [one for one in (first, last) if one in used]
+        if by_themselves and float(found[2]) < float(found[3]):
+            message = f"`{name}` is one name here, and the plan has {' and '.join(by_themselves)} as well"
             mend = f"write `{first}..{last}` for all of them; what has this one name gets another"
             yield refused("doubtful-name", name.span, message, mend)
 

@@ -139,6 +139,14 @@ def test_a_name_in_a_statement_not_read_waits_for_that_statement() -> None:
     assert "    Egret, Heron are declared nowhere else, and used in lines 9, 10, 11\n" in review_text(review)
 
 
+@pytest.mark.parametrize("row", ["G1-G4", "G1\u2013G4", "G1-4"])
+def test_names_of_a_range_in_other_marks_wait_for_the_line_that_declares_them(row: str) -> None:
+    text = f"lead {row} 2/0 copper 20 ft\nstage ground\n  1. inspect G1 G2\n  2. inspect G1\n"
+    (found,) = (one for one in not_read(reviewer().review(Source("plan.tpg", text)).findings) if one.names)
+    assert (found.finding.span.line, found.names) == (1, ("G1", "G2"))
+    assert "`G1..G4`" in found.finding.mend
+
+
 def test_everything_is_shown_when_asked_for() -> None:
     review = reviewer().review(Source("plan.tpg", PLAN))
     resting = [finding for finding in review.findings if finding.title]

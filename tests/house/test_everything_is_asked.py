@@ -27,6 +27,7 @@ REGISTERED = ("groundlint.facts.", "groundlint.steps.")
 
 DOORS = {
     "groundlint.commands.*.add": "a command's module is imported by the command's name",
+    "groundlint.cli._Parser.*": "argparse asks a parser of one's own for it",
     "groundlint.language.reference.reference_page": "makes reference.md",
     "groundlint.language.highlighting.textmate_grammar": "makes plan.tmLanguage.json",
     "groundlint.language.schema.schema_text": "makes plan.schema.json",
