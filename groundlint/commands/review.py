@@ -262,7 +262,7 @@ def outputs_of(forms: Sequence[str]) -> dict[Path | None, str]:
         if sign and not name:
             raise UsageError(f"--format {text}: write {form}=FILE")
         file = Path(name) if name and name != "-" else None
-        if file in outputs:
+        if file in outputs or (file is not None and file.resolve() in [one.resolve() for one in outputs if one]):
             where = f"the file {file}" if file is not None else "standard output; give all but one a file, FORM=FILE"
             raise UsageError(f"--format {text}: two reports would go to {where}")
         outputs[file] = form

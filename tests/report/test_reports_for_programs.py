@@ -447,6 +447,7 @@ def test_several_forms_come_from_one_run(
         (["sarif="], "sarif=FILE"),
         (["text", "json"], "standard output"),
         (["sarif=a", "json=a"], "the file a"),
+        (["sarif=a", "json=b/../a"], "the file b/../a"),
         (["sarif=no/such/folder/a"], "can't be written"),
     ],
 )
