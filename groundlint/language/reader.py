@@ -212,7 +212,10 @@ def _read(source: Source) -> Read:
         names = kinds_of(every)
     for line, at in reversed(failed):
         found = _mistake(source, line, names)
-        if not any((one.code, one.span) == (found.code, found.span) for one in problems):  # of a document, said before
+        same = [n for n, one in enumerate(problems) if (one.code, one.span) == (found.code, found.span)]
+        if same:  # a dash of a document, of which more can be said here
+            problems[same[0]] = found
+        else:
             problems.insert(at, found)
     if unread > MAX_MISTAKES:
         message = f"more than {MAX_MISTAKES} statements can't be read; the rest is not tried"
@@ -266,7 +269,7 @@ def _plan_in(source: Source, problems: list[Diagnostic]) -> str:
 
 # What a word processor puts in place of what is typed, each for one character.
 _TYPED = str.maketrans("\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u201b\u2010\u2011\u00a0\u202f", "\"\"\"\"''''--  ")
-_DASH = re.compile(r'"[^"\n]*"|#|[\u2012-\u2015]')
+_DASH = re.compile(r'"[^"\n]*"|#|[\u2012-\u2015][^\s"#]*')
 
 
 def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) -> str:
@@ -295,7 +298,7 @@ def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) 
         for found in _DASH.finditer(line[0]):
             if found[0] == "#" and not _GAUGE.match(line[0], found.start()):
                 break
-            if found[0] not in '#"' and len(found[0]) == 1:
+            if found[0][0] not in '#"':
                 from groundlint.language.mistakes import doubtful_dash
 
                 problems.append(doubtful_dash(source, line.start() + found.start()))

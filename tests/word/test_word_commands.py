@@ -209,3 +209,11 @@ def test_reports_for_programs_name_steps(capsys: pytest.CaptureFixture[str]) -> 
         assert "fixes" not in one
     main(["review", *BOOK, "--format", "junit", "a.docx"])
     assert "a.docx: step 16: warning" in capsys.readouterr().out
+
+
+def test_a_dash_in_a_date_is_said_once_with_what_to_type(capsys: pytest.CaptureFixture[str]) -> None:
+    write("a.docx", 'plan "x"\ndocument PR-1 revision 1 dated 2026\u201303\u201302\ntester T1\n')
+    assert main(["review", *BOOK, "a.docx"]) == 1
+    said = capsys.readouterr().out
+    assert said.count("[doubtful-dash]") == 1
+    assert "next: type it with the keys: `2026-03-02`" in said
