@@ -82,6 +82,30 @@ def apart_from(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource)
     return any(isinstance(side, Structure) and side is not source.at for side in switch.sides)
 
 
+@fact(
+    "feeds-in-at",
+    "source",
+    returns="structure",
+    timed=False,
+    lines=where_stated("located"),
+    meaning="the structure at which it feeds in; none where no place is stated",
+)
+def feeds_in_at(_case: PlanTrace, _at: int, source: SupplySource) -> Structure | None:
+    return source.at
+
+
+@fact(
+    "stands-beside",
+    "switch",
+    returns="structure",
+    timed=False,
+    lines=where_stated("between"),
+    meaning="the structure on one side of it, the first of those stated; none where no structure is",
+)
+def stands_beside(_case: PlanTrace, _at: int, switch: Switch) -> Structure | None:
+    return next((side for side in switch.sides if isinstance(side, Structure)), None)
+
+
 def _outside(value: float | None, bounds: tuple[float, float]) -> bool:
     return value is not None and not bounds[0] <= value <= bounds[1]
 
@@ -142,6 +166,20 @@ def length_unlikely(_case: PlanTrace, _at: int, equipment: Equipment) -> bool:
 
 
 @fact(
+    "length",
+    "equipment",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("length"),
+    meaning="its length as stated; none where none is, or where such a thing has none",
+)
+def stated_length(_case: PlanTrace, _at: int, equipment: Equipment) -> float | None:
+    found: float | None = getattr(equipment, "length", None)
+    return found
+
+
+@fact(
     "span-unlikely",
     "structure",
     timed=False,
@@ -150,6 +188,19 @@ def length_unlikely(_case: PlanTrace, _at: int, equipment: Equipment) -> bool:
 )
 def span_unlikely(_case: PlanTrace, _at: int, structure: Structure) -> bool:
     return _outside(structure.span_after, LIKELY_SPAN)
+
+
+@fact(
+    "span-after",
+    "structure",
+    returns="length",
+    timed=False,
+    unit="ft",
+    lines=where_stated("span_after"),
+    meaning="the length of the span that follows it on the route; none where none is stated",
+)
+def span_after(_case: PlanTrace, _at: int, structure: Structure) -> float | None:
+    return structure.span_after
 
 
 @fact(
