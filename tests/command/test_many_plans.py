@@ -189,7 +189,7 @@ def test_the_same_comes_out_of_one_process_and_of_two(capsys: pytest.CaptureFixt
         from sound_plans import sound_plan
     finally:
         sys.path.pop(0)
-    for seed in range(4):
+    for seed in range(3):
         text = sound_plan(seed)
         if seed % 3 == 0:
             text = "\n".join(line for at, line in enumerate(text.splitlines()) if at % 11 != seed % 11) + "\n"

@@ -98,7 +98,7 @@ def test_each_ask_pasted_as_it_says_reads_and_settles_its_fact(
     rng = Random(daily_seed)
     counts: Counter[str] = Counter()
     failed = []
-    for seed in range(how_many(8, 500)):
+    for seed in range(how_many(5, 500)):
         if rng.random() < 0.5:
             path = rng.choice(PLANS)
             name, text = path.name, path.read_text("utf-8")

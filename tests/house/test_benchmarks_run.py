@@ -1,4 +1,5 @@
-"""Every benchmark is started at its smallest size, so that none stands there broken. Its figures are not looked at."""
+"""Every benchmark is started at its smallest size, half of them each day, so that none stands there broken. Its figures are
+not looked at."""
 
 from __future__ import annotations
 
@@ -14,6 +15,7 @@ BENCHES = sorted((ROOT / "tests" / "bench").glob("bench_*.py"))
 
 
 @pytest.mark.slow
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("path", BENCHES, ids=lambda path: path.stem)
 def test_it_runs(path: Path) -> None:
     env = {**os.environ, "PYTHONPATH": str(ROOT)}

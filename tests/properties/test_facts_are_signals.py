@@ -63,7 +63,7 @@ def strays(trace: PlanTrace, rng: Random) -> Iterator[str]:
                     break
 
 
-@pytest.mark.one_in(40)
+@pytest.mark.one_in(80)
 @pytest.mark.parametrize("path", WRITTEN, ids=lambda path: path.stem)
 def test_a_fact_holds_for_its_stretch_in_written_plans(path: Path, daily_seed: int) -> None:
     def at_home(name: str) -> Source | str:
