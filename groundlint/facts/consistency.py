@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
-from groundlint.facts.answers import Answer, Lines, where_stated
+from groundlint.facts.answers import Answer, Lines, said, where_stated
 from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.equipment import DAY
@@ -88,10 +88,13 @@ def apart_from(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource)
     returns="structure",
     timed=False,
     lines=where_stated("located"),
-    meaning="the structure at which it feeds in; none where no place is stated",
+    meaning="the structure at which it feeds in",
 )
-def feeds_in_at(_case: PlanTrace, _at: int, source: SupplySource) -> Structure | None:
-    return source.at
+def feeds_in_at(_case: PlanTrace, _at: int, source: SupplySource) -> Structure | Unknown:
+    place: Structure | Unknown = said(
+        source.at, f"where source {source} feeds in", f"source {source} beyond 211", source.span
+    )
+    return place
 
 
 @fact(
@@ -100,9 +103,11 @@ def feeds_in_at(_case: PlanTrace, _at: int, source: SupplySource) -> Structure |
     returns="structure",
     timed=False,
     lines=where_stated("between"),
-    meaning="the structure on one side of it, the first of those stated; none where no structure is",
+    meaning="the structure on one side of it, the first of those stated; none where both sides are something else",
 )
-def stands_beside(_case: PlanTrace, _at: int, switch: Switch) -> Structure | None:
+def stands_beside(_case: PlanTrace, _at: int, switch: Switch) -> Structure | Unknown | None:
+    if not switch.sides:
+        return Unknown.of(f"what {switch} stands between", f"switch {switch} between 210 and 211", switch.span)
     return next((side for side in switch.sides if isinstance(side, Structure)), None)
 
 
@@ -172,10 +177,14 @@ def length_unlikely(_case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     timed=False,
     unit="ft",
     lines=where_stated("length"),
-    meaning="its length as stated; none where none is, or where such a thing has none",
+    meaning="its length; none where such a thing has none",
 )
-def stated_length(_case: PlanTrace, _at: int, equipment: Equipment) -> float | None:
-    found: float | None = getattr(equipment, "length", None)
+def length(_case: PlanTrace, _at: int, equipment: Equipment) -> float | Unknown | None:
+    if type(equipment) not in LIKELY_LENGTH:
+        return None
+    found: float | Unknown = said(
+        getattr(equipment, "length", None), f"the length of {equipment}", f"{equipment} 8 ft", equipment.span
+    )
     return found
 
 
@@ -197,10 +206,15 @@ def span_unlikely(_case: PlanTrace, _at: int, structure: Structure) -> bool:
     timed=False,
     unit="ft",
     lines=where_stated("span_after"),
-    meaning="the length of the span that follows it on the route; none where none is stated",
+    meaning="the length of the span that follows it on the route; none at its end",
 )
-def span_after(_case: PlanTrace, _at: int, structure: Structure) -> float | None:
-    return structure.span_after
+def span_after(case: PlanTrace, _at: int, structure: Structure) -> float | Unknown | None:
+    if structure in case.plan.route[-1:]:
+        return None
+    found: float | Unknown = said(
+        structure.span_after, f"the span after {structure}", f"route {structure} (50 m)", structure.span
+    )
+    return found
 
 
 @fact(

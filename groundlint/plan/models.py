@@ -369,9 +369,8 @@ class Action:
     """A primitive step: one lead end, one point, one person at a time.
 
     ``slots`` holds things, points, tuples of them, words, floats; `Gap` where the plan should say and does not; None
-    where it says there
-    is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the step's number as
-    written; ``ends`` the places of both ends of a lead, where its line has both.
+    where it says there is none. ``use`` is the place of the ``do`` that brought a routine's step in; ``number`` the
+    step's number as written; ``ends`` the places of both ends of a lead, where its line has both.
     The slots of each kind stand in its declaration, in ``steps/``.
     """
 

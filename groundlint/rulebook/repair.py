@@ -96,8 +96,11 @@ class _Making:
     def _add(self, text: str, _: int, words: str) -> bool:
         """Words at the end of the step, of that end of a lead which it is about, or in the place of ``words``."""
         span = self.event.span
-        if self.event.ends:  # the actions of one line come one after the other
-            span = self.event.ends[self.at > 0 and self.events[self.at - 1].span == span]
+        above, below = (
+            0 <= at < len(self.events) and self.events[at].span == span for at in (self.at - 1, self.at + 1)
+        )
+        if self.event.ends and (above or below):  # a line of two steps, which come one after the other
+            span = self.event.ends[above]
         there = r"\s+".join(map(re.escape, words.split()))
         found = re.search(rf",?\s*\b{there}\b", span.text, re.IGNORECASE) if words else None
         if found is not None:

@@ -275,16 +275,14 @@ def _from_bond(to: Unfolding, st: s.Bond, env: Env) -> None:
     lead = (
         to.names.find(st.with_, env, Lead) if st.with_ else Gap("with which lead the bond is made", "with G1", st.span)
     )
-    first, second = to.names.point(st.first, env), to.names.point(st.second, env)
-    to.put(
-        "bond",
-        st,
-        first=first,
-        second=second,
-        lead=lead,
-        across=False,
-        stick=to.stick(st.on_stick, st.by_hand, env, "the bond is made", st),
-    )
+    slots = {
+        "first": to.names.point(st.first, env),
+        "second": to.names.point(st.second, env),
+        "lead": lead,
+        "across": False,
+        "stick": to.stick(st.on_stick, st.by_hand, env, "the bond is made", st),
+    }
+    to.add("bond", st, slots, (st.first.span, st.second.span))
 
 
 def _from_bond_across(to: Unfolding, st: s.BondAcross, env: Env) -> None:
@@ -407,15 +405,15 @@ RESTORE = StepKind(
 
 def taken_off(done: Sequence[Action]) -> Iterator[tuple[Action, StepKind, dict[str, object]]]:
     """What takes off again what actions put on: each, last first, with the kind of step and its slots."""
-    bonded = [action.slots["first"] for action in done if action.kind == BOND.name]
+    bonded = [action.slots["second"] for action in done if action.kind == BOND.name]
     for action in reversed(done):
         slots = action.slots
         if action.kind == ATTACH.name:
             yield action, DETACH, dict(slots)
         elif action.kind == BOND.name and isinstance(slots["lead"], Lead):
             # `unbond` would take every bond off the point, and others may be on it
-            for end in ("first", "second"):
+            for end in ("second", "first"):
                 yield action, DETACH, {"lead": slots["lead"], "point": slots[end], "stick": slots["stick"]}
         elif action.kind == BOND.name:
-            end = "second" if bonded.count(slots["first"]) > 1 else "first"
+            end = "first" if bonded.count(slots["second"]) > 1 else "second"
             yield action, UNBOND, {"first": slots[end], "stick": slots["stick"]}

@@ -210,7 +210,9 @@ def _ends(timeline: Timeline, world: World) -> Iterator[tuple[int, Happening]]:
             action = timeline.actions[index]
             stick = _stick(action)
             had, has = ([_whole(timeline, index, end) for end, _ in ends or ()] for ends in (before, after))
-            named = {plain(value) for value in action.slots.values() if isinstance(value, PointRef)}
+            named = {
+                _whole(timeline, index, plain(value)) for value in action.slots.values() if isinstance(value, PointRef)
+            }
             # of two ends that come off at one step, the one that the step names comes off first
             still = list(had)
             for end in sorted((end for end in had if end not in has), key=lambda end: end not in named):

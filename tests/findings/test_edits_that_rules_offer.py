@@ -80,6 +80,15 @@ def test_a_plan_with_the_edits_is_mended(
         assert [f.slug for f in reviewer().review(Source("plan.tpg", whole)).findings] == []
 
 
+def test_the_ends_of_a_bond_are_swapped() -> None:
+    text = (SOUND.parent / "single-point-insulator.tpg").read_text("utf-8")
+    before, after = "attach    W4 to K4, then to OS07 A by H3", "bond OS07 A to K4 with W4 by H3"
+    assert before in text
+    review, [(rule, edit)] = looked_at(text.replace(before, after))
+    assert rule == "ground-end-first"
+    assert "bond K4 to OS07 A with W4 by H3" in edited(review.plan.source, [edit]).text
+
+
 def test_in_markdown_with_the_line_ends_of_the_file() -> None:
     text = "# The job\n\n```tpg\n" + spoiled((CLEAN, "")) + "```\n\nDone.\n"
     text = text.replace("\n", "\r\n")

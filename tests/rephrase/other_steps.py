@@ -217,13 +217,17 @@ def by_the_same_means(sheet: Sheet, rng: Random) -> Sheet | None:
 
 
 def unbonded(sheet: Sheet) -> set[str]:
-    """The points that a bond is taken off somewhere, with all the bonds on them."""
+    """What a bond is taken off somewhere, with all the bonds on it; without the structure, which a routine is given."""
     bodies = [step for one in sheet.plan.statements if isinstance(one, s.Routine) for step in one.body]
-    return {str(one.point) for one in [*steps(sheet.plan), *bodies] if isinstance(one, s.Unbond)}
+    return {_last_word(one.point) for one in [*steps(sheet.plan), *bodies] if isinstance(one, s.Unbond)}
+
+
+def _last_word(point: Any) -> str:
+    return str(point).split()[-1]
 
 
 @rewriting(
-    "`bond A to K with G` for `attach G to K, then to A`, where both go on by the same means", first=by_the_same_means
+    "`bond K to A with G` for `attach G to K, then to A`, where both go on by the same means", first=by_the_same_means
 )
 def bond_for_attach(sheet: Sheet, rng: Random) -> Sheet | None:
     others = unbonded(sheet)
@@ -231,9 +235,9 @@ def bond_for_attach(sheet: Sheet, rng: Random) -> Sheet | None:
     def say(one: Any) -> list[Any]:
         if isinstance(one, s.Attach) and len(one.ends) == 2 and means(one.ends[0]) == means(one.ends[1]):
             first, second = one.ends
-            if others & {str(first.point), str(second.point)}:
+            if others & {_last_word(first.point), _last_word(second.point)}:
                 return [one]
-            return [s.Bond(first=second.point, second=first.point, with_=one.name, **of_bond(first))]
+            return [s.Bond(first=first.point, second=second.point, with_=one.name, **of_bond(first))]
         return [one]
 
     return changed(sheet, each_step(sheet.plan, say))
@@ -243,7 +247,7 @@ def bond_for_attach(sheet: Sheet, rng: Random) -> Sheet | None:
 def bond_and_unbond_for_attach_and_detach(sheet: Sheet, rng: Random) -> Sheet | None:
     whole = written_out(sheet)
     on: dict[Any, Any] = {}
-    bonded: list[tuple[str, str]] = []
+    bonded: list[str] = []
     gone: set[str] = set()
     every = [one for one in steps(whole.plan) if isinstance(one, s.Attach | s.Detach | s.Lift | s.Restore | s.Bond)]
     for one in every:  # leads that go on once with both ends at once, and come off so
@@ -254,17 +258,19 @@ def bond_and_unbond_for_attach_and_detach(sheet: Sheet, rng: Random) -> Sheet | 
         elif not (isinstance(one, s.Detach) and same and on.get(lead) == [str(end.point) for end in one.ends]):
             gone.add(lead)
         if isinstance(one, s.Bond):
-            bonded.append((lead, str(one.first)))
-    firsts = [first for lead, (first, _) in on.items() if lead not in gone] + [first for _, first in bonded]
+            bonded += (str(one.first), str(one.second))
+    points = [*bonded, *(point for lead, ends in on.items() if lead not in gone for point in ends)]
     others = unbonded(whole)
     pick = {
-        lead for lead, ends in on.items() if lead not in gone and firsts.count(ends[0]) == 1 and not others & {*ends}
+        lead
+        for lead, ends in on.items()
+        if lead not in gone and points.count(ends[0]) == 1 and not others & {*map(_last_word, ends)}
     }
 
     def say(one: Any) -> list[Any]:
         if isinstance(one, s.Attach) and one.name in pick:
             first, second = one.ends
-            return [s.Bond(first=second.point, second=first.point, with_=one.name, **of_bond(first))]
+            return [s.Bond(first=first.point, second=second.point, with_=one.name, **of_bond(first))]
         if isinstance(one, s.Detach) and one.name in pick:
             return [s.Unbond(point=one.ends[0].point, **of_bond(one.ends[0]))]
         return [one]
@@ -272,7 +278,7 @@ def bond_and_unbond_for_attach_and_detach(sheet: Sheet, rng: Random) -> Sheet | 
     return changed(whole, each_step(whole.plan, say)) if pick else None
 
 
-@rewriting("`attach G to K, then to A` for `bond A to K with G`, and `detach` of both ends for `unbond A`")
+@rewriting("`attach G to K, then to A` for `bond K to A with G`, and `detach` of both ends for `unbond A`")
 def attach_for_bond(sheet: Sheet, rng: Random) -> Sheet | None:
     whole = written_out(sheet)
     if not any(isinstance(one, s.Bond) and one.with_ for one in steps(whole.plan)):
@@ -282,14 +288,18 @@ def attach_for_bond(sheet: Sheet, rng: Random) -> Sheet | None:
     def say(one: Any) -> list[Any]:
         if isinstance(one, s.Bond) and one.with_:
             on.append(one)
-            ends = tuple(s.End(point=point, **means(one)) for point in (one.second, one.first))
+            ends = tuple(s.End(point=point, **means(one)) for point in (one.first, one.second))
             return [s.Attach(name=one.with_, ends=ends)]
         if isinstance(one, s.Unbond):
             found = [bond for bond in on if bond.first == one.point] or [b for b in on if b.second == one.point]
             on[:] = [bond for bond in on if bond not in found]
             off = [
                 s.Detach(
-                    name=bond.with_, ends=tuple(s.End(point=point, **means(one)) for point in (bond.first, bond.second))
+                    name=bond.with_,
+                    ends=tuple(
+                        s.End(point=point, **means(one))
+                        for point in sorted((bond.first, bond.second), key=lambda point: point != one.point)
+                    ),
                 )
                 for bond in found
             ]
@@ -404,10 +414,10 @@ def taken_off(one: Any) -> list[Any]:
         return [s.Detach(name=one.name, ends=tuple(reversed(one.ends)))]
     if isinstance(one, s.Bond) and one.with_:
         return [
-            s.Detach(name=one.with_, ends=tuple(s.End(point=point, **means(one)) for point in (one.first, one.second)))
+            s.Detach(name=one.with_, ends=tuple(s.End(point=point, **means(one)) for point in (one.second, one.first)))
         ]
     if isinstance(one, s.Bond):
-        return [s.Unbond(point=one.first, on_stick=one.on_stick, by_hand=one.by_hand)]
+        return [s.Unbond(point=one.second, on_stick=one.on_stick, by_hand=one.by_hand)]
     return []
 
 

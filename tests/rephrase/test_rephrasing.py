@@ -166,8 +166,4 @@ def test_each_explanation_is_needed(report: Callable[[str], None]) -> None:
         idle = sorted(set(one.rules) - differ)
         assert not idle, f"{one.rewriting}: the same verdicts now of {idle}; take them out of the list"
         assert one.reason
-    mend = [one for one in EXPLAINED if one.to_mend]
-    report(
-        f"{len(EXPLAINED)} explanations of {sum(len(one.rules) for one in EXPLAINED)} differences of a rule, "
-        f"{sum(len(one.rules) for one in mend)} of them to mend"
-    )
+    report(f"{len(EXPLAINED)} explanations of {sum(len(one.rules) for one in EXPLAINED)} differences of a rule")

@@ -69,6 +69,18 @@ def test_a_lead_comes_off_in_any_words(words: str, first: str) -> None:
     assert found[1].startswith("last-end-off G2 ")
 
 
+@pytest.mark.parametrize("words", ["attach G2 to K1, then to 212 A by H1", "bond K1 to 212 A with G2 by H1"])
+def test_what_a_routine_put_on_last_is_undone_first_in_any_words(words: str) -> None:
+    found = happened(f"routine on\n  {words}\n{UP}do on\nundo on\n", "first-end-off", "last-end-off")
+    assert found[0].startswith("first-end-off G2 212 A ")
+    assert found[1].startswith("last-end-off G2 K1 ")
+
+
+def test_the_side_of_a_cut_to_come_comes_off_first_where_it_is_named() -> None:
+    steps = "bond K1 to 212 A far side with G2 by H1\nunbond 212 A far side by H1\n"
+    assert happened(UP + steps, "first-end-off")[0].startswith("first-end-off G2 212 A ")
+
+
 def test_a_bond_without_a_lead_goes_on_and_comes_off() -> None:
     found = happened(UP + "bond T1 to K1\nunbond T1\n", "goes-on", "comes-off", "vehicle-bonded", "vehicle-unbonded")
     assert [" ".join(line.split()[:3]) for line in found[2:]] == [

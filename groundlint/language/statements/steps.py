@@ -267,7 +267,7 @@ class Detach(Step):
 
 @statement
 class Bond(Step):
-    """A vehicle, mat, guy or other metal is joined to a bar, a rod or a point."""
+    """A vehicle, mat, guy or other metal is joined to a bar, a rod or a point; the end named first goes on first."""
 
     kind: Literal["bond"] = "bond"
     first: Point = need("what is bonded")
@@ -290,7 +290,7 @@ class BondAcross(Step):
 
 @statement
 class Unbond(Step):
-    """The bond of a thing comes off."""
+    """The bond of a thing comes off, at that thing first."""
 
     kind: Literal["unbond"] = "unbond"
     point: Point = need("what was bonded")
