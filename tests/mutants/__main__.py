@@ -2,7 +2,7 @@
 
 One run of the tests finds out which of them reach each mutant and how long they take. Each mutant is then held against
 these in a process of its own, the quickest first. A mutant that every one of them lets pass is printed; those known are
-listed in ``survivors.txt``, each with the reason why it may.
+listed in ``survivors.txt``, each with the reason why it may, and count as surviving without being tried again.
 """
 
 from __future__ import annotations
@@ -112,11 +112,12 @@ class Run:
             if not _ended(folder)[1]:
                 print(found.read_text(encoding="utf-8"))
                 return True
-            self.survived = []
+            self.survived = [mutant for mutant in self.chosen if mutant.name in listed]
             running: dict[int, Mutant] = {}
-            waiting = list(zip(self.chosen, pickle.loads(found.read_bytes()), strict=True))
+            reaching = zip(self.chosen, pickle.loads(found.read_bytes()), strict=True)
+            waiting = [(mutant, tests) for mutant, tests in reaching if mutant.name not in listed]
             tried = {mutant: len(tests) for mutant, tests in waiting}
-            for done in range(1, len(self.chosen) + 1):
+            for done in range(len(self.survived) + 1, len(self.chosen) + 1):
                 while waiting and len(running) < self.jobs:
                     mutant, tests = waiting.pop(0)
                     running[_forked(partial(self._passes, mutant, tests, planted, items), folder)] = mutant
@@ -124,8 +125,7 @@ class Run:
                 mutant = running.pop(process)
                 if passed:
                     self.survived.append(mutant)
-                    why = listed.get(mutant.name, "not listed")
-                    print(f"survives {tried[mutant]} tests: {mutant.name}\n    {why}", flush=True)
+                    print(f"survives {tried[mutant]} tests: {mutant.name}", flush=True)
                 print(f"{done} of {len(self.chosen)}, {len(self.survived)} survive", file=sys.stderr, flush=True)
         return True
 
