@@ -55,6 +55,8 @@ def going_on(_case: PlanTrace, _at: int, plan: Plan) -> bool:
     meaning="it says that it begins with the clearance, held since the part of the job before, and by whom",
 )
 def begun_in_hand(case: PlanTrace, _at: int, plan: Plan) -> Answer:
+    if plan.part is None and not plan.begins:
+        return False  # nothing comes before this plan
     where = plan.begins[0].span if plan.begins else plan.start
     if not any(action.kind == "receive" for action in plan.begins):
         return Unknown.of("who has held the clearance since the part before", "begins with clearance of L1", where)

@@ -94,7 +94,7 @@ def staying_live(_case: PlanTrace, _at: int, point: PointRef) -> bool:
 def _standing(case: PlanTrace, at: int, point: PointRef) -> Lines:
     stands = [case.timeline.stand(at, person) for person in case.people]
     on = [stand.index for stand in stands if stand is not None and stand.point == plain(point)]
-    return by_change("bars", "rods")(case, at, point) or tuple(case.line_of(step) for step in on[:1])
+    return by_change("bars", "rods", "parked")(case, at, point) or tuple(case.line_of(step) for step in on[:1])
 
 
 @fact(
@@ -102,7 +102,8 @@ def _standing(case: PlanTrace, at: int, point: PointRef) -> Lines:
     "point",
     returns="structure",
     lines=_standing,
-    meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set",
+    meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set, for a vehicle "
+    "where somebody stands in it, else where it was parked",
 )
 def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure | Unknown | None:
     if point.structure is not None:
@@ -123,8 +124,14 @@ def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure |
             found = stand.structure
             if isinstance(found, Structure):
                 return found
+    write = f"enter L1 at 212 on {point}"
+    if isinstance(thing, Vehicle):
+        write = f"park {thing} at 212"
+        parked = case.timeline.parked(at, thing)
+        if parked is not None and parked[0] is not None:
+            return parked[0]
     where = thing.span if thing is not None else None
-    return Unknown.of(f"which structure {point} is at", f"enter L1 at 212 on {point}", where)
+    return Unknown.of(f"which structure {point} is at", write, where)
 
 
 @fact("at-worksite", "point", lines=by_change("bars", "rods"), meaning="it is at a structure where somebody works")

@@ -239,20 +239,22 @@ class Review:
         return tuple(f for f in self.findings if f.waiver is not None)
 
     def asks(self) -> tuple[Ask, ...]:
-        """What the plan does not state: the gravest first, then that for which most rules wait, then in the order of
-        the plan."""
-        found = [(finding, gap) for finding in self.open_findings for gap in finding.gaps]
-        placed = {gap.fact: gap.where for _, gap in reversed(found) if gap.where is not None}
+        """What the plan does not state: the gravest first, then that for which most rules wait, then what decides most
+        of a finding, then in the order of the plan."""
+        found = [(finding, at, gap) for finding in self.open_findings for at, gap in enumerate(finding.gaps)]
+        placed = {gap.fact: gap.where for _, _, gap in reversed(found) if gap.where is not None}
         rules: dict[tuple[str, Span | None], dict[str, Severity]] = {}
         gaps: dict[tuple[str, Span | None], Gap] = {}
         asked: dict[tuple[str, Span | None], list[Span]] = {}
-        for finding, gap in found:
+        first: dict[tuple[str, Span | None], int] = {}
+        for finding, at, gap in found:
             key = gap.fact, gap.where or placed.get(gap.fact)
             if key not in gaps or gaps[key].where is None:
                 gaps[key] = gap
             rules.setdefault(key, {})[finding.slug] = finding.level
             asked.setdefault(key, []).append(finding.span)
-        order = sorted(gaps, key=lambda key: (-len(rules[key]), _start(gaps[key]), key[0]))
+            first[key] = min(at, first.get(key, at))
+        order = sorted(gaps, key=lambda key: (-len(rules[key]), first[key], _start(gaps[key]), key[0]))
         paster = paster_of(self.plan)
         groups: list[tuple[Paste | None, list[tuple[str, Span | None]]]] = []
         for key in order:

@@ -184,8 +184,9 @@ class _Basis:
         """The review of the plan with these edits made, if they mend it; else why not.
 
         It must be read as far as before, have none of their findings any more and none that it did not have, break
-        nothing that was not shown, and come to each rule that was met before. Of a step that an edit words anew, a
-        finding is one that it had where its rule has no more of them than before.
+        nothing that was not shown, and come to each rule that was met before, unless all that changed is the order of
+        two ends. Of a step that an edit words anew, a finding is one that it had where its rule has no more of them
+        than before.
         """
         after = self.again(edited(self.review.plan.source, [edit for _, edit in group]))
         return self._judged(after, group, _worded_anew(self.review.plan.source, group))
@@ -202,7 +203,7 @@ class _Basis:
             for mark, finding in zip(fingerprints(after), after.findings, strict=True)
             if not self._had(mark, finding, after, anew)
         ]
-        left, unasked = _kinds(after), self.met - _asked(after)
+        left, unasked = _kinds(after), set() if all(map(_reorders, group)) else self.met - _asked(after)
         if not new and not unasked and not any(self.marks[at] in left for at, _ in group):
             return after
         unread_first = sorted(new, key=lambda finding: finding.kind is not Kind.UNREAD)
@@ -213,6 +214,11 @@ class _Basis:
         if mark in self.known:
             return finding.kind in (self.known[mark], Kind.UNSHOWN)
         return finding.span.line in anew and _count(after, finding) <= _count(self.review, finding)
+
+
+def _reorders(tried: _Tried) -> bool:
+    """Whether an edit puts the same words in another order; what is asked of the wrong order alone need not come."""
+    return sorted(span.text for span, _ in tried.edit.pieces) == sorted(put for _, put in tried.edit.pieces)
 
 
 def _worded_anew(source: Source, group: Sequence[_Tried]) -> set[int]:

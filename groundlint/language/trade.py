@@ -285,7 +285,9 @@ def _inspect(p: Phrase) -> str:
 
 
 def _prove(p: Phrase) -> str:
-    return f"prove {p.one('DETECTOR')} on {p.one('TESTER')}"
+    structure = next(iter(p.every("STRUCTURE")), "")
+    live = f"live {structure} {' '.join(p.phases()[:1])}"  # the plan has no tester; where it is live, its writer knows
+    return f"prove {p.one('DETECTOR')} on {p.one('TESTER') or live}"
 
 
 def _pointed(keyword: str) -> Callable[[Phrase], str]:
@@ -368,7 +370,8 @@ def _work(p: Phrase) -> str:
         r"\s+by\s+\S+", "", re.sub(r"\s+(?:at|on)\s+(?:the\s+)?(?:pole\s+)?\d\S*", "", p.quoted("work")[1:-1])
     )
     named = [word for word in p.words if p.known.get(word) == "PERSON"]
-    return f'work "{text}"{f" by {named[0]}" if named else ""}{p.at()}'
+    one = f" by {named[0]}" if len(named) == 1 else ""  # without it the work is that of everybody there
+    return f'work "{text}"{one}{p.at()}'
 
 
 def _hold(p: Phrase) -> str:

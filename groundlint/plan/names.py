@@ -211,6 +211,9 @@ class Names:
             if row and row[1] == stem and int(row[2]) <= number <= int(row[3]):
                 return f"{name} in {thing.span.called} is one name; write `{row[1]}{row[2]}..{row[1]}{row[3]}`"
         among = [name for name, thing in self.things.items() if not classes or isinstance(thing, classes)]
+        ends = re.fullmatch(r"(\D*\d+)\s*[-\u2013]\s*(\D*\d+)", text)
+        if ends is not None and ends[1] in among and ends[2] in among:
+            return f"write `{ends[1]}..{ends[2]}` for all from the one to the other"
         near = nearest(text, among)
         return f"did you mean {near}?" if near else ""
 

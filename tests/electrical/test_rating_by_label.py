@@ -43,5 +43,18 @@ def test_a_label_is_believed_no_further_than_the_cable() -> None:
     assert rating == pytest.approx(bound.high)
 
 
-def test_a_grade_goes_before_the_label() -> None:
-    assert rating_of(lead(grade="3"), 0.25, 0.0) == rating_of(lead(grade="3", rated=None), 0.25, 0.0)
+@pytest.mark.parametrize(("rated", "by"), [((90e3, 1.0), "F855"), ((1e3, 1.0), "its label, 1 kA for 1 s")])
+def test_of_grade_and_label_the_lower_counts(rated: tuple[float, float], by: str) -> None:
+    by_grade = rating_of(lead(grade="3", rated=None), 0.25, 0.0)
+    rating, words = rating_of(lead(grade="3", rated=rated), 0.25, 0.0)
+    assert by in words
+    assert rating == min(by_grade[0], rated[0])
+
+
+def test_a_label_says_what_a_grade_does_not_of_a_fault_longer_than_its_table() -> None:
+    """ASTM F855 Table 1 ends at 30 cycles; no more than the grade stands there counts."""
+    assert isinstance(rating_of(lead(grade="3", rated=None), 2.0, 0.0)[0], Bounds)
+    assert rating_of(lead(grade="3"), 2.0, 0.0)[0] == pytest.approx(9.9e3 / math.sqrt(2))
+    assert isinstance(rating_of(lead(grade="3", rated=(90e3, 1.0)), 2.0, 0.0)[0], float)
+    assert rating_of(lead(grade="3", rated=(90e3, 1.0)), 2.0, 0.0)[0] < 90e3 / math.sqrt(2)
+    assert isinstance(rating_of(lead(grade="3"), 6.0, 0.0)[0], Bounds)

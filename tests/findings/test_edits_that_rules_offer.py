@@ -89,6 +89,15 @@ def test_the_ends_of_a_bond_are_swapped() -> None:
     assert "bond K4 to OS07 A with W4 by H3" in edited(review.plan.source, [edit]).text
 
 
+def test_the_ends_of_a_lead_to_the_neutral_are_swapped() -> None:
+    """What is asked of a lead that hangs on a phase alone is asked no more, and is no reason against it."""
+    text = (SOUND.parent / "single-point-insulator.tpg").read_text("utf-8")
+    before, after = "attach    W2 to K4, then to OS07 N by H3", "attach W2 to OS07 A by H3, then to OS07 N by H3"
+    assert before in text
+    _, offered = looked_at(text.replace(before, after))
+    assert any(rule == "ground-end-first" and "swap the ends" in edit.says for rule, edit in offered)
+
+
 def test_in_markdown_with_the_line_ends_of_the_file() -> None:
     text = "# The job\n\n```tpg\n" + spoiled((CLEAN, "")) + "```\n\nDone.\n"
     text = text.replace("\n", "\r\n")

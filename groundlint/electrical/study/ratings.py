@@ -56,15 +56,16 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
             if isinstance(lasting, Unknown):
                 return lasting, ""
             return lasting.current * derated, f"{lasting.basis}, {lasting.source.source}"
-        return _by_label(lead.rated, time, found if isinstance(found, float) else math.inf, derated)
-    gap = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
-    if lead.size is not None and "mm" in lead.size:
-        gap = Gap(f"the rating on the label of lead {lead}", f"lead {lead} rated 9.9 kA for 1 s", lead.span)
+        return _by_label(lead.rated, time, derated, found if isinstance(found, float) else math.inf)
+    by_grade = Gap(f"the grade of lead {lead}", f"lead {lead} grade 3", lead.span)
+    by_label = Gap(f"the rating on the label of lead {lead}", f"lead {lead} rated 9.9 kA for 1 s", lead.span)
+    gap = by_label if lead.size is not None and "mm" in lead.size else by_grade
     if isinstance(found, float):
         return Bounds(0.0, found * derated, (gap,)), f"{size.designation} cable; its grade is not stated"
     if isinstance(found, Rating):
         words = found.basis + (f", less 10 % as {gang} share" if gang > 1 else "")
-        return found.current * derated, f"{words}, {found.source.source}"
+        rated = found.current * derated, f"{words}, {found.source.source}"
+        return rated if lead.rated is None or math.isinf(time) else _lower(rated, _by_label(lead.rated, time, derated))
     assert isinstance(found, Unknown)
     if lead.grade is None:
         return Unknown((gap,)), ""
@@ -73,15 +74,25 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
     most = _rating(*key, longest, ratio) if time > longest else None
     if isinstance(least, Rating) and isinstance(most, Rating):
         words = f"between {least.basis} and {most.basis} at {longest:g} s, {most.source.source}"
-        return Bounds(least.current * derated, most.current * derated, found.gaps), words
+        label = _by_label(lead.rated, time, derated) if lead.rated is not None else None
+        if label is not None and isinstance(label[0], float):
+            return _lower((most.current * derated, words), label)
+        return Bounds(least.current * derated, most.current * derated, (by_label,)), words
     return found, ""
+
+
+def _lower(one: tuple[float, str], label: tuple[Measure | Unknown, str]) -> tuple[Measure | Unknown, str]:
+    """What a lead stands by its grade and by its label: no more than either says."""
+    return one if isinstance(label[0], float) and one[0] <= label[0] else label
 
 
 LONGEST_BY_LABEL = 5.0
 """Time in s up to which the heat of a fault stays in the cable, IEC 60724 and IEC 61230 (from memory)."""
 
 
-def _by_label(rated: tuple[float, float], time: float, cable: float, derated: float) -> tuple[Measure | Unknown, str]:
+def _by_label(
+    rated: tuple[float, float], time: float, derated: float, cable: float = math.inf
+) -> tuple[Measure | Unknown, str]:
     """Rating in A by the current and time on a lead's label (IEC 61230, from memory): never more than that current,
     since forces limit it too, and with the same I2t for longer; nor more than its cable stands, also in A."""
     current, long = rated
