@@ -1,5 +1,7 @@
-"""Every benchmark is started at its smallest size, half of them each day, so that none stands there broken. Its figures are
-not looked at."""
+"""Every benchmark is started at its smallest size, half of them each day, so that none stands there broken.
+
+Its figures are not looked at.
+"""
 
 from __future__ import annotations
 

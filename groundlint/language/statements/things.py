@@ -202,9 +202,7 @@ class Lead(Equipment):
     metal: Word | None = doc("copper, aluminum, acsr, acss, aac, aaac")
     length: Amount | None = doc("length", dimension="length")
     grade: Word | None = doc("clamp and assembly grade of ASTM F855, `3` or `5H`")
-    rated: tuple[Amount, ...] = row(
-        "current and time that it is rated for by its label, as of IEC 61230; beside a grade the lower counts"
-    )
+    rated: tuple[Amount, ...] = row("current and time on its label, as of IEC 61230; beside a grade the lower counts")
     clamps: Name | None = doc("type of clamp")
     clamps_grade: Word | None = doc("grade of its clamps by themselves, `clamps C-type of grade 5`")
     alloy: Word | None = doc("metal of the bodies of its clamps: bronze, copper, aluminum")
