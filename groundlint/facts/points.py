@@ -102,8 +102,7 @@ def _standing(case: PlanTrace, at: int, point: PointRef) -> Lines:
     "point",
     returns="structure",
     lines=_standing,
-    meaning="the structure that it is at; for a bar where it is mounted, for a rod where it is set, for a vehicle "
-    "where somebody stands in it, else where it was parked",
+    meaning="the structure that it is at: of a bar, rod or vehicle where it is mounted, set or parked",
 )
 def structure_of_point(case: PlanTrace, at: int, point: PointRef) -> Structure | Unknown | None:
     if point.structure is not None:
