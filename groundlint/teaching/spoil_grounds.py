@@ -64,6 +64,27 @@ def line_end_first(b: Bench) -> Iterator[Sheet]:
             yield b.sheet.put(one.row, ends=tuple(reversed(statement.ends)))
 
 
+@operator(
+    "phase-end-first",
+    "Where grounds elsewhere hold a phase, a lead's end at it goes on before its ground end",
+    "order",
+    1,
+)
+def phase_end_first(b: Bench) -> Iterator[Sheet]:
+    for one in rows_once(b.hung):
+        if b.role(one.first) == "phase" or b.role(one.second) != "phase":
+            continue
+        grounded = [
+            (
+                b.grounded(use.at, use.second),
+                *(b.tl.grounded(use.at, end, True) is TRUE for end in (use.second, use.first)),
+            )
+            for use in uses(b, one.row)
+        ]
+        if all(found == (True, False, True) for found in grounded):
+            yield b.sheet.put(one.row, ends=tuple(reversed(one.row.statement.ends)))
+
+
 def _how(one: s.Attach, end: int, **fields: Any) -> dict[str, Any]:
     return {"ends": tuple(replace(e, **fields) if at == end else e for at, e in enumerate(one.ends))}
 
