@@ -50,20 +50,22 @@ class Output:
             return False
         return not data or any(mark in data[:2000] or mark in data[-2000:] for mark in self.marks)
 
-    def check(self, paths: Iterable[Path | None], option: str = "", read: Iterable[Path] = ()) -> None:
+    def check(
+        self, paths: Iterable[Path | None], option: str = "", read: Iterable[Path] = (), into: Path | None = None
+    ) -> None:
         """`UsageError` where it may not be written to one of these files; None is standard output. ``read`` are files
-        that the command reads and that may look like an older one."""
+        that the command reads and that may look like an older one, ``into`` a file to which it only adds."""
         apart = {one.resolve() for one in read}
         for path in paths:
-            if path is None or _is_stream(path):
+            if path is None or _is_stream(path) or (into is not None and path.resolve() == into.resolve()):
                 continue
             why = "it is read here; nothing was written" if path.resolve() in apart else self.refused(path)
             if why:
                 raise UsageError(f"{option}{path}: {why}")
 
-    def write(self, path: Path, made: str | bytes) -> None:
+    def write(self, path: Path, made: str | bytes, into: Path | None = None) -> None:
         """Writes it. `UsageError` if it can't or may not be."""
-        self.check([path])
+        self.check([path], into=into)
         try:
             if isinstance(made, bytes):
                 write_bytes(path, made)

@@ -196,7 +196,7 @@ def _check_comments(args: argparse.Namespace, tasks: Sequence[Task]) -> None:
         return
     if len(tasks) != 1 or tasks[0].path is None or tasks[0].path.suffix.lower() != WORD:
         raise UsageError("--comments goes with one Word document (.docx)")
-    COMMENTED.check([args.comments], "--comments ")
+    COMMENTED.check([args.comments], "--comments ", into=tasks[0].path)
 
 
 def _write_comments(out: Path, task: Task, done: Done) -> None:
@@ -216,7 +216,7 @@ def _write_comments(out: Path, task: Task, done: Done) -> None:
     Comments(runs).write([Note(*one) for one in done.notes])
     if done.mended is not None and done.mended != document.source.text:
         Proposals(runs).write(done.mended)
-    COMMENTED.write(out, packed(document.package))
+    COMMENTED.write(out, packed(document.package), into=task.path)
     proposed = ", with repairs as tracked changes" if done.mended not in (None, document.source.text) else ""
     print(f"{out}: {len(done.notes)} comment{'s' * (len(done.notes) != 1)} written{proposed}", file=sys.stderr)
 

@@ -47,7 +47,6 @@ def _here(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch:
         "review own.tpg --format text --format json=mine.json",
         "review own.tpg --format sarif=quillback-rules/quillback/book.book",
         "review own.tpg --format sarif=groundlint.toml",
-        "review proc.docx --comments proc.docx",
         "review proc.docx --comments other.docx",
         "new -o own.tpg",
         "draft own.tpg -o own.tpg",
