@@ -133,7 +133,9 @@ them again."""
 _CAREFUL = frozenset({"awg", "x"})
 """Words that the number after them makes what they are: in `6 ft x 5/8 in`, but not in `phases X Y Z`."""
 _MARKS = frozenset({"_LPAR", "_RPAR", "_COLON"})
-LEXED_BY_SHAPE = frozenset({"NAME", "RANGE", "STRING", "DATE", "NUMBER", "QUANTITY", "WIRESIZE", "GRADE", "BUNDLE"})
+LEXED_BY_SHAPE = frozenset(
+    {"NAME", "RANGE", "STRING", "DATE", "NUMBER", "QUANTITY", "WIRESIZE", "GRADE", "BUNDLE", "STRANDING"}
+)
 """Terminals that are no words; `AWG 2` is the one wire size that begins with a word."""
 
 

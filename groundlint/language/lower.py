@@ -174,6 +174,15 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
 }
 
 FORMS = frozenset({"stranded", "solid", "bus"})
+
+
+def _part_of_wire(word: Word) -> str:
+    """Which part of a wire a word says."""
+    if word[0].isdigit():
+        return "bundle" if word.isdecimal() else "stranding"
+    return "form" if word in FORMS else "metal"
+
+
 """What a conductor can be made as."""
 PARAMETER_KINDS = frozenset(MAIN_SPELLING["KIND"].values())
 """What a routine's parameters can be."""
@@ -257,6 +266,8 @@ class Lowering:
                 return self._size(text, at)
             case "BUNDLE":
                 return Word.at(text.rstrip("xX× \t"), at)
+            case "STRANDING":
+                return Word.at(text if "/" in text else f"{int(text.lower().split('strand')[0])} strands", at)
             case "QUANTITY":
                 return self._quantity(text, at)
             case _:
@@ -415,7 +426,7 @@ class Lowering:
                 case Size():
                     said["size"] = node
                 case Word():
-                    said["form" if node in FORMS else "bundle" if node.isdecimal() else "metal"] = node
+                    said[_part_of_wire(node)] = node
         form, metal = said.get("form"), said.get("metal")
         if form is not None and form != "stranded" and metal in STRANDED:
             self.problem("contradiction", form.span, f"{metal} is stranded, and not {form}", "take one of them out")

@@ -29,6 +29,7 @@ SAID = {
     "NUMBER": "a number",
     "QUANTITY": "a quantity with its unit",
     "BUNDLE": "a number of subconductors such as `2 x`",
+    "STRANDING": "a stranding such as 26/7 or 12 strands",
     "WIRESIZE": "a wire size such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2",
     "GRADE": "a grade, 1 to 7 or 1H to 7H",
     "_LPAR": "`(`",

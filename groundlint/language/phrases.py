@@ -350,6 +350,7 @@ def _wire(x: s.Wire, w: _Words) -> Iterator[str | None]:
     diameter = f"{x.diameter} across" if x.diameter else None
     yield diameter if x.size is None else None  # in the place of the size
     yield w(x.metal or "")
+    yield x.stranding
     yield x.form
     yield diameter if x.size is not None else None
     yield x.resistance

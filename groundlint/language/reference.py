@@ -152,7 +152,7 @@ _GROUPS = (
 )
 _STANDS_FOR = {
     "NAME": "NAME", "RANGE": "NAME..NAME", "STRING": '"TEXT"', "DATE": "DATE", "NUMBER": "NUMBER",
-    "QUANTITY": "QUANTITY", "BUNDLE": "NUMBER x",
+    "QUANTITY": "QUANTITY", "BUNDLE": "NUMBER x", "STRANDING": "STRANDING",
     "WIRESIZE": "SIZE", "GRADE": "GRADE", "_LPAR": "(", "_RPAR": ")", "_COLON": ":",
     "names": "NAME ...", "name": "NAME", "ident": "NAME", "points": "POINT ...", "point_word": "POINT ...",
     "point": "POINT",

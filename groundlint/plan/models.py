@@ -39,12 +39,14 @@ class Thing(Record):
 
 @record
 class Conductor(Thing):
-    """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``) and
-    ``form``: stranded, solid or bus. Of a bundle, they and what is stated beside them are those of a subconductor."""
+    """A conductor of the line; ``role`` is phase, neutral or shield; ``size`` as written, with ``metal`` (``acsr``),
+    ``stranding`` (``26/7``, ``12 strands``) and ``form``: stranded, solid or bus. Of a bundle, they and what is stated
+    beside them are those of a subconductor."""
 
     role: str
     size: str | None = None
     metal: str | None = None
+    stranding: str | None = None
     form: str | None = None
     bundle: int = 1  # subconductors
     apart: float | None = None  # m from one subconductor to the next

@@ -91,6 +91,7 @@ def fields_of(wire: s.Wire, names: Names, positive: Taking) -> dict[str, Any] | 
     return {
         "size": str(wire.size) if wire.size is not None else None,
         "metal": str(wire.metal) if wire.metal is not None else None,
+        "stranding": str(wire.stranding) if wire.stranding is not None else None,
         "form": str(wire.form) if wire.form is not None else None,
         "bundle": int(wire.bundle) if wire.bundle is not None else 1,
         "apart": apart,

@@ -14,7 +14,7 @@ from groundlint.electrical.physics.conductors import Conductor as Wire
 from groundlint.electrical.physics.conductors import find_conductor
 from groundlint.electrical.record.inputs import inputs_of
 from groundlint.electrical.study.line import LineConstants, line_constants
-from groundlint.electrical.study.parts import Register, wire_of
+from groundlint.electrical.study.parts import Register, wires_of
 from groundlint.facts.clamps import _fits
 from groundlint.findings.compare import value_changes
 from groundlint.findings.likeness import likeness
@@ -46,6 +46,17 @@ def read(wires: str, more: str = "") -> Plan:
     return found.plan
 
 
+def wire_of(plan: Plan) -> Wire | Unknown:
+    """The first phase's data, where the plan leaves none of them open."""
+    assert plan.line is not None
+    assert plan.line.phases
+    found = wires_of(plan.line.phases[0])
+    if isinstance(found, Unknown):
+        return found
+    (one,) = found
+    return one
+
+
 def constants(plan: Plan) -> LineConstants:
     assert plan.line is not None
     return line_constants(plan, plan.line.conductors, 60.0, Register({"conductor-temperature": 50.0}))
@@ -60,10 +71,10 @@ def transposed(z: np.ndarray) -> complex:
 def test_the_bundle_of_a_textbook() -> None:
     """Grainger and Stevenson, Power System Analysis, 1994, examples 4.5 and 5.3 (from memory): Pheasant, 0.0466 ft and
     1.382 in, two to a phase 45 cm apart, phases 8 m apart in a plane: 0.365 ohm/km, and 11.754 pF/m to neutral."""
-    plan = read("A B C 2 x 1272 kcmil acsr gmr 0.0466 ft 45 cm apart")
+    plan = read("A B C 2 x 1272 kcmil acsr 54/19 gmr 0.0466 ft 45 cm apart")
     found = constants(plan)
     assert transposed(found.z).imag * KM == pytest.approx(0.365, abs=5e-4)
-    wire = wire_of(plan.line.phases[0])  # type: ignore[union-attr,index]
+    wire = wire_of(plan)
     assert isinstance(wire, Wire)
     assert wire.gmr == pytest.approx(0.080, abs=5e-4)
     assert wire.radius == pytest.approx(0.0889, abs=5e-5)
@@ -81,8 +92,8 @@ def test_the_bundle_of_a_textbook() -> None:
 )
 def test_the_formulas_as_textbooks_print_them(count: int, gmr) -> None:  # type: ignore[no-untyped-def]
     """Grainger and Stevenson, equations 4.53 to 4.55, whose 1.09 is the eighth root of two."""
-    plan = read(f"A B C {count} x 954 kcmil acsr 18 in apart")
-    wire, one = wire_of(plan.line.phases[0]), find_conductor("954 kcmil acsr")  # type: ignore[union-attr,index]
+    plan = read(f"A B C {count} x 954 kcmil acsr 54/7 18 in apart")
+    wire, one = wire_of(plan), find_conductor("954 kcmil acsr 54/7")
     assert isinstance(wire, Wire)
     assert isinstance(one, Wire)
     assert wire.gmr == pytest.approx(gmr(one.gmr, 18 * INCH), rel=1e-4)
@@ -97,7 +108,7 @@ def test_a_bundle_is_its_subconductors_joined(count: int, apart: float, turned: 
     that is turned has other distances to the next phase, which is left out of its formula: within 0.5 % of the
     reactance, and in resistance a part in a thousand."""
     apart = round(apart, 4)
-    one = find_conductor("954 kcmil acsr")
+    one = find_conductor("954 kcmil acsr 54/7")
     assert isinstance(one, Wire)
     circle = apart / (2 * math.sin(math.pi / count))
     where = np.array([
@@ -111,7 +122,7 @@ def test_a_bundle_is_its_subconductors_joined(count: int, apart: float, turned: 
     z = z + np.diag(np.full(len(where), float(one.resistance(50.0))))
     joined = np.kron(np.eye(3), np.ones((count, 1)))
     every = np.linalg.inv(joined.T @ np.linalg.inv(z) @ joined)
-    found = constants(read(f"A B C {count} x 954 kcmil acsr {apart} m apart", "soil 100 ohm m\n")).z
+    found = constants(read(f"A B C {count} x 954 kcmil acsr 54/7 {apart} m apart", "soil 100 ohm m\n")).z
     assert found.real == pytest.approx(every.real, rel=1e-3)
     assert found.imag == pytest.approx(every.imag, rel=5e-3)
 
@@ -119,14 +130,14 @@ def test_a_bundle_is_its_subconductors_joined(count: int, apart: float, turned: 
 @pytest.mark.parametrize(
     ("wires", "text", "yours"),
     [
-        ("A B C 2 x 795 kcmil acsr", "18 in apart", ("18 in",)),
+        ("A B C 2 x 795 kcmil acsr 26/7", "18 in apart", ("18 in",)),
         ("A 777 kcmil acsr", "1.108 in across 0.1288 ohm/mi at 50 C gmr 0.0375 ft", None),
         ("A 2 x 1.1 in acsr 0.13 ohm/mi at 50 C gmr 0.03 ft", "18 in apart", ("18 in",)),
     ],
 )
 def test_what_a_wire_lacks_is_asked_for_and_can_be_pasted(wires: str, text: str, yours: tuple[str, ...] | None) -> None:
     plan = read(wires)
-    wire = wire_of(plan.line.phases[0])  # type: ignore[union-attr,index]
+    wire = wire_of(plan)
     assert isinstance(wire, Unknown)
     pasted = paster_of(plan).paste(wire.gaps[0])
     assert pasted is not None
@@ -134,13 +145,13 @@ def test_what_a_wire_lacks_is_asked_for_and_can_be_pasted(wires: str, text: str,
     assert pasted.yours == (yours or ("1.108 in", "0.1288 ohm/mi", "50 C", "0.0375 ft"))
     again = read_plan(Source("plan.tpg", edited(plan.source, [pasted.edit]).text))
     assert not again.diagnostics
-    assert isinstance(wire_of(again.plan.line.phases[0]), Wire)  # type: ignore[union-attr,index]
+    assert isinstance(wire_of(again.plan), Wire)
 
 
 def test_the_distance_of_a_bundle_is_never_guessed() -> None:
     for wires in ("A B C 2 x 954 kcmil acsr", "A B C 2 x 954 kcmil acsr 0.5 in apart"):
         plan = read(wires)
-        wire = wire_of(plan.line.phases[0])  # type: ignore[union-attr,index]
+        wire = wire_of(plan)
         assert isinstance(wire, Unknown)
         assert wire.gaps[0].write == "wires A 2 x 954 kcmil acsr 18 in apart"
         assert constants(plan).gaps
@@ -152,7 +163,7 @@ STATED = "A B C 1.108 in acsr 0.1288 ohm/mi at 50 C gmr 0.0375 ft"
 def test_a_wire_that_is_in_no_table() -> None:
     """The numbers of 795 kcmil 26/7 (Kersting, Distribution System Modeling and Analysis, appendix A), stated, do what
     the row of the table does."""
-    stated, tabled = constants(read(STATED)), constants(read("A B C 795 kcmil acsr"))
+    stated, tabled = constants(read(STATED)), constants(read("A B C 795 kcmil acsr 26/7"))
     assert not stated.gaps
     assert stated.z == pytest.approx(tabled.z, rel=2e-3)
     with_size = constants(read(STATED.replace("1.108 in acsr", "777 kcmil acsr 28.14 mm across")))
@@ -161,18 +172,18 @@ def test_a_wire_that_is_in_no_table() -> None:
 
 def test_resistance_follows_the_metal_and_the_units() -> None:
     plan = read(STATED.replace("0.1288 ohm/mi", f"{0.1288 / MILE * KM} ohm/km").replace("50 C", "122 F"))
-    wire = wire_of(plan.line.phases[0])  # type: ignore[union-attr,index]
+    wire = wire_of(plan)
     assert isinstance(wire, Wire)
     assert float(wire.resistance(50.0)) * MILE == pytest.approx(0.1288)
     assert float(wire.resistance(75.0)) * MILE == pytest.approx(0.1288 * (228 + 75) / (228 + 50))
 
 
 def test_what_is_stated_goes_before_the_table() -> None:
-    plan = read("A B C 795 kcmil acsr 0.2 ohm/mi at 50 C")
-    wire, tabled = wire_of(plan.line.phases[0]), find_conductor("795 kcmil acsr")  # type: ignore[union-attr,index]
+    plan = read("A B C 795 kcmil acsr 26/7 0.14 ohm/mi at 50 C")
+    wire, tabled = wire_of(plan), find_conductor("795 kcmil acsr")
     assert isinstance(wire, Wire)
     assert isinstance(tabled, Wire)
-    assert float(wire.resistance(50.0)) * MILE == pytest.approx(0.2)
+    assert float(wire.resistance(50.0)) * MILE == pytest.approx(0.14)
     assert (wire.gmr, wire.diameter) == (tabled.gmr, tabled.diameter)
 
 
@@ -213,7 +224,7 @@ def test_a_revision_says_what_changed_of_a_wire_with_its_units() -> None:
 def test_a_clamp_fits_the_subconductor() -> None:
     """954 kcmil ACSR 54/7 is 1.196 in across; the circle of its bundle is wider than any clamp."""
     text = "lead G1 2/0 copper 25 ft clamps C-type fit 0.5 in to 1.25 in\nlead G2 clamps C-type fit 0.5 in to 1.1 in\n"
-    for wires in ("A B C 2 x 954 kcmil acsr 18 in apart", "A B C 2 x 1.196 in acsr 18 in apart"):
+    for wires in ("A B C 2 x 954 kcmil acsr 54/7 18 in apart", "A B C 2 x 1.196 in acsr 18 in apart"):
         plan = read(wires, text)
         wide, narrow = (one for one in plan.things if isinstance(one, Lead))
         a = plan.line.phases[0]  # type: ignore[union-attr,index]
@@ -224,9 +235,9 @@ def test_a_clamp_fits_the_subconductor() -> None:
 @pytest.mark.parametrize(
     ("wires", "code", "marked"),
     [
-        ("A B C 6 x 954 kcmil acsr 18 in apart", "bad-bundle", "6 x"),
+        ("A B C 6 x 954 kcmil acsr 54/7 18 in apart", "bad-bundle", "6 x"),
         ("A B C 1 x 954 kcmil acsr", "bad-bundle", "1 x"),
-        ("A B C 954 kcmil acsr 18 in apart", "bad-bundle", "18 in"),
+        ("A B C 954 kcmil acsr 54/7 18 in apart", "bad-bundle", "18 in"),
         ("A B C 2 x 954 kcmil acsr 18 ft apart", "bad-bundle", "18 ft"),
         ("A B C 2 x 954 kcmil acsr 0 in apart", "not-positive", "0 in"),
         (STATED.replace("0.0375 ft", "0.0375 m"), "impossible-wire", "0.0375 m"),

@@ -64,6 +64,7 @@ WORDS = {
     ("Wire", "metal"): "copper|aluminum|acsr|aac",
     ("Wire", "form"): "stranded|solid|bus",
     ("Wire", "bundle"): "2|3|4",
+    ("Wire", "stranding"): "26/7|30/7|12 strands",
     ("Reclosing", "state"): "on|off|blocked",
     ("Grounding", "system"): "solid|impedance|resonant|ungrounded",
     (
@@ -223,6 +224,7 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["size"] = v["size"] or (None if v["diameter"] else Size("4/0"))
             if v["size"] is v["metal"] is v["gmr"] is v["apart"] is v["resistance"] is None:
                 v["metal"] = Word("copper")  # a diameter alone is no kind of wire
+            v["stranding"] = v["stranding"] if v["size"] else None
             v["at"] = v["resistance"] and (v["at"] or Amount("50 C"))
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)

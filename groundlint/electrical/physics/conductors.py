@@ -381,8 +381,20 @@ def _kind(rest: str) -> tuple[str | None, str | None, str]:
     return metal, stranding, "" if metal else words
 
 
+def stranding_in_words(conductor: Conductor) -> str:
+    """A stranding as a plan writes it: ``26/7``, ``12 strands``, ``solid``."""
+    return f"{conductor.stranding} strands" if conductor.stranding.isdecimal() else conductor.stranding
+
+
 def find_conductor(text: str) -> Conductor | Unknown:
-    """The conductor a designation names, with the usual stranding where none is given.
+    """The conductor a designation names, with the usual stranding where none is given; see `find_conductors`."""
+    found = find_conductors(text)
+    return found if isinstance(found, Unknown) else found[0]
+
+
+def find_conductors(text: str) -> tuple[Conductor, ...] | Unknown:
+    """The conductors that a designation may name: one for each stranding of the size where none is given, the usual
+    one first.
 
     `Unknown` for a size that is not in the tables (the gap proposes the nearest of that metal), for a designation
     without a metal, and for a stranding that the size does not come in.
@@ -392,7 +404,7 @@ def find_conductor(text: str) -> Conductor | Unknown:
     word = re.sub(r"\s*(acsr|aac|aaac)$", "", words)
     for _, conductor, name in _table():
         if name and name == word:
-            return conductor
+            return (conductor,)
     read = read_size(words)
     if read is None:
         return Unknown.of(fact, "336.4 kcmil acsr")
@@ -405,10 +417,10 @@ def find_conductor(text: str) -> Conductor | Unknown:
     if not same_size:
         return Unknown.of(fact, _nearest(size, [conductor for _, conductor in same_metal]))
     if stranding is None:
-        return same_size[0]
+        return tuple(same_size)
     for conductor in same_size:
         if conductor.stranding == stranding:
-            return conductor
+            return (conductor,)
     return Unknown.of(f"{fact} in stranding {stranding}", same_size[0].designation)
 
 

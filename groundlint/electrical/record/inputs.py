@@ -119,7 +119,7 @@ def _line(plan: Plan) -> Iterator[Input]:
             yield Input("line", line.name, attribute, value, unit, line.place(attribute))
     for conductor in line.conductors:
         many = f"{conductor.bundle} x" if conductor.bundle > 1 else ""
-        if words := " ".join(filter(None, (many, conductor.size, conductor.metal))):
+        if words := " ".join(filter(None, (many, conductor.size, conductor.metal, conductor.stranding))):
             yield Input("line", conductor.name, "wire", words, "", line.place("wires"))
         for attribute, quantity, unit in _WIRE:
             value = getattr(conductor, attribute)

@@ -216,6 +216,18 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             HowKnown.PRACTICE,
             "50 C",
         ),
+        Assumption(
+            "conductor-stranding",
+            0.0,
+            1.0,
+            "ratio",
+            "",
+            "one size comes in several strandings, which differ in resistance and in geometric mean radius by some "
+            "percents; where the plan does not state which, anything from the least of them to the most",
+            "the tables of conductors, each row with its source; the ends are the least and the most of a size",
+            HowKnown.DERIVED,
+            "wires A B C 336.4 kcmil acsr 26/7",
+        ),
         _measurable(
             "neutral-ground-resistance",
             "each ground of a multigrounded neutral beyond the route",

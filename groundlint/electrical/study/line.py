@@ -13,11 +13,11 @@ import numpy as np
 
 from groundlint.electrical.physics.carson import mutual_impedance, potential_coefficients, primitive_impedance
 from groundlint.electrical.physics.conductors import Conductor as Wire
-from groundlint.electrical.physics.conductors import find_conductor
+from groundlint.electrical.physics.conductors import find_conductor, stranding_in_words
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing
 from groundlint.electrical.solver.network import BALANCED
-from groundlint.electrical.study.parts import Between, Register, middle, wire_of
+from groundlint.electrical.study.parts import Between, Register, middle, wires_of
 from groundlint.plan.models import Conductor, ParallelCircuit, Plan
 from groundlint.values import Gap, Unknown
 
@@ -108,22 +108,28 @@ class LineConstants(NamedTuple):
 def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float, register: Register) -> LineConstants:
     """Constants of a plan's line for its conductors in their order."""
     gaps: list[Gap] = []
-    wires: list[Wire] = []
+    wires: list[tuple[Wire, ...]] = []
     for conductor in conductors:
-        found = wire_of(conductor)
+        found = wires_of(conductor)
         if isinstance(found, Unknown):
             gaps += found.gaps
-            found = find_conductor(STAND_IN)
-            assert isinstance(found, Wire)
+            stand_in = find_conductor(STAND_IN)
+            assert isinstance(stand_in, Wire)
+            found = (stand_in,)
         wires.append(found)
-    cold, warm = (
-        np.array([float(wire.resistance(at)) for wire in wires]) for at in register.bounds("conductor-temperature")
+    thin, thick = _stranding(conductors, wires, register)
+    temperatures = register.bounds("conductor-temperature")
+    (cold, cold_most), (warm_least, warm) = (
+        [_along([[float(one.resistance(at)) for one in every] for every in wires], share) for share in (thin, thick)]
+        for at in temperatures
     )
+    by_laying = (cold_most - cold + warm - warm_least) / 2
     usual = (cold + warm) / 2
     shallow, deep = register.bounds("earth-return-resistivity")
     resistivity = middle(shallow, deep)
-    gmr = np.array([wire.gmr for wire in wires])
-    radius = np.array([wire.radius for wire in wires])
+    least_gmr, most_gmr = (_along([[one.gmr for one in every] for every in wires], share) for share in (thin, thick))
+    gmr = np.sqrt(least_gmr * most_gmr)
+    radius = _along([[one.radius for one in every] for every in wires], (thin + thick) / 2)
     places, (near, far), missing = _positions(plan, conductors, register)
     arrangements = []
     for positions in places:
@@ -144,22 +150,58 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
     )
     number = next((k for k, c in enumerate(conductors) if c.role == "neutral"), 0)
     own = complex(z[number, number])
-    neutral = Between(own + cold[number] - usual[number] + earth.low, own + warm[number] - usual[number] + earth.high)
+    internal = [reactance(1.0, resistivity) - reactance(ratio, resistivity) for ratio in np.sqrt(most_gmr / least_gmr)]
     # Distances all in one proportion change each mutual reactance alike: the common part by that, and each conductor's
     # own back by as much.
     spread = (("conductor-spacing", apart),) if apart else ()
+    each = []
+    for low, high, laid, inside in zip(
+        (cold - usual).tolist(), (warm - usual).tolist(), by_laying.tolist(), internal, strict=True
+    ):
+        of_ohms = (("conductor-temperature", high - low - laid), ("conductor-stranding", laid))
+        each.append(
+            Between(
+                low - 1j * inside,
+                high + 1j * inside,
+                tuple(one for one in of_ohms if one[1] > 0),
+                (("conductor-stranding", 2 * inside),) if inside else (),
+            )
+        )
+    mine = each[number]
+    neutral = Between(
+        own + mine.low + earth.low, own + mine.high + earth.high, mine.resistance, earth.reactance + mine.reactance
+    )
     return LineConstants(
         z,
         here.shunt,
         tuple(
-            Between(low - 0.5j * apart, high + 0.5j * apart, (("conductor-temperature", high - low),), spread)
-            for low, high in zip((cold - usual).tolist(), (warm - usual).tolist(), strict=True)
+            Between(one.low - 0.5j * apart, one.high + 0.5j * apart, one.resistance, one.reactance + spread)
+            for one in each
         ),
         Between(earth.low - 0.5j * apart, earth.high + 0.5j * apart, (), earth.reactance + spread),
         neutral,
         tuple(arrangements),
         tuple(dict.fromkeys((*gaps, *missing))),
     )
+
+
+def _along(by_stranding: Sequence[Sequence[float]], share: float) -> FloatArray:
+    """Of each conductor the value at a share of the way from the least to the most of those of its strandings."""
+    return np.array([min(every) + share * (max(every) - min(every)) for every in by_stranding])
+
+
+def _stranding(
+    conductors: Sequence[Conductor], wires: Sequence[tuple[Wire, ...]], register: Register
+) -> tuple[float, float]:
+    """Bounds of that share; none where each conductor has one stranding."""
+    open_wires = [(one, every) for one, every in zip(conductors, wires, strict=True) if len(every) > 1]
+    if not open_wires:
+        return 0.0, 0.0
+    name = "conductor-stranding"
+    register.where.setdefault(name, open_wires[0][0].span)
+    said = ", ".join(f"{one} {one.size} {one.metal} {stranding_in_words(every[0])}" for one, every in open_wires)
+    register.write.setdefault(name, f"wires {said}")
+    return register.bounds(name)
 
 
 def _positions(

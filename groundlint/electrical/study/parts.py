@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.conductors import Conductor as Wire
-from groundlint.electrical.physics.conductors import bundled, find_conductor, stated
+from groundlint.electrical.physics.conductors import bundled, find_conductors, stated
 from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
 from groundlint.electrical.physics.protection import CURVES, Device, find_curve, relay_times
@@ -73,10 +73,13 @@ class Register:
     used: dict[str, Assumption] = field(default_factory=dict)
     where: dict[str, Span] = field(default_factory=dict)
     """The statements of which an assumption says more, where it is not of the plan as a whole."""
+    write: dict[str, str] = field(default_factory=dict)
+    """What to write in the place of an assumption, where it is not the same in every plan."""
 
     def gap(self, name: str) -> Gap:
         """The gap to report where a result depends on an assumption."""
-        return replace(ASSUMPTIONS[name].gap, where=self.where.get(name))
+        gap = ASSUMPTIONS[name].gap
+        return replace(gap, where=self.where.get(name), write=self.write.get(name, gap.write))
 
     def bounds(self, name: str) -> tuple[float, float]:
         """Low and high value of an assumption; both the measured one where there is one."""
@@ -198,38 +201,72 @@ def stated_or(value: float | None, name: str, register: Register) -> Between:
 
 
 # ------------------------------------------------------------------ the line
-def wire_of(conductor: Conductor) -> Wire | Unknown:
-    """The conductor's data, those of the one that stands in the place of its bundle."""
-    one = _subconductor(conductor)
-    if isinstance(one, Unknown) or conductor.bundle == 1:
-        return one
+def wires_of(conductor: Conductor) -> tuple[Wire, ...] | Unknown:
+    """The conductor's data, those of the one that stands in the place of its bundle: one for each stranding that it may
+    have, the usual one first."""
+    every = _subconductors(conductor)
+    if isinstance(every, Unknown) or conductor.bundle == 1:
+        return every
     many, apart = f"the distance between the subconductors of {conductor}", conductor.apart
-    if apart is None or apart <= one.diameter:
+    if apart is None or apart <= max(one.diameter for one in every):
         fact = many if apart is None else f"{many}, which would touch"
-        size = conductor.size or f"{rounded(one.diameter * 1000)} mm across"
+        size = conductor.size or f"{rounded(every[0].diameter * 1000)} mm across"
         write = f"wires {conductor} {conductor.bundle} x {size} {conductor.metal} 18 in apart"
         return Unknown.of(fact, write, conductor.span)
-    return bundled(one, conductor.bundle, apart)
+    return tuple(bundled(one, conductor.bundle, apart) for one in every)
 
 
-def _subconductor(conductor: Conductor) -> Wire | Unknown:
+def _subconductors(conductor: Conductor) -> tuple[Wire, ...] | Unknown:
     """What the plan states of a wire, and what it does not from the tables, by its size and kind."""
     if conductor.metal is None or (conductor.size is None and conductor.diameter is None):
         write = f"wires {conductor} 336.4 kcmil acsr"
         return Unknown.of(f"the size and kind of conductor {conductor}", write, conductor.span)
-    tabled: Wire | Unknown | None = None
+    tabled: tuple[Wire, ...] = ()
     if conductor.size is not None and conductor.form != "bus":  # the tables are of stranded and solid wire
-        tabled = find_conductor(f"{conductor.size} {conductor.metal}")
-    known = tabled if isinstance(tabled, Wire) else None
-    ohms, at = conductor.resistance, conductor.resistance_at
-    wire = stated(known, conductor.size or "", conductor.metal, conductor.diameter, ohms, at, conductor.gmr)
-    if wire is None:
+        lay = conductor.stranding or ("solid" if conductor.form == "solid" else "")
+        found = find_conductors(f"{conductor.size} {conductor.metal} {lay}")
+        tabled = () if isinstance(found, Unknown) else found
+        if conductor.form == "stranded":
+            tabled = tuple(one for one in tabled if one.stranding != "solid")
+    if (other := _otherwise(conductor, tabled)) is not None:
+        return other
+    said = (conductor.diameter, conductor.resistance, conductor.resistance_at, conductor.gmr)
+    made = (stated(one, conductor.size or "", conductor.metal, *said) for one in tabled or (None,))
+    wires = tuple(one for one in made if one is not None)
+    if not wires:
         data = "0.1288 ohm/mi at 50 C gmr 0.0375 ft"
         write = f"wires {conductor} 1.108 in across {conductor.metal} {data}"
         if conductor.size is not None:
             write = f"wires {conductor} {conductor.size} {conductor.metal} 1.108 in across {data}"
         return Unknown.of(f"diameter, resistance and GMR of conductor {conductor}", write, conductor.span)
-    return wire
+    return wires
+
+
+OTHERWISE: Final = {"diameter": 0.1, "resistance": 0.1, "gmr": 0.25}
+"""Share by which what a plan states of a wire may differ from the tables' for its size: makers' data differ by some
+percents, the GMR of a single layer on steel by more, since it changes with the current (common practice, no source)."""
+
+
+def _otherwise(conductor: Conductor, tabled: tuple[Wire, ...]) -> Unknown | None:
+    """What the plan states of a wire that cannot be of the size that it states, if so."""
+    if not tabled:
+        return None
+    at = conductor.resistance_at if conductor.resistance_at is not None else 0.0
+    by_table = {
+        "diameter": [one.diameter for one in tabled],
+        "resistance": [float(one.resistance(at)) for one in tabled],
+        "gmr": [one.gmr for one in tabled],
+    }
+    for name, known in by_table.items():
+        value = getattr(conductor, name)
+        if value is None:
+            continue
+        more = 1 + OTHERWISE[name]
+        if not min(known) / more <= value <= max(known) * more:
+            words = {"gmr": "GMR"}.get(name, name)
+            fact = f"which holds of conductor {conductor}: its {words} as stated, or that of {tabled[0].designation}"
+            return Unknown.of(fact, "", conductor.span)
+    return None
 
 
 def frequency_of(plan: Plan) -> float | Unknown:

@@ -397,12 +397,18 @@ class _Builder(Pieces):
 
         ranges = ((series.low.real, series.high.real), (series.low.imag, series.high.imag), grounds, spacing)
         every = [ladder(*values) for values in itertools.product(*((a, (a + b) / 2, b) for a, b in ranges))]
-        names = ("conductor-temperature", "earth-return-resistivity", "neutral-ground-resistance")
+        made_by = (
+            series.resistance,
+            series.reactance,
+            (("neutral-ground-resistance", 1.0),),
+            (("neutral-ground-spacing", 1.0),),
+        )
         middles = [(a + b) / 2 for a, b in ranges]
         shares = []
-        for k, name in enumerate((*names, "neutral-ground-spacing")):
+        for k, names in enumerate(made_by):
             ends = [ladder(*(end if n == k else value for n, value in enumerate(middles))) for end in ranges[k]]
-            shares.append((name, abs(ends[1] - ends[0])))
+            whole = sum(share for _, share in names)
+            shares += [(name, abs(ends[1] - ends[0]) * share / whole) for name, share in names if whole]
         return Between(
             complex(min(z.real for z in every), min(z.imag for z in every)),
             complex(max(z.real for z in every), max(z.imag for z in every)),

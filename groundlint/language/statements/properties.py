@@ -68,6 +68,7 @@ class Wire(Part):
     names: Names
     size: Size | None = None
     metal: Word | None = None
+    stranding: Word | None = None
     form: Word | None = None
     bundle: Word | None = None
     diameter: Amount | None = None
@@ -81,7 +82,9 @@ class Wire(Part):
 class Wires(Property):
     """Sizes of the line's conductors. `2 x 954 kcmil acsr 18 in apart` is a bundle of two, joined all along by its
     spacers; three hang in a triangle, four in a square. A conductor that is in no table has its metal, diameter,
-    resistance at a temperature and geometric mean radius stated, and what is stated goes before the tables."""
+    resistance at a temperature and geometric mean radius stated, and what is stated goes before the tables. A size that
+    comes in several strandings is taken to be any of them where its stranding, such as `26/7` or `12 strands`, is not
+    stated."""
 
     kind: Literal["wires"] = "wires"
     wires: tuple[Wire, ...] = need("conductors and their size", clause="wire", many=True)
