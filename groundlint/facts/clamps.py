@@ -40,7 +40,7 @@ def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str 
 def form(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.form is not None:
         return conductor.form
-    if conductor.metal in STRANDED:
+    if conductor.metal in STRANDED or conductor.stranding is not None:
         return "stranded"
     write = f"wires {conductor} 4/0 copper stranded"
     return Unknown.of(f"whether conductor {conductor} is wire or bus", write, conductor.span)
@@ -162,17 +162,14 @@ def _diameters(conductor: Conductor) -> tuple[float, float] | Unknown:
     """The diameter in m that is stated, or the smallest and largest of the strandings that the tables list."""
     if conductor.diameter is not None:
         return conductor.diameter, conductor.diameter
-    from groundlint.electrical.physics.conductors import conductors, find_conductor
+    from groundlint.electrical.physics.conductors import find_conductors
 
     if conductor.size is None or conductor.metal is None:
         return _size(conductor)
-    found = find_conductor(f"{conductor.size} {conductor.metal}")
+    found = find_conductors(f"{conductor.size} {conductor.metal} {conductor.stranding or ''}")
     if isinstance(found, Unknown):
         return _across(conductor)
-    same = [
-        row.diameter for row in conductors() if (row.metal, row.size, row.area) == (found.metal, found.size, found.area)
-    ]
-    return min(same), max(same)
+    return min(one.diameter for one in found), max(one.diameter for one in found)
 
 
 def _across(conductor: Conductor) -> Unknown:

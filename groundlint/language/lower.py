@@ -428,8 +428,9 @@ class Lowering:
                 case Word():
                     said[_part_of_wire(node)] = node
         form, metal = said.get("form"), said.get("metal")
-        if form is not None and form != "stranded" and metal in STRANDED:
-            self.problem("contradiction", form.span, f"{metal} is stranded, and not {form}", "take one of them out")
+        strands = metal if metal in STRANDED else said.get("stranding")
+        if form is not None and form != "stranded" and strands is not None:
+            self.problem("contradiction", form.span, f"{strands} is stranded, and not {form}", "take one of them out")
             return Clause("wire", {}, children[0].span)
         names = tuple(node for node in children if isinstance(node, Name))
         return Clause("wire", {"wires": Wire(names, **said)}, children[0].span)

@@ -82,6 +82,11 @@ def test_wire_that_is_said_to_be_stranded_is_not_solid() -> None:
     assert [one.stranding for one in found] == ["7"]
 
 
+def test_strands_are_not_solid() -> None:
+    found = read_plan(Source("plan.tpg", LINE.replace("WIRES", "A B C 2 AWG copper 7 strands solid")))
+    assert [one.code for one in found.diagnostics] == ["contradiction"]
+
+
 def test_a_stranding_that_a_size_does_not_come_in_is_asked_for() -> None:
     (phase, *_) = read("A B C 336.4 kcmil acsr 54/7, N 2/0 acsr").line.phases  # type: ignore[union-attr,misc]
     assert isinstance(wires_of(phase), Unknown)

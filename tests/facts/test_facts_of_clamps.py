@@ -26,7 +26,8 @@ def asked(lead: str, wire: str = "4/0 acsr") -> Asked:
         ("fit 2 AWG to 4/0", "95 mm2 copper", True),
         ("fit 0.5 in to 0.6 in", "4/0 acsr", True),  # 0.563 in across
         ("fit 0.57 in to 0.6 in", "4/0 acsr", False),
-        ("fit 0.72 in to 0.75 in", "336.4 kcmil acsr", True),  # 0.721 in of 26/7, 0.741 in of 30/7
+        ("fit 0.68 in to 0.75 in", "336.4 kcmil acsr", True),  # 0.684 in of 18/1, 0.721 of 26/7, 0.741 of 30/7
+        ("fit 0.72 in to 0.75 in", "336.4 kcmil acsr 26/7", True),
         ("fit 0.73 in to 0.75 in", "336.4 kcmil acsr", None),
         ("fit 0.5 in to 0.6 in", "133 kcmil acsr", None),
         ("fit 2 AWG to 4/0", "4/0 copper bus", None),
@@ -47,6 +48,7 @@ def test_clamps_fit_by_area_or_by_diameter(lead: str, wire: str, fits: bool | No
         ("4/0 copper", None, "copper"),
         ("4/0 aluminum bus", "bus", "aluminium"),
         ("6 AWG copper solid", "solid", "copper"),
+        ("4/0 copper 12 strands", "stranded", "copper"),
         ("4/0 bus", "bus", None),
         ("4/0", None, None),
     ],

@@ -224,7 +224,7 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["size"] = v["size"] or (None if v["diameter"] else Size("4/0"))
             if v["size"] is v["metal"] is v["gmr"] is v["apart"] is v["resistance"] is None:
                 v["metal"] = Word("copper")  # a diameter alone is no kind of wire
-            v["stranding"] = v["stranding"] if v["size"] else None
+            v["stranding"] = v["stranding"] if v["size"] and v["form"] in (None, "stranded") else None
             v["at"] = v["resistance"] and (v["at"] or Amount("50 C"))
         case "Param" if not v["names"]:
             v["names"] = (Name("a1"),)
