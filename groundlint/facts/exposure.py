@@ -14,44 +14,47 @@ from groundlint.values import Unknown
 if TYPE_CHECKING:
     from groundlint.electrical.study.results import Exposure
 
+Hazard = SupplySource | ParallelCircuit
 
-def _behind(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Lines:
+
+def _behind(case: PlanTrace, at: int, person: Person, source: Hazard) -> Lines:
     """Where the person took up the place, and the pair across which the voltage is worst."""
     stand = case.timeline.stand(at, person)
     found = case.exposure(person, source, at)
     if stand is None or found is None or isinstance(found, Unknown) or found.pair is None:
         return ()
     one, other = found.pair
-    words = f"worst between {one} and {other}, {source} returning by {found.way}"
-    return ((case.actions[stand.index].span, words),)
+    on = f"{found.way} on {source}" if isinstance(source, ParallelCircuit) else f"{source} returning by {found.way}"
+    return ((case.actions[stand.index].span, f"worst between {one} and {other}, {on}"),)
 
 
-def _end_of_worst(case: PlanTrace, at: int, person: Person, source: SupplySource, end: int) -> Any:
+def _end_of_worst(case: PlanTrace, at: int, person: Person, source: Hazard, end: int) -> Any:
     return part_of(case.exposure(person, source, at), lambda found: found.pair and found.pair[end])
 
 
 @fact(
     "exposed-at",
     "person",
-    "source",
+    "hazard",
     returns="point",
     lines=_behind,
     meaning="one of the two things in reach between which that voltage is worst; none if not in place",
 )
-def exposed_at(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+def exposed_at(case: PlanTrace, at: int, person: Person, source: Hazard) -> Any:
     return _end_of_worst(case, at, person, source, 0)
 
 
-@fact("exposed-against", "person", "source", returns="point", lines=_behind, meaning="the other of the two")
-def exposed_against(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+@fact("exposed-against", "person", "hazard", returns="point", lines=_behind, meaning="the other of the two")
+def exposed_against(case: PlanTrace, at: int, person: Person, source: Hazard) -> Any:
     return _end_of_worst(case, at, person, source, 1)
 
 
 def _of_person(name: str, take: Callable[[Exposure], Any], returns: str, unit: str, meaning: str) -> Fact:
-    """A fact of a person and a source, out of the worst exposure of the person while the source returns."""
+    """A fact of a person and a hazard, out of the worst exposure of the person while a source returns, or a fault is on
+    a circuit beside the line."""
 
-    @fact(name, "person", "source", returns=returns, unit=unit, lines=_behind, meaning=meaning)
-    def compute(case: PlanTrace, at: int, person: Person, source: SupplySource) -> Any:
+    @fact(name, "person", "hazard", returns=returns, unit=unit, lines=_behind, meaning=meaning)
+    def compute(case: PlanTrace, at: int, person: Person, source: Hazard) -> Any:
         return part_of(case.exposure(person, source, at), take)
 
     return compute
@@ -62,7 +65,8 @@ exposure = _of_person(
     lambda found: found.voltage,
     "voltage",
     "V",
-    "worst open-circuit voltage, with offset, between what is in reach should the source return; none if not in place",
+    "worst open-circuit voltage, with offset, between what is in reach should the source return, or a fault to "
+    "ground be on the circuit; none if not in place",
 )
 exposure_time = _of_person(
     "exposure-time",

@@ -61,8 +61,8 @@ class Studied:
         found: float | Bounds | Unknown | None = self._result("clamp_loading", lead, source)
         return found
 
-    def exposure(self, person: Person, source: SupplySource, at: int) -> Exposure | Unknown | None:
-        """The worst voltage across a person at a step while a source returns."""
+    def exposure(self, person: Person, source: SupplySource | ParallelCircuit, at: int) -> Exposure | Unknown | None:
+        """The worst voltage across a person at a step while a source returns, or a fault is on a circuit beside."""
         if self.timeline.stand(at, person) is None:
             return None
         found: Exposure | Unknown | None = self._result_at("exposure", at, person, source)

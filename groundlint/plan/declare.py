@@ -375,6 +375,15 @@ class Declarations:
     def build_parallel(self, st: s.Parallel, props: dict[str, Any]) -> None:
         """A parallel circuit with its properties."""
         ends = [self.names.find(n, {}, Structure) for n in st.beside or ()]
+        fault, clears = props.get("fault"), props.get("clears")
+        if fault is not None and fault.three_phase is not None:
+            self.names.refuse(
+                "not-of-a-circuit",
+                fault.place("three_phase"),
+                "of a fault on a circuit beside the line only the current to ground is computed with",
+                "write `fault 4 kA to ground, x/r 9`, and what feeds the line as a source",
+            )
+        clearing, cycles = self.time_or_cycles(clears.amount, "time") if clears else (None, None)
         made = self._each(
             st,
             ParallelCircuit,
@@ -385,9 +394,17 @@ class Declarations:
             current=self.positive(props["current"].amount, "current", "a current") if "current" in props else None,
             residual=self.not_less(props["residual"].amount, "current", "a current") if "residual" in props else None,
             spacing=arrangement(props["spacing"], self.names) if "spacing" in props else None,
+            to_ground=self.positive(fault.to_ground, "current", "a fault current") if fault else None,
+            x_over_r=float(fault.x_over_r) if fault and fault.x_over_r else None,
+            clearing=clearing,
+            clearing_cycles=cycles,
+            never_clears=bool(clears and clears.never),
         )
+        places = dict(st.places) | {k: p.span for k, p in props.items()}
+        if fault is not None:
+            places |= {clause: fault.place(clause) for clause in ("to_ground", "x_over_r")}
         for thing in made:
-            object.__setattr__(thing, "places", dict(st.places) | {k: p.span for k, p in props.items()})
+            object.__setattr__(thing, "places", places)
 
     def build_switches(self, decls: list[s.Switch], through: dict[str, s.Through]) -> None:
         """Open points, then their sides, which may be other open points, then the sources they stand before."""

@@ -54,6 +54,8 @@ MEASURABLE: dict[str, Measurable] = {
     "leakage-resistance": Measurable(1e5, 1e7, "resistance", "ohm"),
     "rope-lay-factor": Measurable(1.02, 1.06, "number", "%"),
     "rod-sharing": Measurable(0.0, 1.0, "number", "%"),
+    "parallel-conductor-radius": Measurable(0.0025, 0.25, "length", "m"),
+    "parallel-earth-return": Measurable(0.2, 1.0, "number", "%"),
 }
 
 

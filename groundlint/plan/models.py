@@ -137,7 +137,8 @@ class SupplySource(Thing):
 @record
 class ParallelCircuit(Thing):
     """A circuit beside the line, between two structures of the route, its nearest phase ``distance`` m from the line's
-    outermost conductor, with ``current`` A in each phase, of which ``residual`` A returns through the earth."""
+    outermost conductor, with ``current`` A in each phase, of which ``residual`` A returns through the earth. A fault to
+    ground on it draws ``to_ground`` A rms and is cleared as one of a source is."""
 
     first: Structure | None = None
     last: Structure | None = None
@@ -146,6 +147,11 @@ class ParallelCircuit(Thing):
     current: float | None = None
     residual: float | None = None
     spacing: str | None = None
+    to_ground: float | None = None
+    x_over_r: float | None = None
+    clearing: float | None = None
+    clearing_cycles: float | None = None
+    never_clears: bool = False
 
 
 @record

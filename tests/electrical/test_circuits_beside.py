@@ -112,3 +112,79 @@ def test_a_spacing_without_three_phases_says_nothing_of_a_circuit() -> None:
 def test_a_residual_current_below_nothing_is_refused() -> None:
     result = read_plan(Source("plan.tpg", TEXT.replace(CIRCUIT, CIRCUIT + "  residual -5 A\n")))
     assert result.diagnostics
+
+
+CHARGED = """\
+plan "Charged"
+line Larkspur
+  voltage   115 kV
+  frequency 60 Hz
+  phases    A
+  no neutral
+  no shield wire
+  wires     A 795 kcmil acsr 26/7
+  place     A (0 m, 12 m)
+  route     S1 (2 km) S2 (3 km) S3
+source West beyond S1
+  fault     8 kA three-phase, 6 kA to ground, x/r 9
+  clears    in 6 cycles
+no other source
+parallel Birch beside S1 to S3 at 25 m
+  voltage   115 kV
+  current   0.0001 A
+  residual  0 A
+  spacing   h-frame-115kv
+no live neighbour
+structure S1 steel pole footing 10 ohm
+structure S2 S3 wood pole
+measured  body-resistance 1000 ohm
+measured  leakage-resistance 1e7 ohm
+measured  conductor-temperature 50 C
+measured  earth-return-resistivity 100 ohm m
+measured  parallel-conductor-radius 14 mm
+lead      G1 4/0 copper 30 ft grade 5
+stick     H1 8 ft
+crew      lineman L1
+"""
+
+
+def charging_current() -> float:
+    """Current in A that the other circuit's voltage drives into a wire that is grounded, over 5 km: w C12 V, of
+    Maxwell's potential coefficients (Grainger and Stevenson, Power System Analysis, 1994, chapter 5)."""
+    places = [(0.0, 12.0), *((25 + 12 * k * FOOT, 50 * FOOT) for k in range(3))]
+    radii = [1.108 * 0.0254 / 2, 0.014, 0.014, 0.014]
+
+    def ratio(i: int, k: int) -> float:
+        (x, y), (other, high) = places[i], places[k]
+        return 2 * y / radii[i] if i == k else math.hypot(x - other, y + high) / math.hypot(x - other, y - high)
+
+    potential = np.log([[ratio(i, k) for k in range(4)] for i in range(4)]) / (2 * math.pi * 8.8541878128e-12)
+    mutual = np.linalg.inv(potential)[0, 1:]
+    turned = np.exp(-2j * math.pi * np.arange(3) / 3)
+    return float(abs(2 * math.pi * 60 * mutual @ turned) * 115e3 / math.sqrt(3) * 5000)
+
+
+def charged(ground: str) -> tuple[float, float]:
+    """Bounds of the current through who touches the far end of the line."""
+    result = read_plan(Source("plan.tpg", CHARGED + ground + "enter L1 at S3 on the ground, reaching S3 A\n"))
+    assert not result.diagnostics, result.diagnostics
+    study = study_of(replay(result.plan))
+    assert isinstance(study, Study)
+    return induced(study)[-1]
+
+
+def test_the_voltage_of_a_circuit_beside_charges_a_line_that_is_not_grounded() -> None:
+    """All of the charging current flows through who touches it; insulators take next to nothing of it."""
+    for end in charged(""):
+        assert end == pytest.approx(charging_current(), rel=0.005)
+
+
+def test_the_voltage_of_a_circuit_beside_charges_a_line_that_is_grounded_at_one_point() -> None:
+    """What it drives into the last 1.5 km, the 2.5 km about S2 and the first 1 km flows through the line and 10 ohm of
+    footing; who touches the far end has the voltage along them across 1,000 ohm. The line: 0.1288 ohm a mile, GMR
+    0.0375 ft (Kersting, appendix A)."""
+    own = 0.1288 / 1609.344 + by_hand(0.0375 * FOOT, 1.0, 100)
+    drop = 10 + own * 2000 * 4000 / 5000 + own * 3000 * 1500 / 5000
+    inner = 10 + own * 5000  # of the line as the body sees it
+    for end in charged("attach G1 to S1 steel, then to S1 A by H1\n"):
+        assert end == pytest.approx(charging_current() * abs(drop / (inner + 1000)), rel=0.005)

@@ -13,13 +13,13 @@ from groundlint.electrical.physics.carson import (
     primitive_impedance,
 )
 from groundlint.electrical.physics.conductor_data import GMR_SHARE
-from groundlint.electrical.physics.conductors import LAY, METALS, Conductor, conductors, find_conductor, read_size
+from groundlint.electrical.physics.conductors import LAY, METALS, Conductor, _table, find_conductor, read_size
 from groundlint.electrical.physics.constants import MILE, MM2
 from groundlint.electrical.study.line import Arrangement
 from groundlint.values import Unknown
 from groundlint.values.wire import WireSize, parse_wire
 
-ALL = conductors()
+ALL = tuple(one for _, one, _ in _table())
 
 
 @pytest.mark.parametrize("conductor", ALL, ids=lambda conductor: conductor.designation)
@@ -204,8 +204,8 @@ def test_arrays_of_soils_and_frequencies_at_once() -> None:
 def test_a_circuit_beside_couples_by_maxwells_coefficients() -> None:
     """One conductor 10 m from the nearest of three phases half a metre apart, all 10 m high: logarithms of the
     distances of images and conductors, inverted; a mutual admittance is that of a negative capacitance."""
-    one = Arrangement(np.array([0.0]), np.array([10.0]), np.array([0.009]), np.zeros((1, 1), dtype=complex), 60.0)
-    found, volts = one.coupling_per_metre([(10.0, 10.0), (10.5, 10.0), (11.0, 10.0)], 12.47e3)
+    one = Arrangement(np.array([0.0]), np.array([10.0]), np.zeros((1, 1), dtype=complex), 60.0)
+    found, volts = one.coupling_per_metre([(10.0, 10.0), (10.5, 10.0), (11.0, 10.0)], 12.47e3, np.array([0.009]), 0.009)
     x = [0.0, 10.0, 10.5, 11.0]
     log = [[math.log(math.hypot(a - b, 20.0) / (abs(a - b) or 0.009)) for b in x] for a in x]
     capacitance = np.linalg.inv(np.array(log)) * 2 * math.pi * 8.8541878e-12

@@ -59,6 +59,7 @@ ELSEWHERE = {
     "conductor-spacing": "line Larkspur\n  phases A B C\n  no neutral\n  {}\n  route 211 (50 m) 212\n",
     "conductor-stranding": "line Larkspur\n  phases A B C\n  no neutral\n  {}\n  route 211 (50 m) 212\n",
     "parallel-spacing": "parallel Birch at 30 m\n  {}\n",
+    "parallel-height": "parallel Birch at 30 m\n  {}\n",
     "parallel-residual": "parallel Birch at 30 m\n  {}\n",
 }
 """Assumptions that a plan replaces by more than a measured value, each with the statement that does it."""

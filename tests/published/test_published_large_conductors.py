@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from groundlint.electrical.physics.conductors import Conductor, conductors, find_conductor
+from groundlint.electrical.physics.conductors import Conductor, _table, find_conductor
 
 MILE, FOOT, KM, INCH = 1609.344, 0.3048, 1000.0, 0.0254
 CIRCULAR_MIL = math.pi / 4 * (0.001 * INCH) ** 2
@@ -50,7 +50,9 @@ def test_chukar_and_bluebird_come_near_their_printed_gmr() -> None:
     assert found("bluebird").gmr / FOOT == pytest.approx(0.0588, rel=0.01)
 
 
-LARGE = [one for one in conductors() if one.area > 800e3 * CIRCULAR_MIL and one.metal in ("acsr", "acss", "aluminium")]
+LARGE = [
+    one for _, one, _ in _table() if one.area > 800e3 * CIRCULAR_MIL and one.metal in ("acsr", "acss", "aluminium")
+]
 
 
 @pytest.mark.parametrize("conductor", LARGE, ids=lambda one: one.designation)

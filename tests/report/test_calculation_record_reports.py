@@ -192,9 +192,9 @@ def test_a_plan_that_is_not_read_whole_says_so_first(capsys: pytest.CaptureFixtu
     status, out, _ = duty(capsys, str(path))
     assert status == 1
     assert out.index("COULD BE READ") < out.index("Stated in the plan")
-    assert "line 26" in out
+    assert "line 28" in out
     status, out, _ = duty(capsys, str(path), "--format", "json")
-    assert json.loads(out)["problems"][0]["line"] == 26
+    assert json.loads(out)["problems"][0]["line"] == 28
 
 
 def test_a_step_that_cannot_be_done_says_so_first(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -215,6 +215,8 @@ _ENVELOPE: Final = {3: 2.1547, 7: 3.0, 19: 5.0, 37: 7.0, 61: 9.0}
 
 @cache
 def _table() -> tuple[tuple[str, Conductor, str], ...]:
+    """Every conductor with the unit of its size and its code word; of several strandings of a size the usual one comes
+    first."""
     rows = _imperial("acsr", data.ACSR) + _imperial("copper", data.COPPER) + _imperial("aluminium", data.ALUMINIUM)
     soft = METALS["acss"].resistivity_20 / METALS["acsr"].resistivity_20
     rows += [
@@ -283,11 +285,6 @@ def _table() -> tuple[tuple[str, Conductor, str], ...]:
         made = _from_strands("steel", size, "in", str(strands), area, 3 * strand * INCH, steel)
         rows.append(("in", made, ""))
     return tuple(rows)
-
-
-def conductors() -> tuple[Conductor, ...]:
-    """Every conductor of the tables; of several strandings of a size the usual one comes first."""
-    return tuple(conductor for _, conductor, _ in _table())
 
 
 METAL_WORDS: Final = {

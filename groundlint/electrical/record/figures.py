@@ -163,7 +163,7 @@ def all_figures(
     """Results of every kind as figures, in the order of the record; `relayed` are the sources whose time a relay's
     curve gives."""
 
-    def timing(source: SupplySource) -> str:
+    def timing(source: SupplySource | ParallelCircuit) -> str:
         return "clearing-time" if source in relayed else "stated-time"
 
     for device in devices:

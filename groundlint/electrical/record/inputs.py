@@ -42,6 +42,10 @@ _CIRCUIT: tuple[_Row, ...] = (
     ("current", "current", "A"),
     ("residual", "residual current", "A"),
     ("spacing", "spacing", ""),
+    ("to_ground", "fault to ground", "A"),
+    ("x_over_r", "X/R", ""),
+    ("clearing", "clearing time", "s"),
+    ("clearing_cycles", "clearing time", "cycles"),
 )
 _WIRE: tuple[_Row, ...] = (
     ("apart", "distance between subconductors", "m"),
@@ -91,6 +95,7 @@ def _all(timeline: Timeline) -> Iterator[Input]:
                 yield from _source(thing)
             case ParallelCircuit():
                 yield from _rows("circuit", thing, _CIRCUIT)
+                yield from _never("circuit", thing, thing.never_clears)
             case Structure():
                 yield from _rows("structure", thing, _STRUCTURE)
                 if thing.span_after is not None:
@@ -140,8 +145,12 @@ def _source(source: SupplySource) -> Iterator[Input]:
         if pair is not None:
             for part, name in zip(pair, ("resistance", "reactance"), strict=True):
                 yield Input("source", source.name, f"{quantity} {name}", part, "ohm", _place(source, attribute))
-    if source.never_clears:
-        yield Input("source", source.name, "clearing time", "never clears", "", _place(source, "never_clears"))
+    yield from _never("source", source, source.never_clears)
+
+
+def _never(kind: str, thing: Thing, never: bool) -> Iterator[Input]:
+    if never:
+        yield Input(kind, thing.name, "clearing time", "never clears", "", _place(thing, "never_clears"))
 
 
 _STATED_BY = {

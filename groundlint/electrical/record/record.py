@@ -74,6 +74,7 @@ class CalculationRecord:
     stretches: tuple[Stretch, ...] = ()
     devices: tuple[Device, ...] = ()
     induced: tuple[Induced, ...] = ()
+    beside: tuple[Stretch, ...] = ()
     missing: Unknown | None = None
 
     @cached_property
@@ -82,7 +83,8 @@ class CalculationRecord:
         relayed = {
             one.source for one in self.sources if not isinstance(one.protection, Unknown) and one.protection.device
         }
-        return tuple(all_figures(self.devices, self.leads, self.rods, self.stretches, self.induced, relayed))
+        people = (*self.stretches, *self.beside)
+        return tuple(all_figures(self.devices, self.leads, self.rods, people, self.induced, relayed))
 
     def quantities(self) -> Iterator[tuple[Figure, pint.Quantity[float], pint.Quantity[float]]]:
         """Every figure that is known, with its low and its high end as pint quantities."""
@@ -101,7 +103,7 @@ class CalculationRecord:
             used.add("decrement")
         return tuple(row for name, row in EQUATIONS.items() if name in used)
 
-    def worst(self, person: Person, source: SupplySource) -> Stretch | None:
+    def worst(self, person: Person, source: SupplySource | ParallelCircuit) -> Stretch | None:
         """The stretch at which a worker is worst off while a source returns, of those that are known; the first of
         several alike. None where none is known."""
         mine = [
@@ -120,11 +122,11 @@ class CalculationRecord:
         bounded = (
             *(one.loading for one in self.leads),
             *(one.rise for one in self.rods),
-            *(one.exposure.voltage for one in self.stretches),
+            *(one.exposure.voltage for one in (*self.stretches, *self.beside)),
             *(one.current for one in self.induced),
         )
         others = (
-            *(one.exposure.time for one in self.stretches),
+            *(one.exposure.time for one in (*self.stretches, *self.beside)),
             *(one.clearing.time for one in self.devices),
             *(one.equivalent for one in self.sources),
         )
@@ -215,6 +217,13 @@ class _Gathering:
             for person in people
             for one in self._induced(person, circuit)
         )
+        beside = tuple(
+            one
+            for circuit in self.plan.of(ParallelCircuit)
+            if isinstance(circuit, ParallelCircuit)
+            for person in people
+            for one in self._runs(person, circuit)
+        )
         returning = tuple(self._returning(source) for source in self.sources)
         # last, since computing an induced current may take the body's resistance from the register
         return CalculationRecord(
@@ -228,6 +237,7 @@ class _Gathering:
             stretches,
             devices,
             induced,
+            beside,
             missing,
         )
 
@@ -267,7 +277,7 @@ class _Gathering:
         if first is not None:
             yield first, last
 
-    def _runs(self, person: Person, source: SupplySource) -> Iterator[Stretch]:
+    def _runs(self, person: Person, source: SupplySource | ParallelCircuit) -> Iterator[Stretch]:
         for first, last in self._spells(person):
             found = exposure(self.study, person, source, first)
             if found is not None:

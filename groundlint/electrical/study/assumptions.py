@@ -278,6 +278,26 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "spacing crossarm-8ft",
         ),
         Assumption(
+            "parallel-height",
+            6.0,
+            50.0,
+            "length",
+            "m",
+            "height of the lowest phase of a circuit beside the line, whose spacing the plan does not name; each named "
+            "spacing has its own",
+            "common practice, no source: the clearance over a road, and a tall tower",
+            HowKnown.PRACTICE,
+            "spacing crossarm-8ft",
+        ),
+        _measurable(
+            "parallel-conductor-radius",
+            "radius of a phase of a circuit beside the line, or of one conductor in the place of its bundle, on which "
+            "hangs how much its voltage drives; a plan does not describe its wires",
+            "common practice, no source: 6 AWG, and four subconductors of 795 kcmil half a metre apart",
+            HowKnown.PRACTICE,
+            "0.014 m",
+        ),
+        Assumption(
             "parallel-residual",
             0.0,
             0.1,
@@ -288,6 +308,14 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "common practice, no source: up to a tenth; single-phase loads on a distribution circuit may make more",
             HowKnown.PRACTICE,
             "residual 20 A",
+        ),
+        _measurable(
+            "parallel-earth-return",
+            "of a fault to ground on a circuit beside the line part returns in that circuit's own shield wire or "
+            "neutral, which a plan does not describe, and the rest through the earth",
+            "common practice, no source: all of it where the circuit has neither, a fifth where a good one is near",
+            HowKnown.PRACTICE,
+            "60 %",
         ),
         _measurable(
             "earth-return-resistivity",

@@ -14,7 +14,7 @@ from groundlint.timeline import Timeline
 from groundlint.values import Gap
 from groundlint.world.network import FAR, NEAR, plain
 
-FAULT, INDUCTION = "fault", "induction"
+FAULT, INDUCTION, BESIDE = "fault", "induction", "fault beside"
 RESIDUAL = "residual"
 
 
@@ -23,12 +23,13 @@ class Return(NamedTuple):
     theirs where they may feed it too, or a circuit beside it."""
 
     cause: Thing
-    sort: str  # FAULT or INDUCTION
+    sort: str  # FAULT, INDUCTION, or BESIDE for a fault on a circuit beside the line
     way: str  # three-phase, A, A B, magnetic, residual, electric
     poles: tuple[bool, ...] = ()
     columns: tuple[int, ...] = ()  # the scenarios that solve it, for induction; any of them may hold
     others: tuple[tuple[SupplySource, tuple[bool, ...]], ...] = ()
     assumed: str = ""  # the assumption by which one scenario differs from another, or that makes all of it
+    settled: tuple[tuple[str, float], ...] = ()  # what this way takes for assumptions that other ways take otherwise
 
     @property
     def driving(self) -> dict[SupplySource, tuple[bool, ...]]:

@@ -18,11 +18,10 @@ from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
 from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
-from groundlint.electrical.solver.solve import solve
-from groundlint.electrical.study.circuit import INDUCTION, RESIDUAL, Return, Site
+from groundlint.electrical.study.circuit import BESIDE, Return, Site
 from groundlint.electrical.study.following import Asked, Driven, Extent, Following, Pair
 from groundlint.electrical.study.kept import KEPT, code
-from groundlint.plan.models import SupplySource, Thing
+from groundlint.plan.models import SupplySource
 from groundlint.text.store import digest
 
 NO_ZERO_SEQUENCE: Final = 1e6
@@ -36,14 +35,15 @@ POLES: Final = "poles"
 """What the currents in a source's poles are asked under."""
 
 
-def _packed(extents: Sequence[Extent]) -> bytes:
-    """Bounds as bytes; `_unpacked` makes them again."""
+def packed(extents: Sequence[Extent]) -> bytes:
+    """Bounds as bytes; `unpacked` makes them again."""
     head = np.array([(one.ends.shape[1], len(one.moved), one.which, one.way) for one in extents], dtype="<i8")
     values = [part for one in extents for part in (one.ends.ravel(), one.moved)]
     return len(extents).to_bytes(8, "little") + head.tobytes() + np.concatenate([*values, []]).astype("<f8").tobytes()
 
 
-def _unpacked(raw: bytes) -> list[Extent]:
+def unpacked(raw: bytes) -> list[Extent]:
+    """Bounds out of what `packed` made of them."""
     count = int.from_bytes(raw[:8], "little")
     head = np.frombuffer(raw, dtype="<i8", count=4 * count, offset=8).reshape(count, 4)
     values = np.frombuffer(raw, dtype="<f8", offset=8 + head.nbytes)
@@ -135,6 +135,8 @@ class Extents:
         shares = [share for value in site.values for share in value.shares]
         shares += site.body.resistance if site.body is not None else ()
         shares += [(one.assumed, 1.0) for one in site.returns if one.assumed]
+        shares += [share for one in site.returns for share in one.settled]
+        shares += [("parallel-earth-return", 1.0)] * any(one.sort == BESIDE for one in site.returns)
         self.names = {name: k for k, name in enumerate(dict.fromkeys(name for name, _ in shares))}
         elements = [name for names in site.leads.values() for name in names] + list(site.rods.values())
         self.arms = _Arms(site, elements)
@@ -194,9 +196,9 @@ class Extents:
                 if kept is None:
                     new[state, source] = key
                 else:
-                    found |= {(state, source, one): extent for one, extent in zip(asked, _unpacked(kept), strict=True)}
+                    found |= {(state, source, one): extent for one, extent in zip(asked, unpacked(kept), strict=True)}
         search = Following(self.low, self.high, self.shares, NOTHING)
-        models = self._solved(state for state, _ in new)
+        models = self.solved(state for state, _ in new)
         for state, those in itertools.groupby(new, key=lambda one: one[0]):
             asked, model = wanted(state), models[state]
             rows = model.rows(asked)
@@ -205,7 +207,7 @@ class Extents:
                 search.add((state, source), asked, driven, len(self.site.ports[source]))
         found |= search.found()
         KEPT.put(
-            (key, _packed([found[state, source, one] for one in wanted(state)])) for (state, source), key in new.items()
+            (key, packed([found[state, source, one] for one in wanted(state)])) for (state, source), key in new.items()
         )
         return found
 
@@ -216,7 +218,7 @@ class Extents:
         driving = list(dict.fromkeys((source, *(other for way in ways for other, _ in way.others))))
         sources = [(*site.sources[one][:2], site.sources[one].z0, site.ports[one]) for one in driving]
         return digest(
-            self._of_state[state],
+            self.of_state[state],
             repr(
                 [
                     (emf, z1, z0 if z0 is None or isinstance(z0, complex) else NO_ZERO_SEQUENCE, ports)
@@ -228,7 +230,7 @@ class Extents:
         )
 
     @cached_property
-    def _of_state(self) -> list[bytes]:
+    def of_state(self) -> list[bytes]:
         """A digest of what is connected at each state, what may move in it, and what computes it."""
         elements = sorted((element.name, repr(element)) for element in self.site.network.elements)
         values = [(value.element, repr(value)) for value in self.site.values]
@@ -243,7 +245,7 @@ class Extents:
             for off in self.site.states
         ]
 
-    def _solved(self, states: Iterable[int]) -> dict[int, _Model]:
+    def solved(self, states: Iterable[int]) -> dict[int, _Model]:
         """Some states, solved where they have not been before."""
         new = [state for state in dict.fromkeys(states) if state not in self._models]
         if new:
@@ -251,73 +253,6 @@ class Extents:
             assert not isinstance(impedance, NotSolvable)  # `problem` is asked before
             self._models |= {state: _Model(self, state, own) for state, own in zip(new, impedance, strict=True)}
         return self._models
-
-    @cached_property
-    def by_induction(self) -> dict[tuple[int, Thing], dict[Pair, Extent]]:
-        """Bounds of the current through a body across each pair that is wanted, by state and inducing circuit; what
-        its current and its voltage drive is added up."""
-        body = self.site.body
-        assert body is not None
-        own = np.zeros((1, 2, len(self.names)))
-        own[0, 0, self.names["body-resistance"]] = 1.0
-        least, most = (
-            np.append(limits, [[limit - body.middle], [0.0]], axis=1)
-            for limits, limit in ((self.low, body.low), (self.high, body.high))
-        )
-        search = Following(least, most, np.concatenate([self.shares, own]))
-        returns = [one for one in self.site.returns if one.sort == INDUCTION]
-        pairs_of = {
-            state: tuple(
-                dict.fromkeys(pair for key, one in asked.items() if isinstance(key, tuple) for pair in one.pairs)
-            )
-            for state, asked in self.wanted.items()
-        }
-        every: dict[tuple[object, ...], Extent] = {}
-        new: dict[tuple[int, Pair, Return], bytes] = {}
-        for state, pairs in pairs_of.items():
-            for way in returns:
-                drives = repr([self.site.scenarios[column] for column in way.columns])
-                for pair in pairs:
-                    key = digest(
-                        self._of_state[state], "induction", drives, repr((pair, body.low, body.middle, body.high))
-                    )
-                    kept = KEPT.get(key)
-                    if kept is None:
-                        new[state, pair, way] = key
-                    else:
-                        (every[state, pair, way, "body"],) = _unpacked(kept)
-        if new:
-            models = self._solved(state for state, _, _ in new)
-            every_pair = tuple(dict.fromkeys(pair for _, pair, _ in new))
-            idle = solve(self.site.network, self.site.states, self.site.scenarios, pairs=every_pair)
-            assert isinstance(idle, Solution)  # what is wrong with the network shows before
-            for state, pair, way in new:
-                asked: dict[object, Asked] = {"body": Asked(every=frozenset((way.cause,)))}
-                driven = models[state].bridged(idle, pair, way.columns, body.middle)
-                search.add((state, pair, way), asked, driven, 1)
-            every |= search.found()
-            KEPT.put((key, _packed([every[*one, "body"]])) for one, key in new.items())
-        found: dict[tuple[int, Thing], dict[Pair, Extent]] = {}
-        for state, pairs in pairs_of.items():
-            for cause in dict.fromkeys(way.cause for way in returns):
-                mine = [way for way in returns if way.cause is cause]
-                found[state, cause] = {
-                    pair: self._together([(way, every[state, pair, way, "body"]) for way in mine]) for pair in pairs
-                }
-        return found
-
-    def _together(self, parts: Sequence[tuple[Return, Extent]]) -> Extent:
-        """Bounds of what several drive together, each in any direction: at most their sum, and at least what one has
-        over all others."""
-        # of what returns through the earth some may return in a wire of the other circuit's
-        least = np.array([0.0 if way.way == RESIDUAL else one.ends[0].min() for way, one in parts])
-        most = np.array([one.ends[1].max() for _, one in parts])
-        moved = np.sum([one.moved for _, one in parts], axis=0)
-        for (way, one), high in zip(parts, most.tolist(), strict=True):
-            if way.assumed:
-                moved[self.names[way.assumed]] += high - (0.0 if way.way == RESIDUAL else float(one.ends[1].min()))
-        low = max(0.0, float((least + most - most.sum()).max()))
-        return Extent(np.array([[low], [most.sum()]]), moved)
 
 
 class _Model:
@@ -422,6 +357,25 @@ class _Model:
             row = np.concatenate([row[:, :place], across[:, :own], row[:, place:]], axis=1)
         by = tuple(frozenset(way.driving.items()) for way in ways)
         return Driven(value, row, out @ into.T, self.base, into, across, by)
+
+    def induced(self, solution: Solution, pairs: Sequence[Pair], columns: Sequence[int]) -> Driven:
+        """Voltages of pairs in each of some scenarios, of which `solution` says what they do in the middle."""
+        arms = self.extents.arms
+        row = int(solution.row[self.state])
+        lines = [solution.first_arm[name] + k - arms.first[name] for k, name in enumerate(arms.elements)]
+        current = arms.of_values(solution.rows.arms[row, 0][np.ix_(columns, lines)].T).T
+        places = [solution.pairs.index(pair) for pair in pairs]
+        value = solution.rows.open_circuit[row, 0][np.ix_(columns, places)]
+        by_value = np.array([-self._values_by(self.extents.number[pair]) for pair in pairs])
+        count = len(columns)
+        return Driven(
+            value,
+            np.broadcast_to(by_value, (count, *by_value.shape)),
+            current,
+            self.base,
+            np.zeros((len(self.base), 0), dtype=np.complex128),
+            np.zeros((count, 0, len(self.base)), dtype=np.complex128),
+        )
 
     def bridged(self, solution: Solution, pair: Pair, columns: Sequence[int], body: complex) -> Driven:
         """The current through a body across a pair in each of some scenarios, of which `solution` says what they do

@@ -15,7 +15,6 @@ import numpy as np
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.solver.extremes import Chains, extremes
 from groundlint.electrical.solver.layout import IntArray
-from groundlint.plan.models import Thing
 
 FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
 """How many values may be followed for one quantity; what the others do is added to its bounds."""
@@ -72,7 +71,7 @@ class Asked(NamedTuple):
 
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
-    every: frozenset[Thing] = frozenset()
+    every: frozenset[Hashable] = frozenset()
     largest: bool = True
     timed: bool = False
 

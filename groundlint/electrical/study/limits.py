@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from groundlint.electrical.solver.network import CapacitiveCoupling, InducedEmf
 from groundlint.electrical.study.circuit import Site
 from groundlint.plan.models import Plan, Structure, SupplySource
 from groundlint.values import Unknown
@@ -17,7 +18,7 @@ MOST_SOURCES: Final = 20
 MOST_STRUCTURES: Final = 100
 """Structures of one plan."""
 MOST_CELLS: Final = 20_000_000
-"""States of the circuit, times its elements squared."""
+"""States of the circuit, times its elements squared, without what induces in them."""
 
 
 def too_large(plan: Plan) -> Unknown | None:
@@ -33,7 +34,8 @@ def too_large(plan: Plan) -> Unknown | None:
 
 def too_many_states(site: Site, plan: Plan) -> Unknown | None:
     """Why a circuit that was built is not solved, if so."""
-    states, elements = len(site.states), len(site.network.elements)
+    states = len(site.states)
+    elements = sum(not isinstance(one, InducedEmf | CapacitiveCoupling) for one in site.network.elements)
     if states * elements**2 <= MOST_CELLS:
         return None
     return _beyond(f"this circuit has {elements} elements and {states} states, more than are solved", plan)

@@ -32,11 +32,10 @@ STAND_IN: Final = "336.4 kcmil acsr"
 
 
 class Arrangement(NamedTuple):
-    """Conductors in their places, `x` and `y` in m, with their radii, m, and shunt admittance (S/m, n by n)."""
+    """Conductors in their places, `x` and `y` in m, and their shunt admittance (S/m, n by n)."""
 
     x: FloatArray
     y: FloatArray
-    radius: FloatArray
     shunt: ComplexArray
     frequency: float
 
@@ -50,12 +49,13 @@ class Arrangement(NamedTuple):
         return np.asarray(mutual_impedance(apart, self.frequency, resistivity) @ np.array(currents))
 
     def coupling_per_metre(
-        self, phases: Sequence[Position], voltage: float
+        self, phases: Sequence[Position], voltage: float, own: FloatArray, theirs: float
     ) -> tuple[ComplexArray, tuple[complex, ...]]:
-        """Mutual admittance, S/m [n, 3], to three phases at these places, and their voltages to earth, V."""
+        """Mutual admittance, S/m [n, 3], of conductors with radii `own` to three phases at these places with radius
+        `theirs`, m, and their voltages to earth, V."""
         xs, ys = np.array(phases).T
         x, y = np.concatenate([self.x, xs]), np.concatenate([self.y, ys])
-        radius = np.concatenate([self.radius, np.full(3, float(self.radius.max()))])
+        radius = np.concatenate([own, np.full(3, theirs)])
         capacitance = np.linalg.inv(potential_coefficients(x, y, radius))
         n = len(self.x)
         omega = 2 * math.pi * self.frequency
@@ -66,16 +66,21 @@ class Arrangement(NamedTuple):
         """Where the three phases of a circuit beside may be, its nearest `distance` m beyond the outermost conductor.
 
         Which of them is nearest is not stated, nor on which side its middle one hangs: both orders, and either side. A
-        circuit whose spacing is not stated is flat, at the bounds of an assumption, or one phase above another.
+        circuit whose spacing is not stated is flat, at the bounds of an assumption, or one phase above another; it
+        hangs as high as the line, or at the bounds of another.
         """
         if circuit.spacing is not None:
             shapes = [SPACINGS[circuit.spacing].phases]
         else:
-            top = float(self.y.max())
             near, far = register.bounds("parallel-spacing")
-            wide = [near] if near == far else [near, middle(near, far), far]
-            shapes = [tuple((k * apart, top) for k in range(3)) for apart in wide]
-            shapes.append(tuple((0.0, top + k * far) for k in range(3)))
+            low, high = register.bounds("parallel-height")
+            level = min(max(float(self.y.max()), low), high)
+            shapes = [
+                tuple((k * apart, y) for k in range(3))
+                for y, every in ((level, (near, middle(near, far), far)), (low, (far,)), (high, (far,)))
+                for apart in every
+            ]
+            shapes.append(tuple((0.0, level + k * far) for k in range(3)))
         edge = float(self.x.max()) + distance
         found = (
             tuple((edge + abs(x - end), y) for x, y in order)
@@ -92,7 +97,7 @@ class LineConstants(NamedTuple):
     Relative to the middle, and each by itself, every conductor's impedance lies between the ends of `own` [n], and
     between those of `common` what is the same in every entry of the matrix: the reactance of the earth return.
     `neutral` is the neutral's own impedance; `gaps` are what had to be stood in for. `arrangements` are those in which
-    a circuit beside the line is taken to induce.
+    a circuit beside the line is taken to induce, `radii` the least and largest radii of the conductors, m.
     """
 
     z: ComplexArray
@@ -101,6 +106,7 @@ class LineConstants(NamedTuple):
     common: Between
     neutral: Between
     arrangements: tuple[Arrangement, ...]
+    radii: tuple[FloatArray, FloatArray]
     gaps: tuple[Gap, ...]
     usual_span: float = USUAL_SPAN
 
@@ -129,13 +135,14 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
     resistivity = middle(shallow, deep)
     least_gmr, most_gmr = (_along([[one.gmr for one in every] for every in wires], share) for share in (thin, thick))
     gmr = np.sqrt(least_gmr * most_gmr)
-    radius = _along([[one.radius for one in every] for every in wires], (thin + thick) / 2)
+    radii = [_along([[one.radius for one in every] for every in wires], share) for share in (thin, thick)]
+    radius = (radii[0] + radii[1]) / 2
     places, (near, far), missing = _positions(plan, conductors, register)
     arrangements = []
     for positions in places:
         x, y = np.array([p[0] for p in positions]), np.array([p[1] for p in positions])
         shunt = np.asarray(2j * math.pi * frequency * np.linalg.inv(potential_coefficients(x, y, radius)))
-        arrangements.append(Arrangement(x, y, radius, shunt, frequency))
+        arrangements.append(Arrangement(x, y, shunt, frequency))
     here = arrangements[len(arrangements) // 2]
     z = primitive_impedance(here.x, here.y, gmr, usual, frequency, resistivity)
 
@@ -181,6 +188,7 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
         Between(earth.low - 0.5j * apart, earth.high + 0.5j * apart, (), earth.reactance + spread),
         neutral,
         tuple(arrangements),
+        (radii[0], radii[1]),
         tuple(dict.fromkeys((*gaps, *missing))),
     )
 

@@ -25,7 +25,7 @@ from groundlint.electrical.physics.soil_layers import RodGroup, Soil, rods, unif
 from groundlint.electrical.physics.sources import Equivalent, fault_currents, from_fault_currents, from_power
 from groundlint.electrical.physics.withstand import LEAD_METALS, decrement, final_temperature
 from groundlint.electrical.study.assumptions import ASSUMPTIONS, Assumption
-from groundlint.plan.models import Conductor, Lead, Plan, Rod, Structure, SupplySource
+from groundlint.plan.models import Conductor, Lead, ParallelCircuit, Plan, Rod, Structure, SupplySource
 from groundlint.text import Span
 from groundlint.values import Gap, Unknown
 from groundlint.words.quantities import rounded
@@ -353,6 +353,18 @@ def protection_of(plan: Plan, source: SupplySource) -> Protection | Unknown:
             source.place("relay"),
         )
     return Protection(None, device)
+
+
+def time_beside(plan: Plan, circuit: ParallelCircuit) -> float | Unknown:
+    """Time in s in which a fault on a circuit beside the line is cleared, without end where nothing clears it."""
+    if circuit.never_clears:
+        return math.inf
+    if circuit.clearing is not None:
+        return circuit.clearing
+    if circuit.clearing_cycles is None:
+        return Unknown.of(f"the clearing time of a fault on circuit {circuit}", "clears in 24 cycles", circuit.span)
+    frequency = frequency_of(plan)
+    return frequency if isinstance(frequency, Unknown) else circuit.clearing_cycles / frequency
 
 
 def _device(source: SupplySource, frequency: float | Unknown) -> Device | None:

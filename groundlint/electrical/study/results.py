@@ -27,10 +27,11 @@ from groundlint.electrical.study.parts import (
     rod_resistance_of,
     size_of,
     soil_of,
+    time_beside,
 )
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
 from groundlint.electrical.study.study import Study, bolted_current
-from groundlint.plan.models import Lead, Person, Plan, PointRef, Rod, SupplySource, Thing
+from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, compared, ends, gaps_of
 
@@ -66,10 +67,11 @@ class LeadDuty(NamedTuple):
 
 class Exposure(NamedTuple):
     """The worst open-circuit voltage, V, with the decrement factor, between two things that a worker can reach at a
-    step, while a source returns; and by the way in which that and the time together are worst, how long it lasts, s."""
+    step, while a source returns or a fault is on a circuit beside the line; and by the way in which that and the time
+    together are worst, how long it lasts, s."""
 
     person: Person
-    source: SupplySource
+    source: SupplySource | ParallelCircuit
     at: int
     pair: tuple[PointRef, PointRef] | None
     way: str
@@ -411,15 +413,20 @@ def _clamp_share(study: Study, lead: Lead, source: SupplySource, at: int) -> Mea
 
 
 # ------------------------------------------------------------------ people
-def exposure(study: Study, person: Person, source: SupplySource, at: int) -> Exposure | None:
-    """The worst voltage across a worker at a step while a source returns; None while the worker is not in place."""
+def exposure(study: Study, person: Person, source: SupplySource | ParallelCircuit, at: int) -> Exposure | None:
+    """The worst voltage across a worker at a step while a source returns, or a fault is on a circuit beside the line;
+    None while the worker is not in place."""
     stand = study.timeline.stand(at, person)
     if stand is None:
         return None
     key = (person, source, stand, study.site.state_at[at], study.site.gaps_at(at))
     kept = study.exposures.get(key)
     if kept is None:
-        kept = study.exposures[key] = _exposure(study, person, source, at)
+        if isinstance(source, ParallelCircuit):
+            kept = _beside(study, person, source, at)
+        else:
+            kept = _exposure(study, person, source, at)
+        study.exposures[key] = kept
     return kept if kept.at == at else kept._replace(at=at)
 
 
@@ -452,6 +459,46 @@ def _exposure(study: Study, person: Person, source: SupplySource, at: int) -> Ex
 
     lasts = study.lasting(times[:, worst], source, at)
     return Exposure(person, source, at, pair, study.ways(source, at)[worst].way, voltage, lasts, needed)
+
+
+def _beside(study: Study, person: Person, circuit: ParallelCircuit, at: int) -> Exposure:
+    """What a fault to ground on a circuit beside the line puts across a worker, for as long as that circuit's own
+    protection takes. The offset is that of the stated X/R, or anything where none is stated."""
+    found, time = study.fault_beside(person, circuit, at), time_beside(study.timeline.plan, circuit)
+    if isinstance(found, Unknown):
+        return Exposure(person, circuit, at, None, "", found, time, lambda _: found)
+    extent, pair = found
+    if pair is None:
+        return Exposure(person, circuit, at, None, "", 0.0, time, lambda _: 0.0)
+    way = "a fault to ground"
+    factor, more = np.ones(2), tuple[Gap, ...]()
+    if isinstance(time, Unknown):
+        factor, more = np.array([1.0, math.sqrt(3.0)]), time.gaps
+    elif math.isfinite(time) and circuit.x_over_r is not None:
+        factor = np.full(2, float(decrement(time, circuit.x_over_r, study.site.frequency)))
+    elif math.isfinite(time):
+        more = (Gap(f"X/R of circuit {circuit}", "fault 4 kA to ground, x/r 9", circuit.span),)
+        factor = np.array([1.0, math.sqrt(3.0)])
+
+    def judged(volts: FloatArray, gaps: tuple[Gap, ...]) -> Measure | Unknown:
+        value = study.bounds(volts, at, extent)
+        if gaps and isinstance(value, Bounds):
+            return Bounds(value.low, value.high, tuple(dict.fromkeys((*gaps, *value.gaps))))
+        return value
+
+    volts = extent.ends[:, 0] * factor
+    voltage = judged(volts, more)
+    if isinstance(time, Unknown):
+        return Exposure(person, circuit, at, pair, way, voltage, time, lambda _: time)
+
+    def needed(criterion: str) -> Measure | Unknown:
+        limit = _limit(criterion, time)
+        assert not isinstance(limit, Unknown)  # each criterion has a limit for any time
+        least, most = ends(limit)
+        high = float(volts[1]) / least if least > 0 else math.inf
+        return judged(np.array([volts[0] / most, high if volts[1] > 0 else 0.0]), (*more, *gaps_of(limit)))
+
+    return Exposure(person, circuit, at, pair, way, voltage, time, needed)
 
 
 def _with_offset(

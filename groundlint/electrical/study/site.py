@@ -9,13 +9,15 @@ soil around a rod rising with it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Hashable
+import math
+from collections.abc import Callable, Hashable, Sequence
+from typing import Final
 
 import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray
 from groundlint.electrical.physics.sources import Equivalent
-from groundlint.electrical.physics.spacings import SPACINGS
+from groundlint.electrical.physics.spacings import SPACINGS, Position
 from groundlint.electrical.solver.ladder import ladder_infinite
 from groundlint.electrical.solver.network import (
     BALANCED,
@@ -31,9 +33,9 @@ from groundlint.electrical.solver.network import (
     matrix,
 )
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
-from groundlint.electrical.study.circuit import FAULT, INDUCTION, RESIDUAL, Pieces, Return, Site
+from groundlint.electrical.study.circuit import BESIDE, FAULT, INDUCTION, RESIDUAL, Pieces, Return, Site
 from groundlint.electrical.study.limits import too_large, too_many_states
-from groundlint.electrical.study.line import LineConstants, line_constants
+from groundlint.electrical.study.line import Arrangement, LineConstants, line_constants
 from groundlint.electrical.study.parts import (
     Between,
     anything,
@@ -41,6 +43,7 @@ from groundlint.electrical.study.parts import (
     frequency_of,
     heat_of,
     lead_between,
+    middle,
     pole_between,
     rod_resistance_of,
     soil_of,
@@ -64,6 +67,10 @@ from groundlint.timeline import Timeline
 from groundlint.values import Gap, Unknown
 from groundlint.world.network import FAR, NEAR
 from groundlint.world.records import Joint, RodSet
+
+WIDEST: Final = 1 / 12
+"""Radius of a conductor, or of a bundle's circle, over the distance of phases: 25 mm at 0.3 m, half a metre at 6 m
+(common practice, no source). Wires that nearly touch would charge each other and next to nothing else."""
 
 
 def build_site(timeline: Timeline) -> Site | Unknown:
@@ -485,52 +492,104 @@ class _Builder(Pieces):
             for phases in arrangement.beside(circuit, circuit.distance, self.register)
         ]
         unstated = "parallel-spacing" if circuit.spacing is None else ""
-        self.register.where |= dict.fromkeys(("parallel-spacing", "parallel-residual"), circuit.span)
+        names = ("parallel-spacing", "parallel-height", "parallel-residual")
+        self.register.where |= dict.fromkeys(names, circuit.span)
         gaps: list[Gap] = []
+
+        def along(emf: ComplexArray) -> list[str]:
+            on = []
+            for index, length in enumerate(lengths, begin):
+                span = f"span {route[index]} {route[index + 1]}"
+                on.append(self.name(f"{circuit} along {span}"))
+                self.put(InducedEmf(on[-1], span, tuple(complex(e * length) for e in emf)))
+            return on
+
+        # what returns through the earth, taken to flow in the nearest phase
+        nearest = {(id(arrangement), min(phases)): arrangement for arrangement, phases in beside}
+        if circuit.to_ground is not None and begin < end:
+            apart = "parallel-height" if circuit.spacing is None else "conductor-spacing"
+            self._fault_beside(circuit, [(one, place) for (_, place), one in nearest.items()], apart, along)
         if circuit.current is None:
             gaps.append(Gap(f"the current of circuit {circuit}", "current 300 A", circuit.span))
         elif begin < end:
-
-            def along(emf: ComplexArray) -> int:
-                on = []
-                for index, length in enumerate(lengths, begin):
-                    span = f"span {route[index]} {route[index + 1]}"
-                    on.append(self.name(f"{circuit} along {span}"))
-                    self.put(InducedEmf(on[-1], span, tuple(complex(e * length) for e in emf)))
-                return self.scenario(*on)
-
             balanced = [circuit.current * phasor for phasor in BALANCED]
-            columns = [along(arrangement.emf_per_metre(phases, balanced)) for arrangement, phases in beside]
+            columns = [
+                self.scenario(*along(arrangement.emf_per_metre(phases, balanced))) for arrangement, phases in beside
+            ]
             self.returns.append(Return(circuit, INDUCTION, "magnetic", columns=tuple(columns), assumed=unstated))
-            # what returns through the earth, taken to flow in the nearest phase, and none of it in a wire of its own
-            residual = circuit.residual
+            residual = circuit.residual  # none of it in a wire of the circuit's own
             if residual is None:
                 residual = self.register.bounds("parallel-residual")[1] * circuit.current
-            nearest = {(id(arrangement), min(phases)): arrangement for arrangement, phases in beside}
             deep = self.register.bounds("earth-return-resistivity")[1]
-            columns = [along(one.emf_per_metre([place], [residual], deep)) for (_, place), one in nearest.items()]
+            columns = [
+                self.scenario(*along(one.emf_per_metre([place], [residual], deep)))
+                for (_, place), one in nearest.items()
+            ]
             assumed = "parallel-residual" if circuit.residual is None else ""
             if residual > 0:
                 self.returns.append(Return(circuit, INDUCTION, RESIDUAL, columns=tuple(columns), assumed=assumed))
         if circuit.voltage is None:
             gaps.append(Gap(f"the voltage of circuit {circuit}", "voltage 34.5 kV", circuit.span))
         else:
-            columns = []
-            for arrangement, phases in beside:
-                y, volts = arrangement.coupling_per_metre(phases, circuit.voltage)
-                # what floats takes a voltage that goes with its coupling over its own capacitance
-                scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
-                on = []
-                for index in range(begin, end + 1):
-                    length = sum(lengths[max(index - begin - 1, 0) : index - begin + 1]) / 2 or constants.usual_span
-                    nodes = tuple(self.at(PointRef("conductor", route[index], c)) for c in self.conductors)
-                    name = self.name(f"{circuit} beside {route[index]}")
-                    self.put(CapacitiveCoupling(name, nodes, matrix(y * length * scale), volts))
-                    on.append(name)
-                columns.append(self.scenario(*on))
-            self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns), assumed=unstated))
+            self._charging(circuit, circuit.voltage, constants, beside, (begin, lengths), unstated)
         if gaps:
             self.missing[circuit] = tuple(gaps)
+
+    def _charging(
+        self,
+        circuit: ParallelCircuit,
+        voltage: float,
+        constants: LineConstants,
+        beside: Sequence[tuple[Arrangement, tuple[Position, ...]]],
+        way: tuple[int, Sequence[float]],
+        unstated: str,
+    ) -> None:
+        """What the voltage of a circuit beside the line drives into its conductors, from where on and along which
+        spans, with either radius of both."""
+        route, (begin, lengths) = self.plan.route, way
+        columns = []
+        wide = "parallel-conductor-radius" if "parallel-conductor-radius" not in self.register.measured else ""
+        thin, thick = self.register.bounds("parallel-conductor-radius")
+        sizes = tuple(zip(constants.radii, (thin, thick), strict=True))
+        for (arrangement, phases), (own, theirs) in itertools.product(beside, sizes):
+            apart = min(math.dist(one, other) for one, other in itertools.combinations(phases, 2))
+            radius = max(thin, min(theirs, apart * WIDEST))
+            y, volts = arrangement.coupling_per_metre(phases, voltage, own, radius)
+            # what floats takes a voltage that goes with its coupling over its own capacitance
+            scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
+            on = []
+            for index in range(begin, begin + len(lengths) + 1):
+                length = sum(lengths[max(index - begin - 1, 0) : index - begin + 1]) / 2 or constants.usual_span
+                nodes = tuple(self.at(PointRef("conductor", route[index], c)) for c in self.conductors)
+                name = self.name(f"{circuit} beside {route[index]}")
+                self.put(CapacitiveCoupling(name, nodes, matrix(y * length * scale), volts))
+                on.append(name)
+            columns.append(self.scenario(*on))
+        self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns), assumed=unstated or wide))
+
+    def _fault_beside(
+        self,
+        circuit: ParallelCircuit,
+        nearest: Sequence[tuple[Arrangement, Position]],
+        apart: str,
+        along: Callable[[ComplexArray], list[str]],
+    ) -> None:
+        """A fault to ground on a circuit beside the line, at or beyond either end of the way beside, or at any
+        structure in between, fed from either side: its current flows along all spans on that side of it. Fed from both
+        sides, or within a span, it is between those.
+
+        What returns in the circuit's own wires is the share of an assumption; the columns hold the most of it.
+        """
+        assert circuit.to_ground is not None
+        amps = circuit.to_ground * self.register.bounds("parallel-earth-return")[1]
+        shallow, deep = self.register.bounds("earth-return-resistivity")
+        for resistivity in dict.fromkeys((shallow, middle(shallow, deep), deep)):
+            for number, (arrangement, place) in enumerate(nearest):
+                spans = along(arrangement.emf_per_metre([place], [amps], resistivity))
+                columns = [self.scenario(*spans[:k]) for k in range(1, len(spans) + 1)]
+                columns += [self.scenario(*spans[k:]) for k in range(1, len(spans))]
+                settled = (("earth-return-resistivity", resistivity), (apart, float(number)))
+                self.returns.append(Return(circuit, BESIDE, "to ground", columns=tuple(columns), settled=settled))
 
     # ---- what is touched, and what would else float ----
 

@@ -19,12 +19,13 @@ from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
-from groundlint.electrical.study.circuit import Return, Site
+from groundlint.electrical.study.circuit import BESIDE, Return, Site
 from groundlint.electrical.study.extents import LEAST, POLES, Extents
 from groundlint.electrical.study.following import Asked, Extent, Pair
+from groundlint.electrical.study.induced import Induced
 from groundlint.electrical.study.parts import Protection, protection_of
 from groundlint.electrical.study.site import build_site
-from groundlint.plan.models import Lead, Person, PointRef, Rod, SupplySource, Thing, Vehicle
+from groundlint.plan.models import Lead, ParallelCircuit, Person, PointRef, Rod, SupplySource, Thing, Vehicle
 from groundlint.timeline import Timeline
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, gaps_of
@@ -63,6 +64,11 @@ class Study:
                 found.append(at)
                 last = now
         return tuple(found)
+
+    @cached_property
+    def induced(self) -> Induced:
+        """What circuits beside the line induce."""
+        return Induced(self.extents)
 
     # ---- currents of each return ----
 
@@ -290,11 +296,37 @@ class Study:
         for pair in pairs:
             nodes = nodes_of(self.site, *pair)
             if nodes is not None:
-                extent = self.extents.by_induction[self.site.state_at[at], cause][nodes]
+                extent = self.induced.by_induction[self.site.state_at[at], cause][nodes]
                 if not np.isfinite(extent.ends).all():
                     return Unknown((_unsolved(),))
                 found.append(extent)
         return tuple(found)
+
+    def fault_beside(
+        self, person: Person, circuit: ParallelCircuit, at: int
+    ) -> tuple[Extent, tuple[PointRef, PointRef] | None] | Unknown:
+        """The largest open-circuit voltage of the pairs in reach at a position while a fault to ground is on a circuit
+        beside the line, V, and the pair that may have it."""
+        pairs = self.pairs_of(person, at)
+        if isinstance(pairs, Unknown):
+            return pairs
+        if self.unsolved is not None:
+            return self.unsolved
+        if circuit.to_ground is None:
+            fact = f"what a fault to ground draws in circuit {circuit}"
+            return Unknown.of(fact, "fault 4 kA to ground, x/r 9", circuit.span)
+        nodes = {found: pair for pair in pairs if (found := nodes_of(self.site, *pair)) is not None}
+        if not any(way.sort == BESIDE and way.cause is circuit for way in self.site.returns):
+            fact, write = f"between which structures circuit {circuit} runs", f"parallel {circuit} beside 211 to 213"
+            if circuit.first is circuit.last:
+                return Unknown.of(fact, write, circuit.span)
+            return Unknown(self.site.missing[circuit])
+        if not nodes:
+            return self.extents.nothing(1), None
+        extent = self.induced.by_fault_beside[self.site.state_at[at], circuit, tuple(nodes)]
+        if not np.isfinite(extent.ends).all():
+            return Unknown((_unsolved(),))
+        return extent, list(nodes.values())[extent.which]
 
     # ---- electrodes ----
 

@@ -169,9 +169,10 @@ class Residual(Property):
 
 @statement
 class Fault(Property):
-    """Fault current that the source can drive at the place where it feeds in."""
+    """Fault current that the source can drive at the place where it feeds in; of a parallel circuit, the most that a
+    fault to ground on it draws along the line."""
 
-    owners = ("source",)
+    owners = ("source", "parallel")
     kind: Literal["fault"] = "fault"
     three_phase: Amount | None = doc("three-phase fault current, rms symmetrical", dimension="current")
     to_ground: Amount | None = doc("single line to ground fault current", dimension="current")
@@ -200,9 +201,10 @@ class Impedance(Property):
 
 @statement
 class Clears(Property):
-    """Clearing time of the source's protection, or that it never trips."""
+    """Clearing time of the protection of the source, or of the parallel circuit for a fault on that, or that it never
+    trips."""
 
-    owners = ("source",)
+    owners = ("source", "parallel")
     kind: Literal["clears"] = "clears"
     amount: Amount | None = doc("time", dimension="time")
     never: bool = flag("nothing trips")

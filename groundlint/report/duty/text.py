@@ -40,6 +40,9 @@ NO_END = "no end"
 AT_THE_ROD = 0.1
 """m; a distance to keep under it is none."""
 
+BESIDE_CRITERIA = ("dalziel-50kg", "osha-fibrillation")
+"""Limits that the table of faults on a circuit beside the line has margins for; the rest stand in JSON and CSV."""
+
 MOST_GAPS = 24
 """Facts to state that are listed; the rest are counted."""
 
@@ -92,6 +95,7 @@ class _Text:
             for one in record.sources:
                 yield from self._source(one)
             yield from self._induction()
+            yield from self._beside()
             yield from self._gaps()
             yield from self._equations()
         yield from self._foot()
@@ -473,6 +477,29 @@ class _Text:
                 if one.last > one.first:
                     where = f"{where} to {self.places.number(one.last)}"
                 table.append((one.person.name, where, in_words(one.current, "A"), *margins))
+            yield from self._table(heads, table)
+
+    def _beside(self) -> Iterator[str]:
+        rows: dict[str, list[Stretch]] = {}
+        for one in self.record.beside:
+            rows.setdefault(one.exposure.source.name, []).append(one)
+        for name, found in rows.items():
+            yield from self._section(f"A fault to ground on {name}: volts between things in reach")
+            heads = [
+                "worker",
+                "after step",
+                "voltage",
+                "time",
+                *(_criterion(criterion) for criterion in BESIDE_CRITERIA),
+            ]
+            table = []
+            for one in found:
+                where = self.places.number(one.first) or "start"
+                if one.last > one.first:
+                    where = f"{where} to {self.places.number(one.last)}"
+                margins = [margin_words(share_of(1.0, one.load(criterion))) for criterion in BESIDE_CRITERIA]
+                volts, time = in_words(one.exposure.voltage, "V"), _time(one.exposure.time)
+                table.append((one.exposure.person.name, where, volts, time, *margins))
             yield from self._table(heads, table)
 
     # ---- what would help, and how it was found ----
