@@ -175,3 +175,44 @@ def test_goods_at_hand_cover_nothing_and_are_of_a_class_for_the_voltage() -> Non
     assert asked()("cover-at-hand", "U1") is None
     assert isinstance(asked(head=head.replace("B1 class 0", "B1"))("cover-at-hand", "U1"), Unknown)
     assert isinstance(asked(head=head.replace("live 12.47 kV", "live"))("cover-at-hand", "U1"), Unknown)
+
+
+@pytest.mark.parametrize(
+    ("crews", "several"),
+    [
+        ("crew North: lineman L1\ncrew North: lineman S1\n", False),  # one crew in two lines
+        ("crew North: lineman L1\ncrew South: lineman S1\n", True),
+        ("crew lineman L1 S1\n", False),
+        ("crew North: lineman L1\ncrew lineman S1\n", None),
+    ],
+)
+def test_crews_are_several_by_their_names(crews: str, several: bool | None) -> None:
+    head = without("crew North: lineman L1 L2\n").replace("crew South: lineman S1\n", crews)
+    plan = asked("enter L1 at 212 on the pole, reaching A", "enter S1 at 213 on the pole, reaching B", head=head)
+    found = plan("several-crews", "plan")
+    assert isinstance(found, Unknown) if several is None else found is several
+
+
+@pytest.mark.parametrize(("crew", "controlled"), [("South", False), ("North", None)])
+def test_a_clearance_that_a_crew_holds_is_in_the_hand_of_nobody_of_another(crew: str, controlled: bool | None) -> None:
+    plan = asked(
+        "open SW41, in sight, within reach, one crew, under sole control of L1", f"clearance received by {crew}"
+    )
+    found = plan("controlled-by-holder", "SW41")
+    assert isinstance(found, Unknown) if controlled is None else found is controlled
+
+
+def test_a_span_has_a_length_and_the_end_of_the_route_none_after_it() -> None:
+    plan = asked()
+    assert plan("span-after", "211") == 50.0
+    assert plan("span-after", "213") is None
+    assert isinstance(asked(head=HEAD.replace("211 (50 m)", "211"))("span-after", "211"), Unknown)
+
+
+def test_who_moves_on_reaches_there_what_is_said_there() -> None:
+    """At the same structure the reach stays; at another it is not known until it is said."""
+    up = "enter L1 at 212 on the pole, reaching A"
+    reach = asked(up, "move L1 at 212 on the pole")
+    assert reach("reaching", "L1", "212 A") is True
+    moved = asked(up, "move L1 to 213 on the pole")
+    assert isinstance(moved("reaching", "L1", "213 B"), Unknown)

@@ -373,3 +373,15 @@ def test_a_plan_without_anything_is_carried_out(site: Any) -> None:
     assert timeline.people_in_place(0) == ()
     assert timeline.clearance(0) is None
     assert timeline.problems == ()
+
+
+def test_a_tag_that_may_be_that_of_any_switch_is_on_none_any_more(site: Any) -> None:
+    made = site(switch={}, source={})
+    made.do("open", switch="SW41", seen=True)
+    made.do("lock", switch="SW41")
+    made.do("tag", switch="SW41")
+    before = made.do("untag", switch=Gap("off which switch", "untag SW41"))
+    timeline = made.run()
+    assert (timeline.tagged(before, made["SW41"]), timeline.locked(before, made["SW41"])) == (True, True)
+    assert not timeline.tagged(timeline.n, made["SW41"])
+    assert not timeline.locked(timeline.n, made["SW41"])
