@@ -578,7 +578,8 @@ class _Builder(Pieces):
         structure in between, fed from either side: its current flows along all spans on that side of it. Fed from both
         sides, or within a span, it is between those.
 
-        What returns in the circuit's own wires is the share of an assumption; the columns hold the most of it.
+        What returns in the circuit's own wires is the share of an assumption; the columns hold the most of it. What the
+        fault does to the soil about the structure at which it is, is not computed.
         """
         assert circuit.to_ground is not None
         amps = circuit.to_ground * self.register.bounds("parallel-earth-return")[1]
