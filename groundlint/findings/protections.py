@@ -357,8 +357,9 @@ class _State:
         )
         others = dict.fromkeys(end for end in ends if isinstance(end, PointRef) and end != point)
         action = self.timeline.actions[index]
-        if len(ends) == 2 and point != next((plain(v) for v in action.slots.values() if isinstance(v, PointRef)), None):
-            others = {}  # both ends at one step: the end that the step names first goes on last, and comes off first
+        named = next((plain(v) for v in action.slots.values() if isinstance(v, PointRef)), None)
+        if len(ends) == 2 and (point == named) is goes_on:
+            others = {}  # both ends at one step: the end that the step names first goes on first, and comes off first
         words = f"{lead or 'a bond'} {'goes on' if goes_on else 'comes off'} {point}"
         return _Moment(
             "on" if goes_on else "off",
