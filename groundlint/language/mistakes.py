@@ -331,6 +331,10 @@ STATEMENT_HINTS = {
 }
 
 
+STATIONS = frozenset({"substation", "station", "switchyard", "feeder", "bank", "bus", "plant", "terminal"})
+"""What a word after the name of a source is, and not another source."""
+
+
 def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) -> list[Diagnostic]:
     """What is wrong with names declared: words of the language, near misses of them, numbers without units."""
     kind = str(statement.kind)  # type: ignore[attr-defined]
@@ -348,6 +352,9 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
             )
         elif near:
             message, mend = f"`{name}` is taken for a name here", f"did you mean `{near}`?"
+        elif at and kind == "source" and name.lower() in STATIONS:
+            message = f"`{name}` is taken for the name of another source here"
+            mend = f"write what {names[at - 1]} is, such as `utility`, or one name, such as `{names[at - 1]}-{name}`"
         elif name.lower() == "thru" and 0 < at < len(names) - 1:
             message = f"`{name}` is taken for a name here"
             mend = f"write a range with two points, such as `{names[at - 1]}..{names[at + 1]}`"

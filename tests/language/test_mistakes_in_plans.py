@@ -182,6 +182,7 @@ MISTAKES += [
     "detector VD1 5-35 kV",
     "stick S1 8-10 ft",
     "lead G1 thru G4 2/0 copper",
+    "source Hillside substation beyond 86",
     "line L\n  route 86 (210 ft) 87 (195 ft) 88\npoles 86-88 wood",
     "bar K1-3\nstage ground\n  1. mount K1 at 212 below the feet",
 ]
