@@ -225,11 +225,7 @@ def touching(_case: PlanTrace, _at: int, step: Event, point: PointRef) -> Answer
 
 @fact("stage-change", "step", lines=_here, meaning="it is the first step of its stage")
 def stage_change(case: PlanTrace, at: int, _step: Event) -> bool:
-    READING.only(at)
-    if at >= case.n:
-        return False
-    here = case.actions[at].stage
-    return here is not None and (at == 0 or case.actions[at - 1].stage != here)
+    return case.begins_stage(at)
 
 
 @fact("in-routine", "step", meaning="it comes from a routine")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -56,7 +57,7 @@ class PlanTrace(Studied):
         self.timeline = timeline
         self.computes = computes
         self.plan: Plan = timeline.plan
-        self.actions: tuple[Action, ...] = tuple(timeline.actions)
+        self.actions: tuple[Action, ...] = tuple(_of_the_whole(timeline, *step) for step in enumerate(timeline.actions))
 
     # ---- the protocol ----
 
@@ -302,6 +303,12 @@ class PlanTrace(Studied):
         READING.only(at)
         return self.actions[at].span, self._events[at].label
 
+    def begins_stage(self, at: int) -> bool:
+        """Whether the step is the first of its stage."""
+        READING.only(at)
+        here = self.actions[at].stage if at < self.n else None
+        return here is not None and (at == 0 or self.actions[at - 1].stage != here)
+
     # ---- where things and people are ----
 
     def bar_structure(self, at: int, bar: Bar) -> Structure | Unknown | None:
@@ -473,6 +480,15 @@ class PlanTrace(Studied):
     @cached_property
     def _signals(self) -> dict[tuple[str, Any], Signal[Any]]:
         return {}
+
+
+def _of_the_whole(timeline: Timeline, at: int, action: Action) -> Action:
+    """A step that tests or cleans one side of a conductor that is whole there tests or cleans the conductor."""
+    point = action.slots.get("point")
+    if action.kind not in ("test", "clean") or not isinstance(point, PointRef):
+        return action
+    whole = timeline.whole(at, point)
+    return action if whole == point else replace(action, slots={**action.slots, "point": whole})
 
 
 def named(action: Action) -> Iterable[Any]:

@@ -13,6 +13,7 @@ from groundlint.facts.answers import Lines
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import Bar, Conductor, Equipment, Lead, Person, Rod, Rubber, Structure, SupplySource, Switch
+from groundlint.world.logs import READING
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
 WORD = re.compile(r"[\w.-]*\w")
@@ -109,6 +110,14 @@ STORM = re.compile(
 )
 """A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
 
+AFTERWARDS = frozenset(["after", "once", "over", "past", "passed", "gone", "before"])
+"""What makes the title of a stage speak of before or after the storm."""
+LATER_DAY = re.compile(
+    r"\b(?:next|following|second|third|fourth|fifth|last) (?:day|morning)\b|\bday (?:two|three|four|five|[2-9])\b"
+    r"|\b(?:day|morning) after\b|\b(?:tomorrow|overnight)\b|\bafter (?:the|a) (?:night|weekend)\b"
+)
+WEEKDAYS = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)day\b")
+"""What titles of stages call days; two that are called otherwise are two days."""
 
 FAULTY = frozenset(
     [
@@ -253,11 +262,57 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
     "in-a-thunderstorm",
     "step",
     lines=_here,
-    meaning="its words in quotes speak of a thunderstorm that is there",
+    meaning="its words in quotes, or the title of its stage, speak of a thunderstorm that is there",
 )
-def in_a_thunderstorm(_case: PlanTrace, _at: int, step: Event) -> bool:
-    text = step.slots.get("text")
-    if not isinstance(text, str):
-        return False
+def in_a_thunderstorm(case: PlanTrace, at: int, step: Event) -> bool:
+    READING.only(at)
+    text, title = step.slots.get("text"), case.actions[at].stage if at < case.n else None
+    if isinstance(text, str) and _storms(text, DENYING | SUPPOSING):
+        return True
+    return title is not None and _storms(title, DENYING | SUPPOSING | AFTERWARDS)
+
+
+def _storms(text: str, but: frozenset[str]) -> bool:
     clauses = ((clause, set(WORD.findall(clause))) for clause in CLAUSES.split(text.lower()))
-    return any(STORM.search(clause) is not None and not said & (DENYING | SUPPOSING) for clause, said in clauses)
+    return any(STORM.search(clause) is not None and not said & but for clause, said in clauses)
+
+
+def _days(title: str) -> set[str]:
+    return set(WEEKDAYS.findall(title.lower()))
+
+
+@fact(
+    "day-not-come-to",
+    "step",
+    lines=_here,
+    meaning="it begins a stage whose title speaks of another day than the stage before, and nobody is away in between",
+)
+def day_not_come_to(case: PlanTrace, at: int, _step: Event) -> bool:
+    if at == 0 or not case.begins_stage(at):
+        return False
+    stages = [action.stage for action in case.actions]
+    title, earlier = str(stages[at]), {day for one in stages[:at] for day in _days(one or "")}
+    days = _days(title)
+    if not LATER_DAY.search(title.lower()) and not (days and earlier and not days & earlier):
+        return False
+    first = next(one for one in range(at) if stages[one:at] == [stages[at - 1]] * (at - one))
+    after = next((one for one in range(at, case.n) if stages[one] != stages[at]), case.n)
+    unwatched = case.timeline.unwatched(after)
+    return unwatched is None or unwatched < first
+
+
+@fact(
+    "closed-by-its-title",
+    "step",
+    lines=_here,
+    meaning="it begins a stage whose title speaks of closing an open point, and no step of the stage closes one",
+)
+def closed_by_its_title(case: PlanTrace, at: int, _step: Event) -> bool:
+    if not case.begins_stage(at):
+        return False
+    title = str(case.actions[at].stage)
+    clauses = [set(WORD.findall(clause)) for clause in CLAUSES.split(title.lower())]
+    names = OPEN_POINTS | set(_names(case, Switch))
+    if not any(said & CLOSING and said & names and not said & (DENYING | SUPPOSING) for said in clauses):
+        return False
+    return not any(step.kind == "close" and step.stage == title for step in case.actions)

@@ -62,8 +62,9 @@ def take_off(run: Run, what: Lead | Bond, *off: End, left: Gap | None = None) ->
                 run.came_off[what, end] = run.index
         _set(run, what, (*on, *rest))
     for end in off:
-        if isinstance(end, PointRef) and run.world.cleaned.last(end) is not None:
-            run.world.cleaned.put(end, run.position, None)
+        for place in {end, run.whole(end)} if isinstance(end, PointRef) else ():
+            if run.world.cleaned.last(place) is not None:
+                run.world.cleaned.put(place, run.position, None)
 
 
 def _set(run: Run, lead: Lead, ends: Ends) -> None:

@@ -11,7 +11,6 @@ from groundlint.steps.run import Run
 from groundlint.steps.saying import NOT_STATED, by_means, listed, named, saying
 from groundlint.steps.unfolding import Env, Unfolding, each_point
 from groundlint.values import Gap
-from groundlint.world.network import plain
 
 POINT = Slot("point", "point")
 
@@ -33,7 +32,7 @@ def _test(run: Run, action: Action) -> None:
         since.put(detector, run.position, (since.last(detector) or 0) + 1)
     if not isinstance(point, PointRef):
         return
-    point = plain(point)
+    point = run.whole(point)
     if result == "live":  # then so is all that hangs together with it
         run.expire_joined(point)
     # an ear finds nothing dead
@@ -43,7 +42,7 @@ def _test(run: Run, action: Action) -> None:
 def _clean(run: Run, action: Action) -> None:
     point = action.slots.get("point")
     if isinstance(point, PointRef):
-        run.world.cleaned.put(plain(point), run.position, run.index)
+        run.world.cleaned.put(run.whole(point), run.position, run.index)
 
 
 def _say_prove(group: Sequence[Action], _words: Words) -> str:

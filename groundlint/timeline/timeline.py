@@ -28,7 +28,7 @@ from groundlint.plan.models import (
 from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 from groundlint.world.logs import Logs
-from groundlint.world.network import FAR, NEAR, plain
+from groundlint.world.network import FAR, NEAR, WHOLE, plain
 from groundlint.world.records import Barricade, Bond, End, Ground, Held, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
 
@@ -244,34 +244,40 @@ class Timeline:
 
     # ---- tests and cleaning ----
 
-    def _tried(self, at: int, point: PointRef) -> PointRef:
-        """The point under which tests and cleaning of it are kept: a side of a conductor is the conductor itself until
+    def _tried(self, log: Logs[PointRef, int | None], at: int, point: PointRef) -> PointRef:
+        """The point under which tests, or cleaning, of it are kept: a side of a conductor is the conductor itself until
         the conductor is cut there, and after that until a step has tried the side by its name."""
         point = plain(point)
         if point.sort not in (NEAR, FAR) or point.structure is None or not isinstance(point.thing, Conductor):
             return point
-        named = self.world.tested.at(point, at) is not None or self.world.cleaned.at(point, at) is not None
-        return point if named else PointRef("conductor", point.structure, point.thing)
+        return point if log.at(point, at) is not None else PointRef("conductor", point.structure, point.thing)
+
+    def whole(self, at: int, point: PointRef) -> PointRef:
+        """The conductor, where the point is one side of one that is whole there; else the point."""
+        if point.sort not in (NEAR, FAR) or point.structure is None or not isinstance(point.thing, Conductor):
+            return point
+        whole = self.world.network.through.at((point.structure, point.thing), at) in (None, WHOLE)
+        return PointRef("conductor", point.structure, point.thing) if whole else point
 
     def tested(self, at: int, point: PointRef) -> int | None:
         """The last step that tested the point, whatever it found."""
-        return self.world.tested.at(self._tried(at, point), at)
+        return self.world.tested.at(self._tried(self.world.tested, at, point), at)
 
     def holds(self, at: int, point: PointRef) -> bool:
         """Whether the point was found dead, and nothing since could have energized it."""
-        return bool(self.world.holds.at(self._tried(at, point), at))
+        return bool(self.world.holds.at(self._tried(self.world.tested, at, point), at))
 
     def expired_by(self, at: int, point: PointRef) -> int | None:
         """The step by which the point's last test ended; None where it holds, or found live, or there was none."""
-        return self.world.expired.at(self._tried(at, point), at)
+        return self.world.expired.at(self._tried(self.world.tested, at, point), at)
 
     def clean(self, at: int, point: PointRef) -> bool:
         """Whether the point was cleaned and no clamp has come off it since."""
-        return self.world.cleaned.at(self._tried(at, point), at) is not None
+        return self.cleaned_at(at, point) is not None
 
     def cleaned_at(self, at: int, point: PointRef) -> int | None:
         """The step that cleaned the point; None where it is not clean."""
-        return self.world.cleaned.at(self._tried(at, point), at)
+        return self.world.cleaned.at(self._tried(self.world.cleaned, at, point), at)
 
     # ---- leads ----
 
