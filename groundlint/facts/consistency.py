@@ -7,7 +7,8 @@ The bounds of what is likely are common practice, no source: wide, so that only 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from itertools import groupby
 
 from groundlint.facts.answers import Answer, Lines, said, where_stated
 from groundlint.facts.arrangement import distance
@@ -45,6 +46,8 @@ FAULT_AND_POWER = 0.2
 """Share by which a fault current and a short-circuit power may differ: rounding, and the voltage they are taken at."""
 LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod: (0.6, 12.0), Stick: (0.6, 12.0)}
 LIKELY_SPAN = (1.0, 10e3)  # m; a run of spans may stand as one
+NIGHT = 8 * 3600.0
+"""s: what nobody is there for so long has a night in it, as far as days on which something is due go."""
 NEAR = 3.048
 """10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV to ground."""
 NEAR_UP_TO, NEARER_A_VOLT = 50e3, 0.1016 / 10e3
@@ -393,15 +396,21 @@ def due_mid_job(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     if due is None or dated is None or due < dated:
         return False
     last = max((at for at, step in enumerate(case.actions) if equipment in named(step)), default=0)
-    passed = sum(_days(step) for step in case.actions[:last] if step.kind in ("pause", "wait"))
+    passed = 0
+    for waits, steps in groupby(case.actions[:last], lambda step: step.kind in ("pause", "wait")):
+        passed += _days(list(steps)) if waits else 0
     return (due - dated).days < passed
 
 
-def _days(step: Event | Action) -> int:
-    """How many days further the job is after a stretch in which nobody is there, at the least."""
-    time = step.slots.get("time")
-    whole = int(time // DAY) if isinstance(time, (int, float)) else 0
-    return max(whole, 1) if step.slots.get("text") == "overnight" else whole
+def _days(waits: Sequence[Action]) -> int:
+    """How many days further the job is after waits in a row, at the least: by what each says, and by all together."""
+    each, total = 0, 0.0
+    for step in waits:
+        time = step.slots.get("time")
+        lasts = time if isinstance(time, (int, float)) else 0.0
+        each += max(int(lasts // DAY), int(step.slots.get("text") == "overnight"))
+        total += lasts
+    return max(each, int(total // DAY), int(total >= NIGHT))
 
 
 @fact(

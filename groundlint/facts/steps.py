@@ -147,6 +147,11 @@ def crew_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
     return only_if(stated, "who does it", "close SW1 by L1", step.span)
 
 
+@fact("said-to-be-by", "step", "person", lines=_here, meaning="it says that this person does it")
+def said_to_be_by(_case: PlanTrace, _at: int, step: Event, person: Person) -> bool:
+    return step.slots.get("operator") is person
+
+
 @fact("operator", "step", returns="person", lines=_here, meaning="the person who does it, where the step names one")
 def operator(_case: PlanTrace, _at: int, step: Event) -> Person | Unknown:
     for slot in ("operator", "holder"):

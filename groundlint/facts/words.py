@@ -8,11 +8,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Any
 
 from groundlint.facts.answers import Lines
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
-from groundlint.plan.models import Bar, Conductor, Equipment, Lead, Person, Rod, Rubber, Structure, SupplySource, Switch
+from groundlint.plan.models import (
+    Bar,
+    Conductor,
+    Equipment,
+    Lead,
+    Person,
+    Plan,
+    PointRef,
+    Rod,
+    Rubber,
+    Structure,
+    SupplySource,
+    Switch,
+)
 from groundlint.world.logs import READING
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
@@ -90,6 +104,11 @@ PARTING_WIRE = re.compile(
     r" (?:(?:the|phase|conductor) )?([\w.-]*\w)"
 )
 """What is cut or spliced, where it is named at once: `cut a limb off C` cuts no conductor."""
+PARTING_LENGTH = re.compile(
+    r"\b[Cc]ut(?:s|ting)? (?:out )?(?:.* )?(?:foot|feet|ft|yards?|met(?:re|er)s?|pieces?|sections?|lengths?)"
+    r" (?:out )?of (?:the )?([\w.-]*\w)"
+)
+"""A length that is cut out of what it names."""
 WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
 JUMPERS = frozenset(["jumper", "jumpers"])
 LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
@@ -118,6 +137,24 @@ LATER_DAY = re.compile(
 )
 WEEKDAYS = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)day\b")
 """What titles of stages call days; two that are called otherwise are two days."""
+
+SHIELDS = frozenset(["static", "shield", "statics"])
+"""What people call a shield wire."""
+SHIELDED = re.compile(r"\b(?:static|shield)(?:ed)? (?:line|electricity|charge|cable)\b")
+SAGGING = re.compile(
+    r"\b(?:re-?)?(?:sag|sags|sagging|sagged)\b"
+    r"|\b(?:takes?|pulls?|lets?|gives?) (?:up |out |in |off )?(?:(?:the|some|its|their) )?slack\b"
+    r"|\bslack(?:s|en|ens)? (?:off|out)\b|\blays? over$"
+    r"|\b(?:under|into|in) (?:new )?(?:stringing )?(?:blocks|travell?ers|sheaves)\b"
+)
+LOWERING = re.compile(
+    r"\b(?:lowers?|lowering|raises?|raising|drops?|transfers?|transferring|lets? down"
+    r"|lays?(?= .*\b(?:over|down|out)\b))"
+    r" (?:(?:all|both|the|old|new|three|phase|conductor) )*([\w.-]*\w)"
+    r"(?= (?:and|to|in|into|on|onto|over|under|down|out|off|from)\b|$)"
+)
+"""A conductor that is re-sagged, lowered or raised: it can touch what it crosses."""
+
 
 FAULTY = frozenset(
     [
@@ -197,8 +234,10 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "pausing"
         if step.kind == "hold" and A_WHILE.search(clause):
             return "waiting"
-    wires = WIRES | {str(one) for one in case.conductors}
-    if step.kind == "work" and any(said in wires for said in PARTING_WIRE.findall(text)):
+    wires = WIRES | SHIELDS | {str(one) for one in case.conductors}
+    if step.kind == "work" and any(
+        said in wires for said in (*PARTING_WIRE.findall(text), *PARTING_LENGTH.findall(text))
+    ):
         return "parting"
     if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
         return "stringing"
@@ -275,6 +314,50 @@ def in_a_thunderstorm(case: PlanTrace, at: int, step: Event) -> bool:
 def _storms(text: str, but: frozenset[str]) -> bool:
     clauses = ((clause, set(WORD.findall(clause))) for clause in CLAUSES.split(text.lower()))
     return any(STORM.search(clause) is not None and not said & but for clause, said in clauses)
+
+
+@fact(
+    "worked-on",
+    "point",
+    timed=False,
+    meaning="it is a conductor that some work touches there, or that words of work by somebody there name",
+)
+def worked_on(case: PlanTrace, _at: int, point: PointRef) -> bool:
+    if not isinstance(point.thing, Conductor):
+        return False
+    names = {str(point.thing)} | (SHIELDS if point.thing.role == "shield" else set())
+    for at, step in enumerate(case.actions):
+        if step.kind != "work":
+            continue
+        touched: Any = step.slots.get("touch") or ()
+        if point in touched:
+            return True
+        text = step.slots.get("text")
+        if not isinstance(text, str) or not names & set(WORD.findall(text)) or SHIELDED.search(text.lower()):
+            continue
+        there = {case.person_structure(at, one) for one in case.timeline.people_in_place(at)}
+        if point.structure in there and step.slots.get("structure") in (None, point.structure):
+            return True
+    return False
+
+
+@fact(
+    "slackening",
+    "plan",
+    meaning="the step just done is work, and its words re-sag, lower or raise a conductor",
+)
+def slackening(case: PlanTrace, at: int, _plan: Plan) -> bool:
+    READING.only(at)
+    step = case.actions[at - 1] if at > 0 else None
+    text = step.slots.get("text") if step is not None and step.kind == "work" else None
+    if not isinstance(text, str):
+        return False
+    wires = WIRES | LINES | {str(one).lower() for one in case.conductors}
+    for clause in CLAUSES.split(text.lower()):
+        moved = any(said in wires for said in LOWERING.findall(clause.strip()))
+        if (moved or SAGGING.search(clause)) and not set(WORD.findall(clause)) & DENYING:
+            return True
+    return False
 
 
 def _days(title: str) -> set[str]:
