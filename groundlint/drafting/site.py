@@ -134,9 +134,10 @@ class Site:
             order += sorted(ways, key=lambda one: one.sort not in BREAKS_LOAD)
         return order + [one for one in self.of(m.Switch) if one not in order]
 
-    def blocked(self) -> list[m.SupplySource]:
-        """Sources whose reclosing is to be blocked: it is on, or not said to be off where something recloses."""
-        return [
+    def blocked(self) -> list[m.SupplySource | m.Neighbour]:
+        """Sources whose reclosing is to be blocked: it is on, or not said to be off where something recloses; and live
+        neighbours whose reclosing is on."""
+        sources = [
             source
             for source in self.of(m.SupplySource)
             if source.reclosing == "on"
@@ -145,6 +146,7 @@ class Site:
                 and any(one.sort in BREAKS_LOAD for one in self.of(m.Switch) if source in one.sources)
             )
         ]
+        return [*sources, *(one for one in self.of(m.Neighbour) if one.reclosing == "on")]
 
     def covers(self) -> list[tuple[m.Neighbour, m.Rubber]]:
         """Live parts that are bare, each with goods to cover it that nothing else needs."""

@@ -43,6 +43,7 @@ OPEN_POINTS = REFITTED | frozenset(["switch", "switches", "disconnect", "disconn
 OPEN_POINTS |= frozenset(["breaker", "breakers", "recloser", "cutout", "cutouts", "tie"])
 REFITTING = re.compile(
     r"\b(?:puts?|places?|hangs?|plugs?|pushe?s?|swings?|slides?) .*\b(?:back|in)\b|\b(?:refits?|reinserts?)\b"
+    r"|\b(?:fuses?|barrels?|elbows?) (?:(?:is|are|go|goes) )?back in(?:to)?\b"
 )
 GOING_IN = re.compile(
     r"\b(?:rack(?:s|ed)?|throws?|swings?|puts?|cuts?)\b(?: .*)? in\b|\bgo(?:es)? (?:back )?in\b|\bpick(?:s|ed)? up\b"
@@ -77,7 +78,8 @@ UNBLOCKING = re.compile(
 )
 GIVING_BACK = re.compile(
     r"\breleas\w+ .*\b(?:clearance|permit)\b"
-    r"|\b(?:gives?|hands?|turns?) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
+    r"|\b(?:clearance|permit) (?:(?:is|was|has been) )?(?:released|(?:given|handed) (?:back|in)|returned)\b"
+    r"|\b(?:gives?|given|gave|hands?|handed|turns?|turned) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
 )
 SHOCK = re.compile(
     r"\b(?:feels?|felt|gets?|got|takes?|took|has|had|receives?|received|reports|reported)"
@@ -129,7 +131,9 @@ STORM = re.compile(
 )
 """A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
 
-AFTERWARDS = frozenset(["after", "once", "over", "past", "passed", "gone", "before"])
+AFTERWARDS = frozenset(
+    ["after", "once", "over", "past", "passed", "gone", "before", "de", "damage", "repair", "repairs"]
+)
 """What makes the title of a stage speak of before or after the storm."""
 LATER_DAY = re.compile(
     r"\b(?:next|following|second|third|fourth|fifth|last) (?:day|morning)\b|\bday (?:two|three|four|five|[2-9])\b"
@@ -344,16 +348,15 @@ def worked_on(case: PlanTrace, _at: int, point: PointRef) -> bool:
 @fact(
     "slackening",
     "plan",
-    meaning="the step just done is work, and its words re-sag, lower or raise a conductor",
+    meaning="the step just done is work, and its words, or its stage's title, re-sag, lower or raise a conductor",
 )
 def slackening(case: PlanTrace, at: int, _plan: Plan) -> bool:
     READING.only(at)
     step = case.actions[at - 1] if at > 0 else None
-    text = step.slots.get("text") if step is not None and step.kind == "work" else None
-    if not isinstance(text, str):
+    if step is None or step.kind != "work":
         return False
     wires = WIRES | LINES | {str(one).lower() for one in case.conductors}
-    for clause in CLAUSES.split(text.lower()):
+    for clause in CLAUSES.split(f"{step.slots.get('text')}. {step.stage}".lower()):
         moved = any(said in wires for said in LOWERING.findall(clause.strip()))
         if (moved or SAGGING.search(clause)) and not set(WORD.findall(clause)) & DENYING:
             return True
@@ -385,17 +388,26 @@ def day_not_come_to(case: PlanTrace, at: int, _step: Event) -> bool:
 
 
 @fact(
-    "closed-by-its-title",
+    "undone-by-its-title",
     "step",
     lines=_here,
-    meaning="it begins a stage whose title speaks of closing an open point, and no step of the stage closes one",
+    meaning="it is work, and the title of its stage closes, energizes or takes off what no step of that stage does",
 )
-def closed_by_its_title(case: PlanTrace, at: int, _step: Event) -> bool:
-    if not case.begins_stage(at):
+def undone_by_its_title(case: PlanTrace, at: int, step: Event) -> bool:
+    READING.only(at)
+    title = case.actions[at].stage if step.kind == "work" and at < case.n else None
+    if title is None:
         return False
-    title = str(case.actions[at].stage)
-    clauses = [set(WORD.findall(clause)) for clause in CLAUSES.split(title.lower())]
-    names = OPEN_POINTS | set(_names(case, Switch))
-    if not any(said & CLOSING and said & names and not said & (DENYING | SUPPOSING) for said in clauses):
-        return False
-    return not any(step.kind == "close" and step.stage == title for step in case.actions)
+    done = {one.kind for one in case.actions if one.stage == title}
+    switches, grounds = OPEN_POINTS | set(_names(case, Switch)), GROUNDS | set(_names(case, Lead, Bar))
+    for clause in CLAUSES.split(title.lower()):
+        said = set(WORD.findall(clause))
+        if said & (DENYING | SUPPOSING | AFTERWARDS):
+            continue
+        live_again = ENERGIZING | {one for one in ENERGIZED if one.startswith("re")}
+        energized = (said & CLOSING and said & switches) or said & live_again
+        if energized and not done & {"close", "release"}:
+            return True
+        if "off" in said and said & (grounds | {"lead", "leads"}) and not done & {"detach", "unbond", "lift"}:
+            return True
+    return False

@@ -244,7 +244,7 @@ class Timeline:
 
     # ---- tests and cleaning ----
 
-    def _tried(self, log: Logs[PointRef, int | None], at: int, point: PointRef) -> PointRef:
+    def _tried(self, log: Logs[PointRef, int] | Logs[PointRef, int | None], at: int, point: PointRef) -> PointRef:
         """The point under which tests, or cleaning, of it are kept: a side of a conductor is the conductor itself until
         the conductor is cut there, and after that until a step has tried the side by its name."""
         point = plain(point)

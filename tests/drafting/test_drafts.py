@@ -44,6 +44,7 @@ NOT_DRAFTED = {
     "12-no-grounds-transformer-tap",
     "29-cable-spiked-and-spliced",
     "76-second-part-with-a-bridged-cut",
+    "94-second-half-of-a-job-parts",
 }
 
 

@@ -59,7 +59,7 @@ def written(text: str) -> Sheet:
         if not words or words.startswith("#"):
             continue
         bare = re.sub(r"^\d+[a-z]?[.)]\s+", "", words)
-        if bare != words and sort == HEAD:  # a plan without stages
+        if sort == HEAD and (bare != words or re.match(r"(?:brief|tailboard|tailgate)\b", bare)):  # without stages
             sort = STEP
         words = joined + bare
         joined = f"{words} " if words.endswith(",") else ""
