@@ -178,6 +178,7 @@ no other source => source East utility beyond 214\nno source but East
   clears in 24 cycles => clears in 24 cycles\nswitch SW2 between West and 211
   clears in 24 cycles => clears in 24 cycles\n  through SW1\nswitch SW2 between West and 211
 | no parallel lines\nparallel Elm 69 kV, 40 ft
+| parallel Elm beside 211 to 213 at 40 ft\n  fault 4 kA three-phase, 3 kA to ground
 | neighbour Elm live 69 kV at 212 6 ft from 212 A covered bare
 | rubber line hose LH\nneighbour Elm Oak covered with LH
 | detector D3 for 40 kV to 5 kV
