@@ -65,8 +65,7 @@ exposure = _of_person(
     lambda found: found.voltage,
     "voltage",
     "V",
-    "worst open-circuit voltage, with offset, between what is in reach should the source return, or a fault to "
-    "ground be on the circuit; none if not in place",
+    "worst open-circuit voltage, with offset, within reach should the hazard come about; none if not in place",
 )
 exposure_time = _of_person(
     "exposure-time",

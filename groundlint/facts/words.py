@@ -374,6 +374,7 @@ def _days(title: str) -> set[str]:
     meaning="it begins a stage whose title speaks of another day than the stage before, and nobody is away in between",
 )
 def day_not_come_to(case: PlanTrace, at: int, _step: Event) -> bool:
+    READING.only(at)
     if at == 0 or not case.begins_stage(at):
         return False
     stages = [action.stage for action in case.actions]

@@ -384,6 +384,8 @@ def surroundings(site: Site) -> list[Row]:
         )
         rows.append(row(PROPERTY, "voltage", "voltage {amount}", amount="69 kV"))
         rows.append(row(PROPERTY, "current", "current {amount}", amount="300 A"))
+        rows.append(row(PROPERTY, "fault", "fault {amount} to ground, x/r 6", amount="1.2 kA"))
+        rows.append(row(PROPERTY, "clears", "clears in {amount}", amount="5 cycles"))
     if rng.random() < 0.75:
         rows.append(row(HEAD, "no_neighbour", rng.choice(("no live neighbour", "no neighbour"))))
     else:

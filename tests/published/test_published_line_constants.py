@@ -128,7 +128,7 @@ def test_one_residual_current_beside_the_line() -> None:
 def test_balanced_currents_far_away_induce_little() -> None:
     """Derived: the same 500 A in three balanced phases 4 ft apart induces a tenth of that of a residual current."""
     flat = np.array([-4.0, 0.0, 4.0]) * FOOT
-    line = Arrangement(flat, np.full(3, 10.0), np.full(3, 0.009), np.zeros((3, 3), dtype=complex), 60.0)
+    line = Arrangement(flat, np.full(3, 10.0), np.zeros((3, 3), dtype=complex), 60.0)
     beside = [((36 + apart) * FOOT, 10.0) for apart in (0, 4, 8)]  # 32 ft beyond the outermost conductor
     balanced = [500 * np.exp(-2j * np.pi / 3 * at) for at in range(3)]
     volts = np.abs(line.emf_per_metre(beside, balanced)) * MILE
