@@ -26,8 +26,8 @@ cut-not-joined down-late gap-unseen ground-end-off-first lead-stays-on left-clos
 line-end-first neighbour-uncovered no-hold not-cleaned not-inspected not-rebriefed not-released
 not-restored off-by-hand off-by-unsaid off-out-of-order on-by-hand on-by-unsaid opened-late phase-end-first
 phase-untested reclosing-left-on released-early released-over-crew restored-by-hand rod-apart rod-open set-stays-on
-signed-early stays-up stick-unsaid test-improvised tested-by-hand tested-early unbriefed unlocked unnumbered unproven-after
-unproven-before untagged untagged-early untested up-early vehicle-open
+signed-early stays-up stick-unsaid test-improvised tested-by-hand tested-early unbriefed unlocked unnumbered
+unproven-after unproven-before untagged untagged-early untested up-early vehicle-open
 """
 MENDED = frozenset(_NAMES.split())
 """Operators whose faults the rule aimed at finds no more once they are mended, but for those within a routine."""
