@@ -385,3 +385,15 @@ def test_a_tag_that_may_be_that_of_any_switch_is_on_none_any_more(site: Any) -> 
     assert (timeline.tagged(before, made["SW41"]), timeline.locked(before, made["SW41"])) == (True, True)
     assert not timeline.tagged(timeline.n, made["SW41"])
     assert not timeline.locked(timeline.n, made["SW41"])
+
+
+@pytest.mark.parametrize("on", [["212 N"], ["212 N", "212 B"]])
+def test_a_lead_is_restored_that_was_not_lifted(site: Any, on: list[str]) -> None:
+    """It is a mistake of the plan; the end that is off goes on all the same, and a third there is not."""
+    made = site()
+    made.attach("G1", *on)
+    made.do("restore", lead="G1", point="212 A", stick="H1")
+    timeline = made.run()
+    assert [problem.code for problem in timeline.problems] == ["restore-not-lifted"]
+    assert (made.point("212 A") in timeline.ends(timeline.n, made["G1"])) is (len(on) == 1)
+    assert len(timeline.ends(timeline.n, made["G1"])) == 2
