@@ -125,6 +125,9 @@ class Arrangement:
         elif bare and many and not at_hand and not between:
             start, electrode = "neutral", "neutral"
         elif kind == "joined":
+            if shield and not many:  # it may be grounded at the structure, and a ground end goes on first
+                others = [] if neutral is None else [neutral]
+                neutral, *shield = *shield, *others
             start = "neutral" if neutral is not None else "phase"
         if small and choices.leads == "chain":
             choices = replace(choices, leads="half")

@@ -80,8 +80,6 @@ def links(
     found: list[tuple[Conductor | None, Conductor]] = []
     begin: Conductor | None = None
     first, *others = phases
-    if start == "phase" and shield:  # it may be grounded at the structure, and a ground end goes on first
-        start, neutral, *shield = "neutral", *shield
     if start == "neutral":
         begin = neutral
     elif start == "phase":
