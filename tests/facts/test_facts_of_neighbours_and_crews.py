@@ -216,3 +216,19 @@ def test_who_moves_on_reaches_there_what_is_said_there() -> None:
     assert reach("reaching", "L1", "212 A") is True
     moved = asked(up, "move L1 to 213 on the pole")
     assert isinstance(moved("reaching", "L1", "213 B"), Unknown)
+
+
+def test_a_neighbour_is_at_the_structure_that_its_distance_is_measured_from() -> None:
+    head = HEAD.replace(
+        "neighbour U1 live 12.47 kV at 212 4 ft from 212 A bare", "neighbour U1 live 12.47 kV 4 ft from 212 A"
+    )
+    plan = asked(head=head)
+    assert plan("at-structure", "U1", "212") is True
+    assert plan("at-structure", "U1", "213") is False
+
+
+def test_without_a_neutral_nothing_hangs_on_it_alone() -> None:
+    steps = ("attach G1 to 212 A by H1, then to 212 B by H1",)
+    assert (
+        asked(*steps, head=HEAD.replace("neutral N multigrounded", "no neutral"))("on-neutral-alone", "212 A") is False
+    )
