@@ -125,7 +125,7 @@ class Arrangement:
         elif bare and many and not at_hand and not between:
             start, electrode = "neutral", "neutral"
         elif kind == "joined":
-            if shield and not many:  # it may be grounded at the structure, and a ground end goes on first
+            if shield and steel and not many:  # grounded at the structure, and a ground end goes on first
                 others = [] if neutral is None else [neutral]
                 neutral, *shield = *shield, *others
             start = "neutral" if neutral is not None else "phase"
