@@ -269,19 +269,23 @@ def clearing_unsaid(b: Bench) -> Iterator[Sheet]:
 
 
 def _of_each_source(b: Bench, *classes: type[s.Statement]) -> list[list[Row]]:
-    """The properties of some kinds, together for each source that has any."""
+    """The properties of some kinds, together for each source that has any; other circuits have some of them too."""
     found: list[list[Row]] = []
+    of_source = False
     for row in b.sheet.rows:
         if isinstance(row.statement, s.Thing):
+            of_source = isinstance(row.statement, s.SourceDecl)
             found.append([])
-        elif isinstance(row.statement, classes) and found:
+        elif of_source and isinstance(row.statement, classes):
             found[-1].append(row)
     return [run for run in found if run]
 
 
-operator("never-clears", "Nothing clears a fault that a source feeds", "paper", 2)(
-    change_each(s.Clears, amount=None, never=True)
-)
+@operator("never-clears", "Nothing clears a fault that a source feeds", "paper", 2)
+def never_clears(b: Bench) -> Iterator[Sheet]:
+    for (row,) in (run for run in _of_each_source(b, s.Clears) if len(run) == 1):
+        if not row.statement.never:  # type: ignore[attr-defined]
+            yield b.sheet.put(row, amount=None, never=True)
 
 
 @operator("unbriefed", "Nobody has the job briefing", "paper", 1)
