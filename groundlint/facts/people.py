@@ -8,7 +8,7 @@ from typing import NamedTuple
 from groundlint.facts.answers import Answer, all_of, any_of, by_change, settled
 from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
-from groundlint.facts.points import is_grounded, is_joined, phase_points
+from groundlint.facts.points import is_grounded, is_joined, phase_points, structure_of_point
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Person, Plan, PointRef, Structure, Vehicle
 from groundlint.values import Gap, Unknown
@@ -287,7 +287,7 @@ def line_reached(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     "reaching-joined-metal",
     "person",
     lines=by_change("stands"),
-    meaning="the person can reach a bar, rod, vehicle or other metal that is joined here to a phase conductor",
+    meaning="the person can reach a bar, rod, vehicle or other metal that is joined, where it is, to a phase conductor",
 )
 def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     reach, here = case.reach(at, person), case.person_structure(at, person)
@@ -298,7 +298,12 @@ def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     metal = [point for point in reach if point.sort != "pole" and not isinstance(point.thing, Conductor)]
     if not metal:
         return False
-    phases = here if isinstance(here, Unknown) else phase_points(case, here)
-    if isinstance(phases, Unknown):
-        return phases
-    return any_of(is_joined(case, at, one, phase, local=True) for one in metal for phase in phases)
+    found: list[Answer] = []
+    for one in metal:
+        place = structure_of_point.compute(case, at, one)  # a plan may put in reach what is at another structure
+        there = place if isinstance(place, Structure) else here
+        phases = there if isinstance(there, Unknown) else phase_points(case, there)
+        if isinstance(phases, Unknown):
+            return phases
+        found += (is_joined(case, at, one, phase, local=True) for phase in phases)
+    return any_of(found)
