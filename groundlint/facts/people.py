@@ -10,7 +10,7 @@ from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
 from groundlint.facts.points import is_grounded, is_joined, phase_points, structure_of_point
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Conductor, Person, Plan, PointRef, Structure, Vehicle
+from groundlint.plan.models import Conductor, Neighbour, Person, Plan, PointRef, Structure, Vehicle
 from groundlint.values import Gap, Unknown
 from groundlint.world.world import UNSETTLED, Holder
 
@@ -287,7 +287,7 @@ def line_reached(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     "reaching-joined-metal",
     "person",
     lines=by_change("stands"),
-    meaning="the person can reach a bar, rod, vehicle or other metal that is joined, where it is, to a phase conductor",
+    meaning="the person can reach metal, and that or the pole underfoot is joined, where it is, to a phase conductor",
 )
 def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     reach, here = case.reach(at, person), case.person_structure(at, person)
@@ -295,11 +295,15 @@ def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
         return False
     if isinstance(reach, Unknown):
         return reach
-    metal = [point for point in reach if point.sort != "pole" and not isinstance(point.thing, Conductor)]
-    if not metal:
+    metal = [point for point in reach if not isinstance(point.thing, Conductor | Neighbour)]
+    if all(point.sort == "pole" for point in metal):
         return False
-    found: list[Answer] = []
-    for one in metal:
+    under, found = case.stand_point(at, person), list[Answer]()
+    if isinstance(under, Unknown):
+        found.append(under)
+    elif under is not None and under.sort == "pole":
+        metal.append(under)
+    for one in dict.fromkeys(metal):
         place = structure_of_point.compute(case, at, one)  # a plan may put in reach what is at another structure
         there = place if isinstance(place, Structure) else here
         phases = there if isinstance(there, Unknown) else phase_points(case, there)
