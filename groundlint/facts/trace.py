@@ -488,7 +488,7 @@ def _of_the_whole(timeline: Timeline, at: int, action: Action) -> Action:
     if action.kind not in ("test", "clean") or not isinstance(point, PointRef):
         return action
     whole = timeline.whole(at, point)
-    return action if whole == point else replace(action, slots={**action.slots, "point": whole})
+    return action if whole == plain(point) else replace(action, slots={**action.slots, "point": whole})
 
 
 def named(action: Action) -> Iterable[Any]:

@@ -12,7 +12,6 @@ from typing import TypeAlias
 from groundlint.plan.models import Action, Lead, Person, PointRef, Switch
 from groundlint.text import Diagnostic, Span
 from groundlint.values import FALSE, Gap
-from groundlint.world.network import FAR, NEAR, WHOLE, plain
 from groundlint.world.records import End
 from groundlint.world.world import World
 
@@ -59,15 +58,6 @@ class Run:
         if index is not None:
             return ((self.world.plan.step(index).span, words),)
         return ((other, words),) if other is not None else ()
-
-    def whole(self, point: PointRef) -> PointRef:
-        """The point under which a test or cleaning is kept: while a conductor is whole, either side of it is itself."""
-        point = plain(point)
-        structure, conductor = point.structure, point.thing
-        if point.sort not in (NEAR, FAR) or structure is None or conductor is None:
-            return point
-        state = self.world.network.through.last((structure, conductor))
-        return PointRef("conductor", structure, conductor) if state in (None, WHOLE) else point
 
     # ---- what tests have shown ----
 

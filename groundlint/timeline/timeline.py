@@ -28,7 +28,7 @@ from groundlint.plan.models import (
 from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
 from groundlint.world.logs import Logs
-from groundlint.world.network import FAR, NEAR, WHOLE, plain
+from groundlint.world.network import FAR, NEAR, plain
 from groundlint.world.records import Barricade, Bond, End, Ground, Held, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
 
@@ -254,10 +254,7 @@ class Timeline:
 
     def whole(self, at: int, point: PointRef) -> PointRef:
         """The conductor, where the point is one side of one that is whole there; else the point."""
-        if point.sort not in (NEAR, FAR) or point.structure is None or not isinstance(point.thing, Conductor):
-            return point
-        whole = self.world.network.through.at((point.structure, point.thing), at) in (None, WHOLE)
-        return PointRef("conductor", point.structure, point.thing) if whole else point
+        return self.world.network.whole(point, at)
 
     def tested(self, at: int, point: PointRef) -> int | None:
         """The last step that tested the point, whatever it found."""
