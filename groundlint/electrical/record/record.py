@@ -210,20 +210,9 @@ class _Gathering:
         people = [one for one in self.plan.of(Person) if isinstance(one, Person) and self.wanted(one)]
         stretches = tuple(one for source in self.sources for person in people for one in self._runs(person, source))
         devices = () if self.things is not None else tuple(filter(None, map(self._device, self.sources)))
-        induced = tuple(
-            one
-            for circuit in self.plan.of(ParallelCircuit)
-            if isinstance(circuit, ParallelCircuit)
-            for person in people
-            for one in self._induced(person, circuit)
-        )
-        beside = tuple(
-            one
-            for circuit in self.plan.of(ParallelCircuit)
-            if isinstance(circuit, ParallelCircuit)
-            for person in people
-            for one in self._runs(person, circuit)
-        )
+        circuits = [one for one in self.plan.of(ParallelCircuit) if isinstance(one, ParallelCircuit)]
+        induced = tuple(one for circuit in circuits for person in people for one in self._induced(person, circuit))
+        beside = tuple(one for circuit in circuits for person in people for one in self._runs(person, circuit))
         returning = tuple(self._returning(source) for source in self.sources)
         # last, since computing an induced current may take the body's resistance from the register
         return CalculationRecord(
