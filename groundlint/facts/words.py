@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from groundlint.facts.answers import Lines
+from groundlint.facts.answers import Answer, Lines
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import (
@@ -27,6 +27,7 @@ from groundlint.plan.models import (
     SupplySource,
     Switch,
 )
+from groundlint.values import Unknown
 from groundlint.world.logs import READING
 
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
@@ -240,7 +241,8 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "waiting"
     wires = WIRES | SHIELDS | {str(one) for one in case.conductors}
     if step.kind == "work" and any(
-        said in wires for said in (*PARTING_WIRE.findall(text), *PARTING_LENGTH.findall(text))
+        said in wires or said.lower() in WIRES | SHIELDS
+        for said in (*PARTING_WIRE.findall(text), *PARTING_LENGTH.findall(text))
     ):
         return "parting"
     if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
@@ -326,10 +328,11 @@ def _storms(text: str, but: frozenset[str]) -> bool:
     timed=False,
     meaning="it is a conductor that some work touches there, or that words of work by somebody there name",
 )
-def worked_on(case: PlanTrace, _at: int, point: PointRef) -> bool:
+def worked_on(case: PlanTrace, _at: int, point: PointRef) -> Answer:
     if not isinstance(point.thing, Conductor):
         return False
-    names = {str(point.thing)} | (SHIELDS if point.thing.role == "shield" else set())
+    doubt: Unknown | None = None
+    called = SHIELDS if point.thing.role == "shield" else frozenset[str]()
     for at, step in enumerate(case.actions):
         if step.kind != "work":
             continue
@@ -337,12 +340,15 @@ def worked_on(case: PlanTrace, _at: int, point: PointRef) -> bool:
         if point in touched:
             return True
         text = step.slots.get("text")
-        if not isinstance(text, str) or not names & set(WORD.findall(text)) or SHIELDED.search(text.lower()):
+        if not isinstance(text, str) or SHIELDED.search(text.lower()):
+            continue
+        if str(point.thing) not in WORD.findall(text) and not called & set(WORD.findall(text.lower())):
             continue
         there = {case.person_structure(at, one) for one in case.timeline.people_in_place(at)}
         if point.structure in there and step.slots.get("structure") in (None, point.structure):
             return True
-    return False
+        doubt = next((place for place in there if isinstance(place, Unknown)), doubt)
+    return False if doubt is None else doubt
 
 
 @fact(
