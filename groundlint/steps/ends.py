@@ -62,7 +62,7 @@ def take_off(run: Run, what: Lead | Bond, *off: End, left: Gap | None = None) ->
                 run.came_off[what, end] = run.index
         _set(run, what, (*on, *rest))
     for end in off:
-        for place in {end, run.world.network.whole(end)} if isinstance(end, PointRef) else ():
+        for place in {end, run.world.network.whole(run.position, end)} if isinstance(end, PointRef) else ():
             if run.world.cleaned.last(place) is not None:
                 run.world.cleaned.put(place, run.position, None)
 

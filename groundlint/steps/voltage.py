@@ -32,7 +32,7 @@ def _test(run: Run, action: Action) -> None:
         since.put(detector, run.position, (since.last(detector) or 0) + 1)
     if not isinstance(point, PointRef):
         return
-    point = run.world.network.whole(point)
+    point = run.world.network.whole(run.position, point)
     if result == "live":  # then so is all that hangs together with it
         run.expire_joined(point)
     # an ear finds nothing dead
@@ -42,7 +42,7 @@ def _test(run: Run, action: Action) -> None:
 def _clean(run: Run, action: Action) -> None:
     point = action.slots.get("point")
     if isinstance(point, PointRef):
-        run.world.cleaned.put(run.world.network.whole(point), run.position, run.index)
+        run.world.cleaned.put(run.world.network.whole(run.position, point), run.position, run.index)
 
 
 def _say_prove(group: Sequence[Action], _words: Words) -> str:

@@ -254,7 +254,7 @@ class Timeline:
 
     def whole(self, at: int, point: PointRef) -> PointRef:
         """The conductor, where the point is one side of one that is whole there; else the point."""
-        return self.world.network.whole(point, at)
+        return self.world.network.whole(at, point)
 
     def tested(self, at: int, point: PointRef) -> int | None:
         """The last step that tested the point, whatever it found."""

@@ -344,15 +344,13 @@ class Network:
             return PointRef("conductor", point.structure, point.thing)
         return point
 
-    def whole(self, point: PointRef, at: int | None = None) -> PointRef:
-        """The conductor, where a point is one side of one that is whole there at a position, or by now; else the point
-        as its own key."""
+    def whole(self, at: int, point: PointRef) -> PointRef:
+        """The conductor, where a point is one side of one that is whole there; else the point as its own key."""
         point = plain(point)
         if point.sort not in (NEAR, FAR) or point.structure is None or point.thing is None:
             return point
         key = (point.structure, point.thing)
-        state = self.through.last(key) if at is None else self.through.at(key, at)
-        return PointRef("conductor", *key) if state in (None, WHOLE) else point
+        return PointRef("conductor", *key) if self.through.at(key, at) in (None, WHOLE) else point
 
     def bridged(self, at: int, structure: Structure, conductor: Thing) -> bool:
         """Whether leads here surely join the two sides of a conductor, be it cut or not."""
