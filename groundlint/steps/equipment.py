@@ -52,15 +52,6 @@ def _set(run: Run, action: Action) -> None:
     if not isinstance(rod, Rod):
         run.vague.add("set")
         return
-    pulled = run.world.pulled.get(rod)
-    if pulled is not None:
-        run.mistake(
-            "rod-set-after-pulled",
-            f"rod {rod} was pulled{run.since(pulled, 'in')}, and is set again under the same name",
-            "give the rod at its new place a name of its own, since its resistance is another",
-            run.place(pulled, f"rod {rod} is pulled here"),
-        )
-        return
     before = run.world.rods.last(rod)
     if before is not None:
         where = f" at {before.structure}" if before.structure is not None else ""
@@ -77,6 +68,9 @@ def _set(run: Run, action: Action) -> None:
         run.index,
         tuple(one for one in away if isinstance(one, Away)) if isinstance(away, tuple) else (),
     )
+    pulled, barricade = run.world.pulled.get(rod), run.world.barricades.last(rod)
+    if pulled is not None and barricade is not None and barricade.index < pulled:  # it stands where the rod was
+        run.world.barricades.put(rod, run.position, None)
     run.world.rods.put(rod, run.position, found)
     run.world.network.graphs.electrode(PointRef("rod", None, rod), run.position)
 

@@ -199,10 +199,10 @@ class Timeline:
         """Where the rod is in the ground; None where it is not."""
         return self.world.rods.at(rod, at)
 
-    def rod_last_set(self, rod: Rod) -> RodSet | None:
-        """Where the rod was in the ground last, pulled again or not; None where it never was."""
+    def rod_settings(self, rod: Rod) -> tuple[RodSet, ...]:
+        """Each time that the rod was put in the ground, pulled again or not."""
         log = self.world.rods.by_key.get(rod)
-        return next((found for found in reversed(log.values) if found is not None), None) if log is not None else None
+        return tuple(found for found in log.values if found is not None) if log is not None else ()
 
     def barricaded(self, at: int, thing: Thing) -> Barricade | None:
         """The barricade around it; None where there is none."""
@@ -348,10 +348,10 @@ class Timeline:
         )
 
     def grounds(self) -> tuple[Ground, ...]:
-        """Every electrode that there ever is; a rod is one until it is pulled."""
+        """Every electrode that there ever is; a rod is one from each `set` until it is pulled."""
         return tuple(
             Ground(e.node, e.start, self.n if e.end is None else e.end - 1, e.gap)
-            for e in self.world.network.graphs.electrodes.values()
+            for e in self.world.network.graphs.electrodes()
             if e.local and (e.end is None or e.end > e.start)
         )
 
@@ -394,8 +394,8 @@ class Timeline:
 
     def electrode(self, at: int, point: PointRef) -> Truth | Unknown:
         """Whether the point is itself an electrode."""
-        found = self.world.network.graphs.electrodes.get(plain(point))
-        if found is None or not found.lasts(at) or not found.local:
+        found = self.world.network.graphs.electrode_at(at, plain(point))
+        if found is None or not found.local:
             return FALSE
         return TRUE if found.gap is None else Unknown((found.gap,))
 

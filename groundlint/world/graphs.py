@@ -6,7 +6,8 @@ What is possible holds all that is sure, and the joints that the plan leaves ope
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Container
+from collections.abc import Container, Iterator
+from itertools import chain
 from typing import NamedTuple
 
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth
@@ -63,7 +64,7 @@ class Graphs:
     def __init__(self) -> None:
         self.sure = {True: Connectivity(), False: Connectivity()}  # by `local`
         self.possible = {True: Connectivity(), False: Connectivity()}
-        self.electrodes: dict[Node, Electrode] = {}
+        self._electrodes: dict[Node, list[Electrode]] = {}  # a rod is one each time it is in the ground
         self.spells: list[Spell] = []  # every one there ever was, in the order in which they began
         self._spells: dict[Key, Spell] = {}
         self._spells_at: dict[Node, list[Spell]] = {}
@@ -117,9 +118,10 @@ class Graphs:
 
     def electrode(self, node: Node, position: int, *, local: bool = True, gap: Gap | None = None) -> None:
         """A node is an electrode from a position on; with a ``gap`` only possibly."""
-        if node in self.electrodes:
+        spells = self._electrodes.setdefault(node, [])
+        if spells and spells[-1].end is None:
             return
-        self.electrodes[node] = Electrode(node, position, local, gap)
+        spells.append(Electrode(node, position, local, gap))
         for here in (True, False) if local else (False,):
             self.possible[here].mark(node, position, electrodes=1)
             if gap is None:
@@ -127,14 +129,23 @@ class Graphs:
 
     def no_electrode(self, node: Node, position: int) -> None:
         """A node is an electrode no more."""
-        found = self.electrodes.get(node)
-        if found is None or found.end is not None:
+        spells = self._electrodes.get(node)
+        if not spells or spells[-1].end is not None:
             return
-        self.electrodes[node] = found._replace(end=position)
+        found = spells[-1]
+        spells[-1] = found._replace(end=position)
         for here in (True, False) if found.local else (False,):
             self.possible[here].mark(node, position, electrodes=-1)
             if found.gap is None:
                 self.sure[here].mark(node, position, electrodes=-1)
+
+    def electrodes(self) -> Iterator[Electrode]:
+        """Every electrode there ever was, by node in the order in which they first became one."""
+        return chain.from_iterable(self._electrodes.values())
+
+    def electrode_at(self, at: int, node: Node) -> Electrode | None:
+        """The electrode that a node is at a position; None where it is none."""
+        return next((found for found in self._electrodes.get(node, ()) if found.lasts(at)), None)
 
     def _remember(self, key: Key, spell: Spell) -> None:
         self.spells.append(spell)
@@ -209,7 +220,7 @@ class Graphs:
             return ()
         return tuple(
             found.node
-            for found in self.electrodes.values()
+            for found in self.electrodes()
             if found.lasts(at)
             and (found.local or not local)
             and (possibly or found.gap is None)
@@ -256,7 +267,7 @@ class Graphs:
                     (edge.append if spell.gap is not None else edge.appendleft)(near)
         blame: list[Gap] = []
         if end is not None:
-            ground = self.electrodes.get(end) if goals is None else None
+            ground = self.electrode_at(at, end) if goals is None else None
             if ground is not None and ground.gap is not None:
                 blame.append(ground.gap)
             while end in back:
@@ -276,8 +287,8 @@ class Graphs:
         """The gaps that it costs to count a node as the goal; None where it is not."""
         if goals is not None:
             return 0 if node in goals else None
-        found = self.electrodes.get(node)
-        if found is None or not found.lasts(at) or (local and not found.local):
+        found = self.electrode_at(at, node)
+        if found is None or (local and not found.local):
             return None
         return 0 if found.gap is None else 1
 

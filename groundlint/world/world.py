@@ -57,7 +57,7 @@ class World:
         self.expired: Logs[PointRef, int | None] = Logs()
         self.cleaned: Logs[PointRef, int | None] = Logs()
         self.rods: Logs[Rod, RodSet | None] = Logs()
-        self.pulled: dict[Rod, int] = {}  # the step that pulled each; it is not set again
+        self.pulled: dict[Rod, int] = {}  # the step that pulled each last
         self.barricades: Logs[Thing, Barricade | None] = Logs()
         self.bars: Logs[Bar, Mounted | None] = Logs()
         self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()

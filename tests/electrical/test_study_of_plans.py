@@ -17,7 +17,7 @@ from groundlint.electrical.solver.network import BALANCED, Energized, Impedance,
 from groundlint.electrical.solver.solution import Solution, Values
 from groundlint.electrical.solver.solve import solve
 from groundlint.electrical.study.extents import Extents
-from groundlint.electrical.study.results import LeadDuty, exposure, lead_duty, rod_result
+from groundlint.electrical.study.results import LeadDuty, RodResult, exposure, lead_duty, rod_result
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.models import Lead, Person, SupplySource
 from groundlint.reading import read_plan
@@ -307,6 +307,26 @@ def test_gravel_underfoot_lets_people_come_nearer_to_a_rod() -> None:
         far.append(ends(result.keep_away))
     assert far[1] < far[0]
     assert far[2] == far[0]  # a layer of no stated thickness is no layer
+
+
+def test_a_rod_set_twice_is_as_bad_as_the_worse_of_two_rods_that_are_set_once() -> None:
+    site = {"fault": "6.8", "ground": "5.2", "ratio": "9", "soil": "120", "size": "2/0", "length": "25"}
+    text = SITE.format(**site, more="", reach="A B C and the pole")
+    found = {}
+    for depths in (("6",), ("5",), ("6", "5"), ("5", "6")):
+        again = (
+            f"detach G1 from R1\npull R1\nset R1 at 212, 16 ft from the pole, {deep} ft deep\nattach G1 to R1\n"
+            for deep in depths[1:]
+        )
+        made = study(text.replace("pole, 6 ft deep", f"pole, {depths[0]} ft deep") + "".join(again))
+        rod = next(iter(made.site.rods))
+        result = rod_result(made, rod, sources(made)[0])
+        assert isinstance(result, RodResult)
+        assert len(made.site.rods[rod]) == len(depths)
+        found[depths] = [ends(one)[1] for one in (result.resistance, result.current, result.rise, result.keep_away)]
+    worse = [max(pair) for pair in zip(found["6",], found["5",], strict=True)]
+    assert found["6", "5"] == pytest.approx(worse)
+    assert found["5", "6"] == pytest.approx(worse)
 
 
 def test_rock_below_keeps_people_farther_from_a_rod() -> None:

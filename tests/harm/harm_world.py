@@ -516,6 +516,7 @@ class World:
 
     def _pull(self, slots: Any, step: Step) -> None:
         self.rods.pop(slots["rod"], None)
+        self.barricaded.discard(slots["rod"])  # it stays behind where the rod is set elsewhere
 
     def _pause(self, slots: Any, step: Step) -> None:
         self._wait({"time": PAUSE}, step)

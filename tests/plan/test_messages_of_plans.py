@@ -124,7 +124,6 @@ line Larkspur => voltage 12.47 kV\nline Larkspur
 | move L1 to 212 B
 | stow J1
 | set R1 at 213
-| pull R1\nset R1 at 212
 | pull R2
 | mount K1 at 213
 | dismount K1

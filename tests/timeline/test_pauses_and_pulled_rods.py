@@ -47,13 +47,42 @@ def test_a_pulled_rod_grounds_nothing(site: Any) -> None:
     assert [(ground.first, ground.last) for ground in timeline.grounds() if ground.node == rod] == [(1, pull)]
 
 
-def test_a_rod_is_not_pulled_twice_nor_set_again_under_its_name(site: Any) -> None:
+def test_a_rod_is_not_pulled_twice(site: Any) -> None:
     made = site()
     made.do("set", rod="R1", structure="212", distance=5.0, depth=2.0)
     made.do("pull", rod="R1")
     made.do("pull", rod="R1")
-    made.do("set", rod="R1", structure="213", distance=5.0, depth=2.0)
     made.do("pull", rod="R2")
     timeline = made.run()
-    assert [problem.code for problem in timeline.problems] == ["pull-not-set", "rod-set-after-pulled", "pull-not-set"]
-    assert timeline.electrode(4, made.point("R1")) is FALSE
+    assert [problem.code for problem in timeline.problems] == ["pull-not-set", "pull-not-set"]
+
+
+def test_a_rod_that_was_pulled_is_set_again_elsewhere_and_leaves_its_barricade_behind(site: Any) -> None:
+    made = site()
+    made.do("set", rod="R1", structure="212", distance=5.0, depth=2.0)
+    made.do("barricade", thing="R1", distance=4.5)
+    made.do("pull", rod="R1")
+    made.do("set", rod="R1", structure="213", distance=6.0, depth=1.5)
+    made.do("barricade", thing="R1", distance=4.5)
+    made.do("pull", rod="R1")
+    timeline = made.run()
+    assert not timeline.problems
+    one, rod = made["R1"], made.point("R1")
+    assert [timeline.electrode(at, rod) for at in range(7)] == [FALSE, TRUE, TRUE, FALSE, TRUE, TRUE, FALSE]
+    assert [(ground.first, ground.last) for ground in timeline.grounds() if ground.node == rod] == [(1, 2), (4, 5)]
+    assert [(found.structure, found.depth) for found in timeline.rod_settings(one)] == [
+        (made["212"], 2.0),
+        (made["213"], 1.5),
+    ]
+    assert timeline.barricaded(3, one) is not None
+    assert timeline.barricaded(4, one) is None
+    assert timeline.barricaded(5, one) is not None
+
+
+def test_a_barricade_that_went_up_after_the_rod_was_pulled_stands_around_its_new_place(site: Any) -> None:
+    made = site()
+    made.do("set", rod="R1", structure="212", distance=5.0, depth=2.0)
+    made.do("pull", rod="R1")
+    made.do("barricade", thing="R1", distance=4.5)
+    made.do("set", rod="R1", structure="213", distance=6.0, depth=1.5)
+    assert made.run().barricaded(4, made["R1"]) is not None

@@ -60,16 +60,6 @@ CASES: dict[str, tuple[list[tuple[str, dict[str, Any]]], int | None, str, str]] 
         "RG1 is on L1 (since line 1), and can't be on M1 too",
         "`gloves off L1`",
     ),
-    "rod-set-after-pulled": (
-        [
-            ("set", {"rod": "R1", "structure": "211"}),
-            ("pull", {"rod": "R1"}),
-            ("set", {"rod": "R1", "structure": "212"}),
-        ],
-        2,
-        "rod R1 was pulled (in line 2), and is set again under the same name",
-        "a name of its own",
-    ),
     "pull-not-set": (
         [("pull", {"rod": "R1"})],
         1,

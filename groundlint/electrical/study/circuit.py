@@ -87,7 +87,7 @@ class Site:
     register: Register
     nodes: dict[PointRef, str]
     leads: dict[Lead, tuple[str, ...]]
-    rods: dict[Rod, str]
+    rods: dict[Rod, tuple[str, ...]]
     sources: dict[SupplySource, Equivalent]
     frequency: float
     body: Between | None

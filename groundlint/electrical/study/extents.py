@@ -138,7 +138,7 @@ class Extents:
         shares += [share for one in site.returns for share in one.settled]
         shares += [("parallel-earth-return", 1.0)] * any(one.sort == BESIDE for one in site.returns)
         self.names = {name: k for k, name in enumerate(dict.fromkeys(name for name, _ in shares))}
-        elements = [name for names in site.leads.values() for name in names] + list(site.rods.values())
+        elements = [name for names in (*site.leads.values(), *site.rods.values()) for name in names]
         self.arms = _Arms(site, elements)
         asked = (asked.pairs for of_state in wanted.values() for asked in of_state.values())
         self.pairs = tuple(dict.fromkeys(itertools.chain(*asked, *site.ports.values(), self.arms.nodes)))

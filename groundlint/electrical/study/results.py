@@ -34,6 +34,7 @@ from groundlint.electrical.study.study import Study, bolted_current
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, compared, ends, gaps_of
+from groundlint.world.records import RodSet
 
 ALIKE: Final = 1e-6
 """Share within which computed values are alike: the last digits differ from machine to machine."""
@@ -591,14 +592,29 @@ def rod_result(
         return study.unsolved
     if rod not in study.site.rods:
         return None
+    steps: dict[RodSet | None, list[int]] = {}
+    for at in study.epochs if within is None else within:
+        if (place := study.timeline.rod_set(at, rod)) is not None:
+            steps.setdefault(place, []).append(at)
+    found = [_rod_as_set(study, rod, place, source, within) for place, within in (steps or {None: []}).items()]
+    worst = max(found, key=lambda one: math.inf if isinstance(one.rise, Unknown) else ends(one.rise)[1])
+    return worst._replace(
+        resistance=worst_of(one.resistance for one in found),
+        current=worst_of(one.current for one in found),
+        rise=worst_of(one.rise for one in found),
+        time=worst_of(one.time for one in found),
+        keep_away=worst_of(one.keep_away for one in found),
+    )
+
+
+def _rod_as_set(study: Study, rod: Rod, place: RodSet | None, source: SupplySource, within: Sequence[int]) -> RodResult:
+    """A rod while a source returns, worst over the steps `within`, at which it is set at one place."""
     rises: list[Measure | Unknown] = []
     currents: list[Measure | Unknown] = []
     shares: list[tuple[FloatArray, int, int, tuple[Extent, ...]]] = []
     missing: list[Unknown] = []
     unknown: list[Unknown] = []
-    for at in study.epochs if within is None else within:
-        if study.timeline.rod_set(at, rod) is None:
-            continue
+    for at in within:
         rise, current = study.rod_rises(rod, source, at), study.rod_currents(rod, source, at)
         if isinstance(rise, Unknown) or isinstance(current, Unknown):
             missing.append(next(value for value in (rise, current) if isinstance(value, Unknown)))
@@ -617,7 +633,7 @@ def rod_result(
         else:
             share = _over_limit(study, source, at, rise.ends, times, "dalziel-50kg")[0]
             shares.append((share, at, _most(share[1]), (rise, *moving)))
-    resistance = rod_ohms(study, rod)
+    resistance = rod_resistance_of(rod, place, soil_of(study.timeline.plan))
     if not rises:
         gone = next(iter(missing), None) or Unknown.of(
             f"where rod {rod} is set", f"set {rod} at 212, 16 ft from the pole, 6 ft deep", rod.span
@@ -645,26 +661,26 @@ def rod_result(
         worst_of(currents),
         worst_of([*rises, *missing]),
         time,
-        _keep_away(study, rod, needed),
+        _keep_away(study, rod, place, needed),
     )
 
 
 def rod_ohms(study: Study, rod: Rod) -> Measure | Unknown:
-    """Resistance of a rod in ohm, as set."""
-    return rod_resistance_of(rod, study.timeline.rod_last_set(rod), soil_of(study.timeline.plan))
+    """Resistance of a rod in ohm, as set; the highest where it is set more than once."""
+    soil = soil_of(study.timeline.plan)
+    return worst_of(rod_resistance_of(rod, place, soil) for place in study.timeline.rod_settings(rod) or (None,))
 
 
-def _keep_away(study: Study, rod: Rod, needed: Measure | Unknown) -> Measure | Unknown:
+def _keep_away(study: Study, rod: Rod, place: RodSet | None, needed: Measure | Unknown) -> Measure | Unknown:
     """Distance in m from a rod past which a step of 1 m is within the 50 kg curve, on what lies underfoot; `needed` is
     the resistance in ohm that would keep the whole rise within it."""
     soil = soil_of(study.timeline.plan)
-    found = study.timeline.rod_last_set(rod)
     for value in (needed, soil):
         if isinstance(value, Unknown):
             return value
     assert not isinstance(needed, Unknown)
     assert not isinstance(soil, Unknown)
-    depth, diameter = (found.depth if found is not None else None), rod.diameter
+    depth, diameter = (place.depth if place is not None else None), rod.diameter
     if depth is None or diameter is None:
         return Unknown.of(f"the depth of rod {rod}", f"set {rod} at 212, 16 ft from the pole, 6 ft deep", rod.span)
     feet = float(tolerable_step(1.0, *_underfoot(study, soil.upper)))

@@ -66,7 +66,7 @@ from groundlint.steps import PLACING
 from groundlint.timeline import Timeline
 from groundlint.values import Gap, Unknown
 from groundlint.world.network import FAR, NEAR
-from groundlint.world.records import Joint, RodSet
+from groundlint.world.records import Ground, Joint, RodSet
 
 WIDEST: Final = 1 / 12
 """Radius of a conductor, or of a bundle's circle, over the distance of phases: 25 mm at 0.3 m, half a metre at 6 m
@@ -130,7 +130,7 @@ class _Builder(Pieces):
         self.returning = _returning(timeline)
         self.again: dict[object, str] = {}
         self.leads: dict[Lead, list[str]] = {}
-        self.rods: dict[Rod, str] = {}
+        self.rods: dict[Rod, list[str]] = {}
         frequency = frequency_of(self.plan)
         if isinstance(frequency, Unknown):
             self.hole(*frequency.gaps)
@@ -185,7 +185,7 @@ class _Builder(Pieces):
             self.register,
             self.nodes,
             {lead: tuple(names) for lead, names in self.leads.items()},
-            self.rods,
+            {rod: tuple(names) for rod, names in self.rods.items()},
             self.sources,
             self.frequency,
             self.register.resistance("body-resistance") if self.plan.of(ParallelCircuit) else None,
@@ -322,18 +322,19 @@ class _Builder(Pieces):
 
     def _set_rods(self) -> None:
         soil = soil_of(self.plan)
-        placed = [rod for rod in self.plan.of(Rod) if isinstance(rod, Rod) and self._place(rod) is not None]
-        for ground in self.timeline.grounds():
+        grounds = self.timeline.grounds()
+        for ground in grounds:
             node = ground.node
             if not isinstance(node, PointRef):
                 continue
             if isinstance(node.thing, Rod) and node.sort == "rod":
                 rod = node.thing
-                found = rod_resistance_of(rod, self.timeline.rod_set(ground.first, rod), soil)
-                others = sum(one is not rod and self._may_be_beside(one, rod) for one in placed)
-                z = anything(found.gaps[0]) if isinstance(found, Unknown) else self._among(found, others)
+                place = self.timeline.rod_set(ground.first, rod)
+                found = rod_resistance_of(rod, place, soil)
+                others = {one.node for one in grounds if one.node != node and self._may_be_beside(one, ground, place)}
+                z = anything(found.gaps[0]) if isinstance(found, Unknown) else self._among(found, len(others))
                 name = self.impedance(f"rod {rod}", self.at(node), EARTH, z, (ground.first, ground.last))
-                self.rods[rod] = name
+                self.rods.setdefault(rod, []).append(name)
             elif node.sort == "pole ground" and ground.gap is not None and node in self.nodes:
                 # used by a step though the structure is not said to have one
                 z = anything(ground.gap)
@@ -347,14 +348,14 @@ class _Builder(Pieces):
                 z = Between(z.low, complex(none), (("guy-anchor-resistance", none),))
             self.impedance(f"{guy} anchor", self.at(guy), EARTH, z)
 
-    def _place(self, rod: Rod) -> RodSet | None:
-        """Where a rod is set, if it ever is; one that is pulled does not go in again."""
-        found = next((g for g in self.timeline.grounds() if g.node == PointRef("rod", None, rod)), None)
-        return self.timeline.rod_set(found.first, rod) if found is not None else None
-
-    def _may_be_beside(self, one: Rod, other: Rod) -> bool:
-        """Whether two rods are at one structure, or the plan does not tell at which."""
-        places = [found.structure for rod in (one, other) if (found := self._place(rod)) is not None]
+    def _may_be_beside(self, one: Ground, other: Ground, place: RodSet | None) -> bool:
+        """Whether an electrode is a rod that is in the ground together with another, which is set there, and at one
+        structure, or the plan does not tell at which."""
+        rod = one.node.thing if isinstance(one.node, PointRef) and one.node.sort == "rod" else None
+        if not isinstance(rod, Rod) or one.last < other.first or other.last < one.first:
+            return False
+        found = self.timeline.rod_set(one.first, rod)
+        places = [spot.structure if spot is not None else None for spot in (found, place)]
         return None in places or places[0] is places[1]
 
     def _among(self, alone: float, others: int) -> Between:

@@ -408,9 +408,10 @@ def study_of(timeline: Timeline) -> Study | Unknown:
             on = tuple(name for name in names if name not in off)
             if on:
                 mine[lead] = Asked(arms=on[:1], every=by_way)
-        for rod, name in site.rods.items():
-            if name not in off:
-                mine[rod] = Asked(arms=(name,))
+        for rod, names in site.rods.items():
+            on = tuple(name for name in names if name not in off)
+            if on:
+                mine[rod] = Asked(arms=on[:1])
                 mine[rod, "rise"] = Asked(pairs=((site.nodes[PointRef("rod", None, rod)], EARTH),), every=by_way)
     seen: set[object] = set()
     for person in timeline.plan.of(Person):
