@@ -105,7 +105,7 @@ def structure_of_lead(case: PlanTrace, at: int, lead: Lead) -> Structure | Unkno
     "personal",
     "lead",
     lines=by_change("ends"),
-    meaning="it joins a bar, or metal of the structure, to a conductor where people work",
+    meaning="it joins a bar, or metal of the structure, to a conductor where people work, not only stand by",
 )
 def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
     both = case.timeline.ends(at, lead)
@@ -121,7 +121,7 @@ def personal(case: PlanTrace, at: int, lead: Lead) -> Answer:
         return Unknown(gaps)
     if not wires or not metal_ or wires[0].structure is None:
         return False
-    return case.worksite(wires[0].structure)
+    return case.worked_on(wires[0].structure)
 
 
 @fact(

@@ -405,12 +405,26 @@ class PlanTrace(Studied):
         sites, gap = self._worksites
         return True if structure in sites else gap if gap is not None else False
 
+    def worked_on(self, structure: Structure) -> bool | Unknown:
+        """The same, where somebody who stands on a vehicle and reaches nothing only stands by as well."""
+        sites, gap = self._worked_on
+        return True if structure in sites else gap if gap is not None else False
+
     @cached_property
     def _worksites(self) -> tuple[frozenset[Structure], Unknown | None]:
+        return self._sites(lambda stand: stand.sort == "earth")
+
+    @cached_property
+    def _worked_on(self) -> tuple[frozenset[Structure], Unknown | None]:
+        return self._sites(lambda stand: stand.sort == "earth" or isinstance(stand.thing, Vehicle))
+
+    def _sites(self, stands_by: Callable[[PointRef], bool]) -> tuple[frozenset[Structure], Unknown | None]:
+        """The structures at which somebody works, who does not only stand by on what `stands_by` says and reach
+        nothing, and what leaves them open."""
         sites: set[Structure] = set()
         gap: Unknown | None = None
         for at, action in enumerate(self.actions):
-            if action.kind not in steps.AT_WORK or _stands_by(action):
+            if action.kind not in steps.AT_WORK or _stands_by(action, stands_by):
                 continue
             here = action.slots.get("structure")
             if isinstance(here, Structure):
@@ -512,7 +526,7 @@ def _open(value: object) -> SlotValue:
     return plain(value) if isinstance(value, PointRef) else value
 
 
-def _stands_by(action: Action) -> bool:
-    """Whether a step puts somebody on the ground with nothing in reach."""
+def _stands_by(action: Action, where: Callable[[PointRef], bool]) -> bool:
+    """Whether a step puts somebody with nothing in reach on such a place."""
     stand = action.slots.get("stand")
-    return action.slots.get("reach") == () and isinstance(stand, PointRef) and stand.sort == "earth"
+    return action.slots.get("reach") == () and isinstance(stand, PointRef) and where(stand)
