@@ -340,6 +340,7 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
     kind = str(statement.kind)  # type: ignore[attr-defined]
     keywords = set(words_of(lark, {t.name for t in lark.terminals}))
     clauses = _clause_words(kind)
+    proper = [name for name in names if not name.islower() or not name.isalpha()]
     for at, name in enumerate(names):
         code, message, mend = "doubtful-name", "", ""
         slip = name.isalpha() and name.islower() and len(name) > 3
@@ -362,7 +363,7 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
             least, most = (f"{one} {names[at + 1]}" for one in name.split("-"))
             message = f"`{name}` and `{names[at + 1]}` are taken for names here"
             mend = f"write `for {least} to {most}`" if kind == "detector" else f"write one value, such as `{least}`"
-        elif kind not in ("structure", "line") and re.fullmatch(r"[0-9.]+", name):
+        elif kind not in ("structure", "line", "route", "neutral", "shield") and re.fullmatch(r"[0-9.]+", name):
             code, message = "number-as-name", f"{name} has no unit, and a name holds a letter"
             after = names[at + 1 : at + 2]
             if after and after[0] in UNITS:
@@ -371,9 +372,25 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
                 mend = f"write the size with its unit, such as `{name} mm2 {after[0]}`"
             else:
                 mend = f"write the unit, such as `{name} {UNIT_OF.get(kind, 'ft')}`, or the whole name"
+        if not message and name.isalpha() and name.islower() and len(name) > 1 and (_no_name(name) or proper):
+            beside = "" if _no_name(name) else f", and does not look like one beside `{proper[0]}`"
+            message = f"`{name}` is taken for a name here{beside}"
+            roles = f"write one of the roles, {options(lark, {'ROLE'})}, or " if kind == "crew" else ""
+            mend = f"{roles or f'take `{name}` out, or '}write `{name.capitalize()}` if it is a name"
         if message:  # what stands after it may follow from it
             return [Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True)]
     return []
+
+
+def _no_name(word: str) -> bool:
+    """Whether a word in small letters is one of the trade, or one that joins others, and can't be a name."""
+    from groundlint.language.trade import is_noun
+
+    return word in _JOINING or is_noun(word)
+
+
+_JOINING = {"a", "an", "of", "off", "onto", "into", "near", "new", "old", "spare", "aerial", "spotter", "rigger",
+            "journeyman", "grounded", "earthed", "solidly"}  # fmt: skip
 
 
 def _of_its_own(lark: Lark, name: Name) -> str:

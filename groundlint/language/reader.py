@@ -16,9 +16,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.language.driver import Driver, Failed, Tables, tables_of
 from groundlint.language.statements import (
+    Neutral,
     PlanText,
     Route,
     Routine,
+    Shield,
     Stage,
     Statement,
     Step,
@@ -521,7 +523,11 @@ def _statement(
     if not isinstance(statement, Statement):
         return None
     names = declared_names(statement)
-    if _doubtful(names, isinstance(statement, Structure)):
+    if isinstance(statement, Route):  # which declare structures too
+        names = tuple(hop.structure for hop in statement.hops if hop.structure not in UNITS)
+    elif isinstance(statement, Neutral | Shield):
+        names = statement.names if isinstance(statement, Shield) else (statement.name,) if statement.name else ()
+    if _doubtful(names, isinstance(statement, Structure | Route | Neutral | Shield)):
         from groundlint.language.mistakes import doubtful_names, write_one_of
 
         doubts = doubtful_names(parser.lark, statement, names)
@@ -597,6 +603,13 @@ def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[str, ...]]:
     ``known`` gives what names stand for, as `trade.kinds_of` does."""
     from groundlint.language.trade import said_in_statements
 
+    line = line_of(span)
+    meant = said_in_statements(line.text, known, _reads)
+    return line, tuple(one for one in meant if one != line.text)
+
+
+def line_of(span: Span) -> Span:
+    """The words of the line that a place is in, without a step's number and a comment."""
     text = span.source.text
     begin, end = text.rfind("\n", 0, span.start) + 1, text.find("\n", span.start)
     line = _split_comment(text[begin : end if end >= 0 else len(text)])[0].rstrip(" \t\r,")
@@ -606,8 +619,7 @@ def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[str, ...]]:
     if number is not None:
         rest = line[number.end() :].lstrip()
         begin, line = begin + len(line) - len(rest), rest
-    meant = said_in_statements(line, known, _reads)
-    return Span(span.source, begin, begin + len(line)), tuple(one for one in meant if one != line)
+    return Span(span.source, begin, begin + len(line))
 
 
 def _reads(text: str) -> bool:

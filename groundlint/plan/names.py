@@ -240,8 +240,18 @@ class Names:
                 return unknown
             if isinstance(found, Structure) and position == 0:
                 structure = found
-            else:
-                thing = found
+                continue
+            if position and structure is None:
+                self._two_points(point, str(words[0]), str(word))
+                return unknown
+            if position and not isinstance(found, Conductor | Switch):
+                what = f"{found} is {self.said(found)}, and is no part of {structure}"
+                self.refuse("not-a-point", point.span, what, f"write `{found}` alone, if that is what is meant")
+                return unknown
+            thing = found
+        if thing is not None and point.feature is not None and point.feature not in (*SIDES, "handle"):
+            self._two_points(point, f"{structure or ''} {point.feature}".strip(), " ".join(words))
+            return unknown
         if isinstance(at, Gap) and structure is None and (thing is None or isinstance(thing, Conductor)):
             return at
         if point.feature is not None:
@@ -250,6 +260,24 @@ class Names:
             self.at_structure(structure if thing is None or isinstance(thing, Conductor) else None, thing, point.span)
             or unknown
         )
+
+    def _two_points(self, point: Point, one: str, other: str) -> None:
+        """Says that two points stand where one belongs, with an end or a statement for each."""
+        from groundlint.language.reader import line_of
+
+        line = line_of(point.span)
+        before, after = line.text[: point.span.start - line.start].rstrip(), line.text[point.span.end - line.start :]
+        to = re.match(r"(?:attach|apply|connect|detach|remove)\b.*\b(to|from)$", before, re.IGNORECASE)
+        if to is None:
+            again = re.sub(r"\bwith \S+", "with ...", after)  # a lead of its own
+            mend = f"give each a statement of its own, such as `{before} {one}{after}` and `{before} {other}{again}`"
+        elif re.search(r"\bthen\b", line.text, re.IGNORECASE):
+            mend = "a lead has two ends; a third is that of another lead, in a statement of its own"
+        else:
+            ends = (other, one) if point.feature and to[1].lower() == "from" else (one, other)
+            mend = f"write one end after the other, `{to[1]} {ends[0]}, then {to[1]} {ends[1]}`"
+        said = point.span.text
+        self.refuse("two-points", point.span, f"`{said}` is more than one point, and one belongs here", mend)
 
     def _feature(self, feature: str, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
         if feature == "handle" and isinstance(thing, Switch):
@@ -348,6 +376,8 @@ class Names:
                     self._alone(place, pending, found)
                 place, pending = gap or thing, word  # type: ignore[assignment]
                 continue
+            if pending is not None and thing is not None and not isinstance(thing, Conductor | Switch):
+                self._alone(place, pending, found)  # `212 K1`: a bar is no part of a structure
             pending = None
             if thing is None:
                 found.append(Gap(f"which point {word} is", "", word.span))

@@ -176,6 +176,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
         case "Lead":
             v["metal"] = v["metal"] if v["size"] else None
             v["fit_across"] = () if v["fit_size"] else v["fit_across"]
+        case "Rod" if v["length"] and v["across"] and not (v["length"].given or v["across"].given):
+            v["across"], v["length"] = sorted((v["length"], v["across"]), key=lambda one: one.quantity.si)
         case "Switch" if v["away"] is None or v["away_from"] is None:
             v["away"] = v["away_from"] = None
         case "Neighbour" if v["gap"] is None or v["gap_from"] is None:

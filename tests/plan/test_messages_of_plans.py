@@ -186,6 +186,8 @@ no other source => source East utility beyond 214\nno source but East
 | lead G9 95 mm2 copper 25 ft fit 2/7 to 4/0
 | 1. note "one"\n3. note "two"\n2. note "three"
 | unbond K1
+| unbond K1 T9
+| attach G2 to 212 K1
 | undo bars at 212
 | undo bars at 213\ndo bars (212)
 | measured wood-pole-resistance 10 kV
