@@ -16,6 +16,7 @@ from groundlint.language.lower import main_spelling
 from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
 from groundlint.language.statements import Statement, statement_classes
+from groundlint.language.trade import Meant
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.text.near import nearest
 from groundlint.values.units import UNITS, UnitProblem, parse_quantity
@@ -93,10 +94,16 @@ FIRST_WORD_HINTS = {
     "{": "a plan in JSON stands in a file whose name ends in .json",
     "|": "take the mark off; a table's rows are not read",
     **dict.fromkeys("-*+•·▪◦–—>", "take the mark off"),
-    "ground": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
-    "earth": "to put a lead on, write `attach LEAD to POINT`; for a rod, `set ROD at STRUCTURE`",
+    **dict.fromkeys(
+        ("ground", "earth", "short", "tie", "bracket", "jumper"),
+        "for each lead, write `attach LEAD to POINT, then to POINT`, its ground end first; for a rod, "
+        "`set ROD at STRUCTURE`",
+    ),
+    **dict.fromkeys(("rack", "trip", "isolate"), "write `open SWITCH, gap seen, lock it and tag it`"),
     "install": "write `attach LEAD to POINT` or `mount BAR at STRUCTURE`",
-    "check": "write `test POINTS with DETECTOR`, `inspect EQUIPMENT` or `verify SWITCH open`",
+    **dict.fromkeys(
+        ("check", "confirm"), "write `test POINTS with DETECTOR`, `inspect EQUIPMENT` or `verify SWITCH open`"
+    ),
     "climb": "write `enter PERSON at STRUCTURE on the pole, reaching ...`",
     "drive": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
     "if": 'a plan has no branches; write the steps in their order, and `hold "..."` where the crew must stop',
@@ -148,7 +155,7 @@ def _typed(lark: Lark, text: str, at: int, word: str) -> str:
     return ""
 
 
-def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, ...] = ()) -> Diagnostic:
+def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant, ...] = ()) -> Diagnostic:
     """The diagnostic that a statement deserves that does not parse. ``meant`` are the statements that its words could
     mean in the trade."""
     at, expected = _where(lark, text)
@@ -220,7 +227,8 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[str, 
         )
     one = "" if not could or "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
-        one = f'write `{statement} "..."`'
+        quoted = "..." if '"' in text else text[at:].rstrip(".")
+        one = f'write `{statement} "{quoted}"`'
     elif expected == {"DATE"} and not near:
         hint = ""
     mend = hint or one or _written_like(statement)
@@ -266,11 +274,12 @@ _TRADE_SLIPS: tuple[tuple[str, str, str], ...] = (
     ("lead", "class", "did you mean `grade`?"),
     ("neutral", "grounded|earthed", "write `multigrounded` where it is grounded all along the line, or `unigrounded` "
      "where it is grounded at its source alone"),
-    ("attach|detach|lift|restore|bond", "with|using", "write the stick after `by`, such as `by H1`"),
+    ("attach|detach|lift|restore", "with|using", "write the stick after `by`, such as `by H1`"),
     ("attach|detach", "then", "a lead has two ends; what comes after them is a step of its own"),
     ("measured", ".*", "write the whole name with hyphens, such as `measured wood-pole-resistance 40 kohm`"),
     ("test", "result", "write `finding dead` or `finding live`"),
-    ("method", ".*", "write `method single-point`, `method dual-point` or `method worksite`"),
+    ("method", ".*", "in its place write `single-point`, `dual-point` or `worksite`"),
+    (".*", "nc|no|normally-closed|normally-open", "write `normally closed` or `normally open`"),
 )  # fmt: skip
 
 
@@ -285,8 +294,8 @@ def _slip_of_the_trade(statement: str, word: str, rest: str, expected: list[str]
         if re.fullmatch(first, statement) and re.fullmatch(pattern, word.lower()):
             if pattern == ".*" and nearest(word, expected, 0.7):
                 continue
-            if "such as `by H1`" in hint and following:
-                return f"write `by {following[0]}`"
+            if "such as `by H1`" in hint and following and not following[0].islower():
+                return f"write `by {following[0].rstrip(',')}`"
             return hint
     return ""
 
@@ -313,7 +322,7 @@ STATEMENT_HINTS = {
     "attach": "write `attach LEAD to POINT, then to POINT by STICK`",
     "detach": "write `detach LEAD from POINT by STICK, then from POINT`",
     "set": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
-    "mount": "write `mount BAR at STRUCTURE below the feet`",
+    "mount": "write `mount BAR at STRUCTURE`, and then `below the feet` or `below CONDUCTOR`",
     "enter": "write `enter PERSON at STRUCTURE on the pole, reaching POINTS`",
     "test": "write `test STRUCTURE CONDUCTORS with DETECTOR on STICK, finding dead`",
     "routine": "write `routine NAME (structure S, rod R, leads a b)`",
@@ -441,14 +450,18 @@ def _clause_words(kind: str) -> list[str]:
     return words_of_kind(kind)
 
 
-def write_one_of(meant: tuple[str, ...]) -> str:
+def write_one_of(meant: tuple[Meant, ...]) -> str:
     """To write one of some statements, each with its meaning where these differ."""
     if not meant:
         return ""
-    meanings = [_meaning(one) for one in meant]
+    meanings = [_meaning(one.text) for one in meant]
     alike = len(set(meanings)) == 1
-    return "write " + ", or ".join(
-        f"`{one}`" + ("" if alike or not meaning else f" ({meaning})")
+    begin = "write " if all(one.whole for one in meant) else "write it whole, such as "
+    return begin + ", or ".join(
+        "`"
+        + one.text.replace("\n", "` and, on a line of its own, `")
+        + "`"
+        + ("" if alike or not meaning else f" ({meaning})")
         for one, meaning in zip(meant, meanings, strict=True)
     )
 

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
     from lark import Lark
 
+    from groundlint.language.trade import Meant
     from groundlint.text.markdown import Fence
     from groundlint.text.source import Marks
 
@@ -598,14 +599,14 @@ def _mistake(source: Source, line: Line, known: dict[str, str]) -> Diagnostic:
     return explain(_parser().lark, source, line.start, line.text, meant)
 
 
-def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[str, ...]]:
+def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[Meant, ...]]:
     """The line that a place is in, and the statements that it could mean in the trade's words, other than itself;
     ``known`` gives what names stand for, as `trade.kinds_of` does."""
     from groundlint.language.trade import said_in_statements
 
     line = line_of(span)
     meant = said_in_statements(line.text, known, _reads)
-    return line, tuple(one for one in meant if one != line.text)
+    return line, tuple(one for one in meant if one.text != line.text)
 
 
 def line_of(span: Span) -> Span:

@@ -1,14 +1,17 @@
 """What a step in a crew's own words could be in this language: whole statements, in the names of the plan.
 
 Imported only for a line that can't be read. The line's words become a shape, in which names stand as their kinds
-(``install LEAD on STRUCTURE CONDUCTOR``); a table of shapes gives the statements to try, and only those that read are
-offered. Where the line leaves something out, the first thing of its kind in the plan stands for it.
+(``install LEAD on STRUCTURE CONDUCTOR``); a table of shapes gives the statements to try. Only those are offered that
+read and say no less than the line: every name and number of it, and every word that protects. Where the line leaves
+something out, the first thing of its kind in the plan stands for it; where the plan has several, that is an example and
+said to be one.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
 
 from groundlint.language import statements as s
 from groundlint.language.statements import Statement, declared_names
@@ -30,7 +33,19 @@ KINDS: dict[type[Statement], str] = {
     s.Capacitor: "CAPACITOR",
     s.Phases: "CONDUCTOR",
     s.Line: "LINE",
+    s.Rubber: "GOODS",
+    s.LooseWire: "LOOSE",
+    s.Cable: "CABLE",
 }
+
+
+class Meant(NamedTuple):
+    """What a line could mean: statements, one a line of the text; ``whole`` unless something in them is an example."""
+
+    text: str
+    whole: bool
+
+
 _RANGE = re.compile(r"(.*?)([0-9]{1,6})\.\.\1([0-9]{1,6})")
 
 
@@ -48,6 +63,8 @@ def kinds_of(statements: Iterable[Statement]) -> dict[str, str]:
             row = _RANGE.fullmatch(name)
             if len(name) > 1 and name.isalpha() and name.islower():
                 continue  # `switch off SW41` is no declaration of `off`
+            if kind not in ("STRUCTURE", "LINE") and name.isdigit():
+                continue  # nor `disconnect 8 ft` one of `8`
             if row and int(row[3]) - int(row[2]) < 100:
                 found.update((f"{row[1]}{number}", kind) for number in range(int(row[2]), int(row[3]) + 1))
             else:
@@ -84,7 +101,8 @@ NOUNS = (
     (r"locks?|padlocks?|lockouts?", "LOCK"),
     (r"(?:barrier )?tape|barricades?|cones?|barriers?|exclusion zones?", "BARRICADE"),
     (r"covers?|cover-up|(?:rubber )?blankets?|(?:line )?hoses?|shrouds?", "COVER"),
-    (r"reclos(?:ing|e|er)|auto-?reclose", "RECLOSING"),
+    (r"(?<!block )reclosers?(?= SWITCH)", "SWITCH"),
+    (r"(?:auto(?:matic)?[ -]?)?reclos(?:ing|e|er)|auto-?reclose", "RECLOSING"),
     (r"everybody|everyone|all hands|the crew|crew|all", "ALL"),
     (r"linem[ae]n|linesm[ae]n|lineworkers?|climbers?", "PEOPLE"),
     (r"line|feeder|circuit", "LINE"),
@@ -102,14 +120,76 @@ _BEFORE_A_VERB = re.compile(
 _INFLECTED = {"goes": "go", "does": "do", "reaches": "reach", "switches": "switch", "brushes": "brush"}
 
 
+_POLE_GROUND = re.compile(r"\bpole[ -](?:ground|earth)\b", re.IGNORECASE)
 _LENGTHS = {"ft", "feet", "foot", "m", "metres", "meters", "in", "inches", "mm", "cm"}
+
+
+_FROM_TO = re.compile(r"(?<!from )(?<![\w.-])([A-Za-z]*)([0-9]+) (?:to|through|thru) \1([0-9]+)(?![\w.-])")
+
+
+def _first_of(word: str) -> str:
+    """The first name of a range; empty where a word is none."""
+    row = _RANGE.fullmatch(word)
+    return f"{row[1]}{row[2]}" if row else ""
+
+
+def _as_range(row: re.Match[str], known: Mapping[str, str]) -> str:
+    """``A1 to A6`` of leads as the language writes it."""
+    first, last = f"{row[1]}{row[2]}", f"{row[1]}{row[3]}"
+    return f"{first}..{last}" if known.get(first) == known.get(last) == "LEAD" else row[0]
+
+
+def _names(words: Iterable[str]) -> set[str]:
+    """The words, those that are ranges as the names that they stand for."""
+    found: set[str] = set()
+    for word in words:
+        row = _RANGE.fullmatch(word)
+        if row and int(row[3]) - int(row[2]) < 100:
+            found |= {f"{row[1]}{number}" for number in range(int(row[2]), int(row[3]) + 1)}
+        else:
+            found.add(word)
+    return found
+
+
+def _numbers(text: str) -> set[str]:
+    """The numbers that stand in a text by themselves or before a unit."""
+    return {one.rstrip(".,:") for one in re.findall(r"(?<![\w.-])[0-9][0-9.,:/]*", text)}
+
+
+_TEXT = re.compile(r'"[^"]*"')
+
+
+# What a line says that protects somebody, and what says it in a statement.
+_PROTECTS: tuple[tuple[str, str], ...] = (
+    (r"\bpadlock|\block", r"\block|\buntag"),
+    (r"\btag|\bnotice|\bhold (?:card|order)", r"tag|reclosing|clearance|permit"),
+    (r"\b(?:gap|seen|visibl[ey])\b", r"\bseen\b|^verify"),
+    (r"^(?:open|rack|trip|close|lock|tag)\b.*\b(?:verif|check|confirm)", r"\bverify|\bseen\b"),
+    (r"\b(?:below|above|under)\b", r"\b(?:below|above|under)\b"),
+    (r"\bpole[ -](?:ground|earth)\b", r"\bpole[ -](?:ground|earth)\b"),
+    (r"\bneutral\b", r"\bN\b|\bneutral\b"),
+    (r"\b(?:and|then) (?:earth|ground)\b", r"\b(?:attach|bond)\b"),
+    (r"\btold\b", r"\btold\b"),
+    (r"\b(?:and|then) (?:test|prove)\b", r"\b(?:test|prove)\b"),
+    (r"\b(?:except|but|unless|if|not|never|until|full)\b", r"(?!)"),
+)
+_BY = r"(?:open|close|clearance|permit|work|certify|handle)\b"
+"""The first words of statements that can say who does it."""
+_NOWHERE = (
+    r"(?:leave|dismount|pull|unbond|brief|unbarricade|clearance|permit|inspect|prove|open|close|lock|tag|untag|bond|gloves"
+    r"|verify|(?:un)?block|(?:en|dis)able)\b"
+)
+"""Those of statements that say no structure, since what they name is at one place."""
 
 
 class Phrase:
     """A line in a crew's own words."""
 
     def __init__(self, text: str, known: Mapping[str, str]) -> None:
-        self.words = [word.rstrip(".") or word for word in _WORD.findall(text)]
+        text = re.sub(r"(?<=[0-9])['\u2019\u2032](?![\w'])", " ft", text)
+        self.text = text = _FROM_TO.sub(lambda row: _as_range(row, known), text)
+        known = {**known, **{word: known[first] for word in _WORD.findall(text) if (first := _first_of(word)) in known}}
+        self.words = [word.rstrip(".") or word for word in _WORD.findall(self.text)]
         guessed = {
             word: "STRUCTURE"
             for word, after in zip(self.words, [*self.words[1:], ""], strict=False)
@@ -161,6 +241,32 @@ class Phrase:
         """Whether the shape of the line holds a pattern."""
         return re.search(pattern, self.shape) is not None
 
+    def offers(self, text: str) -> Meant | None:
+        """Some statements as what the line means; None where they say less than it does."""
+        line, bare = _TEXT.sub(" ", self.text), _TEXT.sub(" ", text)
+        # what is to be read by the crew says what it quotes
+        quoting = re.match(r"(?:note|hold)\b", text) is not None
+        held, told = _names(_WORD.findall(bare)), _names(_WORD.findall(text.replace('"', " ")))
+        whole = True
+        for word in _WORD.findall(line):
+            kind = self.known.get(word.rstrip("."), "NAME" if word in self.unknown else "")
+            # who works is no matter of words
+            if not kind or _names([word.rstrip(".")]) <= (told if quoting or kind != "PERSON" else held):
+                continue
+            aside = kind == "LINE" or (kind == "PERSON" and not re.match(_BY, text))
+            if not aside and not (kind == "STRUCTURE" and re.match(_NOWHERE, text)):
+                return None
+            whole = False
+        if not {one for one in _numbers(line) if one not in self.known} <= _numbers(text):
+            return None
+        if not quoting and any(re.search(a, line.lower()) and not re.search(b, text) for a, b in _PROTECTS):
+            return None
+        said = _names(self.words)
+        for word in _names(_WORD.findall(bare)) - said:
+            kind = self.known.get(word, "")
+            whole = whole and word not in ("POINT", "LEAD") and (not kind or set(self.every(kind)) <= held)
+        return Meant(text, whole)
+
     @property
     def structure(self) -> str:
         """The structure named, else that in the middle of the route."""
@@ -180,18 +286,21 @@ class Phrase:
     def points(self) -> list[str]:
         """The points that the line names, in its order."""
         found, here, before = [], "", ""
-        for word in self.words:
+        words = _POLE_GROUND.sub("pole-ground", self.text)
+        for word in (word.rstrip(".") or word for word in _WORD.findall(words)):
             kind = self.known.get(word)
             if kind == "STRUCTURE":
                 here = word
             elif kind == "CONDUCTOR" or (word.lower() == "neutral" and self.known.get("N") == "CONDUCTOR"):
                 found.append(f"{here or self.structure} {word if kind else 'N'}".strip())
+            elif word == "pole-ground":
+                found.append(f"{here or self.structure} pole ground".strip())
             elif kind in ("BAR", "ROD", "VEHICLE", "MAT") or (
                 word in self.unknown[1:] and before not in ("by", "with", "using")
             ):
                 found.append(word)
             before = word.lower()
-        return found
+        return list(dict.fromkeys(found))
 
     def means(self, point: str) -> str:
         """How an end on this point is handled, as far as the line says."""
@@ -215,10 +324,11 @@ class Phrase:
         return " ".join(named or self.every("PERSON")[: 2 if many else 1] or self.unknown[:1])
 
     def quoted(self, *without: str) -> str:
-        """The line as a text, without some of its first words."""
-        text = " ".join(word.strip('"') for word in self.words)
-        for words in without:
-            text = re.sub(rf"^(?:{words})\s+", "", text, flags=re.IGNORECASE)
+        """The line as a text, without some of its first words, or the text that stands in it where there are such."""
+        texts = re.findall(r'"([^"]+)"', self.text) if without else []
+        text = texts[0] if texts else " ".join(self.text.replace('"', "").split()).rstrip(".")
+        for words in without if not texts else ():
+            text = re.sub(rf"^(?:{words})(?:\s*:\s*|\s+)", "", text, flags=re.IGNORECASE)
         return f'"{text}"'
 
 
@@ -257,14 +367,16 @@ def _brief(p: Phrase) -> str:
 
 
 def _points_of(p: Phrase) -> str:
-    """``212 A B C``: the conductors named, or all phases of the structure."""
-    named = [word for word in p.words if p.known.get(word) in ("STRUCTURE", "CONDUCTOR")]
-    conductors = any(p.known.get(word) == "CONDUCTOR" for word in named)
-    if not conductors:
-        named = [p.structure, *p.phases()] if p.structure else p.unknown
-    elif p.known.get(named[0]) == "CONDUCTOR" and p.structure:
-        named = [p.structure, *named]
-    return " ".join(named)
+    """``212 A B C``: the conductors and the pole ground named, or all phases of the structure."""
+    points = [point for point in p.points() if " " in point or p.known.get(point) == "CONDUCTOR"]
+    if not points:
+        return " ".join([p.structure, *p.phases()]) if p.structure else " ".join(p.unknown)
+    found, here = [], ""
+    for point in points:
+        structure, _, rest = point.rpartition(" ") if "pole ground" not in point else (point[:-12], "", "pole ground")
+        found += [rest] if structure == here else [structure, rest]
+        here = structure
+    return " ".join(filter(None, found))
 
 
 def _test(p: Phrase) -> str:
@@ -296,20 +408,33 @@ def _pointed(keyword: str) -> Callable[[Phrase], str]:
 
 def _set(p: Phrase) -> str:
     words = " ".join(p.words).lower()
-    away = re.search(rf"({_LENGTH}) (?:away (?=from|off))?(?:(?:from|off) (?:the )?(?:pole|structure)|away)", words)
-    deep = re.search(rf"({_LENGTH}) (?:deep|down)", words)
-    clauses = (f", {away[1]} from the pole" if away else "") + (f", {deep[1]} deep" if deep else "")
+    for name in p.every("STRUCTURE"):  # `20 ft from W5`
+        words = re.sub(rf"(?<=from ){re.escape(name.lower())}(?![\w-])", "pole", words)
+    base = r"(?:the )?(?:base of )?(?:the )?(?:foot of )?(?:pole|structure)"
+    away = re.search(rf"({_LENGTH}) (?:away (?=from|off))?(?:(?:from|off) {base}|away)", words)
+    deep = re.search(rf"({_LENGTH}) (?:deep|down)|(?:depth|deep)(?: of)? ({_LENGTH})", words)
+    clauses = (f", {away[1]} from the pole" if away else "") + (f", {deep[1] or deep[2]} deep" if deep else "")
     return f"set {p.one('ROD')} at {p.structure}{clauses}"
 
 
 def _mount(p: Phrase) -> str:
-    height = re.search(r"(below|under|above) (?:the )?feet", " ".join(p.words).lower())
-    where = {"under": "below"}.get(height[1], height[1]) if height else ""
-    return f"mount {p.one('BAR')} at {p.structure}{f' {where} the feet' if where else ''}"
+    height = re.search(r"\b(below|under|above) (?:the )?(\S+)", " ".join(p.words))
+    of = "" if height is None else {"feet": " the feet", "neutral": " N"}.get(height[2], f" {height[2]}")
+    if height is not None and of[1:] not in ("the feet", "N") and p.known.get(height[2]) != "CONDUCTOR":
+        return ""
+    where = f" {height[1].replace('under', 'below')}{of}" if height else ""
+    return f"mount {p.one('BAR')} at {p.structure}{where}"
+
+
+def _put_on_first(p: Phrase, point: str) -> int:
+    """Where an end on this point stands among the two of a lead: the ground end first, and a phase last."""
+    if p.known.get(point) == "ROD" or point.endswith("pole ground"):
+        return 0
+    return 1 if " " not in point else 2 if point.endswith(" N") else 3
 
 
 def _ends(p: Phrase, to: str) -> str:
-    points = p.points()[:2]
+    points = p.points()[:3]
     there = re.search(r"\b(?:on|to|from|off) (BAR|ROD)\b", p.shape)
     if not points and there is not None:  # `on the bar`
         points = p.every(there[1])[:1]
@@ -317,18 +442,22 @@ def _ends(p: Phrase, to: str) -> str:
         start = next(iter(p.every("BAR") or p.every("ROD")), "")
         points = [point for point in (start, *(f"{p.structure} {one}" for one in p.phases()[:1])) if point]
     elif not points:
-        points = [f"{p.structure} {one}" for one in p.phases()[:1]]
-    elif to == "from" or (p.says(r"^(?:apply|install|place|hang|put|fit)") and not p.says(r"\bfrom\b|\bthen\b")):
-        points = points[:1]
+        return f"from POINT{p.means('a point')}, then from POINT"
+    if len(points) > 2:
+        return ""
+    if len(points) == 1 and p.says(r"^(?:ground|earth)") and _put_on_first(p, points[0]) == 3:
+        points.insert(0, "POINT")  # a phase is never the end that goes on first
+    points.sort(key=lambda point: _put_on_first(p, point), reverse=to == "from")
     return ", then ".join(f"{to} {point}{p.means(point)}" for point in points)
 
 
 def _attach(p: Phrase) -> str:
-    return f"attach {p.one('LEAD')} {_ends(p, 'to')}"
+    return f"attach {p.one('LEAD')} {ends}" if (ends := _ends(p, "to")) else ""
 
 
 def _detach(p: Phrase) -> str:
-    return f"detach {p.one('LEAD')} {_ends(p, 'from')}"
+    lead = next(iter(p.named("LEAD")), "LEAD")
+    return f"detach {lead} {ends}" if (ends := _ends(p, "from")) else ""
 
 
 def _lift(p: Phrase) -> str:
@@ -336,10 +465,16 @@ def _lift(p: Phrase) -> str:
 
 
 def _bond(p: Phrase) -> str:
-    others = [point for point in p.points() if p.known.get(point) != "VEHICLE"]
+    vehicles, leads = p.some("VEHICLE", "MAT"), p.some("LEAD") if p.says("LEAD") else []
+    others = [point for point in p.points() if p.known.get(point) not in ("VEHICLE", "MAT")]
     to = next(iter(others or p.every("ROD") or p.every("BAR")), "")
-    with_ = f" with {p.one('LEAD')}" if p.says("LEAD") and p.one("LEAD") else ""
-    return f"bond {p.one('VEHICLE', 'MAT')} to {to}{with_}"
+    if len(leads) not in (0, len(vehicles)):
+        return ""
+    return "\n".join(f"bond {one} to {to}{f' with {leads[at]}' if leads else ''}" for at, one in enumerate(vehicles))
+
+
+def _unbond(p: Phrase) -> str:
+    return "\n".join(f"unbond {one}" for one in p.some("VEHICLE", "MAT"))
 
 
 def _park(p: Phrase) -> str:
@@ -358,20 +493,36 @@ def _move(p: Phrase) -> str:
 
 
 def _barricade(p: Phrase) -> str:
-    distance = re.search(rf"{_LENGTH}\b", " ".join(p.words))
-    kind = next((kind for kind in ("ROD", "VEHICLE", "STRUCTURE") if p.says(kind)), "ROD")
-    return f"barricade {p.one(kind)}{f' at {distance[0]}' if distance else ''}"
+    text = " ".join(p.words)
+    kinds, at = ("ROD", "VEHICLE", "STRUCTURE"), ""
+    found: list[tuple[list[str], str]] = []
+    names: list[str] = []
+    for piece in re.split(rf"({_LENGTH})\b", text):
+        if re.fullmatch(_LENGTH, piece):
+            if names:
+                found.append((names, piece))
+            else:
+                at = piece  # said before what it is of
+            names = []
+        else:
+            names += [word for word in piece.split() if p.known.get(word) in kinds or word in p.unknown]
+    if names or not found:
+        kind = next((kind for kind in kinds if p.says(kind)), "ROD")
+        found.append((names or [p.one(kind)], at))
+    return "\n".join(f"barricade {' '.join(names)}{f' at {at}' if at else ''}" for names, at in found)
 
 
 def _work(p: Phrase) -> str:
     if p.says("LEAD|ROD|BAR|TAG|LOCK|COVER|BARRICADE|GLOVES|CLEARANCE|DETECTOR"):
         return ""  # what protects the crew is a step of its own, and no words in quotes
-    text = re.sub(
-        r"\s+by\s+\S+", "", re.sub(r"\s+(?:at|on)\s+(?:the\s+)?(?:pole\s+)?\d\S*", "", p.quoted("work")[1:-1])
-    )
     named = [word for word in p.words if p.known.get(word) == "PERSON"]
-    one = f" by {named[0]}" if len(named) == 1 else ""  # without it the work is that of everybody there
-    return f'work "{text}"{one}{p.at()}'
+    text = p.quoted("work")
+    if '"' not in p.text:
+        one = f"(?:{'|'.join(map(re.escape, named)) or '(?!)'})"
+        text = re.sub(rf"\s+by\s+{one}(?:(?:,|\s+and)?\s+{one})*(?![\w-])", "", text)
+        text = re.sub(r"\s+(?:at|on)\s+(?:the\s+)?(?:pole\s+)?\d[^\s\"]*(?=\s|\"|$)", "", text)
+    # without a name it is the work of everybody there
+    return "\n".join(f"work {text}{f' by {one}' if one else ''}{p.at()}" for one in named or [""])
 
 
 def _hold(p: Phrase) -> str:
@@ -407,6 +558,9 @@ def _declared(keyword: str, drop: str) -> Callable[[Phrase], str]:
     return make
 
 
+_jumper = _declared("lead", r"(?:portable )?(?:(?:ground|earth)(?:ing)? (?:jumper|cable|set)s?|grounds|earths)")
+
+
 def _vehicle(p: Phrase) -> str:
     body = re.match(r"(?:bucket )?(?:truck|bucket|crane|digger)s?", " ".join(p.words), re.IGNORECASE)
     rest = " ".join(p.words)[body.end() if body else 0 :].split()
@@ -418,18 +572,48 @@ def _switches(keyword: str, after: str = "") -> Callable[[Phrase], str]:
     return _with(keyword, "SWITCH", after=after)
 
 
-_open = _switches("open")
-
-
 def _dead_end(p: Phrase) -> str:
     return f"structure {p.structure} dead-end"
 
 
-_isolate, _lock, _tag, _untag = _switches("open", ", lock it and tag it"), *map(_switches, ("lock", "tag", "untag"))
-_open_tag, _open_both = _switches("open", " and tag it"), _isolate
+def _opened(p: Phrase, lock: bool, tag: bool) -> str:
+    words = " ".join(p.words).lower()
+    named = [word for word in p.words if p.known.get(word) == "PERSON"]
+    switches = " ".join(p.every("SWITCH") if p.says(r"ALL SWITCH") else p.some("SWITCH"))
+    seen = re.search(r"\bgap\b|\bseen\b|\bvisibl[ey]\b(?!.*\bverif)", words) is not None
+    clauses = (", gap seen", seen), (", lock it", lock), (" and tag it", tag), (f" by {' '.join(named)}", named)
+    verified = f"\nverify {switches} open" if re.search(r".\b(?:verif|check|confirm)", words) and not seen else ""
+    return f"open {switches}{''.join(said for said, there in clauses if there)}{verified}" if switches else ""
+
+
+def _open(p: Phrase) -> str:
+    words = " ".join(p.words).lower()
+    return _opened(p, re.search(r"\block|padlock", words) is not None, p.says("TAG") or "tag" in words)
+
+
+def _isolate(p: Phrase) -> str:
+    return _opened(p, True, True)
+
+
+def _control(p: Phrase) -> str:
+    tag = " and tag it" if re.search(r"\btag", " ".join(p.words).lower()) else ""
+    return f"disable control of {' '.join(p.some('SWITCH'))}{tag}"
+
+
+_lock, _tag, _untag = map(_switches, ("lock", "tag", "untag"))
 _verify = _switches("verify", " open")
 _block = _with("block reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
 _unblock = _with("unblock reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
+
+
+def _both(*makers: Callable[[Phrase], str]) -> Callable[[Phrase], str]:
+    """One statement after the other."""
+    return lambda p: "\n".join(make(p) for make in makers)
+
+
+def _gloves(p: Phrase) -> str:
+    goods = [word for word in p.words if p.known.get(word) == "GOODS"]
+    return f"gloves on {p.people()}{f' with {goods[0]}' if goods else ''}" if p.says("GLOVES") else ""
 
 
 def _close(p: Phrase) -> str:
@@ -462,7 +646,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     # gloves
     (rf"^(?:{CHECK}|air test).*GLOVES", (_note,)),
     (rf"^(?:{TAKE}|doff).*GLOVES", (lambda p: f"gloves off {p.people()}",)),
-    (r"^(?:wear|don|put|use|gloves|GLOVES).*", (lambda p: f"gloves on {p.people()}" if p.says("GLOVES") else "",)),
+    (r"^(?:wear|don|put|use|gloves|GLOVES).*", (_gloves,)),
     # clearance
     (r"^(?:transfer|hand|pass).*CLEARANCE", (_transfer,)),
     (r"^sign on", (_received, _note)),
@@ -471,8 +655,9 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:receive|obtain|get|take|accept|have|pick|gain|secure|issue).*CLEARANCE", (_received,)),
     (r"^(?:receive|obtain|get) TAG.*LINE(?! TAG)", (_received,)),
     (r"^(?:in )?clear$", (_released,)),
-    (r"^CLEARANCE (?:returned|surrendered|cancell?ed|closed|handed back)", (_released,)),
-    (r"^CLEARANCE (?:granted|given|issued|obtained|accepted)", (_received,)),
+    (r"^CLEARANCE.* (?:returned|released|surrendered|cancell?ed|closed|handed back)", (_released,)),
+    (r"^CLEARANCE.* (?:granted|given|issued|obtained|accepted|received)", (_received,)),
+    (r"^CLEARANCE.* (?:requested|asked)", (_requested,)),
     (r"^(?!CLEARANCE (?:transfer|receive|release|request)).*CLEARANCE|^get ok ", (_requested, _received, _released)),
     (r"^report.*\b(?:clear|off)\b", (_released,)),
     (r"^(?:notify|tell|inform|advise|call).*ALL is clear", (_released,)),
@@ -480,23 +665,22 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
      (_note, _requested, _released)),
     (r"^(?:notify|inform|tell|call|radio|advise|contact|phone|report)", (_note,)),
     # reclosing
-    (r"^(?:enable|restore|turn on|unblock|put back|normal|reset|return).*RECLOSING|RECLOSING.*(?:back on|normal)",
-     (_unblock,)),
+    (r"^(?:enable|restore|turn on|switch on|unblock|put back|normal|reset|return).*RECLOSING"
+     r"|RECLOSING.*(?:back|normal|restored|enabled|unblocked| on$)", (_unblock,)),
     (rf"^{TAKE}.*(?:one[ -]shot|non-?reclos|hot LINE TAG)", (_unblock,)),
-    (r"RECLOSING|one[ -]shot|non-?(?:reclos|auto)|hot LINE TAG", (_block,)),
+    (r"^(?:block|disable|disarm|defeat|inhibit|turn off|switch off|cut out).*RECLOSING"
+     r"|RECLOSING.*\b(?:off|blocked|disabled|out)\b|one[ -]shot|non-?(?:reclos|auto)|hot LINE TAG", (_block,)),
     # remote and automatic control
-    (r"^(?:disable|disarm|block|turn off).*\bcontrols?\b", (_with("disable control of", "SWITCH"),)),
+    (r"^(?:disable|disarm|block|turn off).*\bcontrols?\b", (_control,)),
     (r"^(?:enable|restore|turn on|put back).*\bcontrols?\b", (_with("enable control of", "SWITCH"),)),
     (rf"^(?:TAG|(?:{PUT}).*TAG).*\bcontrols?\b", (_with("tag control of", "SWITCH"),)),
     # locks and tags
     (rf"^(?:{TAKE}|unlock|untag).*(?:TAG|LOCK)|^(?:unlock|untag)", (_untag,)),
-    (r"^(?:open|isolate|switch out).*LOCK.*TAG", (_open_both,)),
-    (r"^(?:open|isolate|switch out).*LOCK", (_switches("open", ", lock it"),)),
-    (r"^(?:open|isolate|switch out).*TAG", (_open_tag,)),
-    (r"^close.*(?:TAG|LOCK)", (_untag, _close)),
-    (r"^LOCK.*TAG", (_lock, _tag)),
-    (r"^LOCK.*dead", (_lock, _test)),
-    (rf"^{PUT} LOCK.*TAG", (_lock, _tag)),
+    (r"^(?:open|isolate|switch out).*(?:LOCK|TAG|locked|tagged)", (_open,)),
+    (r"^close.*(?:TAG|LOCK)", (_both(_untag, _close),)),
+    (r"^LOCK.*TAG", (_both(_lock, _tag),)),
+    (r"^LOCK.*dead", (_both(_lock, _test),)),
+    (rf"^{PUT} LOCK.*TAG", (_both(_lock, _tag),)),
     (rf"^(?:LOCK|(?:{PUT}).*LOCK)", (_lock,)),
     (rf"^(?:red )?(?:TAG|(?:{PUT}).*TAG)", (_tag,)),
     # covers, barricades
@@ -524,7 +708,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     # people
     (r"^(?:come|climb|go|get|step|bring|PEOPLE)?\s*down|^descend|^come", (_leave,)),
     (rf"^(?:{PUT}|lower|raise) (?:outriggers?|stabili[sz]ers?|jacks?)", (_note,)),
-    (r"^(?:lower|bring) (?:boom|VEHICLE)|^VEHICLE down", (_leave,)),
+    (r"^(?:lower|bring) (?:boom|VEHICLE)|^VEHICLE down|^(?:leave|exit)(?: PERSON|$)", (_leave,)),
     (r"^(?:climb|ascend|go up|go in|board|get in|get on|send .*up|mount pole|in(?: VEHICLE)+|belt|aloft)"
      r"|^up(?: STRUCTURE)?$", (_enter,)),
     (r"^to STRUCTURE", (_move, _enter)),
@@ -532,7 +716,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:work|operate|elevate) (?:in|from) VEHICLE", (_enter,)),
     (r"^(?:go to|reposition|shift|relocate|swing|walk)", (_move,)),
     # vehicles
-    (r"^(?:unground|unearth|unbond|take (?:ground|LEAD)).*VEHICLE", (_with("unbond", "VEHICLE"),)),
+    (r"^(?:unground|unearth|unbond|take (?:ground|LEAD)).*VEHICLE", (_unbond,)),
     (r"^(?:ground|earth|bond|tie|connect|LEAD).*VEHICLE", (_bond,)),
     (r"^(?:position|spot|set up|park|stage|bring up|(?:drive|back|move) VEHICLE)(?:.*VEHICLE)?", (_park,)),
     # the line
@@ -579,18 +763,18 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:knock off|shut down|stand down|quit|stop|break|suspend|interrupt)"
      r".*(?:night|day|weather|storm|lightning|lunch|coffee|rest|dinner)", (_pause,)),
     (r"^wait.* [0-9]+ (?:min|minutes?|hours?|h)$", (lambda p: f"wait {' '.join(p.words[-2:])}",)),
-    (r"^(?:stop and|stop |stand by|do not|wait for|wait until)", (_hold,)),
+    (r"^(?:stop and|stop |stand by|do not|wait for|wait until|hold)", (_hold,)),
     (r"^(?:change|replace|repair|install|perform|remove|fit|transfer|mend|work)", (_work,)),
     # things
     (r"^PEOPLE", (lambda p: f"crew {' '.join(p.words)}",)),
-    (r"^(?:LEAD)", (_declared("lead", r"(?:portable )?(?:ground(?:ing)?|earth(?:ing)?) (?:jumper|cable|set)s?"),)),
+    (r"^(?:LEAD)", (_jumper,)),
     (r"^VEHICLE", (_vehicle,)),
 )  # fmt: skip
 
 
 BESIDE = {
     "out", "in", "up", "off", "down", "over", "back", "dead", "live", "energized", "de-energized", "deenergized",
-    "voltage", "works", "service", "neutral",
+    "voltage", "works", "service", "neutral", "through", "thru",
 }  # fmt: skip
 """Words that stand beside verbs and things."""
 
@@ -607,16 +791,14 @@ def is_noun(word: str) -> bool:
     return any(pattern.fullmatch(after_a_verb, 4) for pattern, _ in _NOUNS)
 
 
-def said_in_statements(text: str, known: Mapping[str, str], reads: Callable[[str], bool]) -> tuple[str, ...]:
-    """The statements that a line could mean; none where its words are not known. ``reads`` tells whether a statement
-    does."""
-    return tuple(_tried(Phrase(text, known), reads))
-
-
-def _tried(phrase: Phrase, reads: Callable[[str], bool]) -> Iterator[str]:
+def said_in_statements(text: str, known: Mapping[str, str], reads: Callable[[str], bool]) -> tuple[Meant, ...]:
+    """What a line could mean; nothing where its words are not known, or where what they come to says less than they do.
+    ``reads`` tells whether a statement does."""
+    phrase = Phrase(text, known)
     for pattern, makers in SHAPES:
         if phrase.says(pattern):
-            found = [text for make in makers if (text := make(phrase).strip()) and reads(text)]
+            tried = dict.fromkeys(made for make in makers if (made := make(phrase).strip()))
+            found = [made for made in tried if all(map(reads, made.split("\n")))]
             if found or not makers:
-                yield from dict.fromkeys(found)
-                return
+                return tuple(meant for made in found if (meant := phrase.offers(made)) is not None)
+    return ()

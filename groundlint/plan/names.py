@@ -214,7 +214,8 @@ class Names:
         ends = re.fullmatch(r"(\D*\d+)\s*[-\u2013]\s*(\D*\d+)", text)
         if ends is not None and ends[1] in among and ends[2] in among:
             return f"write `{ends[1]}..{ends[2]}` for all from the one to the other"
-        near = nearest(text, among)
+        # a short word in small letters, such as `for`, is no slip of a name
+        near = nearest(text, among) if len(text) > 3 or not text.isalpha() or not text.islower() else ""
         return f"did you mean {near}?" if near else ""
 
     def open_value(self, name: Node, env: Mapping[str, str]) -> Gap | None:
@@ -434,7 +435,7 @@ def _in_other_words(names: Names, name: Node) -> bool:
     }
     span, meant = meant_by(name.span, known)
     if not is_of_the_trade(span.text, known):  # the same statement again would mend nothing
-        meant = tuple(one for one in meant if one.split()[0] != span.text.split()[0].lower())
+        meant = tuple(one for one in meant if one.text.split()[0] != span.text.split()[0].lower())
     if meant:
         names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant))
     return bool(meant)

@@ -1,7 +1,9 @@
 """Steps as crews of both traditions write them: read, or answered by the statement to write in the plan's own names.
 
 `trade_words.txt` is the table: a line, then ``=`` and the statement that it is read as, or ``->`` and the statements
-that the hint gives to write, several where the line could mean several things.
+that the hint gives to write, several where the line could mean several things (`|`) or needs a line more (`&`); ``~>``
+where the hint gives them as an example, since the line leaves something out; ``!>`` and the hint, where no statement in
+the plan's own names would say all that the line does.
 """
 
 from __future__ import annotations
@@ -44,19 +46,21 @@ crew lineman L1 L2, groundman M1, foreman F1
 
 def rows() -> Iterator[tuple[str, str, tuple[str, ...]]]:
     for line in TABLE.splitlines():
-        found = re.fullmatch(r"(.+?) (=|->) (.+)", line)
+        found = re.fullmatch(r"(.+?) (=|->|~>|!>) (.+)", line)
         if found and not line.startswith("#"):
             yield found[1], found[2], tuple(found[3].split(" | "))
 
 
 ROWS = list(rows())
 READ = [(text, said[0]) for text, how, said in ROWS if how == "="]
-ANSWERED = [(text, said) for text, how, said in ROWS if how == "->"]
+ANSWERED = [(text, how, said) for text, how, said in ROWS if how in ("->", "~>")]
+IN_WORDS = [(text, said[0]) for text, how, said in ROWS if how == "!>"]
+ALSO = "` and, on a line of its own, `"
 
 
 def written(hint: str) -> tuple[str, ...]:
     """The statements that a hint gives to write."""
-    return tuple(re.findall(r"`([^`]+)`", hint))
+    return tuple(re.findall(r"`([^`]+)`", hint.replace(ALSO, " & ")))
 
 
 def test_the_table_is_whole(report: Callable[[str], None]) -> None:
@@ -73,16 +77,25 @@ def test_a_phrase_that_is_read(text: str, said: str) -> None:
     assert [write_statement(one) for one in found.text.statements] == [said]
 
 
-@pytest.mark.parametrize(("text", "said"), ANSWERED, ids=[text for text, _ in ANSWERED])
-def test_a_phrase_that_is_answered(text: str, said: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(("text", "how", "said"), ANSWERED, ids=[text for text, _, _ in ANSWERED])
+def test_a_phrase_that_is_answered(text: str, how: str, said: tuple[str, ...]) -> None:
     found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n"))
     hints = [written(one.mend) for one in found.diagnostics]
     assert hints == [said]
+    example = found.diagnostics[0].mend.startswith("write it whole, such as `")
+    assert ("~>" if example else "->") == how
 
 
-@pytest.mark.parametrize("said", sorted({one for _, said in ANSWERED for one in said}))
+@pytest.mark.parametrize(("text", "said"), IN_WORDS, ids=[text for text, _ in IN_WORDS])
+def test_a_phrase_of_which_no_statement_says_all(text: str, said: str) -> None:
+    found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n"))
+    assert [one.mend for one in found.diagnostics] == [said]
+
+
+@pytest.mark.parametrize("said", sorted({one for _, _, said in ANSWERED for one in said}))
 def test_what_a_hint_gives_to_write_is_read_in_the_plan(said: str) -> None:
-    found = read_plan(Source("plan.tpg", f"{PLAN}{said}\n"))
+    said = said.replace("LEAD", "G1").replace("POINT", "K1", 1).replace("POINT", "212 A")
+    found = read_plan(Source("plan.tpg", PLAN + said.replace(" & ", "\n") + "\n"))
     assert [(one.message, one.mend) for one in found.diagnostics] == []
 
 

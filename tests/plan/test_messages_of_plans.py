@@ -100,6 +100,7 @@ line Larkspur => voltage 12.47 kV\nline Larkspur
 | part 2 of 3\nbegins with G2
 | attach G7 to K1
 | attach K1 to K2
+| attach K1 to 212
 | attach G2 to D1
 | attach G2 to 212
 | attach G2 to A
