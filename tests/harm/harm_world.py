@@ -143,6 +143,7 @@ class World:
         self.structures = [one for one in things if isinstance(one, Structure)]
         self.open: set[Switch] = {one for one in self.switches if one.position in ("open", "normally open")}
         self.cuts: set[tuple[Structure, Conductor]] = set()
+        self.down: set[tuple[Structure, Conductor]] = set()
         self.ends: dict[object, list[Node]] = {}  # of each lead, where its ends are
         self.bonds: list[tuple[object, Node, Node]] = []
         self.bars: dict[Bar, Structure] = {}
@@ -653,6 +654,8 @@ class World:
 
     def _downed(self, slots: Any, step: Step) -> None:
         self._part(slots["point"], step, doubt=True)
+        if isinstance(slots["point"], PointRef):
+            self.down.add((slots["point"].structure, slots["point"].thing))
 
     def _join(self, slots: Any, step: Step) -> None:
         point = slots["point"]
@@ -661,6 +664,7 @@ class World:
             far = (*near[:3], "far")
             sides_ok = all(self.shown_dead(n, self.state) or n in self.state.ground for n in (near, far))
             self.cuts.discard((point.structure, point.thing))  # type: ignore[arg-type]
+            self.down.discard((point.structure, point.thing))  # type: ignore[arg-type]
             if not sides_ok:
                 self.doubts[near] = step.index
 

@@ -464,6 +464,29 @@ def vehicle_unprotected(w: World, s: Step) -> Found:
 
 
 @hazard
+def beside_downed(w: World, s: Step) -> Found:
+    """Somebody comes to stand, or stands while work goes on, on the ground or on a vehicle that is not insulated, where
+    a phase is down that is not grounded there."""
+    for person, place in w.people.items():
+        came = s.action.kind in ("enter", "move") and s.action.slots["person"] is person
+        vehicle = place.stand.thing if place.stand is not None and isinstance(place.stand.thing, Vehicle) else None
+        low_down = (
+            vehicle.insulation == "uninsulated" if vehicle else place.stand is not None and place.stand.sort == "earth"
+        )
+        if low_down and (came or s.action.kind == "work"):
+            for structure, conductor in w.down:
+                for side in ("near", "far"):
+                    node = ("wire", structure, conductor, side)
+                    if structure is place.structure and w.is_phase(node) and not grounded_there(w, node):
+                        yield str(person), f"{words(node)} is down there and not grounded there"
+
+
+def grounded_there(w: World, node: Node) -> bool:
+    local = w.state.local
+    return local.get(node, node) in {local.get(one, one) for one in w.electrodes()}
+
+
+@hazard
 def rod_unguarded(w: World, s: Step) -> Found:
     """Somebody is on the ground at a place where a rod carries leads and nothing keeps people from it."""
     for person, place in w.people.items():

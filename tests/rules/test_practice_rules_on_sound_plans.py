@@ -31,6 +31,7 @@ NOT_IN_THE_PLANS = {
     "cover-where-the-part-is": "nothing is covered",
     "cut-joined-again": "no conductor is cut",
     "declared-protection-has-steps": "nothing is signed for",
+    "downed-conductor-kept-clear": "nothing is found down",
     "downed-conductor-treated-live": "nothing is found down",
     "energized-neighbour-covered": "no live part is near",
     "ganged-leads-match": "no lead lies beside another",
