@@ -72,8 +72,22 @@ def run(args: argparse.Namespace) -> int:
         if found is not None:
             print(rule_page(found, book, CATALOGUE))
             return OK
+    looked_in = " or ".join(book.head.name for book in books)
+    elsewhere = _shipped_with(args.slug)
+    if elsewhere:
+        raise UsageError(
+            f"no rule of {looked_in} is named {args.slug}; the book {elsewhere} has it: add --book {elsewhere}"
+        )
     near = nearest(args.slug, [rule.slug for book in books for rule in book.rules])
     raise UsageError(f"no rule is named {args.slug}" + (f"; did you mean {near}?" if near else ""))
+
+
+def _shipped_with(slug: str) -> str:
+    """The first book that comes with groundlint and has a rule of this name; empty where none does."""
+    from groundlint.rulebook.shipped import shipped
+
+    names = sorted(found.parent.name for found in shipped().glob("*/book.book"))
+    return next((book.head.name for book in load_books(names, ()) if book.rule(slug) is not None), "")
 
 
 def _check(books: Sequence[Rulebook]) -> int:

@@ -513,6 +513,12 @@ class Lowering:
         said: Statement | None = self._verify(children)
         return said
 
+    def _on_until_text(self, children: list[Text]) -> Clause:
+        """`hold until "the foreman agrees"`, which says the same as `hold "until the foreman agrees"`."""
+        said = children[0]
+        words = said if said.lower().startswith("until ") else Text(f"until {said}", said.span)
+        return Clause("text", {"text": words}, said.span)
+
     def _on_stage(self, children: list[Node]) -> Statement:
         span = children[0].span.to(children[-1].span)
         title = children[0] if isinstance(children[0], Text) else Text(" ".join(children), span)

@@ -90,7 +90,8 @@ def _from_wait(to: Unfolding, st: s.Wait, _env: Env) -> None:
 def _from_pause(to: Unfolding, st: s.Pause, _env: Env) -> None:
     value = to.declared.amount(st.amount, "time")
     time = value if value is not None else Gap("how long the pause is", "pause 14 h overnight", st.span)
-    why = str(st.purpose) if st.purpose else str(st.spell).removeprefix("for ") if st.spell else None
+    spell = str(st.spell).removeprefix("for ") if st.spell else ""
+    why = ", ".join(filter(None, (spell, str(st.purpose or "")))) or None
     to.put("pause", st, time=time, text=why)
 
 

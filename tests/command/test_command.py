@@ -85,6 +85,10 @@ def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
         (["review"], "PLAN"),
         (["review", "plan.tpg", "--gate", "alarming"], "alarming"),
         (["rules", "ground-end-frist"], "ground-end-first"),
+        (
+            ["rules", "grade-fits-asymmetry", "--book", "practice"],
+            "the book equipment-f855 has it: add --book equipment-f855",
+        ),
         (["revue", "plan.tpg"], "groundlint: error: argument COMMAND: revue is not among new, draft, review, duty"),
         (["revew", "plan.tpg"], "; did you mean review?\n"),
         (["help", "revew"], "; did you mean review?\n"),

@@ -11,7 +11,7 @@ from syrupy.assertion import SnapshotAssertion
 from groundlint.plan.models import Lead
 from groundlint.report.brief.page import Brief
 from groundlint.report.brief.results import NOT_COMPUTED
-from groundlint.report.brief.sheet import Sheets
+from groundlint.report.brief.sheet import LIFTED, Sheets
 from groundlint.timeline import replay
 
 HEAD = """\
@@ -122,10 +122,17 @@ def test_a_lead_used_twice_is_in_the_register_twice() -> None:
     ]
 
 
-def test_a_lifted_lead_stays_in_the_count() -> None:
+def test_a_lifted_lead_is_named_and_not_counted() -> None:
     text = '1. attach G1 to K1, then to S1 A by H1\n2. lift G1 from S1 A by H1 for "test" protected by "nobody up"\n'
     found = sheets(text + "3. restore G1 to S1 A by H1\n4. detach G1 from S1 A by H1, then from K1\n")
-    assert [s.on for s in found.stages[0].steps] == [1, 1, 1, 0]
+    assert [s.on for s in found.stages[0].steps] == [1, 0, 1, 0]
+    register = found.register()
+    assert [(c.put_on, c.taken_off, c.on, c.standing) for c in register.counts] == [
+        (("G1",), (), ("G1",), 1),
+        ((), ("G1",), ("G1 (lifted)",), 0),
+        (("G1",), (), ("G1",), 1),
+        ((), ("G1",), (), 0),
+    ]
     assert [(e.on, e.off, e.lifted) for e in found.register().leads] == [("1", "4", "2")]
 
 
@@ -217,7 +224,7 @@ def test_the_count_is_always_what_the_replay_has_on(text: str) -> None:
 
     def on(at: int) -> set[str]:
         leads = {
-            lead.name
+            lead.name + LIFTED * (timeline.lifted(at, lead) is not None)
             for lead in timeline.plan.of(Lead)
             if isinstance(lead, Lead) and (timeline.ends(at, lead) or timeline.lifted(at, lead) is not None)
         }
@@ -226,12 +233,28 @@ def test_the_count_is_always_what_the_replay_has_on(text: str) -> None:
     running: set[str] = set()
     for count in register.counts:
         running = (running | set(count.put_on)) - set(count.taken_off)
-        assert running == set(count.on)
-    assert running == set(register.left) == on(timeline.n)
+        assert running == {name for name in count.on if not name.endswith(LIFTED)}
+    assert set(register.left) == on(timeline.n)
     for stage in found.stages:
         for step in stage.steps:
-            assert step.on == len(on(step.last + 1))
+            assert step.on == sum(not name.endswith(LIFTED) for name in on(step.last + 1))
     still = [entry.name for entry in register.leads if not entry.off]
-    assert sorted(still) == sorted(register.left)
+    assert sorted(still) == sorted(name.removesuffix(LIFTED) for name in register.left)
     covered = [at for stage in found.stages for s in stage.steps for at in range(s.first, s.last + 1)]
     assert covered == list(range(timeline.n)), "each action stands in one row, in order"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('hold until "all are down"', "until all are down"),
+        ('hold "until all are down"', "until all are down"),
+        ('stop until "until all are down"', "until all are down"),
+        ('hold "all are down"', "all are down"),
+        ('pause 14 h overnight for "the storm"', "Pause 14 h: overnight, the storm"),
+        ("pause 14 h overnight", "Pause 14 h: overnight"),
+        ('pause 14 h for "the storm"', "Pause 14 h: the storm"),
+    ],
+)
+def test_a_stop_is_printed_in_all_of_its_words(text: str, words: str) -> None:
+    assert [row[1] for row in rows(f"{text}\n")] == [words]

@@ -223,7 +223,7 @@ class _Moment:
             tuple(self._parallels()),
             tuple(loose),
             self._soil(),
-            len(self.leads) + len(self.bonds),
+            sum(not any(lifted for _, lifted in ends) for ends in self.leads.values()) + len(self.bonds),
             self.s.has_values,
         )
 

@@ -28,7 +28,8 @@ BEFORE = "before"
 class Step:
     """One row of the sheet. ``first`` and ``last`` are the positions of its actions in the plan.
 
-    ``kind`` is ``step``, ``hold``, ``note`` or ``work``. ``on`` is how many leads and bonds are on when it is done.
+    ``kind`` is ``step``, ``hold``, ``note`` or ``work``. ``on`` is how many leads and bonds are on when it is done,
+    those not counted of which an end is lifted.
     """
 
     number: str
@@ -78,12 +79,14 @@ class Registered:
 
 @dataclass(frozen=True)
 class Count:
-    """What a step does to the register."""
+    """What a step does to the register. ``on`` names those too of which an end is lifted; ``standing`` does not count
+    these."""
 
     step: str
     put_on: tuple[str, ...]
     taken_off: tuple[str, ...]
     on: tuple[str, ...]
+    standing: int
 
 
 @dataclass(frozen=True)
@@ -205,7 +208,7 @@ class Sheets:
             actions[0].span.line,
             first,
             end - 1,
-            len(after),
+            standing(after),
             before != after,
         )
 
@@ -226,9 +229,10 @@ class Sheets:
         counts = [
             Count(
                 step.number,
-                tuple(name for name in after if name not in before),
-                tuple(name for name in before if name not in after),
+                tuple(name for name in after if name not in before and not name.endswith(LIFTED)),
+                tuple(name for name in before if name not in after and name.removesuffix(LIFTED) not in after),
                 after,
+                standing(after),
             )
             for stage in self.stages
             for step in stage.steps
@@ -339,8 +343,18 @@ def bare_bonds(timeline: Timeline) -> tuple[BareBond, ...]:
     return tuple(BareBond(f"bond {at}", *bond.points, bond.step, off) for at, (bond, off) in enumerate(bare, start=1))
 
 
+LIFTED = " (lifted)"
+"""What stands after the name of a lead that is on by one end, the other lifted."""
+
+
+def standing(names: Sequence[str]) -> int:
+    """How many of what is on no end is lifted of."""
+    return sum(not name.endswith(LIFTED) for name in names)
+
+
 class _Holds:
-    """What is on at each position: names of leads with an end on or lifted, then bonds without a lead."""
+    """What is on at each position: names of leads with an end on or lifted, `LIFTED` after the latter, then bonds
+    without a lead."""
 
     def __init__(self, timeline: Timeline, bonds: Sequence[BareBond]) -> None:
         self.bonds = bonds
@@ -365,7 +379,8 @@ class _Holds:
                 else:
                     on.pop(one, None)
             bare = (b.name for b in bonds if b.on < at and (b.off is None or at <= b.off))
-            self._names.append((*(lead.name for lead in on), *bare))
+            named = (lead.name + LIFTED * (timeline.lifted(at, lead) is not None) for lead in on)
+            self._names.append((*named, *bare))
 
     def changes(self, lead: Lead) -> list[int]:
         """Positions of the actions that put the lead on or take it off."""
