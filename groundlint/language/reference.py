@@ -427,7 +427,7 @@ def _words(kind: str) -> Iterator[str]:
     for terminal in _reached(kind):
         words = spellings(terminals[terminal])
         if terminal.startswith("_"):
-            others = [f"`{word}`" for word in words[1:]]
+            others = [f"`{word}`" for word in words[1:] if " the " not in word]  # which means nothing anywhere
             if others:
                 yield f"`{words[0]}` or {', '.join(others)}"
             continue
