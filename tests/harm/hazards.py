@@ -442,7 +442,8 @@ def strung_past_live(w: World, s: Step) -> Found:
 
 @hazard
 def vehicle_unprotected(w: World, s: Step) -> Found:
-    """A vehicle at a place of work, or a tensioner that pulls, is neither bonded to a ground nor barricaded."""
+    """A vehicle at a place of work, or a tensioner that pulls, is neither bonded to a ground nor barricaded; or
+    somebody is on one that is not insulated, and it is not bonded."""
     people = {place.structure for place in w.people.values()}
     there: dict[Vehicle, Structure | None] = {one: at for one, at in w.parked.items() if at in people}
     for place in w.people.values():
@@ -461,6 +462,11 @@ def vehicle_unprotected(w: World, s: Step) -> Found:
         bonded = ("vehicle", vehicle) in w.state.ground and ("vehicle", vehicle) in w.clamped()
         if not bonded and vehicle not in w.barricaded:
             yield str(vehicle), "neither bonded nor barricaded"
+    for person, place in w.people.items():
+        under = place.stand.thing if place.stand is not None else None
+        bare_boom = isinstance(under, Vehicle) and under.insulation == "uninsulated"
+        if bare_boom and ("vehicle", under) not in w.state.ground:
+            yield str(person), f"is on {under}, which is not bonded, inside its barricade"
 
 
 @hazard

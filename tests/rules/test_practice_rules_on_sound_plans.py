@@ -41,6 +41,7 @@ NOT_IN_THE_PLANS = {
     "down-in-a-thunderstorm": "no storm comes",
     "loose-wire-in-hands-of-one-place": "no loose wire is handled",
     "loose-wire-made-fast": "no loose wire is handled",
+    "machine-bonded-under-its-people": "nobody is on a machine whose boom is not insulated",
     "open-point-in-reach-bridged": "no open point hangs at the work",
     "open-points-verified-again": "no pause falls into the work",
     "parallel-counted-as-neighbour": "no circuit runs beside the line",
