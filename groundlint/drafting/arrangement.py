@@ -226,8 +226,8 @@ class Arrangement:
                 bare = must and place == 0
                 if start and lead is not None and (self.choices.vehicle == "bar" or bare):
                     brush = [f"clean {start}"] * (start == f"{at} steel" and self.choices.clean == "apart")
-                    between += [f"inspect {lead}", *brush, f"{bond} {start} with {lead} by hand"]
-                    after.insert(0, f"unbond {vehicle} by hand")
+                    between += [f"inspect {lead}", *brush, f"{bond} {start} with {lead}{self.tools.by}"]
+                    after.insert(0, f"unbond {vehicle}{self.tools.by}")
                 elif self.choices.vehicle == "rod" and lead is not None and (rod := next(rods, None)) is not None:
                     driven = GroundSet.driven_at(at, rod, self.tools.rod_away)
                     before += [f"inspect {lead}", driven, f"{bond} {rod} with {lead} by hand", f"barricade {rod}{off}"]
@@ -236,7 +236,7 @@ class Arrangement:
             yield at.name, Beside(tuple(before), tuple(between), tuple(after), tuple(last))
 
     def _start(self, at: m.Structure) -> str:
-        """The bar or steel of a set, which a vehicle is joined to by hand; empty where it has none."""
+        """The bar or steel of a set, which a vehicle is joined to; empty where it has none."""
         one = self.sets.get(at.name)
         return one.point(None) if one is not None and one.form.start in ("bar", "steel") else ""
 

@@ -147,7 +147,7 @@ class GroundSet:
                 by = self.tools.by if stick or (one is not None and not self.tools.stick) else ""
                 yield next(left), End(self.point(one), by), End(self.point(other), self.tools.by), tuple(bright)
         for feature in form.metal:
-            yield next(left), End(str(self.bar)), End(f"{self.at} {feature}"), (feature,)
+            yield next(left), End(str(self.bar)), End(f"{self.at} {feature}", self.tools.by), (feature,)
 
     def tests(self) -> list[str]:
         """Its conductors as they are tested, one step's each."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import itertools
 from typing import NamedTuple
 
-from groundlint.facts.answers import Answer, all_of, any_of, by_change, settled
+from groundlint.facts.answers import Answer, all_of, any_of, by_change, negated, settled
 from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.equipment import BUCKETS, body, insulated
+from groundlint.facts.plan_facts import neutral_multigrounded, neutral_of, shields_of
 from groundlint.facts.points import is_grounded, is_joined, phase_points, structure_of_point
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Neighbour, Person, Plan, PointRef, Structure, Vehicle
@@ -311,3 +312,61 @@ def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
             return phases
         found += (is_joined(case, at, one, phase, local=True) for phase in phases)
     return any_of(found)
+
+
+def _wires_led_down(case: PlanTrace, at: int) -> Answer:
+    """Whether the line has a wire that is grounded at its structures: a multigrounded neutral, or a shield wire."""
+    shields = shields_of(case)
+    shielded = shields if isinstance(shields, Unknown) else bool(shields)
+    return any_of((neutral_multigrounded.compute(case, at, case.plan), shielded))
+
+
+def _led_down(case: PlanTrace, at: int, point: PointRef) -> Answer:
+    """Whether metal of a structure comes down to earth from such a wire; of a guy on wood nobody can see it."""
+    structure = point.structure
+    if structure is None or point.sort not in ("pole ground", "steel", "footing", "pole", "guy"):
+        return False
+    wires = _wires_led_down(case, at)
+    if wires is False or point.sort == "pole ground" or structure.material == "steel":
+        return wires
+    if structure.material is None and point.sort != "guy":
+        return Unknown.of(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
+    if point.sort == "pole":
+        return False
+    return Unknown.of(f"whether {point} is joined to the neutral or a shield wire", "", structure.span)
+
+
+@fact(
+    "reaching-led-down-metal",
+    "person",
+    lines=by_change("stands"),
+    meaning="from the ground, the person can reach metal that comes down from a grounded wire or is joined to one",
+)
+def reaching_led_down_metal(case: PlanTrace, at: int, person: Person) -> Answer:
+    zone, under = zone_points(case, at, person), case.stand_point(at, person)
+    if zone is None or under is None:
+        return False
+    if isinstance(zone, Unknown) or isinstance(under, Unknown):
+        return zone if isinstance(zone, Unknown) else under if isinstance(under, Unknown) else False
+    if under.sort in ("pole", "steel") or under not in zone.points:
+        return False
+    here = case.person_structure(at, person)
+    neutral, shields = neutral_of(case), shields_of(case)
+    wires = [neutral] if isinstance(neutral, Conductor) else []
+    wires += [] if isinstance(shields, Unknown) else shields
+
+    def of(metal: PointRef) -> Answer:
+        found = structure_of_point.compute(case, at, metal)
+        place = found if isinstance(found, Structure) else here
+        if metal.sort == "pole" or not isinstance(place, Structure):  # a bar on a wood pole makes no metal of it
+            return _led_down(case, at, metal)
+        ground = PointRef("pole ground", place)
+        return any_of((
+            _led_down(case, at, metal),
+            *(is_joined(case, at, metal, PointRef("conductor", place, wire), local=True) for wire in wires),
+            all_of((_wires_led_down(case, at), is_joined(case, at, metal, ground, local=True))),
+        ))  # fmt: skip
+
+    metal = [one for one in zone.points if not isinstance(one.thing, Conductor | Neighbour) and one.sort != "earth"]
+    led = any_of(of(one) for one in metal if one != under)
+    return led if zone.doubt is None or led is False else all_of((led, negated(zone.doubt)))

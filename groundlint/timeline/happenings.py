@@ -71,6 +71,11 @@ HAPPENINGS: tuple[HappeningKind, ...] = (
         "the first of a lead's two ends comes off a point, and the other is still on",
     ),
     HappeningKind("last-end-off", (_LEAD, _OFF, _STICK), "the last end of a lead comes off a point"),
+    HappeningKind(
+        "end-handled",
+        (_LEAD, Part("point", "point", "at"), Part("other", "point", "with"), _STICK),
+        "an end of a lead goes on a point or comes off it, while its other end is on another",
+    ),
     HappeningKind("comes-into-reach", (_POINT, _FOR), "a point comes into somebody's reach"),
     HappeningKind("goes-out-of-reach", (_POINT, _FOR), "a point goes out of somebody's reach"),
     HappeningKind(
@@ -238,6 +243,8 @@ def _goes_on(
     slots = {"lead": lead, "point": end, "stick": stick}
     yield index, Happening("goes-on", slots)
     yield index, Happening("first-end-on" if other is None else "second-end-on", {**slots, "other": other})
+    if other is not None:
+        yield index, Happening("end-handled", {**slots, "other": other})
 
 
 def _comes_off(
@@ -246,6 +253,8 @@ def _comes_off(
     slots = {"lead": lead, "point": end, "stick": stick}
     yield index, Happening("comes-off", slots)
     yield index, Happening("last-end-off" if other is None else "first-end-off", {**slots, "other": other})
+    if other is not None:
+        yield index, Happening("end-handled", {**slots, "other": other})
 
 
 def _bonds_without_a_lead(timeline: Timeline) -> Iterator[tuple[int, Happening]]:

@@ -130,7 +130,6 @@ NOT_IN_A_SOUND_PLAN = {
     "open-point-in-reach-bridged": "no open point of the examples hangs beside the work",
     "live-side-kept-away": "no open point of the examples hangs beside the work",
     "hands-off-after-release": "nothing is done at a pole of the examples once the clearance is given back",
-    "ground-end-back-by-stick": "no set of the examples is lifted from its last ground",
     "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
     "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
     "briefed-again-after-a-pause": "no example pauses",

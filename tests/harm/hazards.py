@@ -171,6 +171,25 @@ def by_hand(w: World, s: Step) -> Found:
 
 
 @hazard
+def ground_end_by_hand(w: World, s: Step) -> Found:
+    """A lead's ground end is held in the hand while its other end is on, and a phase with a clamp on it is joined, at
+    the place, to what the lead joins: the hand is between that and soil, rod, vehicle or neutral."""
+    if low(w):
+        return
+    for ends, then in ((s.on, w.state), (s.off, w.was)):
+        for end in ends:
+            node = w.settled(end.node)
+            others = [*w.ends.get(end.lead, ()), *(one for bond in w.bonds if bond[0] is end.lead for one in bond[1:])]
+            others += [one.node for one in ends if one is not end and one.lead is end.lead]
+            if end.means == HAND and not w.is_phase(node) and any(w.settled(one) != node for one in others):
+                joined = [*others, node]
+                on = [one for one in sorted(w.clamped(), key=words) if w.is_phase(one)]
+                on = [one for one in on if any(then.together(w.settled(this), one) for this in joined)]
+                if on:
+                    yield str(end.lead), f"at {words(node)} by hand, with leads on {words(on[0])}"
+
+
+@hazard
 def line_end_first(w: World, s: Step) -> Found:
     """A lead hangs on a phase by one clamp while its other end is free, or is on nothing that is grounded."""
     touched = {id(end.lead): end.lead for end in (*s.on, *s.off)}
@@ -247,7 +266,8 @@ def two_potentials(w: World, s: Step) -> Found:
         for one, other in itertools.combinations(things, 2):
             sides = one[0] == other[0] == "wire" and one[1:3] == other[1:3]  # `open_unbridged` looks at these
             wood = {one[0], other[0]} == {"earth", "pole"}
-            if not sides and not wood and not w.state.together(one, other) and (rises(w, one) or rises(w, other)):
+            apart = rises(w, one) or rises(w, other) or led_down(w, one, other)
+            if not sides and not wood and not w.state.together(one, other) and apart:
                 yield str(person), f"{words(one)} and {words(other)} are not joined"
                 break
 
@@ -257,6 +277,18 @@ def rises(w: World, node: Node) -> bool:
     if node[0] in ("wire", "handle"):
         return True
     return any(one[0] == "wire" and w.state.together(node, one) for one in w.clamped())
+
+
+def led_down(w: World, one: Node, other: Node) -> bool:
+    """Whether of two things one is soil, and the other metal that comes down from the neutral or a shield wire."""
+    if "earth" not in (one[0], other[0]) or w.line is None:
+        return False
+    metal = one if other[0] == "earth" else other
+    wires = [w.line.neutral] if w.many() and isinstance(w.line.neutral, Conductor) else []
+    wires += w.line.shield or ()
+    if metal[0] in ("pole ground", "steel"):
+        return bool(wires)
+    return metal[0] != "pole" and any(w.state.together(metal, down) for down in w.wires(wires))
 
 
 @hazard

@@ -30,13 +30,13 @@ EXPLAINED = (
     ),
     Explained(
         "bond for attach",
-        ("ground-end-back-by-stick",),
+        ("ground-end-by-stick",),
         ("harm/line-end-first", "harm/restored-line-end-first"),
         IN_BETWEEN,
     ),
     Explained(
         "attach for bond",
-        ("electrode-off-last", "ground-end-back-by-stick"),
+        ("electrode-off-last", "ground-end-by-stick"),
         ("harm/phase-to-bar-said-the-other-way", "harm/bond-phase-by-hand"),
         IN_BETWEEN,
     ),

@@ -228,7 +228,7 @@ book house
     assert ours is not None
     resting = {slug for slug, settings in ours.rests_on.items() if "by-hand-limit" in settings}
     assert resting == {
-        "capacitor-by-stick", "electrode-off-last", "gloves-where-no-stick", "ground-end-back-by-stick",
+        "capacitor-by-stick", "electrode-off-last", "gloves-where-no-stick", "ground-end-by-stick",
         "line-end-by-stick", "off-by-stick", "test-by-stick",
     }  # fmt: skip
     alone = ours.rule("two-at-the-work")
