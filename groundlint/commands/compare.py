@@ -6,9 +6,8 @@ import argparse
 import re
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from groundlint.commands.common import (
     BROKEN,
@@ -22,7 +21,7 @@ from groundlint.commands.common import (
     keep_between_runs,
     read_source,
 )
-from groundlint.commands.many import Desk, Done, Shelf, Task, Wanted
+from groundlint.commands.many import Desk, Shelf, Task, Wanted
 from groundlint.commands.review import colour_option, gather, plan_options, status_of
 from groundlint.commands.settings import GATES, SettingsFinder
 from groundlint.text.files import read_file
@@ -70,26 +69,28 @@ def add(commands: Subcommands) -> None:
     compare.set_defaults(run=run)
 
 
-@dataclass(frozen=True)
-class Pair(Task):
+class Pair(NamedTuple):
     """A new plan with the old one and what held for that; None where it is new altogether. ``gate`` is the stricter of
     both; ``shelves`` are the books to judge by, the old ones too where they are others."""
 
+    new: Task
     old: Task | None = None
     old_name: str = ""
     shelves: tuple[Shelf, ...] = ()
     only_worse: bool = False
 
 
-@dataclass(frozen=True)
-class Compared(Done):
+class Compared(NamedTuple):
     """What came of a pair; ``verdict`` is empty where there is no old plan."""
 
+    name: str
+    status: int = 0
+    text: str = ""
+    failure: str = ""
     verdict: str = ""
 
 
-@dataclass(frozen=True)
-class Side:
+class Side(NamedTuple):
     """The plans of one side, by the names under which they are paired; those left out; the settings files that hold."""
 
     tasks: dict[str, Task]
@@ -125,11 +126,10 @@ def _run(args: argparse.Namespace, old: Side, new: Side, called: Callable[[str],
     gone = {called(name): _why_gone(name, new.left_out) for name in old.tasks if name not in set(taken.values())}
     keep_between_runs(args)
     desk = ComparingDesk(Wanted(tuple(given_values(args.given).items()), as_of=as_of(args)))
-    desk.ready(pairs)
+    desk.ready(shelf for pair in pairs for shelf in pair.shelves)
     done: list[Compared] = []
     with Progress(len(pairs)) as progress:
-        for one in reviews(desk, pairs, processes(args.jobs, pairs)):
-            assert isinstance(one, Compared)
+        for one in reviews(desk, pairs, processes(args.jobs, [pair.new.path for pair in pairs])):
             progress.clear()
             if one.failure:
                 print(f"groundlint: {one.name}: {one.failure}", file=sys.stderr)
@@ -170,7 +170,7 @@ def _two(args: argparse.Namespace) -> tuple[Side, Side, Callable[[str], str]]:
     if not new.is_dir():
         before, after = _side(args, [old], finder, lambda _: ""), _side(args, [new], finder, lambda _: "")
         # settings are those of where the plan stands now: an old copy may lie anywhere
-        task = replace(after.tasks[""], path=old)
+        task = after.tasks[""]._replace(path=old)
         return Side({"": task}, before.left_out), after, lambda _: str(old)
     return (
         _side(args, [old], finder, lambda path: path.relative_to(old).as_posix()),
@@ -260,7 +260,7 @@ class _Shelves:
                         f"given {name} was {before.get(name, 'not stated')} and is {after.get(name, 'not stated')};"
                         " each side has its own"
                     )
-        return Pair(task.path, task.shelf, gate, task.offered, old, old_name, tuple(shelves), args.only_worse)
+        return Pair(task._replace(gate=gate), old, old_name, tuple(shelves), args.only_worse)
 
     def _same(self, one: Shelf, other: Shelf) -> bool:
         from groundlint.commands.revisions import same_files
@@ -325,53 +325,46 @@ def _title(data: bytes) -> bytes:
 class ComparingDesk(Desk):
     """Reviews both plans of a pair against the same books, and compares."""
 
-    def ready(self, tasks: Sequence[Task]) -> None:
-        """The books of both sides."""
-        for task in tasks:
-            for shelf in task.shelves if isinstance(task, Pair) else ():
-                self.reviewer(shelf)
-
-    def do(self, task: Task) -> Compared:
+    def do(self, pair: Pair) -> Compared:
         """One pair compared. Never raises for what is wrong with a plan."""
-        assert isinstance(task, Pair)
-        return self.guarded(task, self._compared, Compared)
+        return self.guarded(pair.new.path, lambda: self._compared(pair), Compared)
 
-    def _compared(self, task: Pair) -> Compared:
+    def _compared(self, pair: Pair) -> Compared:
         from groundlint.findings.compare import compare
         from groundlint.report.comparison import comparison_text, new_plan_text, verdict_of
         from groundlint.text import Severity
         from groundlint.text.decode import visible, visible_name
 
-        name = visible_name(str(task.path))
-        gate = Severity[task.gate.upper()]
-        if task.only_worse and self._untouched(task):
+        name = visible_name(str(pair.new.path))
+        gate = Severity[pair.new.gate.upper()]
+        if pair.only_worse and self._untouched(pair):
             return Compared(name, OK, verdict="the same")
-        new = self.reviewed(task)
-        if task.old is None:
+        new = self.reviewed(pair.new)
+        if pair.old is None:
             return Compared(name, new.status(gate), visible(new_plan_text(new, gate)))
         found = [
-            compare(self.reviewed(replace(task.old, shelf=shelf), task.old_name), self._by(task, shelf, new))
-            for shelf in task.shelves
+            compare(self.reviewed(pair.old._replace(shelf=shelf), pair.old_name), self._by(pair.new, shelf, new))
+            for shelf in pair.shelves
         ]
         comparison = min(found, key=lambda one: _GRAVITY.index(one.status(gate)))
         verdict = verdict_of(comparison, gate)
-        silent = verdict != "worse" if task.only_worse else verdict == "the same"
-        text = "" if silent else comparison_text(comparison, gate, only_worse=task.only_worse)
+        silent = verdict != "worse" if pair.only_worse else verdict == "the same"
+        text = "" if silent else comparison_text(comparison, gate, only_worse=pair.only_worse)
         if text and comparison is not found[0]:
             text += "  this is by the books as they were\n"
-        status = comparison.status(gate) if task.only_worse else new.status(gate)
+        status = comparison.status(gate) if pair.only_worse else new.status(gate)
         return Compared(name, status, visible(text), verdict=verdict)
 
-    def _by(self, task: Pair, shelf: Shelf, new: Review) -> Review:
-        return new if shelf == task.shelf else self.reviewed(replace(task, shelf=shelf))
+    def _by(self, task: Task, shelf: Shelf, new: Review) -> Review:
+        return new if shelf == task.shelf else self.reviewed(task._replace(shelf=shelf))
 
-    def _untouched(self, task: Pair) -> bool:
+    def _untouched(self, pair: Pair) -> bool:
         """Whether both are the same bytes, held against the same, and use no other file: then nothing got worse."""
-        if task.old is None or len(task.shelves) > 1 or task.offered != task.old.offered:
+        if pair.old is None or len(pair.shelves) > 1 or pair.new.offered != pair.old.offered:
             return False
-        if task.path is None or task.path.suffix.lower() == WORD:
+        if pair.new.path is None or pair.new.path.suffix.lower() == WORD:
             return False  # the same text may be struck through
-        new, old = _bytes(task.path), _bytes(task.old.path)
+        new, old = _bytes(pair.new.path), _bytes(pair.old.path)
         return bool(new) and old == new and re.search(rb"^[ \t>]*use\b", new, re.MULTILINE | re.IGNORECASE) is None
 
 

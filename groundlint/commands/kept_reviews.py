@@ -12,7 +12,6 @@ import pickle
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -63,6 +62,7 @@ class KeptReviews:
 
     def __init__(self, wanted: Wanted) -> None:
         self._wanted = repr(wanted)
+        self._code = code()
         self._books: dict[tuple[Path, ...], bytes] = {}
 
     def get(self, task: Task) -> Done | None:
@@ -80,22 +80,24 @@ class KeptReviews:
         return done if all(of_opened(opener(name)) == before for name, before in done.opened) else None
 
     def put(self, reviews: Iterable[tuple[Task, Done]]) -> None:
-        """Keep some reviews of this run, unless a book has changed meanwhile."""
+        """Keep some reviews of this run, unless a book or groundlint itself has changed meanwhile."""
         with suppress(OSError):
             mine = [(task, done) for task, done in reviews if task.path is not None and not done.failure]
             before, self._books = self._books, {}
-            if mine and all(self._of_books(folders) == found for folders, found in before.items()):
+            same = code() == self._code and all(self._of_books(folders) == was for folders, was in before.items())
+            if mine and same:
                 STORE.put([(self._key(task, done.read), pickle.dumps(done)) for task, done in mine])
 
     def _key(self, task: Task, plan: bytes) -> bytes:
         """A digest of all that a review follows from but the files that the plan uses."""
-        return digest(code(), self._of_books(task.shelf[1]), self._wanted, repr(task), plan)
+        return digest(self._code, self._of_books(task.shelf[1]), self._wanted, repr(task), plan)
 
     def _of_books(self, folders: tuple[Path, ...]) -> bytes:
         if folders not in self._books:
             from groundlint.rulebook.shipped import shipped
 
-            self._books[folders] = digest_of_books((shipped(), *folders))
+            ours = () if shipped().is_relative_to(PACKAGE) else (shipped(),)  # an installed one is part of the code
+            self._books[folders] = digest_of_books((*ours, *folders))
         return self._books[folders]
 
 
@@ -106,12 +108,17 @@ def digest_of_books(folders: Sequence[Path]) -> bytes:
     return digest(repr([str(path) for some in files for path in some]), *map(digest_of_files, files))
 
 
-@cache
+PACKAGE: Final = Path(__file__).parents[1]
+"""groundlint's own folder."""
+
+
 def code() -> bytes:
     """A digest of groundlint itself, of the language that runs it, and of the versions of all that is installed beside
     it, by the names of the folders that say so."""
-    walked = os.walk(Path(__file__).parents[1])
-    files = (os.path.join(folder, name) for folder, _, names in walked for name in names if not name.endswith(".pyc"))
+    names = []
+    for folder, within, here in os.walk(PACKAGE):
+        within[:] = [name for name in within if name != "__pycache__"]
+        names += [os.path.join(folder, name) for name in here]
     folders = [folder for folder in sys.path if os.path.isdir(folder)]
     installed = sorted({name for folder in folders for name in os.listdir(folder) if name.endswith(".dist-info")})
-    return digest(sys.version, repr(installed), digest_of_files(files))
+    return digest(sys.version, repr((installed, sorted(names))), digest_of_files(names))

@@ -7,12 +7,11 @@ what went wrong with one plan is part of its result and stops no other.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Self, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, Self, TypeVar
 
 from groundlint.commands.common import UsageError, load_books, opener_in, read_source
 from groundlint.commands.kept_reviews import KeptReviews, Opened, of_source
@@ -35,8 +34,7 @@ Shelf = tuple[tuple[str, ...], tuple[Path, ...]]
 """Names of rulebooks and the folders of one's own to look in."""
 
 
-@dataclass(frozen=True)
-class Task:
+class Task(NamedTuple):
     """A plan to review, None for standard input, and what holds for it."""
 
     path: Path | None
@@ -45,8 +43,7 @@ class Task:
     offered: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True)
-class Wanted:
+class Wanted(NamedTuple):
     """What every plan of a run shares: values given, and what is wanted of each review."""
 
     given: tuple[tuple[str, str], ...] = ()
@@ -62,8 +59,7 @@ class Wanted:
     propose: bool = False
 
 
-@dataclass(frozen=True)
-class Done:
+class Done(NamedTuple):
     """A plan's review: its name, its status, the text and the plain values asked for; or why there is none."""
 
     name: str
@@ -82,12 +78,26 @@ class Done:
     """The text with every proven repair made."""
 
 
-T = TypeVar("T", bound=Task)
-D = TypeVar("D", bound=Done)
+T_contra = TypeVar("T_contra", contravariant=True)
+D_co = TypeVar("D_co", covariant=True)
+T = TypeVar("T")
+D = TypeVar("D")
+
+
+class Works(Protocol[T_contra, D_co]):
+    """A desk that makes something of each of several tasks, in one process or in many."""
+
+    def bare(self) -> Self:
+        """The same desk without what another process reads for itself."""
+        ...
+
+    def do(self, task: T_contra, /) -> D_co:
+        """What is made of a task. Never raises for what is wrong with it."""
+        ...
 
 
 class Desk:
-    """What reviews plans in one process: books are read once."""
+    """What reads plans and reviews them in one process: books are read once."""
 
     def __init__(self, wanted: Wanted) -> None:
         self.wanted = wanted
@@ -108,9 +118,9 @@ class Desk:
         other._reviewers = {}
         return other
 
-    def ready(self, tasks: Sequence[Task]) -> None:
+    def ready(self, shelves: Iterable[Shelf]) -> None:
         """All the books that the tasks need, so that one that can't be read is reported before any plan is reviewed."""
-        for shelf in dict.fromkeys(task.shelf for task in tasks):
+        for shelf in dict.fromkeys(shelves):
             self.reviewer(shelf)
 
     def books(self) -> tuple[Rulebook, ...]:
@@ -131,21 +141,25 @@ class Desk:
         given, offered = dict(self.wanted.given), dict(task.offered)
         return self.reviewer(task.shelf).mended(review, opener_of(task), given, offered)
 
-    def do(self, task: Task) -> Done:
-        """One plan reviewed, and said as wanted. Never raises for what is wrong with the plan."""
-        return self.guarded(task, self._review, Done)
-
-    def guarded(self, task: T, work: Callable[[T], D], made: type[D]) -> D:
-        """What comes of a piece of work, or why there is none."""
+    def guarded(self, path: Path | None, work: Callable[[], D], made: Callable[..., D]) -> D:
+        """What comes of work on a plan, or, ``made`` by its name and a ``failure``, why there is none."""
         from groundlint.text.decode import visible_name
 
-        name = visible_name(str(task.path)) if task.path is not None else "<stdin>"
+        name = visible_name(str(path)) if path is not None else "<stdin>"
         try:
-            return work(task)
+            return work()
         except UsageError as error:
             return made(name, failure=str(error).removeprefix(f"{name}: "))
         except Exception as error:  # a fault of our own must not hide the other plans, nor pass for a review
             return made(name, failure=f"groundlint failed on it ({fault(error)}); please report this")
+
+
+class ReviewingDesk(Desk):
+    """Reviews plans and says of each what is wanted."""
+
+    def do(self, task: Task) -> Done:
+        """One plan reviewed. Never raises for what is wrong with it."""
+        return self.guarded(task.path, lambda: self._review(task), Done)
 
     def _review(self, task: Task) -> Done:
         from groundlint.text import Severity
@@ -195,35 +209,35 @@ def opener_of(task: Task) -> Opener:
     return opener_in(task.path.parent if task.path is not None else Path())
 
 
-def processes(asked: int | None, tasks: Sequence[Task]) -> int:
+def processes(asked: int | None, paths: Sequence[Path | None]) -> int:
     """How many processes to use: as many as asked, or as cores where there are plans enough."""
-    if any(task.path is None for task in tasks):
+    if None in paths:
         return 1  # standard input is read here
     if asked is None:
-        if len(tasks) < WORTH:
+        if len(paths) < WORTH:
             return 1
         cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
         asked = cores or 1
-    return max(1, min(asked, len(tasks)))
+    return max(1, min(asked, len(paths)))
 
 
-_DESK: Desk | None = None
+_DESK: Works[Any, Any] | None = None
 """The desk of this process, when it is one of several. A forked process has it, with its books, from its parent."""
 
 
-def review_all(desk: Desk, tasks: Sequence[Task], jobs: int | None) -> Iterator[Done]:
+def review_all(desk: ReviewingDesk, tasks: Sequence[Task], jobs: int | None) -> Iterator[Done]:
     """Each plan's review, in the order of the tasks: one that is kept, or a new one, made in so many processes.
     `UsageError` if a book can't be read, or a process ends before its time."""
     if kept_in() is None:
-        desk.ready(tasks)
-        yield from reviews(desk, tasks, processes(jobs, tasks))
+        desk.ready(task.shelf for task in tasks)
+        yield from reviews(desk, tasks, processes(jobs, [task.path for task in tasks]))
         return
     kept = KeptReviews(desk.wanted)
     known = [kept.get(task) for task in tasks]
     rest = [task for task, done in zip(tasks, known, strict=True) if done is None]
-    desk.ready(rest)
+    desk.ready(task.shelf for task in rest)
     made: list[tuple[Task, Done]] = []
-    coming = reviews(desk, rest, processes(jobs, rest))
+    coming = reviews(desk, rest, processes(jobs, [task.path for task in rest]))
     for task, done in zip(tasks, known, strict=True):
         if done is None:
             made.append((task, next(coming)))
@@ -231,7 +245,7 @@ def review_all(desk: Desk, tasks: Sequence[Task], jobs: int | None) -> Iterator[
     kept.put(made)
 
 
-def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
+def reviews(desk: Works[T, D], tasks: Sequence[T], jobs: int) -> Iterator[D]:
     """What the desk makes of each task, in their order, in so many processes."""
     if jobs <= 1:
         for task in tasks:
@@ -241,7 +255,6 @@ def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
     from concurrent.futures.process import BrokenProcessPool
 
     global _DESK
-    desk.ready(tasks)
     _DESK = desk
     chunk = max(1, min(16, len(tasks) // (4 * jobs)))
     pool = ProcessPoolExecutor(jobs, initializer=_start, initargs=(desk.bare(), kept_in()))
@@ -254,7 +267,7 @@ def reviews(desk: Desk, tasks: Sequence[T], jobs: int) -> Iterator[Done]:
         _DESK = None
 
 
-def _start(desk: Desk, folder: Path | None) -> None:
+def _start(desk: Works[Any, Any], folder: Path | None) -> None:
     import signal
 
     global _DESK
@@ -264,6 +277,6 @@ def _start(desk: Desk, folder: Path | None) -> None:
         _DESK = desk
 
 
-def _work(task: Task) -> Done:
+def _work(task: Any) -> Any:
     assert _DESK is not None
     return _DESK.do(task)

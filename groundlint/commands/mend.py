@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from groundlint.commands.common import BROKEN, FAILED, WORD, UsageError, as_of, given_values, keep_between_runs
-from groundlint.commands.many import Desk, Done, Task
+from groundlint.commands.many import Desk, Task
 from groundlint.commands.review import gather, plan_options, plans_argument, status_of
 
 if TYPE_CHECKING:
@@ -39,10 +38,12 @@ def add(commands: Subcommands) -> None:
     mend.set_defaults(run=run)
 
 
-@dataclass(frozen=True)
-class MendedPlan(Done):
+class MendedPlan(NamedTuple):
     """A plan with its mended text beside the text as it was read; ``said`` is what was mended and what is left."""
 
+    name: str
+    status: int = 0
+    failure: str = ""
     old: str = ""
     new: str = ""
     said: str = ""
@@ -64,12 +65,13 @@ def run(args: argparse.Namespace) -> int:
     tasks = [task for task in tasks if task.path is None or task.path.suffix.lower() != WORD]
     keep_between_runs(args)
     desk = MendingDesk(Wanted(tuple(given_values(args.given).items()), as_of=as_of(args)))
-    desk.ready(tasks)
+    desk.ready(task.shelf for task in tasks)
     failures = list(found.failures)
     statuses = []
     with Progress(len(tasks)) as progress:
-        for task, one in zip(tasks, reviews(desk, tasks, processes(args.jobs, tasks)), strict=True):
-            assert isinstance(one, MendedPlan)
+        for task, one in zip(
+            tasks, reviews(desk, tasks, processes(args.jobs, [task.path for task in tasks])), strict=True
+        ):
             progress.clear()
             status, failure = one.status, one.failure
             sys.stderr.write(one.said)
@@ -93,7 +95,7 @@ class MendingDesk(Desk):
 
     def do(self, task: Task) -> MendedPlan:
         """One plan mended as far as it can be. Never raises for what is wrong with the plan."""
-        return self.guarded(task, self._mended, MendedPlan)
+        return self.guarded(task.path, lambda: self._mended(task), MendedPlan)
 
     def _mended(self, task: Task) -> MendedPlan:
         from groundlint.report.mending import mended_text

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from groundlint.commands.common import SUFFIXES, WORD, UsageError
 from groundlint.report.closing import CAUTION
@@ -19,8 +19,7 @@ from groundlint.text.files import read_file, write_bytes, write_file
 from groundlint.words.rows import listed
 
 
-@dataclass(frozen=True)
-class Output:
+class Output(NamedTuple):
     """``what`` is written; how the file's name ends, which if nothing is said is as that of no file that is read; and
     what stands in the first or last 2,000 bytes of an older one, nothing where none is written over."""
 

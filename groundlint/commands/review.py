@@ -130,7 +130,7 @@ def _jobs(text: str) -> int:
 
 def run(args: argparse.Namespace) -> int:
     """Review the plans asked for; the exit status."""
-    from groundlint.commands.many import Desk, Wanted, review_all
+    from groundlint.commands.many import ReviewingDesk, Wanted, review_all
     from groundlint.commands.progress import Progress
     from groundlint.report.closing import closing
     from groundlint.text.decode import visible_name
@@ -156,9 +156,9 @@ def run(args: argparse.Namespace) -> int:
         notes=args.comments is not None,
         propose=args.propose,
     )
-    desk = Desk(wanted)
+    desk = ReviewingDesk(wanted)
     if wanted.entries:  # reports for programs list the rules
-        desk.ready(tasks)
+        desk.ready(task.shelf for task in tasks)
     done: list[Done] = []
     with Progress(len(tasks)) as progress:
         for one in review_all(desk, tasks, args.jobs):

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from groundlint.commands.common import UsageError, shown
 from groundlint.text.near import nearest
@@ -24,15 +24,14 @@ GATES = ("danger", "warning", "caution", "notice")
 FORMATS = ("text", "json", "sarif", "junit")
 
 
-@dataclass(frozen=True)
-class Settings:
+class Settings(NamedTuple):
     """What a settings file says; ``file`` is None where there is none. Paths are those of the file's folder."""
 
     file: Path | None = None
     books: tuple[str, ...] = ()
     books_in: tuple[Path, ...] = ()
     gate: str | None = None
-    given: Mapping[str, str] = field(default_factory=dict)
+    given: Mapping[str, str] = MappingProxyType({})
     exclude: tuple[str, ...] = ()
     formats: tuple[str, ...] = ()
 
@@ -178,8 +177,7 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
     return None
 
 
-@dataclass(frozen=True)
-class _Wrong:
+class _Wrong(NamedTuple):
     message: str
     mend: str
     sort: bool = True

@@ -11,7 +11,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,15 +34,15 @@ MOST_IGNORED = 1_000_000
 """Bytes of an ignore file that are read."""
 
 
-@dataclass
 class Found:
     """Plans to review, None for standard input; what was left out of them; what a search does not come to
     and that has a plan's name; folders that could not be searched."""
 
-    plans: list[Path | None] = field(default_factory=list)
-    left_out: list[str] = field(default_factory=list)
-    passed_over: list[str] = field(default_factory=list)
-    failures: list[tuple[str, str]] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.plans: list[Path | None] = []
+        self.left_out: list[str] = []
+        self.passed_over: list[str] = []
+        self.failures: list[tuple[str, str]] = []
 
 
 def find_plans(named: Sequence[str], settings: SettingsFinder, *, may_be_none: bool = False) -> Found:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
+from typing import NamedTuple
 
 from groundlint.text.source import Span
 
@@ -22,8 +22,7 @@ class Severity(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnostic:
+class Diagnostic(NamedTuple):
     """One thing wrong with a text or with what it says.
 
     ``code`` is a stable slug (``unknown-unit``); ``message`` says what was found and what could stand there; ``mend``

@@ -6,6 +6,10 @@ import errno
 import os
 import stat
 from pathlib import Path
+from typing import Final
+
+CHUNK: Final = 65_536
+"""Bytes that are read at once of what does not say its size."""
 
 
 def read_file(path: Path | str, limit: int = -1) -> bytes:
@@ -18,13 +22,19 @@ def read_file(path: Path | str, limit: int = -1) -> bytes:
     descriptor = os.open(
         path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | (0 if handed else getattr(os, "O_NONBLOCK", 0))
     )
-    with open(descriptor, "rb", buffering=0 if limit < 0 else -1) as file:
-        mode = os.fstat(descriptor).st_mode
-        if stat.S_ISDIR(mode):
+    try:
+        found = os.fstat(descriptor)
+        if stat.S_ISDIR(found.st_mode):
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
-        if not handed and not stat.S_ISREG(mode):
+        if not handed and not stat.S_ISREG(found.st_mode):
             raise OSError(errno.EINVAL, "it is no regular file", str(path))
-        return file.read(limit)
+        parts, most = [], found.st_size + 1 if stat.S_ISREG(found.st_mode) else CHUNK
+        while limit and (part := os.read(descriptor, most if limit < 0 else min(most, limit))):
+            parts.append(part)
+            limit -= len(part) if limit > 0 else 0
+        return b"".join(parts)
+    finally:
+        os.close(descriptor)
 
 
 def write_file(path: Path, text: str) -> None:

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from groundlint.text.numbering import WRITTEN, bare
 
@@ -39,28 +38,29 @@ FIRST_WORDS = 32
 _TYPED_NUMBER = re.compile(rf"\s*({WRITTEN})")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Source:
     """A named text with its table of line starts. Two sources are the same only if they are one object.
 
     ``marks`` has what is known of one that is no file of its own, but was taken out of a document.
     """
 
-    name: str
-    text: str
-    marks: Marks | None = None
-    line_starts: tuple[int, ...] = field(init=False, repr=False)
-    _called: tuple[str, ...] = field(init=False, repr=False)
+    __slots__ = ("_called", "line_starts", "marks", "name", "text")
 
-    def __post_init__(self) -> None:
+    def __init__(self, name: str, text: str, marks: Marks | None = None) -> None:
+        self.name: Final = name
+        self.text: Final = text
+        self.marks: Final = marks
         starts = [0]
-        find = self.text.find
+        find = text.find
         at = find("\n")
         while at >= 0:
             starts.append(at + 1)
             at = find("\n", at + 1)
-        object.__setattr__(self, "line_starts", tuple(starts))
-        object.__setattr__(self, "_called", () if self.marks is None else tuple(_names_of_lines(self, self.marks)))
+        self.line_starts: Final = tuple(starts)
+        self._called: Final = () if marks is None else tuple(_names_of_lines(self, marks))
+
+    def __repr__(self) -> str:
+        return f"Source({self.name!r})"
 
     def position(self, offset: int) -> Position:
         """Line and column of a code point offset; an offset past the end is the end."""
@@ -100,11 +100,10 @@ class Source:
         return Span(self, start, end)
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of one source: ``start`` up to but not including ``end``, in code points."""
 
-    source: Source = field(repr=False)
+    source: Source
     start: int
     end: int
 

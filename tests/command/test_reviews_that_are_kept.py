@@ -41,13 +41,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 def reviews(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of plans that were reviewed, and not answered from what is kept."""
     made: list[str] = []
-    do = many.Desk.do
+    do = many.ReviewingDesk.do
 
-    def counted(self: many.Desk, task: many.Task) -> many.Done:
+    def counted(self: many.ReviewingDesk, task: many.Task) -> many.Done:
         made.append(str(task.path))
         return do(self, task)
 
-    monkeypatch.setattr(many.Desk, "do", counted)
+    monkeypatch.setattr(many.ReviewingDesk, "do", counted)
     return made
 
 
