@@ -292,7 +292,10 @@ class Declarations:
         for sub in ("earthing", "duty"):
             if "neutral" in props and sub in props["neutral"].places:
                 places[f"neutral_{sub}"] = props["neutral"].place(sub)
-        name = next(iter(self.names.expand(st.names)), st.names[0])
+        name, *others = self.names.expand(st.names) or st.names
+        for other in others:
+            mend = f"write a plan of its own for {other}; a circuit beside this line is a `parallel {other}`"
+            self.names.refuse("second-line", other.span, f"{other} would be a second line; a plan is of one", mend)
         self.line = Line(
             name=str(name),
             span=st.span,

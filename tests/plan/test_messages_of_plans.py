@@ -78,6 +78,7 @@ soil 100 ohm m => soil 100 ohm m\nsoil 200 ohm m
 | lead G9 2/0 copper 25 ft, clamps fit 4/0 to 2/0
 | plan "Another"
   voltage 12.47 kV => voltage 12.47 kV\n  voltage 13 kV
+line Larkspur => line Larkspur Birch
 line Larkspur => voltage 12.47 kV\nline Larkspur
 | bar K1
 | routine bars (structure S)\n  mount K2 at S
