@@ -20,11 +20,14 @@ from groundlint.values.bounds import gaps_of
 )
 def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool | Unknown:
     beside = structure in switch.sides and (switch.hop is not None or len({*switch.sides}) == 1)
-    if not beside and switch.hangs is not structure:
+    nowhere = switch.hangs is None and structure in switch.sides  # it may be on this pole, or a mile away
+    if not (beside or nowhere) and switch.hangs is not structure:
         return False
     position = case.timeline.switch_position(at, switch)
     if position is None:
         return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
+    if nowhere and not beside and position == "open":
+        return Unknown.of(f"how far {switch} hangs from {structure}", f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
     return position == "open"
 
 
@@ -99,7 +102,7 @@ def live_side_distance(_case: PlanTrace, _at: int, switch: Switch, structure: St
     span = next((end.span_after for end in ends if end.order == switch.hop), None)
     if switch.hangs in switch.sides and switch.away is not None and span is not None:
         return max(span - switch.away, 0.0)
-    asked = f"how far the live parts of {switch} are from {structure}"
+    asked = f"how far {switch} hangs from {structure}"
     return Unknown.of(asked, f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
 
 
