@@ -126,6 +126,24 @@ def within_reach(case: PlanTrace, at: int, switch: Switch) -> Answer:
     return _said(case, at, switch, "in_reach", f"whether the employee in charge can get to {switch}")
 
 
+@fact(
+    "at-hand",
+    "switch",
+    lines=by_change("operated"),
+    meaning="whoever has it under sole control is up no other structure than that on which it hangs",
+)
+def at_hand(case: PlanTrace, at: int, switch: Switch) -> Answer:
+    step = _opened(case, at, switch)
+    person = step.slots.get("sole") if step is not None else None
+    stand = case.timeline.stand(at, person) if isinstance(person, Person) else None
+    if stand is None or (stand.point is not None and stand.point.sort == "earth"):
+        return True
+    if stand.structure is None or (switch.hangs is None and stand.structure in switch.sides):
+        where = stand.structure or "211"
+        return Unknown.of(f"how far {switch} hangs from {where}", f"{switch.sort} {switch} at {where}", switch.span)
+    return switch.hangs is stand.structure
+
+
 def _holders(case: PlanTrace, at: int) -> list[tuple[Event, Holder]]:
     """Whoever received or took over a clearance up to and with a step."""
     READING.only(at)
