@@ -226,7 +226,8 @@ class Extents:
                 ]
             ),
             repr([[way.driving.get(one) for one in driving] for way in ways]),
-            repr([(one.arms, one.pairs, source in one.every, one.largest, one.timed) for one in asked.values()]),
+            repr([one._replace(every=frozenset()) for one in asked.values()]),
+            repr([[thing in one.every for thing in driving] for one in asked.values()]),
         )
 
     @cached_property

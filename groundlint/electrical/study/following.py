@@ -19,6 +19,11 @@ from groundlint.electrical.solver.layout import IntArray
 FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
 """How many values may be followed for one quantity; what the others do is added to its bounds."""
 
+FEW: Final = 16
+"""How many values at most are followed at first for a largest magnitude, since most quantities then stay below another
+of the same answer. Of a least one there is no such other, and as many as can be are followed at once: with few, values
+that move it with others alone left some ends up to 6 % too high."""
+
 REST: Final = 1e-2
 """Share of a magnitude that the values that are not followed may move it by."""
 
@@ -31,13 +36,10 @@ TOGETHER: Final = 6.0
 """What the values that are not followed do together is taken as so many times what they do one by one: of 12 plans no
 largest magnitude is above its bound, where three times left some 0.07 % above."""
 
-LOWEST: Final = 3
-"""Of how many of several quantities the least magnitude is found: any of them is a low end of the largest of all."""
-
 SMALL: Final = 1e-2
 """Share of the largest of what is asked together below which what the others do is not looked at any closer."""
 
-TURNS: Final = 5
+TURNS: Final = 6
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
 SLACK: Final = 1e-5
@@ -65,13 +67,15 @@ class Extent(NamedTuple):
 
 class Asked(NamedTuple):
     """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
-    of a source's poles. Only the largest over the ways has to be right, but for those of `every` cause, which are asked
-    for each way by itself. `largest` ends may be left out; what stands in their place is a guess. `timed` are those
-    by which it is judged how long a fault lasts: the least has to be right as well."""
+    of a source's poles. Only the largest over the ways has to be right, or, if `apart`, over those in which the same
+    things drive; but each way by itself where one of `every` drives. `largest` ends may be left out; what stands in
+    their place is a guess. `timed` are those by which it is judged how long a fault lasts: the least has to be right as
+    well."""
 
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
     every: frozenset[Hashable] = frozenset()
+    apart: bool = False
     largest: bool = True
     timed: bool = False
 
@@ -165,8 +169,8 @@ class Following:
         self.cases: list[_Case] = []
         self.extents: dict[tuple[object, ...], Extent] = {}
         self.lowest: list[_Job] = []
-        self.lower: list[_Job] = []
         self.most: list[_Job] = []
+        self.among: dict[_Place, tuple[object, ...]] = {}
         self.reached: dict[tuple[object, ...], float] = {}
         self.shown: dict[tuple[object, ...], float] = {}
         self.first: dict[tuple[object, ...], _Place] = {}
@@ -188,52 +192,53 @@ class Following:
             if most.max(initial=0.0) < self.least / 3:
                 continue
             if np.isfinite(driven.value[:, rows]).all():
-                self._pick((*cause, key), rows, one, cause[-1] in one.every)
+                for ways in _groups(one, cause[-1], driven):
+                    self._pick((*cause, key), rows, one, ways)
             else:
                 extent.ends[:] = np.nan
 
-    def _pick(self, full: tuple[object, ...], rows: slice, asked: Asked, every: bool) -> None:
-        """What to follow for one answer: of least magnitudes that of the quantity that falls least, of largest ones
-        every quantity. None is left out for what single values make of it: of a bar's strap and a wet pole either by
-        itself is next to nothing, and both together are 100 V."""
+    def _pick(self, full: tuple[object, ...], rows: slice, asked: Asked, ways: list[int]) -> None:
+        """What to follow for one answer, that of some ways: of least magnitudes that of the quantity that falls least,
+        which is a low end of the largest of all, and of largest ones every quantity. None is left out for what single
+        values make of it: of a bar's strap and a wet pole either by itself is next to nothing, and both together are
+        100 V."""
         screen = self.cases[-1].screen
         number = len(self.cases) - 1
         most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
         drives = self.cases[-1].driven.drives
-        of_all = bool(drives and every and (asked.arms or asked.pairs))
-        for ways in [[way] for way in range(len(most))] if every else [list(range(len(most)))]:
-            beside = list(range(len(most)))
-            if of_all:  # what several drive together is the same, whichever of them is asked for
-                mine = full, ways[0]
-                first = self.first.setdefault((*full[:-2], full[-1], drives[ways[0]]), mine)
-                if first != mine:
-                    self.alike.setdefault(first, []).append(mine)
-                    continue
-                beside = [n for n, one in enumerate(drives) if dict(one).keys() == dict(drives[ways[0]]).keys()]
+        among, beside = (*full, ways[0]), list(range(len(most)))
+        self.among.update(((full, way), among) for way in ways)
+        if drives and (asked.every or asked.apart) and (asked.arms or asked.pairs):
+            # what several drive together is the same, whichever of them is asked for
+            beside = [n for n, one in enumerate(drives) if dict(one).keys() == dict(drives[ways[0]]).keys()]
+            firsts = {way: self.first.setdefault((*full[:-2], full[-1], drives[way]), (full, way)) for way in ways}
+            for way, first in firsts.items():
+                if first != (full, way):
+                    self.alike.setdefault(first, []).append((full, way))
+            ways = [way for way in ways if firsts[way] == (full, way)]
+            if not ways:
+                return
 
-            def job(place: int, scale: float, ways: list[int] = ways) -> _Job:
-                way, which = divmod(place, most.shape[1])
-                among = (*full, ways[way]) if every else full
-                return _Job(full, among, number, ways[way], rows.start + which, which, scale, asked.timed)
+        def job(place: int, scale: float) -> _Job:
+            way, which = divmod(place, most.shape[1])
+            return _Job(full, among, number, ways[way], rows.start + which, which, scale, asked.timed)
 
-            small = SMALL * float(top[beside].max())
-            likely = np.argsort(-least[ways].ravel())[: 1 if every else LOWEST]
-            first, *others = likely.tolist()
-            self.lowest.append(job(first, small))
-            self.lower += [job(place, small) for place in others]
-            scale = max(float(top[ways].max()), small)
-            if scale > 0 and asked.largest:
-                self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
+        small = SMALL * float(top[beside].max())
+        self.lowest.append(job(int(least[ways].argmax()), small))
+        scale = max(float(top[ways].max()), small)
+        if scale > 0 and asked.largest:
+            self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
 
     def found(self) -> dict[tuple[object, ...], Extent]:
         """The bounds, once everything has been followed."""
         self._follow(self.lowest, False)
-        self._follow(self.lower, False)
         self._follow(self.most, True)
         for taken in self.later:  # after what each drives alone, which is named where both are as much
             self._take(*taken)
-        for key, extent in self.extents.items():
-            np.minimum(extent.ends[1], self.reached.get(key, np.inf), out=extent.ends[1])  # what was found to be less
+        for (key, way), among in self.among.items():
+            highs = self.extents[key].ends[1]
+            highs[way] = min(highs[way], self.reached.get(among, np.inf))  # what was found to be less
+        for extent in self.extents.values():
             nothing = extent.ends[1] < self.least
             extent.ends[1, nothing] = self.least
             extent.ends[0, extent.ends[0] < self.least] = 0.0
@@ -250,7 +255,10 @@ class Following:
         for turn in range(TURNS):
             last = turn == TURNS - 1
             if not (largest and turn):
-                left = self._with(pool, left, sizes, largest, last)
+                few = [size for size in sizes if size <= FEW] or sizes[:1]
+                # with few of them what is left out is to be less, or more are followed
+                now, among = (pool._replace(rest=pool.rest / 3), few) if largest else (pool, sizes[-1:])
+                left = self._with(now, left, among, largest, last)
                 continue
             # of each answer first the quantity that may be the largest by most: most others stay below what it reaches
             likely = self._likely(pool, left)
@@ -377,19 +385,29 @@ class Following:
     def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
         """Take in an end that was found. The largest of a way has a guess in its place until then."""
         for key, number in self.alike.get((job.key, job.way), ()):
-            self.later.append((job._replace(key=key, way=number), largest, end, moved))
+            self.later.append((job._replace(key=key, way=number, among=self.among[key, number]), largest, end, moved))
         extent = self.extents[job.key]
         np.maximum(extent.moved, moved, out=extent.moved)
         if not largest:
             extent.ends[0, job.way] = max(extent.ends[0, job.way], end)
             return
-        way = (*job.key, job.way)
-        if end > self.reached.get(way, -1.0):
-            self.reached[way] = extent.ends[1, job.way] = end
-        before = self.reached.get(job.key, -1.0)
-        self.reached[job.key] = max(before, end)
+        own, before = (self.reached.get(one, -1.0) for one in ((job.key, job.way), job.key))
+        if end > own:
+            extent.ends[1, job.way] = end
+        for one in ((job.key, job.way), job.key, job.among):
+            self.reached[one] = max(end, self.reached.get(one, -1.0))
         if end > before * (1 + SAME):
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
+
+
+def _groups(asked: Asked, cause: Hashable, driven: Driven) -> list[list[int]]:
+    """The ways, in groups of which only the largest has to be right."""
+    groups: dict[object, list[int]] = {}
+    for way in range(len(driven.value)):
+        things = frozenset(thing for thing, _ in driven.drives[way]) if driven.drives else frozenset({cause})
+        alone = not asked.every.isdisjoint(things)
+        groups.setdefault(way if alone else things if asked.apart else None, []).append(way)
+    return list(groups.values())
 
 
 def _pool(jobs: list[_Job], cases: list[_Case], ports: int, largest: bool) -> _Pool:

@@ -400,19 +400,21 @@ def study_of(timeline: Timeline) -> Study | Unknown:
         return site
     plan = timeline.plan
     relayed = {s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None}
-    by_way = frozenset(site.sources)  # by which the fault comes decides how long it lasts
+    # how long a fault lasts is the same whichever way it comes, if the same sources drive, but where a relay decides
+    by_way = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Protection) and p.device)
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
         for lead, names in site.leads.items():
             on = tuple(name for name in names if name not in off)
             if on:
-                mine[lead] = Asked(arms=on[:1], every=by_way)
+                mine[lead] = Asked(arms=on[:1], every=by_way, apart=True)
         for rod, names in site.rods.items():
             on = tuple(name for name in names if name not in off)
             if on:
                 mine[rod] = Asked(arms=on[:1])
-                mine[rod, "rise"] = Asked(pairs=((site.nodes[PointRef("rod", None, rod)], EARTH),), every=by_way)
+                to_earth = (site.nodes[PointRef("rod", None, rod)], EARTH)
+                mine[rod, "rise"] = Asked(pairs=(to_earth,), every=by_way, apart=True)
     seen: set[object] = set()
     for person in timeline.plan.of(Person):
         assert isinstance(person, Person)
@@ -428,7 +430,7 @@ def study_of(timeline: Timeline) -> Study | Unknown:
             found = (nodes_of(site, *pair) for pair in _bridged(stand.point, reach))
             pairs = tuple(dict.fromkeys(pair for pair in found if pair is not None))
             if pairs:
-                wanted[state][pairs] = Asked(pairs=pairs, every=by_way)
+                wanted[state][pairs] = Asked(pairs=pairs, every=by_way, apart=True)
     at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
     likely = frozenset((n, s) for n in range(len(site.states)) for s in site.sources if n in at_work or s in relayed)
     both = (
