@@ -27,7 +27,9 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
     if position is None:
         return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
     if nowhere and not beside and position == "open":
-        return Unknown.of(f"how far {switch} hangs from {structure}", f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
+        return Unknown.of(
+            f"how far {switch} hangs from {structure}", f"{switch.sort} {switch} 60 ft from {structure}", switch.span
+        )
     return position == "open"
 
 

@@ -15,6 +15,7 @@ from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import (
     Bar,
+    Capacitor,
     Conductor,
     Equipment,
     Lead,
@@ -61,7 +62,8 @@ FED = frozenset(["line", "feeder", "circuit", "lateral", "tap", "section", "phas
 STARTING = frozenset(["start", "starts", "started", "starting", "run", "runs", "crank", "cranks"])
 MACHINES = frozenset(["generator", "generators", "genset", "gensets", "inverter", "inverters"])
 POWER_BACK = re.compile(
-    r"\b(?:power|service|supply) (?:(?:is|comes|goes) )?(?:back|restored)\b|\brestor(?:es?|ed) (?:power|service)\b"
+    r"\b(?:power|service|supply|feed) (?:(?:is|comes|goes) )?(?:back|restored)\b"
+    r"|\brestor(?:es?|ed) (?:the )?(?:power|service|supply|feed)\b"
 )
 UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlocked"])
 REMOVING = frozenset(["remove", "removes", "removing", "removed", "pull", "pulls"])
@@ -94,6 +96,17 @@ SUPPOSING = frozenset(
     ]
 )
 """What makes a clause speak of what may come: `if somebody feels a tingle, stop`."""
+DRAWN = frozenset(["draw", "draws", "drawn", "pulled"]) | REMOVING
+RODS = frozenset(["rod", "rods"])
+LOOKING = frozenset(
+    [
+        *("see", "sees", "seen", "look", "looks", "looked", "check", "checks", "checked", "inspect", "inspects"),
+        *("inspected", "verify", "verifies", "verified", "watch", "watches", "watched", "find", "finds", "found"),
+        *("read", "reads", "test", "tests", "tested", "tightens", "tightened", "count", "counts", "counted", "point"),
+        *("keep", "keeps", "kept", "mind", "stay", "stays", "past", "around", "from", "beside", "behind", "near"),
+    ]
+)
+"""Of equipment that a clause names: it is looked at, kept away from, or says where something is."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
@@ -103,7 +116,7 @@ GOING = re.compile(
 NIGHTS = frozenset(["tomorrow", "overnight"])
 """What a hold or a note lets pass in a word; what follows is done after it."""
 PARTING_WIRE = re.compile(
-    r"\b(?:[Cc]ut(?:s|ting)?|[Ss]plic(?:e|es|ing)|[Ss]ever(?:s|ing)?|[Oo]pen(?:s|ing)? up)"
+    r"\b(?:[Cc]ut(?:s|ting)?|[Pp]art(?:s|ing)?|[Ss]plic(?:e|es|ing)|[Ss]ever(?:s|ing)?|[Oo]pen(?:s|ing)? up)"
     r" (?:(?:the|phase|conductor) )?([\w.-]*\w)"
 )
 """What is cut or spliced, where it is named at once: `cut a limb off C` cuts no conductor."""
@@ -128,7 +141,8 @@ A_WHILE = re.compile(
 STORM = re.compile(
     r"\b(?:thunder\w*|electrical storm"
     r"|(?<!by )lightning(?![ -](?:arrest|rod|protect|mast|wire|conductor|damage|struck|strike|hit|surge|impulse))"
-    r"|storm (?:is )?(?:near|nearby|close|coming|comes|over|overhead|approach\w*|moves in|in sight))\b"
+    r"|storm (?:is )?(?:near|nearby|close|coming|comes|over|overhead|approach\w*|moves in|in sight)"
+    r"|flashes (?:on|over|in|behind) the (?:ridge|hills?|sky|horizon|distance|west|east|north|south))\b"
 )
 """A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
 
@@ -170,7 +184,7 @@ FAULTY = frozenset(
 MENDED = frozenset(["replaced", "repaired", "mended", "discarded", "scrapped", "spare"])
 
 
-def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
+def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
     return ((step.span, step.label),)
 
 
@@ -224,7 +238,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "unlocking"
         if UNBLOCKING.search(clause) or GIVING_BACK.search(clause):
             return "unlocking"
-        if (taking or said & (PARTING | MOVING | LOOSENING)) and said & grounds:
+        if ((taking or said & (PARTING | MOVING | LOOSENING)) and said & grounds) or (said & DRAWN and said & RODS):
             return "taking-off"
         if step.kind == "work" and said & MOVING and "leads" in said:  # those taken off are a transformer's as often
             return "taking-off"
@@ -248,6 +262,25 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
         return "stringing"
     return "nothing"
+
+
+@fact(
+    "leaves-equipment-alone",
+    "step",
+    lines=_here,
+    meaning="its words name no lead, bar, rod, open point or capacitor, or say that it is looked at or kept clear of",
+)
+def leaves_equipment_alone(case: PlanTrace, _at: int, step: Event) -> Answer:
+    text = step.slots.get("text")
+    if not isinstance(text, str):
+        return True
+    things = {str(one).lower(): one for kind in (Lead, Bar, Rod, Switch, Capacitor) for one in case.all(kind)}
+    for clause in CLAUSES.split(text.lower()):
+        said = WORD.findall(clause)
+        named = [things[word] for word in said if word in things]
+        if named and not {*said} & (LOOKING | DENYING):
+            return Unknown.of(f"what these words do to {named[0]}", "", step.span)
+    return True
 
 
 @fact(

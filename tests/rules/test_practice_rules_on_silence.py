@@ -62,10 +62,12 @@ CLAIMS = {
     "paragraphs-in-force": ("follows",),
     "open-point-in-reach-bridged": ("jumper", "route"),
     "rod-barricaded": ("begins",),
+    "words-replace-no-step": ("switch",),
 }
 """Rules on what a plan says of itself, notices both, and the word it says it with: without the claim none is wrong.
 Of a jumper that is declared nowhere, or of a line without a route, nobody can ask what hangs at the work; where there
-is no route, other rules are not shown. A rod that the part before has left with no lead on it is no ground."""
+is no route, other rules are not shown. A rod that the part before has left with no lead on it is no ground. In words, a
+name that is declared nowhere is no switch's; a step that opens or closes it could not be read."""
 
 SPOKEN_OF = {"consistency.rule", "owed.rule", "parts.rule"}
 """Known gap: rules on statements that contradict each other, on what is declared and never dealt with, and on what an
