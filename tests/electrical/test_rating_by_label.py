@@ -58,3 +58,20 @@ def test_a_label_says_what_a_grade_does_not_of_a_fault_longer_than_its_table() -
     assert isinstance(rating_of(lead(grade="3", rated=(90e3, 1.0)), 2.0, 0.0)[0], float)
     assert rating_of(lead(grade="3", rated=(90e3, 1.0)), 2.0, 0.0)[0] < 90e3 / math.sqrt(2)
     assert isinstance(rating_of(lead(grade="3"), 6.0, 0.0)[0], Bounds)
+
+
+@pytest.mark.parametrize(("time", "share"), [(2.0, 0.5), (8.0, 0.25), (0.5, 1.0)])
+def test_a_grade_stands_at_least_the_same_heat_for_longer_than_its_table(time: float, share: float) -> None:
+    """Of a conductor that loses no heat the final temperature follows from I2t alone, IEEE 80-2013 11.3.1.1; one that
+    does lose some stays cooler."""
+    at_end = rating_of(lead(grade="3", rated=None), 0.5, 0.0)[0]
+    rating = rating_of(lead(grade="3", rated=None), time, 0.0)[0]
+    assert isinstance(at_end, float)
+    low = rating.low if isinstance(rating, Bounds) else rating
+    assert low == pytest.approx(share * at_end)
+
+
+def test_a_grade_stands_what_it_carries_for_good_however_long_it_lasts() -> None:
+    rating = rating_of(lead(grade="3", rated=None), 36e3, 0.0)[0]
+    assert isinstance(rating, Bounds)
+    assert rating.low == rating_of(lead(grade="3", rated=None), math.inf, 0.0)[0]

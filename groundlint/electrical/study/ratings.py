@@ -73,12 +73,20 @@ def rating_of(lead: Lead, time: float, ratio: float, gang: int = 1) -> tuple[Mea
     least = _rating(*key, math.inf, ratio)
     most = _rating(*key, longest, ratio) if time > longest else None
     if isinstance(least, Rating) and isinstance(most, Rating):
-        words = f"between {least.basis} and {most.basis} at {longest:g} s, {most.source.source}"
+        low = _lasting(least.current, most.current, longest, time)
+        by = least.basis if low == least.current else f"the same I2t for {time:g} s"
+        words = f"between {by} and {most.basis} at {longest:g} s, {most.source.source}"
         label = _by_label(lead.rated, time, derated) if lead.rated is not None else None
         if label is not None and isinstance(label[0], float):
             return _lower((most.current * derated, words), label)
-        return Bounds(least.current * derated, most.current * derated, (by_label,)), words
+        return Bounds(low * derated, most.current * derated, (by_label,)), words
     return found, ""
+
+
+def _lasting(continuous: float, current: float, long: float, time: float) -> float:
+    """What is carried at least, in A, for a time in s longer than the table's: with the same I2t, since heat that gets
+    away in the longer time makes it cooler, and never less than for good."""
+    return max(continuous, current * math.sqrt(long / time))
 
 
 def _lower(one: tuple[float, str], label: tuple[Measure | Unknown, str]) -> tuple[Measure | Unknown, str]:
@@ -124,4 +132,4 @@ def clamp_rating(lead: Lead, time: float, ratio: float, gang: int = 1) -> Measur
     if time <= longest * (1 + 1e-9):
         return found.current * derated
     gap = Gap(f"withstand rating of grade {grade.name} beyond {longest:g} s")
-    return Bounds(least, found.current * derated, (gap,))
+    return Bounds(_lasting(least, found.current * derated, longest, time), found.current * derated, (gap,))
