@@ -62,8 +62,8 @@ def test_a_label_says_what_a_grade_does_not_of_a_fault_longer_than_its_table() -
 
 @pytest.mark.parametrize(("time", "share"), [(2.0, 0.5), (8.0, 0.25), (0.5, 1.0)])
 def test_a_grade_stands_at_least_the_same_heat_for_longer_than_its_table(time: float, share: float) -> None:
-    """Of a conductor that loses no heat the final temperature follows from I2t alone, IEEE 80-2013 11.3.1.1 (from memory); one that
-    does lose some stays cooler."""
+    """Of a conductor that loses no heat the final temperature follows from I2t alone, IEEE 80-2013 11.3.1.1 (from
+    memory); one that does lose some stays cooler."""
     at_end = rating_of(lead(grade="3", rated=None), 0.5, 0.0)[0]
     rating = rating_of(lead(grade="3", rated=None), time, 0.0)[0]
     assert isinstance(at_end, float)

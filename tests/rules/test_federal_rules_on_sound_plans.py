@@ -80,6 +80,7 @@ NOT_ASKED = {
     "nobody-up-after-release": "nobody is up after the last release, and none is received again",
     "reclosing-stays-blocked-while-occupied": "no reclosing is put back",
     "sole-control-complete": "every open point carries a tag, and none is said to be under control in its place",
+    "sole-control-kept": "every open point carries a tag, and none is said to be under control in its place",
     "taker-briefed": "nobody hands a clearance over",
     "taker-named": "nobody hands a clearance over",
     "tested-dead-in-reach": "no plan here goes without grounds",
