@@ -128,7 +128,6 @@ NOT_IN_A_SOUND_PLAN = {
     "tested-dead-in-reach": "no example goes without grounds",
     "live-finding-settled": "no test of the examples finds a conductor live",
     "open-point-in-reach-bridged": "no open point of the examples hangs beside the work",
-    "live-side-kept-away": "no open point of the examples hangs beside the work",
     "hands-off-after-release": "nothing is done at a pole of the examples once the clearance is given back",
     "nobody-up-after-release": "nobody of the examples goes up once the clearance is given back",
     "reclosing-stays-blocked-while-occupied": "no reclosing of the examples is put back",
