@@ -45,6 +45,7 @@ NOT_DRAFTED = {
     "29-cable-spiked-and-spliced",
     "76-second-part-with-a-bridged-cut",
     "94-second-half-of-a-job-parts",
+    "100-pulled-in-between-brackets",  # people at the ends of the route, who stand by their machines
 }
 
 

@@ -325,8 +325,8 @@ def test_a_rod_set_twice_is_as_bad_as_the_worse_of_two_rods_that_are_set_once() 
         assert len(made.site.rods[rod]) == len(depths)
         found[depths] = [ends(one)[1] for one in (result.resistance, result.current, result.rise, result.keep_away)]
     worse = [max(pair) for pair in zip(found["6",], found["5",], strict=True)]
-    assert found["6", "5"] == pytest.approx(worse)
-    assert found["5", "6"] == pytest.approx(worse)
+    assert found["6", "5"] == pytest.approx(worse, rel=1e-3)  # as a search ends
+    assert found["5", "6"] == pytest.approx(worse, rel=1e-3)
 
 
 def test_rock_below_keeps_people_farther_from_a_rod() -> None:

@@ -348,7 +348,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
         row(
             THING,
             "switch",
-            "{sort} {name} between {one} and {other}{position}{held}{gap}{control}{stays}{lock}",
+            "{sort} {name} between {one} and {other}{position}{held}{gap}{control}{stays}{lock}{away}",
             sort=sort,
             name=name,
             one=one,
@@ -359,6 +359,7 @@ def _switch(site: Site, sort: str, name: str, one: str, other: str, recloses: bo
             control=control,
             stays=stays,
             lock=" no place for a lock out of public reach" if no_lock else "",
+            away="" if other.startswith("DS") else f" {site.length(150, 45)} from {other}",
         )
     ]
 
@@ -416,6 +417,7 @@ def surroundings(site: Site) -> list[Row]:
                 covered=", covered with LH1" if covered else "",
             )
         )
+        rows.append(row(PROPERTY, "reclosing", "reclosing {state}", state="off"))
         rows.append(row(HEAD, "no_neighbour", "no neighbour but U1"))
     extra = ""
     if site.material == "steel":

@@ -29,14 +29,8 @@ EXPLAINED = (
         "nobody was briefed, and it is said of the step that begins the work",
     ),
     Explained(
-        "bond for attach",
-        ("ground-end-by-stick",),
-        ("harm/line-end-first", "harm/restored-line-end-first"),
-        IN_BETWEEN,
-    ),
-    Explained(
         "attach for bond",
-        ("electrode-off-last", "ground-end-by-stick"),
+        ("electrode-off-last",),
         ("harm/phase-to-bar-said-the-other-way", "harm/bond-phase-by-hand"),
         IN_BETWEEN,
     ),
