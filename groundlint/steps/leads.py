@@ -192,7 +192,11 @@ def _unbond(run: Run, action: Action) -> None:
         where = point.thing if point.thing is not None else point.structure
         related = ((where.span, f"{where} is declared here"),) if where is not None else ()
         mend = f"take this step out, or write `bond {point} to ...` where it is bonded"
-        run.mistake("unbond-not-bonded", f"{point} is not bonded to anything", mend, related)
+        said = f"{point} is not bonded to anything"
+        for lead in (one for one in run.world.hanging.last(point) or () if isinstance(one, Lead)):
+            said = f"no `bond` joins {point} to anything; lead {lead} was attached to it"
+            mend = f"write `detach {lead} from {point}`, and where its other end comes off"
+        run.mistake("unbond-not-bonded", said, mend, related)
         return
     for bond in found:
         take_off(run, bond.lead or bond, *bond.points)

@@ -30,6 +30,11 @@ LEAST_KILLED = 0.95
 """Share of all mutants, those that mean the same as their rule among them."""
 
 SAME: dict[str, tuple[str, ...]] = {
+    "phases that are joined at a place are grounded all together, and along a line that is whole, everywhere": (
+        "declared-protection-has-steps | require 1: `each` swapped",
+        "declared-protection-has-steps | require 1: `where` of `each` dropped",
+        "declared-protection-has-steps | require 1: `=` made `!=`",
+    ),
     # `once A` at a step is `A or previously (once A)`, and A names another kind of step than the rule is asked at
     "the step asked at is of another kind than the step sought, so that it cannot be that step itself": (
         "briefed-again-after-a-pause | where 1: `previously` dropped",
