@@ -288,7 +288,7 @@ def line_reached(case: PlanTrace, _at: int, plan: Plan) -> Answer:
     "reaching-joined-metal",
     "person",
     lines=by_change("stands"),
-    meaning="the person can reach metal, and that or the pole underfoot is joined, where it is, to a phase conductor",
+    meaning="the person can reach metal, and that is joined, where it is, to a phase, or the pole underfoot to a wire",
 )
 def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     reach, here = case.reach(at, person), case.person_structure(at, person)
@@ -299,7 +299,7 @@ def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     metal = [point for point in reach if not isinstance(point.thing, Conductor | Neighbour)]
     if all(point.sort == "pole" for point in metal):
         return False
-    under, found = case.stand_point(at, person), list[Answer]()
+    under, found, neutral = case.stand_point(at, person), list[Answer](), neutral_of(case)
     if isinstance(under, Unknown):
         found.append(under)
     elif under is not None and under.sort == "pole":
@@ -307,10 +307,14 @@ def reaching_joined_metal(case: PlanTrace, at: int, person: Person) -> Answer:
     for one in dict.fromkeys(metal):
         place = structure_of_point.compute(case, at, one)  # a plan may put in reach what is at another structure
         there = place if isinstance(place, Structure) else here
-        phases = there if isinstance(there, Unknown) else phase_points(case, there)
-        if isinstance(phases, Unknown):
-            return phases
-        found += (is_joined(case, at, one, phase, local=True) for phase in phases)
+        if isinstance(there, Unknown):
+            return there
+        wires = phase_points(case, there)
+        if isinstance(wires, Unknown):
+            return wires
+        if one.sort == "pole" and isinstance(neutral, Conductor):  # a bar has joined it to what rises beside the rest
+            wires = (*wires, PointRef("conductor", there, neutral))
+        found += (is_joined(case, at, one, wire, local=True) for wire in wires)
     return any_of(found)
 
 

@@ -327,8 +327,11 @@ def _electrodes(timeline: Timeline) -> Iterator[tuple[int, Happening]]:
     line = timeline.plan.line
     for structure in timeline.structures:
         for conductor in line.conductors if line is not None else ():
-            point = PointRef("conductor", structure, conductor)
-            yield from _grounding(timeline, point, "gains-electrode", "loses-electrode", {"point": point})
+            for sort in ("conductor", NEAR, FAR):
+                point = PointRef(sort, structure, conductor)
+                for at, one in _grounding(timeline, point, "gains-electrode", "loses-electrode", {"point": point}):
+                    if timeline.whole(at + 1, point) == point:  # a side is a point of its own where they are parted
+                        yield at, one
     for vehicle in timeline.plan.of(Vehicle):
         body = PointRef("vehicle", None, vehicle)
         yield from _grounding(timeline, body, "vehicle-bonded", "vehicle-unbonded", {"vehicle": vehicle})
