@@ -9,9 +9,10 @@ from __future__ import annotations
 from groundlint.facts.answers import Answer, by_change, only_if, where_stated
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.clearance import holder_of, name_the_holder, taker_of
+from groundlint.facts.live_sides import how_far
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Person, Switch
-from groundlint.values import Unknown
+from groundlint.values import Gap, Unknown
 from groundlint.world.logs import READING
 from groundlint.world.world import Holder
 
@@ -139,9 +140,14 @@ def at_hand(case: PlanTrace, at: int, switch: Switch) -> Answer:
     if stand is None or (stand.point is not None and stand.point.sort == "earth"):
         return True
     if stand.structure is None or (switch.hangs is None and stand.structure in switch.sides):
-        where = stand.structure or "211"
-        return Unknown.of(f"how far {switch} hangs from {where}", f"{switch.sort} {switch} at {where}", switch.span)
-    return switch.hangs is stand.structure
+        return how_far(switch, stand.structure or "211")
+    if switch.hangs is stand.structure:
+        return True
+    if stand.point is None:  # who is on the ground there is believed
+        return Unknown(
+            stand.gaps or (Gap(f"what {person} stands on", f"enter {person} at 212 on the ground", switch.span),)
+        )
+    return False
 
 
 def _holders(case: PlanTrace, at: int) -> list[tuple[Event, Holder]]:

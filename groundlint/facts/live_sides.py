@@ -11,6 +11,12 @@ from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
 
 
+def how_far(switch: Switch, structure: Structure | str) -> Unknown:
+    """What is not stated of an open point's place."""
+    asked = f"how far {switch} hangs from {structure}"
+    return Unknown.of(asked, f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
+
+
 @fact(
     "open-near",
     "switch",
@@ -19,18 +25,17 @@ from groundlint.values.bounds import gaps_of
     meaning="it is open, and hangs there or in a span beside it",
 )
 def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool | Unknown:
-    beside = structure in switch.sides and (switch.hop is not None or len({*switch.sides}) == 1)
-    nowhere = switch.hangs is None and structure in switch.sides  # it may be on this pole, or a mile away
-    if not (beside or nowhere) and switch.hangs is not structure:
+    near: bool | Unknown = switch.hangs is structure
+    if structure in switch.sides and not near:
+        beside = switch.hop is not None or len({*switch.sides}) == 1
+        # of one between a source and the structure, it may hang on this pole, or a mile away
+        near = beside or (how_far(switch, structure) if switch.hangs is None else False)
+    if near is False:
         return False
     position = case.timeline.switch_position(at, switch)
     if position is None:
         return Unknown.of(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
-    if nowhere and not beside and position == "open":
-        return Unknown.of(
-            f"how far {switch} hangs from {structure}", f"{switch.sort} {switch} 60 ft from {structure}", switch.span
-        )
-    return position == "open"
+    return near if position == "open" else False
 
 
 @fact(
@@ -104,8 +109,7 @@ def live_side_distance(_case: PlanTrace, _at: int, switch: Switch, structure: St
     span = next((end.span_after for end in ends if end.order == switch.hop), None)
     if switch.hangs in switch.sides and switch.away is not None and span is not None:
         return max(span - switch.away, 0.0)
-    asked = f"how far {switch} hangs from {structure}"
-    return Unknown.of(asked, f"{switch.sort} {switch} 60 ft from {structure}", switch.span)
+    return how_far(switch, structure)
 
 
 def _wires(case: PlanTrace, at: int, person: Person) -> list[LooseWire]:

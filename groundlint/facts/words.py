@@ -102,11 +102,11 @@ LOOKING = frozenset(
     [
         *("see", "sees", "seen", "look", "looks", "looked", "check", "checks", "checked", "inspect", "inspects"),
         *("inspected", "verify", "verifies", "verified", "watch", "watches", "watched", "find", "finds", "found"),
-        *("read", "reads", "test", "tests", "tested", "tightens", "tightened", "count", "counts", "counted", "point"),
-        *("keep", "keeps", "kept", "mind", "stay", "stays", "past", "around", "from", "beside", "behind", "near"),
+        *("read", "reads", "test", "tests", "tested", "tightens", "tightened", "count", "counts", "counted"),
+        *("keep", "keeps", "kept", "mind", "minds", "stay", "stays"),
     ]
 )
-"""Of equipment that a clause names: it is looked at, kept away from, or says where something is."""
+"""What is done to equipment that a clause names, and changes nothing of it."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
@@ -274,12 +274,13 @@ def leaves_equipment_alone(case: PlanTrace, _at: int, step: Event) -> Answer:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return True
-    things = {str(one).lower(): one for kind in (Lead, Bar, Rod, Switch, Capacitor) for one in case.all(kind)}
+    things = [one for kind in (Lead, Bar, Rod, Switch, Capacitor) for one in case.all(kind)]
     for clause in CLAUSES.split(text.lower()):
-        said = WORD.findall(clause)
-        named = [things[word] for word in said if word in things]
-        if named and not {*said} & (LOOKING | DENYING):
-            return Unknown.of(f"what these words do to {named[0]}", "", step.span)
+        if {*WORD.findall(clause)} & (LOOKING | DENYING):
+            continue
+        for one in things:  # also where a range begins or ends with it
+            if re.search(rf"(?<![\w-]){re.escape(str(one).lower())}(?![\w-])", clause):
+                return Unknown.of(f"what these words do to {one}", "", step.span)
     return True
 
 

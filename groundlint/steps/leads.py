@@ -193,7 +193,8 @@ def _unbond(run: Run, action: Action) -> None:
         related = ((where.span, f"{where} is declared here"),) if where is not None else ()
         mend = f"take this step out, or write `bond {point} to ...` where it is bonded"
         said = f"{point} is not bonded to anything"
-        for lead in (one for one in run.world.hanging.last(point) or () if isinstance(one, Lead)):
+        lead = next((one for one in run.world.hanging.last(point) or () if isinstance(one, Lead)), None)
+        if lead is not None:
             said = f"no `bond` joins {point} to anything; lead {lead} was attached to it"
             mend = f"write `detach {lead} from {point}`, and where its other end comes off"
         run.mistake("unbond-not-bonded", said, mend, related)
