@@ -86,7 +86,11 @@ class Count:
     put_on: tuple[str, ...]
     taken_off: tuple[str, ...]
     on: tuple[str, ...]
-    standing: int
+
+    @property
+    def standing(self) -> int:
+        """How many are on with no end lifted."""
+        return standing(self.on)
 
 
 @dataclass(frozen=True)
@@ -232,7 +236,6 @@ class Sheets:
                 tuple(name for name in after if name not in before and not name.endswith(LIFTED)),
                 tuple(name for name in before if name not in after and name.removesuffix(LIFTED) not in after),
                 after,
-                standing(after),
             )
             for stage in self.stages
             for step in stage.steps
