@@ -126,7 +126,8 @@ def _impedances(case: PlanTrace, source: SupplySource) -> tuple[float, float | N
     timed=False,
     unit="kA",
     lines=where_stated("three_phase"),
-    meaning="three-phase fault current, as stated or from the stated power or impedance and voltage",
+    meaning="three-phase fault current, as stated or from the stated power or impedance and voltage; on a line of one "
+    "phase, where it is not stated, that to ground",
 )
 def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.three_phase is not None:
@@ -137,9 +138,12 @@ def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     found = _impedances(case, source)
     if found is not None and found[1]:
         return found[0] / found[1]
-    return Unknown.of(
-        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9", source.span
-    )
+    text = "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
+    if case.plan.line is not None and case.plan.line.one_phase:
+        if source.to_ground is not None:
+            return source.to_ground
+        text = "fault 5.2 kA to ground, x/r 9"
+    return Unknown.of(f"the fault current of source {source}", text, source.span)
 
 
 @fact(

@@ -80,6 +80,11 @@ class Line(Thing):
         neutral = (self.neutral,) if isinstance(self.neutral, Conductor) else ()
         return (self.phases or ()) + neutral + (self.shield or ())
 
+    @property
+    def one_phase(self) -> bool:
+        """Whether the line is stated to have one phase, so that no other fault than that to ground is possible."""
+        return self.phases is not None and len(self.phases) == 1
+
 
 @record
 class Structure(Thing):

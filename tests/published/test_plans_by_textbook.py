@@ -287,6 +287,33 @@ def test_a_zone_on_steel(given: dict[str, float | str]) -> None:
     assert ends(worst.voltage)[1] == pytest.approx(max(volts) * book.offset(seconds), rel=WITHIN)
 
 
+@pytest.mark.parametrize("given", ZONES, ids=lambda one: f"{one['kilovolts']} kV")
+@pytest.mark.parametrize("three", [pytest.param("", id="to ground alone"), pytest.param("{three} kA three-phase, ")])
+def test_a_line_of_one_phase(given: dict[str, float | str], three: str) -> None:
+    """Its only fault is that to ground, whose current says all that is needed of the source."""
+    given = {**given, "soil": 120, "clears": f"clears in {given['cycles']} cycles"}
+    one = PLAN.replace("phases    A B C", "phase     A").replace("crossarm-8ft", "single-phase")
+    one = one.replace("wires     A B C", "wires     A").replace("{three} kA three-phase, ", three)
+    steps = "\n".join(line for line in STEEL.splitlines() if "212 B" not in line and "212 C" not in line)
+    found, book = studied(steps.replace("A B C and", "A and"), one, **given), Textbook(**given)
+    source, person, lead = (of(found, *one) for one in ((SupplySource, "West"), (Person, "L1"), (Lead, "G2")))
+    assert isinstance(source, SupplySource)
+    assert isinstance(person, Person)
+    assert isinstance(lead, Lead)
+    alone = Textbook(**(given if three else {**given, "three": given["one"]}))  # what heats the lead
+    ground, seconds = float(given["footing"]) + 0.02e-3, float(given["cycles"]) / 60
+    cold, hot = book.lead(), book.lead(alone.heat(seconds))
+    duty, worst = lead_duty(found, lead, source), exposure(found, person, source, found.timeline.n)
+    assert duty is not None
+    assert worst is not None
+    assert not isinstance(duty, Unknown)
+    assert not isinstance(duty.current, Unknown)
+    assert not isinstance(worst.voltage, Unknown)
+    low, high = (abs(book.currents("A", z, ground)["A"]) for z in (hot, cold))
+    assert ends(duty.current) == pytest.approx((low, high), rel=WITHIN)
+    assert ends(worst.voltage)[1] == pytest.approx(low * abs(hot + 0.02e-3) * book.offset(seconds), rel=WITHIN)
+
+
 EAST = {"three": 5, "one": 3.5, "ratio": 18, "metres": 400, "cycles": 40}
 SHARED = (
     "switch    S1 between S2 and 211 open\n"

@@ -280,7 +280,11 @@ def frequency_of(plan: Plan) -> float | Unknown:
 
 # ------------------------------------------------------------------ sources
 def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
-    """Thevenin equivalent of a source where it comes in: from fault currents, from power, or from its impedances."""
+    """Thevenin equivalent of a source where it comes in: from fault currents, from power, or from its impedances.
+
+    A line of one phase takes of it only the loop to ground, 2 Z1 + Z0. Where its current to ground alone is stated,
+    both are a third of that loop.
+    """
     line = plan.line
     if line is None or line.voltage is None:
         return Unknown.of("the line's voltage", "voltage 12.47 kV", line.span if line is not None else plan.start)
@@ -290,10 +294,13 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
         zero = complex(*source.zero) if source.zero is not None else _to_ground_gap(source)
         z1 = complex(*source.positive)
         return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else _fault_gap(source)
-    if source.three_phase is not None:
+    most = source.three_phase
+    if most is None and source.power is None and line.one_phase:
+        most = source.to_ground
+    if most is not None:
         if source.x_over_r is None:
             return _ratio_gap(source)
-        found = from_fault_currents(volts, source.three_phase, source.x_over_r, source.to_ground)
+        found = from_fault_currents(volts, most, source.x_over_r, source.to_ground)
     elif source.power is not None:
         if source.x_over_r is None:
             return _ratio_gap(source)
@@ -301,16 +308,15 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
         if isinstance(found, Equivalent) and source.to_ground is not None:
             found = from_fault_currents(volts, source.power / (3**0.5 * volts), source.x_over_r, source.to_ground)
     else:
-        return _fault_gap(source)
+        return _fault_gap(source, line.one_phase)
     if isinstance(found, Equivalent) and isinstance(found.z0, Unknown):
         return _to_ground_gap(source)
     return found
 
 
-def _fault_gap(source: SupplySource) -> Unknown:
-    return Unknown.of(
-        f"the fault current of source {source}", "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9", source.span
-    )
+def _fault_gap(source: SupplySource, one_phase: bool = False) -> Unknown:
+    text = "fault 5.2 kA to ground, x/r 9" if one_phase else "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
+    return Unknown.of(f"the fault current of source {source}", text, source.span)
 
 
 def _ratio_gap(source: SupplySource) -> Unknown:

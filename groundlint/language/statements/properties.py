@@ -170,7 +170,7 @@ class Residual(Property):
 @statement
 class Fault(Property):
     """Fault current that the source can drive at the place where it feeds in; of a parallel circuit, the most that a
-    fault to ground on it draws along the line."""
+    fault to ground on it draws along the line. On a line of one phase the current to ground is enough."""
 
     owners = ("source", "parallel")
     kind: Literal["fault"] = "fault"

@@ -314,7 +314,8 @@ class _Text:
             return f"Equivalent {NOT_SHOWN}"
         ratio = "no resistance" if math.isinf(found.x_over_r) else f"X/R {rounded(found.x_over_r)}"
         z0 = f"Z0 {_complex(found.z0)}" if isinstance(found.z0, complex) else "no path for zero sequence"
-        return f"{in_words(found.emf, 'V')} behind Z1 {_complex(found.z1)}, {z0}; {ratio}"
+        both = f"Z1 and Z0 {_complex(found.z1)} each" if found.z0 == found.z1 else f"Z1 {_complex(found.z1)}, {z0}"
+        return f"{in_words(found.emf, 'V')} behind {both}; {ratio}"
 
     def _device(self, device: Device) -> Iterator[str]:
         found = device.clearing
