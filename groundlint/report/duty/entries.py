@@ -80,8 +80,8 @@ class SourceEntry:
     emf: float | None = doc("phase to neutral, V; null where its equivalent is not known")
     z1: tuple[float, float] | None = doc("positive-sequence impedance, resistance and reactance in ohm")
     z0: tuple[float, float] | None = doc(
-        "zero-sequence impedance; null where it has no path for it, or is not known; on a line of one phase, which takes "
-        "only 2 z1 + z0, the same as z1 where the current to ground alone is stated"
+        "zero-sequence impedance; null where it has no path for it, or is not known; on a line of one phase, which "
+        "takes only 2 z1 + z0, the same as z1 where the current to ground alone is stated"
     )
     x_over_r: End = doc("X/R of the positive sequence")
     protection: str = doc("what ends a fault from it")
