@@ -14,19 +14,15 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.solver.extremes import Chains, extremes
-from groundlint.electrical.solver.layout import BoolArray, IntArray
+from groundlint.electrical.solver.layout import IntArray
 
 FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
 """How many values may be followed for one quantity; what the others do is added to its bounds."""
 
 FEW: Final = 16
 """How many values at most are followed at first for a largest magnitude, since most quantities then stay below another
-of the same answer."""
-
-MANY: Final = 24
-"""How many are followed at first for a least magnitude, of which there is no such other, where one source drives alone;
-with as few as 4, which were enough by what each does, an end was 0.14 % too high. Where several drive at once as
-many as can be are followed: with few, values that move it with others alone left some ends up to 6 % too high."""
+of the same answer. Of a least one there is no such other, and as many as can be are followed at once: with few, values
+that move it with others alone left some ends up to 6 % too high."""
 
 REST: Final = 1e-2
 """Share of a magnitude that the values that are not followed may move it by."""
@@ -151,7 +147,6 @@ class _Pool(NamedTuple):
     end: FloatArray
     shares: FloatArray
     rest: FloatArray
-    several: BoolArray
 
 
 class _Closed(NamedTuple):
@@ -259,17 +254,11 @@ class Following:
         left = np.arange(len(jobs))
         for turn in range(TURNS):
             last = turn == TURNS - 1
-            if not largest:
-                first = [] if turn else [size for size in sizes if size <= MANY][-1:]
-                alone = left[~pool.several[left]] if first else left[:0]
-                others = np.setdiff1d(left, alone)
-                closer = pool._replace(rest=pool.rest / 3)
-                found = [self._with(closer, alone, first, largest, last)] if alone.size else []
-                left = np.concatenate([*found, self._with(pool, others, sizes[-1:], largest, last)])
-                continue
-            if not turn:  # with few of them what is left out is to be less, or more are followed
+            if not (largest and turn):
                 few = [size for size in sizes if size <= FEW] or sizes[:1]
-                left = self._with(pool._replace(rest=pool.rest / 3), left, few, largest, last)
+                # with few of them what is left out is to be less, or more are followed
+                now, among = (pool._replace(rest=pool.rest / 3), few) if largest else (pool, sizes[-1:])
+                left = self._with(now, left, among, largest, last)
                 continue
             # of each answer first the quantity that may be the largest by most: most others stay below what it reaches
             likely = self._likely(pool, left)
@@ -421,11 +410,6 @@ def _groups(asked: Asked, cause: Hashable, driven: Driven) -> list[list[int]]:
     return list(groups.values())
 
 
-def _several(driven: Driven, way: int) -> bool:
-    """Whether several things drive at once."""
-    return bool(driven.drives) and len(dict(driven.drives[way])) > 1
-
-
 def _pool(jobs: list[_Job], cases: list[_Case], ports: int, largest: bool) -> _Pool:
     """All that is needed to follow these."""
     value, row, moved, scale = [], [], [], []
@@ -451,7 +435,6 @@ def _pool(jobs: list[_Job], cases: list[_Case], ports: int, largest: bool) -> _P
         np.zeros(len(jobs)),
         np.zeros((len(jobs), ports)),
         np.array([CLOSER if largest or job.timed else REST for job in jobs]),
-        np.array([_several(cases[job.case].driven, job.way) for job in jobs]),
     )
 
 
