@@ -88,6 +88,15 @@ def by_source(study: Study) -> dict[tuple[object, ...], extents.Extent]:
     return {**found._things, **found._poles}
 
 
+def from_beside(study: Study) -> dict[tuple[object, ...], extents.Extent]:
+    """Bounds of what circuits beside the line induce: by a fault on them, and for good."""
+    found: dict[tuple[object, ...], extents.Extent] = {**study.induced.by_fault_beside}
+    if study.site.body is not None:
+        for (state, circuit), pairs in study.induced.by_induction.items():
+            found |= {(state, circuit, pair, "for good"): extent for pair, extent in pairs.items()}
+    return found
+
+
 def outside(whole: Study, drawn: Study) -> Iterator[str]:
     """What of a drawn circuit lies outside of the bounds."""
     assert not drawn.site.values
@@ -99,6 +108,12 @@ def outside(whole: Study, drawn: Study) -> Iterator[str]:
         floor = 1e-9 * np.max(high)
         if np.any(here[0] > high * (1 + SLACK) + floor) or np.any(here[1] < low * (1 - SLACK) - floor):
             yield f"state {key[0]} {key[1]} {key[2]}: {here[1]} outside {low} to {high}"
+    inside = from_beside(drawn)
+    for key, extent in from_beside(whole).items():
+        low, high = extent.ends.max(axis=1)
+        least, most = inside[key].ends.max(axis=1)
+        if most > high * (1 + SLACK) or least < low * (1 - SLACK):
+            yield f"state {key[0]} {key[1]} {key[2:]}: {least} to {most} outside {low} to {high}"
 
 
 def draw(timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest.MonkeyPatch) -> None:

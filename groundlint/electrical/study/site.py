@@ -554,7 +554,7 @@ class _Builder(Pieces):
         sizes = tuple(zip(constants.radii, (thin, thick), strict=True))
         for (arrangement, phases), (own, theirs) in itertools.product(beside, sizes):
             apart = min(math.dist(one, other) for one, other in itertools.combinations(phases, 2))
-            radius = max(thin, min(theirs, apart * WIDEST))
+            radius = min(theirs, apart * WIDEST)
             y, volts = arrangement.coupling_per_metre(phases, voltage, own, radius)
             # what floats takes a voltage that goes with its coupling over its own capacitance
             scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
