@@ -227,9 +227,9 @@ def joined_by_leads(case: PlanTrace, at: int, bar: Bar, other: Bar) -> Answer:
     READING.only(at)
     graphs = case.timeline.world.network.graphs
     ends = PointRef("bar", None, bar), PointRef("bar", None, other)
-    if graphs.joined_besides(at, *ends, ("bar", bar)):
+    if graphs.joined_besides(at, *ends, {("bar", bar)}):
         return True
-    if not graphs.joined_besides(at, *ends, ("bar", bar), possibly=True):
+    if not graphs.joined_besides(at, *ends, {("bar", bar)}, possibly=True):
         return False
     return Unknown.of(f"whether leads join {bar} to {other}", "", bar.span)
 
@@ -252,8 +252,8 @@ def on_neutral_alone(case: PlanTrace, at: int, point: PointRef) -> Answer:
     perhaps = [bar for bar, place in places.items() if isinstance(place, Unknown)]
 
     def alone(bars: list[PointRef], hanging: bool, freed: bool) -> bool:
-        return joined(at, point, wire, None, possibly=hanging) and not any(
-            joined(at, point, bar, None, {wire}, possibly=freed) for bar in bars
+        return joined(at, point, wire, possibly=hanging) and not any(
+            joined(at, point, bar, (), {wire}, possibly=freed) for bar in bars
         )
 
     if alone([*here, *perhaps], hanging=False, freed=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 
 from groundlint.plan.models import (
     Action,
@@ -358,6 +358,10 @@ class Timeline:
     def splits(self) -> dict[tuple[Structure, Thing], int]:
         """Where a conductor has two sides at a structure, and from which position on."""
         return {key: log.positions[0] for key, log in self.world.network.through.by_key.items()}
+
+    def parting(self) -> Mapping[tuple[Structure, str], Sequence[Switch]]:
+        """The open points of a span that all hang at one of its structures, by that and the side that they part."""
+        return self.world.network.parting
 
     def entry(self, source: SupplySource, conductor: Conductor) -> PointRef | None:
         """Where a source comes in on a conductor: the outer side of the end of the route, or its structure."""

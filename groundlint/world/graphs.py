@@ -171,10 +171,16 @@ class Graphs:
         return UNKNOWN if self._may_join(at, one, other, local) else FALSE
 
     def joined_besides(
-        self, at: int, one: Node, other: Node, key: Key | None, past: Container[Node] = (), possibly: bool = False
+        self,
+        at: int,
+        one: Node,
+        other: Node,
+        keys: Container[Key] = (),
+        past: Container[Node] = (),
+        possibly: bool = False,
     ) -> bool:
-        """Whether two nodes surely (or ``possibly``) hang together at one place, were the joint of a key and the nodes
-        ``past`` not there."""
+        """Whether two nodes surely (or ``possibly``) hang together at one place, were the joints of some keys and the
+        nodes ``past`` not there."""
         seen, edge = {one}, [one]
         while edge:
             node = edge.pop()
@@ -184,7 +190,7 @@ class Graphs:
                 if (
                     spell.other is None
                     or not spell.local
-                    or spell.key == key
+                    or spell.key in keys
                     or (spell.gap is not None and not possibly)
                 ):
                     continue

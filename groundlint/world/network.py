@@ -7,6 +7,8 @@ Along the line: spans between structures of the route as well, and phases throug
 A conductor cut at a structure has two sides, ``near side`` toward the beginning of the route and ``far side`` toward
 its end. On which of them
 a clamp at ``212 A`` is, the plan does not tell; such a point is surely joined only to what both sides are joined to.
+An open point of a span that hangs at one of its structures parts the phases there: ``212 A`` is the side away from the
+span, and the side toward it is beyond the open point.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ ALONE = frozenset({"rod", "bar", "vehicle", "mat", "neighbour", "switch"})
 """Sorts of point that are their thing, wherever it stands."""
 
 NEAR, FAR = "near side", "far side"
-WHOLE, CUT, BRIDGED = "whole", "cut", "bridged"
+WHOLE, CUT, BRIDGED, PARTED = "whole", "cut", "bridged", "parted"
 
 
 def plain(point: PointRef) -> PointRef:
@@ -47,6 +49,7 @@ class Network:
         self.through: Logs[tuple[Structure, Thing], str] = Logs()
         self._cut: set[tuple[Structure, Thing]] = set()
         self._inline: dict[Structure, list[Switch]] = {}  # open points in the conductors at a structure
+        self.parting: dict[tuple[Structure, str], list[Switch]] = {}  # those of a span, by where all of them hang
         self._position: dict[Switch, str | None] = {}
         self._spans_open: Gap | None = None
         self._between = self._switched_spans()
@@ -54,11 +57,15 @@ class Network:
             self._stand_structure(structure)
         for conductor in self.conductors:
             self._string(conductor)
+        for structure, _ in self.parting:
+            for phase in self.phases:
+                self._split(structure, phase, 0)
 
     # ---- what stands before the first step ----
 
     def _switched_spans(self) -> dict[int, list[Switch]]:
-        """Switches between neighbouring structures of the route, by the place of the first."""
+        """Switches between neighbouring structures of the route, by the place of the first, but for those in spans of
+        which all hang at one structure."""
         found: dict[int, list[Switch]] = {}
         for switch in self.switches:
             sides = [s for s in switch.sides if isinstance(s, Structure)]
@@ -66,6 +73,11 @@ class Network:
                 self._inline.setdefault(sides[0], []).append(switch)
             elif switch.hop is not None:
                 found.setdefault(switch.hop, []).append(switch)
+        for hop, switches in [*found.items()]:
+            places = {switch.hangs if not switch.away else None for switch in switches}
+            place = places.pop()
+            if not places and place is not None and place in switches[0].sides:
+                self.parting[place, FAR if place.order == hop else NEAR] = found.pop(hop)
         return found
 
     def _stand_structure(self, structure: Structure) -> None:
@@ -224,6 +236,11 @@ class Network:
                 for phase in self.phases:
                     self._span(index, phase, position)
                 return
+        for (structure, _), hung in self.parting.items():
+            if switch in hung:
+                for phase in self.phases:
+                    self._refresh(structure, phase, position)
+                return
         for phase in self.phases:
             one, other = (
                 PointRef("conductor", side, phase) if isinstance(side, Structure) else (side, phase) for side in sides
@@ -275,6 +292,8 @@ class Network:
         before, after = ("near", *key), ("through", *key)
         opened = self._opened(structure, conductor)
         graphs = self.graphs
+        if self._part(structure, conductor, position, cut=opened is not FALSE):
+            return
         if opened is FALSE:
             self.through.put(key, position, WHOLE)
             graphs.link(before, near, point, position, gap=self._spans_open)
@@ -303,6 +322,30 @@ class Network:
             gap = Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
         graphs.link(before, near, point, position, gap=gap)
         graphs.link(after, point, far, position, gap=gap)
+
+    def _part(self, structure: Structure, conductor: Thing, position: int, cut: bool) -> bool:
+        """Set the joints of a conductor that is parted by open points that hang there; whether it is. Of several in one
+        span all must be open. Where it is cut as well the point is joined to neither side."""
+        key = (structure, conductor)
+        gaps: dict[str, Gap | None] = {}
+        for side in (NEAR, FAR):
+            switches = self.parting.get((structure, side), []) if conductor in self.phases else []
+            states = {self._position.get(switch, first_position(switch)) for switch in switches}
+            if states and "closed" not in states:
+                switch = switches[0]
+                unknown = Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
+                gaps[side] = unknown if None in states else None
+        if not gaps:
+            return False
+        for side, joint in ((NEAR, "near"), (FAR, "through")):
+            if cut or (side in gaps and gaps[side] is None):
+                self.graphs.unlink((joint, *key), position)
+            else:
+                gap = gaps.get(side) or self._spans_open
+                self.graphs.link((joint, *key), PointRef("conductor", *key), PointRef(side, *key), position, gap=gap)
+        joined = self.graphs.sure[True].now_same(PointRef(NEAR, *key), PointRef(FAR, *key))
+        self.through.put(key, position, BRIDGED if joined else CUT if cut else PARTED)
+        return True
 
     # ---- leads, bonds, bars, rods ----
 
@@ -345,12 +388,15 @@ class Network:
         return point
 
     def whole(self, at: int, point: PointRef) -> PointRef:
-        """The conductor, where a point is one side of one that is whole there; else the point as its own key."""
+        """The conductor, where a point is one side of one that is whole there, or is parted on the other side; else the
+        point as its own key."""
         point = plain(point)
         if point.sort not in (NEAR, FAR) or point.structure is None or point.thing is None:
             return point
         key = (point.structure, point.thing)
-        return PointRef("conductor", *key) if self.through.at(key, at) in (None, WHOLE) else point
+        now = self.through.at(key, at)
+        same = now in (None, WHOLE) or (now == PARTED and (point.structure, point.sort) not in self.parting)
+        return PointRef("conductor", *key) if same else point
 
     def bridged(self, at: int, structure: Structure, conductor: Thing) -> bool:
         """Whether leads here surely join the two sides of a conductor, be it cut or not."""
@@ -358,7 +404,8 @@ class Network:
         if self.through.at(key, at) is None:
             return False
         near, far = PointRef(NEAR, *key), PointRef(FAR, *key)
-        return self.graphs.joined_besides(at, near, far, ("through", *key))
+        across = {("through", *key), *((("near", *key),) if (structure, NEAR) in self.parting else ())}
+        return self.graphs.joined_besides(at, near, far, across)
 
     def sides(self, at: int, point: PointRef) -> tuple[PointRef, ...]:
         """The two sides between which a point lies where its conductor is open and not bridged; else nothing."""

@@ -231,6 +231,10 @@ class _Builder(Pieces):
             for conductor, node in zip(self.conductors, nodes, strict=True):
                 base = f"insulation {structure} {conductor}"
                 self.impedance(base, node, EARTH, self.register.resistance("leakage-resistance"))
+        for (place, part), switches in self.timeline.parting().items():
+            for phase in self.phases if self.returning.issuperset(switches) else ():
+                beyond = self.at(PointRef(part, place, phase))
+                self.put(Bond(self.name(f"{beyond} closed"), self.at(PointRef("conductor", place, phase)), beyond))
         for (structure, thing), first in self.splits.items():
             point = self.at(PointRef("conductor", structure, thing))
             for side in (NEAR, FAR):
@@ -264,7 +268,7 @@ class _Builder(Pieces):
                 self.hole(joint.gap, first=joint.first, last=joint.last)
             return
         sort = joint.key[0] if isinstance(joint.key, tuple) else "lead"
-        if isinstance(joint.key, tuple) and sort == "switch" and joint.key[1] in self.returning:
+        if isinstance(joint.key, tuple) and self._taken_for_closed(joint.key):
             return
         if sort == "span":
             if joint.gap is not None:
@@ -284,6 +288,16 @@ class _Builder(Pieces):
         self.again[again] = name = self._joint(joint, lead, sort, one, other, spell)
         if lead is not None:
             self.leads.setdefault(lead, []).append(name)
+
+    def _taken_for_closed(self, key: tuple[object, ...]) -> bool:
+        """Whether a joint is that of an open point through which a source returns, which has no joint of its own."""
+        if key[0] == "switch":
+            return key[1] in self.returning
+        place, side = key[1], {"near": NEAR, "through": FAR}.get(str(key[0]))
+        if side is None or not isinstance(place, Structure) or key[2] not in self.phases:
+            return False
+        parting = self.timeline.parting().get((place, side))
+        return parting is not None and self.returning.issuperset(parting)
 
     def _joint(
         self, joint: Joint, lead: Lead | None, sort: object, one: str, other: str, spell: tuple[int, int]
