@@ -39,6 +39,18 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
 
 
 @fact(
+    "worked-from",
+    "switch",
+    "structure",
+    timed=False,
+    lines=where_stated("sides"),
+    meaning="it hangs at that structure, or beside it as far as the plan says",
+)
+def worked_from(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> bool:
+    return switch.hangs is structure or (switch.hangs is None and structure in switch.sides)
+
+
+@fact(
     "live-side-near",
     "switch",
     "structure",

@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from groundlint.plan.models import Action, Lead, Person, PointRef, Switch
 from groundlint.text import Diagnostic, Span
-from groundlint.values import FALSE, Gap
+from groundlint.values import FALSE, TRUE, Gap
 from groundlint.world.records import End
 from groundlint.world.world import World
 
@@ -95,6 +95,17 @@ class Run:
             return by_way and feed.feeding(position, point)[0] is not FALSE
 
         self.expire(reached)
+
+    def parted(self, *points: PointRef) -> None:
+        """Something came off these points: tests of what is no longer grounded for that hold no more."""
+        network = self.world.network
+
+        def ungrounded(point: PointRef) -> bool:
+            was, now = (network.grounded(at, point, False) is TRUE for at in (self.index, self.position))
+            return was and not now
+
+        if self._holding and any(map(ungrounded, points)):
+            self.expire(ungrounded)
 
     def joined(self, *points: PointRef) -> None:
         """Points were just joined: a test behind one of them expires where another could be live."""
