@@ -91,9 +91,7 @@ def _hang(run: Run, what: Lead | Bond, before: tuple[End, ...], after: tuple[End
     key = what if isinstance(what, Lead) else ("bond", what)
     for which in (0, 1):
         network.graphs.unlink(("loose", key, which), position)
-    places = [end for end in before if isinstance(end, PointRef)]
-    network.part(key, places, position)
-    run.parted(*places)
+    network.part(key, [end for end in before if isinstance(end, PointRef)], position)
     if len(after) == 2:
         _join_ends(run, key, *after)
 

@@ -129,7 +129,8 @@ def _not_on(run: Run, lead: Lead, end: End) -> None:
 
 
 def _detach(run: Run, action: Action) -> None:
-    _end_off(run, action)
+    found = _end_off(run, action)
+    run.parted(*(() if found is None else (found[1], *(end for end, _ in ends_of(run, found[0])))))
 
 
 def _lift(run: Run, action: Action) -> None:
@@ -201,6 +202,7 @@ def _unbond(run: Run, action: Action) -> None:
         return
     for bond in found:
         take_off(run, bond.lead or bond, *bond.points)
+        run.parted(*bond.points)
 
 
 def _moved(verb: str, preposition: str) -> Say:

@@ -96,15 +96,15 @@ class Run:
 
         self.expire(reached)
 
-    def parted(self, *points: PointRef) -> None:
-        """Something came off these points: tests of what is no longer grounded for that hold no more."""
-        network = self.world.network
+    def parted(self, *ends: End) -> None:
+        """A lead came off its ends for good, or off some: tests of what lost its ground by that hold no more."""
+        network, points = self.world.network, [end for end in ends if isinstance(end, PointRef)]
 
         def ungrounded(point: PointRef) -> bool:
             was, now = (network.grounded(at, point, False) is TRUE for at in (self.index, self.position))
             return was and not now
 
-        if self._holding and any(map(ungrounded, points)):
+        if self._holding and (not points or any(map(ungrounded, points))):
             self.expire(ungrounded)
 
     def joined(self, *points: PointRef) -> None:
