@@ -35,6 +35,7 @@ class Run:
         self.clearances = 0  # received and not yet released, whoever is named
         self.waited = (-1, 0.0)  # the last wait, and the s of those in a row up to it
         self._holding: set[PointRef] = set()
+        self._of_grounded: set[PointRef] = set()  # those of what was grounded when it was tested
 
     # ---- messages ----
 
@@ -68,6 +69,8 @@ class Run:
         world.holds.put(point, position, dead)
         world.expired.put(point, position, None)
         (self._holding.add if dead else self._holding.discard)(point)
+        grounded = world.network.grounded(self.index, point, False) is TRUE
+        (self._of_grounded.add if dead and grounded else self._of_grounded.discard)(point)
 
     def expire(self, affected: Callable[[PointRef], bool]) -> None:
         """The tests of the points that something could now energize hold no more."""
@@ -97,15 +100,17 @@ class Run:
         self.expire(reached)
 
     def parted(self, *ends: End) -> None:
-        """A lead came off its ends for good, or off some: tests of what lost its ground by that hold no more."""
+        """A lead came off its ends for good, or off some: a test of what was grounded has shown the ground, and holds
+        no more where that is gone."""
         network, points = self.world.network, [end for end in ends if isinstance(end, PointRef)]
 
-        def ungrounded(point: PointRef) -> bool:
-            was, now = (network.grounded(at, point, False) is TRUE for at in (self.index, self.position))
-            return was and not now
+        def grounded(point: PointRef) -> bool:
+            return network.grounded(self.position, point, False) is TRUE
 
-        if self._holding and (not points or any(map(ungrounded, points))):
-            self.expire(ungrounded)
+        if self._of_grounded and not (points and all(map(grounded, points))):
+            gone = {point for point in self._of_grounded if not grounded(point)}
+            self._of_grounded -= gone
+            self.expire(gone.__contains__)
 
     def joined(self, *points: PointRef) -> None:
         """Points were just joined: a test behind one of them expires where another could be live."""
