@@ -6,8 +6,9 @@ Imported only for a mistake, so that reading a sound plan does not pay for it.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from difflib import SequenceMatcher, get_close_matches
+from functools import cache
 
 from lark import Lark
 from lark.exceptions import UnexpectedCharacters, UnexpectedInput
@@ -16,7 +17,7 @@ from groundlint.language.lower import main_spelling
 from groundlint.language.nodes import Name
 from groundlint.language.spellings import spellings
 from groundlint.language.statements import Statement, statement_classes
-from groundlint.language.trade import Meant
+from groundlint.language.trade import Meant, Phrase, kinds_of
 from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.text.near import nearest
 from groundlint.values.units import UNITS, UnitProblem, parse_quantity
@@ -155,9 +156,12 @@ def _typed(lark: Lark, text: str, at: int, word: str) -> str:
     return ""
 
 
-def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant, ...] = ()) -> Diagnostic:
+def explain(
+    lark: Lark, source: Source, base: int, text: str, known: Mapping[str, str], meant: tuple[Meant, ...]
+) -> Diagnostic:
     """The diagnostic that a statement deserves that does not parse. ``meant`` are the statements that its words could
-    mean in the trade."""
+    mean in the trade, in which ``known`` tells what each name of the plan stands for."""
+    phrase = Phrase(text, known)
     at, expected = _where(lark, text)
     rest = text[at:]
     stripped = len(rest) - len(rest.lstrip(" \t,"))
@@ -179,7 +183,7 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant
     could = options(lark, expected)
     if not word:
         message = "the statement stops here, and is not complete" + (f"; {could} could follow" if could else "")
-        mend = write_one_of(meant) or _slip_within(lark, text) or _written_like(text.split()[0].lower())
+        mend = write_one_of(meant) or _slip_within(lark, text) or _written_like(text.split()[0].lower(), phrase)
         return say("cut-short", message, mend)
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
@@ -202,7 +206,7 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant
         message = f"{_short(word)} is in quotes of another kind; texts stand in plain double quotes"
         return say("wrong-quotes", message, 'write "..."')
     if at == 0:
-        return _first_word(say, word, text[len(word) :].lstrip(), words_of(lark, expected), write_one_of(meant))
+        return _first_word(say, word, text[len(word) :].lstrip(), words_of(lark, expected), write_one_of(meant), phrase)
     if word == ";":
         message = "`;` has no meaning here; one statement stands on a line"
         return say("stray-mark", message, "put the next statement on a line of its own")
@@ -212,13 +216,15 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant
     begun = [known for known in others if known.startswith(f"{word.lower()} ")]
     near = nearest(word, others, 0.7) or (begun[0] if len(begun) == 1 else "")
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
-    close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, others if "$END" in expected else [])
+    ends = others if "$END" in expected else []
+    close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, ends, phrase)
     hint = _went_on(lark, span) or _said_below(lark, statement, text, at)
     hint = hint or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
     hint = hint or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
         message = f"{_short(word)} is more than this statement takes"
-        return say("more-than-a-statement", message, hint or "take it out, or begin a line of its own with it")
+        more = "take it out, or begin a line of its own with it"
+        return say("more-than-a-statement", message, hint or (SEVERAL if phrase.acts else more))
     unit = re.fullmatch(r"([0-9]+)([A-Za-z]+)", word)
     if unit is not None and "NAME" in expected and not isinstance(parse_quantity(word), UnitProblem):
         message = f"`{word}` is read as a quantity here, and a name belongs here"
@@ -227,20 +233,81 @@ def explain(lark: Lark, source: Source, base: int, text: str, meant: tuple[Meant
         )
     one = "" if not could or "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
-        quoted = "..." if '"' in text else text[at:].rstrip(".")
+        no_path = statement == "use" and " " in text[at:]
+        quoted = "..." if '"' in text or no_path else text[at:].lstrip(" :-\u2013\u2014").rstrip(".")
         one = f'write `{statement} "{quoted}"`'
+    elif phrase.several:
+        one = not_read(phrase)
     elif expected == {"DATE"} and not near:
         hint = ""
-    mend = hint or one or _written_like(statement)
+    mend = hint or one or _written_like(statement, phrase)
     return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
 
 
-def _written_like(first: str) -> str:
-    """What to write in a statement that begins with this word: an example of its kind, where one begins so."""
+def _written_like(first: str, phrase: Phrase) -> str:
+    """What to write in a statement that begins with this word: an example of its kind, where one begins so and is of
+    what the line is about."""
     from groundlint.language.reference import WORKED
 
     worked = next((example for example in WORKED.values() if example.split()[0] == first), "")
-    return f"write it like `{worked}`" if worked else STATEMENT_HINTS.get(first, "write one of these")
+    if worked:
+        return fitting(f"write it like `{worked}`", phrase) or not_read(phrase)
+    return fitting(STATEMENT_HINTS.get(first, "write one of these"), phrase) or not_read(phrase)
+
+
+@cache
+def _of_examples() -> Mapping[str, str]:
+    """What the names in the reference's examples stand for."""
+    from groundlint.language.reader import read_statement
+    from groundlint.language.reference import WORKED
+
+    return kinds_of(one for one in map(read_statement, WORKED.values()) if one is not None)
+
+
+def fitting(hint: str, phrase: Phrase) -> str:
+    """A hint on how lines are written that begin as this one does; empty where it is of other things than the line, or
+    of less than is done there."""
+    texts = re.findall(r"`([^`]+)`", hint)
+    if not texts or phrase.words[:1] in _OF_ROUTINES:
+        return hint
+    if not phrase.does_all("\n".join(texts)):
+        return ""
+    examples = [Phrase(one, _of_examples()) for one in texts]
+    about = {kind for one in examples for kind in one.kinds}
+    about |= _BONDED if about & _BONDED else set()
+    if not about and any(one.says("PERSON|PEOPLE|ALL") for one in examples):
+        about = {"PERSON"}
+    every = not about or "EQUIPMENT" in hint or ("POINT" in hint and phrase.kinds <= {"ROD", "BAR", "VEHICLE"})
+    return hint if every or not phrase.kinds or about & phrase.kinds else ""
+
+
+def _undeclared(phrase: Phrase) -> str:
+    """What to do where all that a line is about is declared nowhere, in a plan that declares things."""
+    if not phrase.declares or not phrase.unknown or phrase.kinds or phrase.mentions("CONDUCTOR", "STRUCTURE", "LINE"):
+        return ""
+    return f"declare {phrase.unknown[0]} first: what to write of it depends on what it is"
+
+
+_BONDED = {"VEHICLE", "MAT", "BAR"}
+"""What is bonded, any of which may stand in an example."""
+_OF_ROUTINES = [["do"], ["undo"], ["repeat"], ["routine"]]
+"""First words of lines in which a name may be any word."""
+SEVERAL = "write each thing that is done as a step of its own"
+
+
+def not_read(phrase: Phrase) -> str:
+    """What to do with a line for which no text is known that says as much as it does."""
+    if {"COVER", "GOODS"} & phrase.kinds:
+        return COVERING
+    if phrase.acts or ("then" in phrase.words and "LEAD" not in phrase.kinds):
+        return f'{SEVERAL}; what the plan language has no words for is a `note "..."`'
+    return ANY_STATEMENT
+
+
+COVERING = (
+    "`cover` and a name is said of what is declared as a `neighbour`; that the line's own conductors are covered is a "
+    '`note "..."`'
+)
 
 
 def _main_word(lark: Lark, first: str) -> str:
@@ -254,16 +321,20 @@ def _main_word(lark: Lark, first: str) -> str:
     return next((one for row in alike if first in row for one in row if one in STATEMENT_HINTS), first)
 
 
-def _hint_for(statement: str, text: str, at: int, known: list[str]) -> str:
+def _hint_for(statement: str, text: str, at: int, known: list[str], phrase: Phrase) -> str:
     """How a statement that begins with this word is written, with the name that the line gives. Where the line is
     written so already up to a place, and is whole there (``known`` could follow), what is more than that."""
     named = text.split()[1:2]
     hint = STATEMENT_HINTS.get(statement, "")
+    if statement == "clearance" and re.search(r"\b(?:issued|granted|given|cancell?ed|signed|returned)\b", text):
+        return ""
     if named and re.fullmatch(r"[A-Z][\w-]*", named[0]):
         hint = hint.replace("NAME", named[0])
     words = set(re.findall(r"\b[a-z]+\b|NAME", hint)) - {"write"}
     if not known or not words or not words <= set(text[:at].lower().split()):
-        return hint
+        return fitting(hint, phrase)
+    if phrase.acts:
+        return not_read(phrase)
     follows = "|".join(re.escape(one) for one in known)
     more = re.split(rf",|\s(?=(?:{follows})\b)", text[at:], maxsplit=1)[0].strip()
     return f"take `{more}` out: the statement is whole without it, and has no word for it"
@@ -488,10 +559,11 @@ def _none_of(word: str, rest: str) -> str:
 _NONE = ("no other source", "no parallel line", "no live neighbour", "no neutral", "no shield wire", "no grounds")
 
 
-def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str) -> Diagnostic:
+def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str, phrase: Phrase) -> Diagnostic:
     found = _WORD.match(rest)
     after = found[0] if found else ""
-    hint = write or _none_of(word, rest) or FIRST_WORD_HINTS.get(word.lower(), "")
+    hint = write or _none_of(word, rest) or _undeclared(phrase)
+    hint = hint or fitting(FIRST_WORD_HINTS.get(word.lower(), ""), phrase)
     verb = after.lower() if after.lower() in keywords else after.lower().removesuffix("s")
     if not hint and word[0].isupper() and verb in keywords:
         hint = f"begin with what is done, `{verb}`; {_short(word)} stands after it"
@@ -499,7 +571,7 @@ def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str
     if word[0].isdigit() or lettered:
         hint = "a step's number is written `4.`, `4a.` or `3.2.1`, with a blank after it"
     near = _slip_of(word.lower(), keywords)
-    mend = hint or (f"did you mean `{near}`?" if near else ANY_STATEMENT)
+    mend = hint or (f"did you mean `{near}`?" if near else not_read(phrase))
     diagnostic: Diagnostic = say("unknown-statement", f"no statement begins with {_short(word)}", mend)
     return diagnostic
 

@@ -596,7 +596,7 @@ def _mistake(source: Source, line: Line, known: dict[str, str]) -> Diagnostic:
     from groundlint.language.mistakes import explain
 
     _, meant = meant_by(Span(source, line.start, line.start), known)
-    return explain(_parser().lark, source, line.start, line.text, meant)
+    return explain(_parser().lark, source, line.start, line.text, known, meant)
 
 
 def meant_by(span: Span, known: dict[str, str]) -> tuple[Span, tuple[Meant, ...]]:

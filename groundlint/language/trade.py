@@ -2,9 +2,10 @@
 
 Imported only for a line that can't be read. The line's words become a shape, in which names stand as their kinds
 (``install LEAD on STRUCTURE CONDUCTOR``); a table of shapes gives the statements to try. Only those are offered that
-read and say no less than the line: every name and number of it, and every word that protects. Where the line leaves
-something out, the first thing of its kind in the plan stands for it; where the plan has several, that is an example and
-said to be one.
+read and say no less than the line: every name and number of it, every word that protects, and all that is done in it. A
+line with a word that nobody knows here gets none, since that word may say anything. Where the line leaves something
+out, the first thing of its kind in the plan stands for it; where the plan has several, that is an example and said to
+be one.
 """
 
 from __future__ import annotations
@@ -106,7 +107,11 @@ NOUNS = (
     (r"everybody|everyone|all hands|the crew|crew|all", "ALL"),
     (r"linem[ae]n|linesm[ae]n|lineworkers?|climbers?", "PEOPLE"),
     (r"line|feeder|circuit", "LINE"),
-    (r"fuses?|cutouts?|switch(?:es)?|breakers?|(?<=[a-z] )disconnects?|links?|isolators?|blades?", "SWITCH"),
+    (
+        r"fuses?|cutouts?|switch(?:es)?|breakers?|(?<=[a-z] )disconnects?|links?|isolators?|blades?"
+        r"|(?:load-?break )?elbows?(?= SWITCH)",
+        "SWITCH",
+    ),
     (r"conductors?|phases?|wires?", "WIRE"),
 )
 _NOUNS = tuple((re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])"), kind) for pattern, kind in NOUNS)
@@ -173,6 +178,44 @@ _PROTECTS: tuple[tuple[str, str], ...] = (
     (r"\b(?:and|then) (?:test|prove)\b", r"\b(?:test|prove)\b"),
     (r"\b(?:except|but|unless|if|not|never|until|full)\b", r"(?!)"),
 )
+PUT = (
+    r"(?:install|place|put|hang|fit|fix|clamp|apply|connect|attach|set|run|hook|lay|mount|make|jumper|add|secure|extend"
+    r"|erect)"
+)
+TAKE = (
+    r"(?:remove|take|pull|strip|detach|disconnect|unclamp|unhook|clear|lift|get|unmount|dismount|collect|withdraw|draw)"
+)
+CHECK = r"(?:check|verify|confirm|ensure|inspect|look|examine|see|visually|test|make sure|prove)"
+# What is done, and the words of a statement that say it; another verb is said by itself alone.
+_DONE = (
+    (r"lock|padlock", r"\block"),
+    (r"tag|notice", r"\btag"),
+    (r"earth|ground|short|bond", r"^(?:attach|bond)\b"),
+    (r"rack|trip|isolate|open", r"^open\b"),
+    (PUT, r"^(?:attach|bond|mount|set|cover|barricade)\b|\b(?:lock|tag|gloves on)\b"),
+    (TAKE, r"^(?:detach|unbond|dismount|pull|uncover|unbarricade|leave|untag|gloves off|lift)\b"),
+    (CHECK, r"^(?:verify|test|prove|inspect)\b|\bseen\b"),
+)
+_VERBS = (
+    r"(?:open|close|lock|padlock|tag|untag|earth|ground|short|bond|unbond|rack|trip|isolate|park|clean|brush|barricade"
+    r"|cover|uncover|enter|leave|climb|move|cut|join|drive|swing|turn|wait|stop|count|notify|tell|call|report|request"
+    r"|receive|release|return|keep|stow|bring|carry|replace|repair|transfer|drain|discharge)"
+)
+_AND_DONE = re.compile(
+    rf"(?:,|;|\band\b|\bthen\b)(?:\s+(?:and|then|re-|also|next))*\s+({PUT}|{TAKE}|{CHECK}|{_VERBS})"
+    r"\s+(?!(?:at|on|of|to|from|in|for|with|by|and)\b)(?=\S)",
+    re.IGNORECASE,
+)
+_NUMBERS = {
+    "one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8", "nine": "9",
+    "ten": "10", "twelve": "12", "fifteen": "15", "twenty": "20", "thirty": "30", "forty": "40", "fifty": "50",
+    "sixty": "60",
+}  # fmt: skip
+_COUNTED = re.compile(
+    rf"(?<![\w-])({'|'.join(_NUMBERS)})"
+    r"(?=[ -](?:minutes?|min|hours?|h|seconds?|s|feet|ft|foot|inch(?:es)?|in|m|meters?|metres?)\b)",
+    re.IGNORECASE,
+)
 _BY = r"(?:open|close|clearance|permit|work|certify|handle)\b"
 """The first words of statements that can say who does it."""
 _NOWHERE = (
@@ -187,6 +230,7 @@ class Phrase:
 
     def __init__(self, text: str, known: Mapping[str, str]) -> None:
         text = re.sub(r"(?<=[0-9])['\u2019\u2032](?![\w'])", " ft", text)
+        text = _COUNTED.sub(lambda number: _NUMBERS[number[0].lower()], text)
         self.text = text = _FROM_TO.sub(lambda row: _as_range(row, known), text)
         known = {**known, **{word: known[first] for word in _WORD.findall(text) if (first := _first_of(word)) in known}}
         self.words = [word.rstrip(".") or word for word in _WORD.findall(self.text)]
@@ -196,6 +240,7 @@ class Phrase:
             if re.fullmatch(r"[0-9]{2,}[A-Za-z]?", word) and after.lower() not in _LENGTHS
         }
         guessed |= {word: "CONDUCTOR" for word in self.words if word in ("A", "B", "C", "N")}
+        self.declares = bool(known)
         self.known = known = {**guessed, **known}
         strangers = [word for word in self.words if word not in known and re.fullmatch(r"[A-Z]\w*[0-9][\w-]*", word)]
         self.unknown = list(dict.fromkeys(strangers))
@@ -209,7 +254,8 @@ class Phrase:
         verb, _, rest = plain.partition(" ")
         verb = _INFLECTED.get(verb, verb[:-1] if re.fullmatch(r"[a-z]{3,}[^s]s", verb) else verb)
         self.shape = f"{verb} {rest}".strip()
-        self.everything = " ".join(shape)
+        # what is done in it besides its first verb, each with what it is done to
+        self.acts = [found[1].lower() for found in _AND_DONE.finditer(_TEXT.sub(" ", self.text))]
 
     def named(self, *kinds: str) -> list[str]:
         """The names of these kinds that stand in the line; those that nothing declares where it has none."""
@@ -261,11 +307,42 @@ class Phrase:
             return None
         if not quoting and any(re.search(a, line.lower()) and not re.search(b, text) for a, b in _PROTECTS):
             return None
+        if not quoting and not (self.does_all(text) and self.says_all(text)):
+            return None
         said = _names(self.words)
         for word in _names(_WORD.findall(bare)) - said:
             kind = self.known.get(word, "")
             whole = whole and word not in ("POINT", "LEAD") and (not kind or set(self.every(kind)) <= held)
         return Meant(text, whole)
+
+    @property
+    def several(self) -> bool:
+        """Whether things are done in the line that are no clause of another step, as locking and tagging are."""
+        return any(act not in ("lock", "tag") for act in self.acts)
+
+    @property
+    def kinds(self) -> set[str]:
+        """The kinds of things that the line is about; nothing where it names none, or only where and by whom."""
+        beside = {"STRUCTURE", "CONDUCTOR", "PERSON", "PEOPLE", "ALL", "STICK", "LINE", "NAME", "WIRE"}
+        return {word for word in self.shape.split() if word.isupper() and len(word) > 2} - beside
+
+    def does_all(self, text: str) -> bool:
+        """Whether some statements say each thing that is done in the line."""
+        for act in self.acts:
+            said = next((said for verbs, said in _DONE if re.fullmatch(verbs, act)), rf"\b{act}")
+            if re.search(said, text, re.MULTILINE) is None:
+                return False
+        return True
+
+    def says_all(self, text: str) -> bool:
+        """Whether some statements say each word of the line that is known to say something, and no other stands in
+        it."""
+        # what else these are about is no matter of words
+        if re.match(r"(?:brief|pause|work|crew|lead|vehicle|structure)\b", text):
+            return True
+        held = set(_WORD.findall(text.lower()))
+        words = {word for word in self.shape.split()[1:] if re.fullmatch("[a-z][a-z-]+", word)}
+        return words <= {*held, *self.acts, *BESIDE, *SAYING_NO_MORE}
 
     @property
     def structure(self) -> str:
@@ -447,8 +524,14 @@ def _ends(p: Phrase, to: str) -> str:
         return ""
     if len(points) == 1 and p.says(r"^(?:ground|earth)") and _put_on_first(p, points[0]) == 3:
         points.insert(0, "POINT")  # a phase is never the end that goes on first
+    means = {point: p.means(point) for point in points}
+    if p.says(r"\bhand\b") and p.mentions("STICK"):  # one end in another way than the other
+        parts = [Phrase(part, p.known) for part in re.split(r"\bthen\b", p.text)]
+        means = {point: part.means(point) for part in parts for point in part.points()}
+        if len(parts) != len(points) or set(means) != set(points):
+            return ""
     points.sort(key=lambda point: _put_on_first(p, point), reverse=to == "from")
-    return ", then ".join(f"{to} {point}{p.means(point)}" for point in points)
+    return ", then ".join(f"{to} {point}{means[point]}" for point in points)
 
 
 def _attach(p: Phrase) -> str:
@@ -471,6 +554,17 @@ def _bond(p: Phrase) -> str:
     if len(leads) not in (0, len(vehicles)):
         return ""
     return "\n".join(f"bond {one} to {to}{f' with {leads[at]}' if leads else ''}" for at, one in enumerate(vehicles))
+
+
+def _bond_across(p: Phrase) -> str:
+    point = next(iter(p.points()), "")
+    return f"bond across {point} with {p.one('LEAD')}{p.means(point)}" if point else ""
+
+
+def _cover(p: Phrase) -> str:
+    """The plan's first neighbour is no example of what else a line would cover."""
+    others = p.mentions("CONDUCTOR", "LINE", "SWITCH") or p.says(r"\bneutral\b")
+    return "" if others and not p.mentions("NEIGHBOUR") else _with("cover", "NEIGHBOUR")(p)
 
 
 def _unbond(p: Phrase) -> str:
@@ -545,7 +639,7 @@ def _certify(p: Phrase) -> str:
 
 
 def _discharge(p: Phrase) -> str:
-    return f"discharge {p.one('CAPACITOR')}"
+    return f"discharge {p.one('CAPACITOR')}{p.means('a point')}"
 
 
 def _declared(keyword: str, drop: str) -> Callable[[Phrase], str]:
@@ -602,6 +696,7 @@ def _control(p: Phrase) -> str:
 
 _lock, _tag, _untag = map(_switches, ("lock", "tag", "untag"))
 _verify = _switches("verify", " open")
+_unbarricade = _with("unbarricade", "ROD", "VEHICLE", "STRUCTURE")
 _block = _with("block reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
 _unblock = _with("unblock reclosing on", "SWITCH", "SOURCE", "NEIGHBOUR")
 
@@ -624,21 +719,30 @@ def _close(p: Phrase) -> str:
 _leave = lambda p: f"leave {p.people()}"  # noqa: E731
 _requested, _received, _released = map(_clearance, ("requested", "received", "released"))
 
-PUT = (
-    r"(?:install|place|put|hang|fit|fix|clamp|apply|connect|attach|set|run|hook|lay|mount|make|jumper|add|secure|extend"
-    r"|erect)"
-)
-TAKE = (
-    r"(?:remove|take|pull|strip|detach|disconnect|unclamp|unhook|clear|lift|get|unmount|dismount|collect|withdraw|draw)"
-)
-CHECK = r"(?:check|verify|confirm|ensure|inspect|look|examine|see|visually|test|make sure|prove)"
+AWAY = r"(?:is |are )?(?:(?:taken )?off(?=$| (?:from|of)\b)|removed|down|away|gone|cleared)\b"
 _Makers = tuple[Callable[[Phrase], str], ...]
 
 # The first that fits gives the statements to try; several are several meanings.
 SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:disconnect capacitor|discharge)", ()),
+    (r"^(?:do not|don't|never).*\b(?:until|unless|before)\b", (_hold,)),
+    (r"^(?:do not|don't|never)", (_note,)),
+    # a thing and where it is now
+    (rf"^(?:GLOVES|gloves) {AWAY}", (lambda p: f"gloves off {p.people()}",)),
+    (rf"^COVER {AWAY}", (_with("uncover", "NEIGHBOUR"),)),
+    (r"^LOCK off$", (_lock, _untag)),  # which may be what is done with it
+    (r"^TAG off$", (_tag, _untag)),
+    (r"^BARRICADE off$", (_barricade, _unbarricade)),
+    (rf"^(?:LOCK|TAG)(?: and (?:LOCK|TAG))? {AWAY}", (_untag,)),
+    (rf"^BARRICADE {AWAY}", (_unbarricade,)),
+    # what stays as it is
+    (r"^(?:leave|keep|hold|maintain|retain) (?:ALL )?(?:LEAD|TAG|LOCK|COVER|CLEARANCE|SWITCH)",
+     (lambda p: "" if p.words[0] == "leaves" else _note(p),)),
+    (r"\bout of service\b", (_open, _isolate)),
+    (rf"^{CHECK}.*LEAD.*\b(?:off|on|down|removed|clear|cleared|gone|back|in place|installed)$", (_hold,)),
     (r"switching order|^(?:clean up|finish|job (?:complete|done)|post|station|appoint|safety observer|patrol|chock)"
-     r"|^(?:block wheels|load VEHICLE)|^(?:walk|block|sound) (?:LINE|wheels|pole)|^pick up tool", (_note,)),
+     r"|^(?:block wheels|load VEHICLE)|^(?:walk|block|sound) (?:(?:down|along|out) )?(?:LINE|wheels|pole)"
+     r"|^pick up tool", (_note,)),
     (r"^(?:(?:hold|conduct|give|deliver|have|do|run) )?"
      r"(?:tailboard|tailgate|toolbox|job brief|briefing|pre-job|discuss)", (_brief,)),
     (r"^(?:review|go over|talk (?:through|over)) (?:plan|job|procedure)", (_brief,)),
@@ -667,7 +771,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     # reclosing
     (r"^(?:enable|restore|turn on|switch on|unblock|put back|normal|reset|return).*RECLOSING"
      r"|RECLOSING.*(?:back|normal|restored|enabled|unblocked| on$)", (_unblock,)),
-    (rf"^{TAKE}.*(?:one[ -]shot|non-?reclos|hot LINE TAG)", (_unblock,)),
+    (rf"^(?!get\b){TAKE}.*(?:one[ -]shot|non-?reclos|hot LINE TAG)", (_unblock,)),
     (r"^(?:block|disable|disarm|defeat|inhibit|turn off|switch off|cut out).*RECLOSING"
      r"|RECLOSING.*\b(?:off|blocked|disabled|out)\b|one[ -]shot|non-?(?:reclos|auto)|hot LINE TAG", (_block,)),
     # remote and automatic control
@@ -675,7 +779,7 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (r"^(?:enable|restore|turn on|put back).*\bcontrols?\b", (_with("enable control of", "SWITCH"),)),
     (rf"^(?:TAG|(?:{PUT}).*TAG).*\bcontrols?\b", (_with("tag control of", "SWITCH"),)),
     # locks and tags
-    (rf"^(?:{TAKE}|unlock|untag).*(?:TAG|LOCK)|^(?:unlock|untag)", (_untag,)),
+    (rf"^(?:{TAKE}|unlock|untag)(?: (?!and\b)\S+)*? (?:TAG|LOCK)|^(?:unlock|untag)", (_untag,)),
     (r"^(?:open|isolate|switch out).*(?:LOCK|TAG|locked|tagged)", (_open,)),
     (r"^close.*(?:TAG|LOCK)", (_both(_untag, _close),)),
     (r"^LOCK.*TAG", (_both(_lock, _tag),)),
@@ -685,10 +789,10 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
     (rf"^(?:red )?(?:TAG|(?:{PUT}).*TAG)", (_tag,)),
     # covers, barricades
     (rf"^{TAKE}.*COVER", (_with("uncover", "NEIGHBOUR"),)),
-    (rf"^(?:COVER|(?:{PUT}).*COVER)", (_with("cover", "NEIGHBOUR"),)),
+    (rf"^(?:COVER|(?:{PUT}).*COVER)", (_cover,)),
     (r"^(?:guard|(?:keep|stay|stand) (?:clear|back|away))", (_barricade, _note)),
     (r"^(?:keep|stay|remain|put out)", (_note,)),
-    (rf"^{TAKE}.*BARRICADE", (_with("unbarricade", "ROD", "VEHICLE", "STRUCTURE"),)),
+    (rf"^{TAKE}.*BARRICADE", (_unbarricade,)),
     (rf"^(?:rope|cone|tape|fence|flag|BARRICADE|(?:{PUT}).*BARRICADE)", (_barricade,)),
     # proving and testing
     (r"^(?:buzz|fuzz)", (_buzz,)),
@@ -739,6 +843,8 @@ SHAPES: tuple[tuple[str, _Makers], ...] = (
      r"|make .*(?:live|hot)|make (?:LINE )?alive|heat up|pick up load|(?:turn|switch|SWITCH) (?:on|in))"
      r"|service$", (_close,)),
     # leads, bars, rods
+    (r"^jumper (?:STRUCTURE CONDUCTOR|CONDUCTOR (?:at|on) STRUCTURE)(?: (?:with|using|by|on) (?:LEAD|STICK|hand))*$",
+     (_bond_across,)),
     (r"^mount (?:BAR|NAME)", (_mount,)),
     (r"^set (?:ROD|NAME)", (_set,)),
     (r"^attach (?:LEAD|NAME)", (_attach,)),
@@ -779,10 +885,31 @@ BESIDE = {
 """Words that stand beside verbs and things."""
 
 
+SAYING_NO_MORE = {
+    "at", "on", "to", "with", "and", "from", "for", "of", "by", "my", "your", "his", "her", "their", "is", "are",
+    "it", "that", "using", "around", "before", "after", "between", "together", "first", "reverse", "in", "dispatch",
+    "dispatcher", "gives", "operator", "control", "controls", "room", "name", "job", "meeting", "briefing", "brief",
+    "tailboard", "talk", "plan", "open", "close", "clear", "removed", "issued", "returned", "cancelled", "granted",
+    "isolation", "absence", "potential", "nominal", "normal", "use", "damage", "pole", "tower", "boom", "load",
+    "supply", "work", "point", "side", "either", "clamp", "clamps", "jumpers", "spike", "splice", "barrel", "hand",
+    "shot", "one", "hot", "non-reclose", "non-reclosing", "non-automatic", "automatic", "remote", "isolating",
+    "tie", "alive", "everything", "sure", "safety", "own", "additional", "earthing", "test", "prove", "short",
+    "hang", "request", "log", "brush", "shock", "lightning", "night", "lunch", "day", "coffee", "minutes", "away",
+    "deep", "depth", "feet", "ft", "under",
+}  # fmt: skip
+"""Words after a verb that a statement need not say: those that join others, and those that its keyword says already."""
+
+
 def is_of_the_trade(text: str, known: Mapping[str, str]) -> bool:
     """Whether a line has a word, beside its verb, in which a crew's steps are written and that is no name here."""
     words = [word for word in _WORD.findall(text)[1:] if word not in known]
     return any(word in BESIDE or is_noun(word) for word in words)
+
+
+def is_word(word: str) -> bool:
+    """Whether a word in small letters is one of a crew's, and no name."""
+    verbs = rf"{PUT}|{TAKE}|{CHECK}|{_VERBS}|then|and|it"
+    return word in BESIDE or is_noun(word) or re.fullmatch(verbs, word) is not None
 
 
 def is_noun(word: str) -> bool:

@@ -424,10 +424,10 @@ def _is_noun(word: str) -> bool:
 
 def _in_other_words(names: Names, name: Node) -> bool:
     """Says once what to write for a line in the trade's own words, in which a word stands for a name, or a name for a
-    thing of another kind; false where it is no such line."""
-    from groundlint.language.mistakes import write_one_of
+    thing of another kind; false where it is no such line. Where no text is known that says as much, none is given."""
+    from groundlint.language.mistakes import not_read, write_one_of
     from groundlint.language.reader import OTHER_WORDS, meant_by
-    from groundlint.language.trade import is_of_the_trade
+    from groundlint.language.trade import Phrase, is_of_the_trade, is_word
 
     known = {
         one: "SOURCE" if isinstance(thing, SupplySource) else type(thing).__name__.upper()
@@ -436,9 +436,13 @@ def _in_other_words(names: Names, name: Node) -> bool:
     span, meant = meant_by(name.span, known)
     if not is_of_the_trade(span.text, known):  # the same statement again would mend nothing
         meant = tuple(one for one in meant if one.text.split()[0] != span.text.split()[0].lower())
-    if meant:
-        names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant))
-    return bool(meant)
+    if any(one.code == "said-in-other-words" and one.span == span for one in names.diagnostics):
+        return True
+    phrase = Phrase(span.text, known)
+    if meant or phrase.several or (name.islower() and is_word(name)):
+        names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant) or not_read(phrase))
+        return True
+    return False
 
 
 def point_words(point: PointRef | Gap) -> str:

@@ -93,3 +93,53 @@ def test_a_hint_on_any_line_of_a_crew(verb: str, named: list[str], clauses: list
 @pytest.mark.parametrize("text", [text for text, *_ in ANSWERED + IN_WORDS])
 def test_a_hint_on_what_crews_write(text: str) -> None:
     holds(text)
+
+
+ASIDE = re.compile(r"(?:note|hold|work|brief|pause|crew|lead|vehicle|wires|caution|use)\b")
+"""What says a line in its own words, or what it is about in no words at all."""
+
+
+def told(text: str) -> list[str]:
+    """The statements that hints on a line give to write, as what it means or as an example; those that quote aside."""
+    found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n")).diagnostics
+    mends = [one.mend for one in found if re.match("write (?:`|it whole)", one.mend)]
+    # in which `open SWITCH` and the like stand for what the writer has
+    given = [mend.replace(ALSO, "\n") for mend in mends if not re.search(r"\b(?!LEAD\b|POINT\b)[A-Z]{3,}\b", mend)]
+    each = [piece for mend in given for piece in re.findall(r"`([^`]+)`", mend)]
+    return [one for one in each if read_statement(one.split("\n")[0]) is not None and not ASIDE.match(one)]
+
+
+@pytest.mark.parametrize("text", [text for text, *_ in ANSWERED])
+def test_a_line_with_a_word_that_nobody_knows_gets_no_text(text: str) -> None:
+    assert told(f"{text} beside the brindle") == []
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (", then test 213 B", r"^test .*213 B"),
+        (" and untag F3", r"^untag\b"),
+        (", park V1 at 213", r"^park V1 at 213"),
+        (" and count the grounds", r"(?!)"),
+    ],
+)
+@pytest.mark.parametrize("text", [text for text, *_ in ANSWERED])
+def test_what_else_a_line_does_is_in_its_hint(text: str, more: str, said: str) -> None:
+    for hint in told(f"{text}{more}"):
+        assert re.search(said, hint, re.MULTILINE)
+
+
+OFF = re.compile(r"^(?:detach|unbond|dismount|pull|uncover|unbarricade|untag|gloves off|lift|leave|open)\b")
+ON = re.compile(r"^(?:attach|bond|mount|set|cover|barricade|tag|lock|gloves on|enter|close)\b")
+
+
+@pytest.mark.parametrize("what", ["grounds", "G1", "tags", "locks", "covers", "gloves", "barriers", "the rod", "K1"])
+@pytest.mark.parametrize("where", ["removed", "are removed", "taken off", "are down", "gone"])
+def test_what_is_away_is_not_put_on(what: str, where: str) -> None:
+    assert [one for one in told(f"{what} {where}") if ON.match(one)] == []
+
+
+@pytest.mark.parametrize("what", ["G1", "the grounds", "the tag on SW41", "the clearance", "SW41", "the cover"])
+@pytest.mark.parametrize("how", ["leave {} as is", "keep {}", "do not remove {}", "never take off {}", "leave {} on"])
+def test_what_stays_is_not_taken_off(what: str, how: str) -> None:
+    assert [one for one in told(how.format(what)) if OFF.match(one)] == []
