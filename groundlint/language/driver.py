@@ -275,8 +275,8 @@ class Driver:
         """What the parser does to read a statement, wherever that stands: each token, as terminal, start and end, and
         each rule, as callback, size and children kept. False where the statement does not go on from there.
 
-        A word with a capital that can't stand where it does is a name, as in ``brief Rook Crane``; ``named`` has where
-        such words begin."""
+        A word with a capital that can't stand where it does is a name, as in ``brief Rook Crane``; so is one in
+        capitals, as in ``untag SW41 TIE``, unless all is. ``named`` has where such words begin."""
         moves: list[tuple[Any, int, Any]] = []
         states = [self.start]
         shifts, reductions, step = self.shifts, self.reductions, self.next
@@ -297,7 +297,8 @@ class Driver:
                     break
                 reduction = reductions[state].get(terminal)
                 if reduction is None:
-                    if start not in named and text[start:at].istitle() and _WORD(text[start:at]):
+                    large = text[start : start + 1].isupper() and (text[start:at].istitle() or not text.isupper())
+                    if start not in named and large and _WORD(text[start:at]):
                         other = self._moves(text, named | {start})
                         if other[1]:
                             return other

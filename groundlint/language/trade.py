@@ -440,7 +440,7 @@ def _transfer(p: Phrase) -> str:
 
 def _brief(p: Phrase) -> str:
     named = [word for word in p.words if p.known.get(word) == "PERSON"]
-    return f"brief {' '.join(named) or 'all'}"
+    return f"brief {'all' if p.says('ALL') else ' '.join(named) or 'all'}"
 
 
 def _points_of(p: Phrase) -> str:

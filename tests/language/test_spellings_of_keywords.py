@@ -54,6 +54,31 @@ def test_a_word_with_a_capital_that_can_not_stand_there_is_a_name(name: str) -> 
     assert str(read.text.statements).count(f"'{name}'") >= 6
 
 
+SWITCHES = """\
+switch {0} between West and 12
+through SW1 {0}
+open SW1 {0}, lock it and tag it
+verify SW1 {0} open
+lock SW1 {0}
+tag SW1 {0}
+untag SW1 {0}
+untag {0} SW1
+close SW1 {0}
+"""
+
+
+@pytest.mark.parametrize("name", ["TIE", "BAR", "LEAD", "GUY", "BUS", "Tie"])
+def test_a_switch_may_be_called_by_a_word_in_capitals_wherever_it_is_named(name: str) -> None:
+    read = read_statements(Source("named.tpg", SWITCHES.format(name)))
+    assert [one.message for one in read.diagnostics] == []
+    assert str(read.text.statements).count(f"'{name}'") >= 9
+
+
+@pytest.mark.parametrize("text", ["LOCK SW41 TAG", "lock SW41 tag"])
+def test_no_word_of_a_line_in_one_case_is_a_name_where_it_can_not_stand(text: str) -> None:
+    assert read_statements(Source("named.tpg", text)).diagnostics != ()
+
+
 def test_a_word_in_its_place_is_the_word_whatever_its_capitals() -> None:
     small = read_statements(Source("named.tpg", "vehicle V1 crane insulated\nclean 12 steel\n"))
     large = read_statements(Source("named.tpg", "vehicle V1 Crane insulated\nclean 12 Steel\n"))
