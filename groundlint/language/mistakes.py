@@ -450,6 +450,9 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
                 mend = f"write the name first and then `{name} {after[0]}`"
             elif kind == "lead" and after and after[0] in keywords:
                 mend = f"write the size with its unit, such as `{name} mm2 {after[0]}`"
+            elif not at:
+                message = f"{name} is no name, which begins with a letter; only structures and lines have numbers alone"
+                mend = name_of_digits(name, str(getattr(statement, "sort", kind)))
             else:
                 mend = f"write the unit, such as `{name} {UNIT_OF.get(kind, 'ft')}`, or the whole name"
         if not message and name.isalpha() and name.islower() and len(name) > 1 and (_no_name(name) or proper):
@@ -460,6 +463,12 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
         if message:  # what stands after it may follow from it
             return [Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True)]
     return []
+
+
+def name_of_digits(name: str, kind: str) -> str:
+    """What to do where something of a kind is called by a number alone, as only structures and lines are."""
+    letters = {"breaker": "CB", "recloser": "RC", "switch": "SW", "open point": "SW"}.get(kind, kind[:1].upper())
+    return f"begin its name with a letter, such as {letters}{name}, here and where it is declared or used"
 
 
 def _no_name(word: str) -> bool:

@@ -184,8 +184,13 @@ class Names:
         if thing is None:
             shown = text if len(text) <= 40 else text[:37] + "..."
             belongs = "" if wanted == "a thing" else f"; {wanted} belongs here"
-            hint = self._meant(text, classes) or (
-                f"declare {text} as {wanted}, or correct the name" if belongs else "declare it, or correct the name"
+            digits = text.isdigit() and classes and not any(issubclass(one, Structure | Line) for one in classes)
+            hint = (
+                self._meant(text, classes)
+                or (_number_as_name(text, wanted) if digits else "")
+                or (
+                    f"declare {text} as {wanted}, or correct the name" if belongs else "declare it, or correct the name"
+                )
             )
             self.refuse("undeclared-name", _itself(text, name.span), f"{shown} is declared nowhere{belongs}", hint)
             return None
@@ -420,6 +425,12 @@ def _is_noun(word: str) -> bool:
     from groundlint.language.trade import is_noun
 
     return is_noun(word)
+
+
+def _number_as_name(text: str, wanted: str) -> str:
+    from groundlint.language.mistakes import name_of_digits
+
+    return name_of_digits(text, wanted.partition(" ")[2])
 
 
 def _in_other_words(names: Names, name: Node) -> bool:

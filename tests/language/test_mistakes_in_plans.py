@@ -45,6 +45,8 @@ lead G1 2/0 copper 25 ft class 3
 lead G1 2/0 copper -25 ft
 lead G1 2/0 copper 25 ft 30 ft
 lead 2/0 copper
+breaker 1205 between Bus and D1205 normally closed
+vehicle 7 bucket truck
 rod R1 6 ft x 5/8
 rod R1 6 ft by 5/8 in
 detector D1 5 kV to 40 kV
