@@ -322,6 +322,11 @@ class Names:
             return None
         return PointRef(side, structure, thing)
 
+    def _a_structure(self) -> str:
+        """The first structure of the plan, for an example."""
+        every = (one.name for one in self.things.values() if isinstance(one, Structure) and not isinstance(one, Vault))
+        return next(every, "212")
+
     def at_structure(self, structure: Structure | None, thing: Thing | None, span: Span) -> PointRef | None:
         """A conductor at a structure, or a thing that is a point by itself; None with a message for anything else."""
         if isinstance(thing, Conductor):
@@ -330,7 +335,7 @@ class Names:
                     "which-structure",
                     span,
                     f"at which structure is {thing}?",
-                    f"write the structure first, such as `212 {thing}`",
+                    f"write the structure first, such as `{self._a_structure()} {thing}`",
                 )
                 return None
             return PointRef("conductor", structure, thing)
@@ -355,6 +360,7 @@ class Names:
         place, pending = at, None
         pending_thing: Thing | None = None
         lost = False  # after a name that is declared nowhere, of which enough is said
+        asked = False  # at which structure a conductor is, which is asked of the first alone
         for word in self._flat(words):
             if not isinstance(word, Name):
                 if lost and (word in SIDES or word == "handle"):
@@ -393,6 +399,11 @@ class Names:
                 pending_thing = thing
                 continue
             here = place if isinstance(thing, Conductor) and isinstance(place, Structure) else None
+            if asked and here is None and isinstance(thing, Conductor):
+                found.append(Gap(f"which point {word} is", "", word.span))
+                pending_thing = thing
+                continue
+            asked = asked or (here is None and isinstance(thing, Conductor))
             point = self.at_structure(here, thing, word.span)
             found.append(point or Gap(f"which point {word} is", "", word.span))
             pending_thing = thing

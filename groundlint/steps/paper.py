@@ -50,14 +50,17 @@ def _work(run: Run, _action: Action) -> None:
 
 def _from_work(to: Unfolding, st: s.Work, env: Env) -> None:
     structure = to.at(st.at, env, "the work is", st) if st.at is not None else None
-    here = structure if isinstance(structure, Structure | Gap) else _one_place(to)
+    worker = to.person(st.by, env)
+    here = structure if isinstance(structure, Structure | Gap) else _one_place(to, worker)
     touch = tuple(to.names.points(st.touching, env, here)) if st.touching is not None else None
-    to.put("work", st, operator=to.person(st.by, env), structure=structure, touch=touch, text=str(st.text))
+    to.put("work", st, operator=worker, structure=structure, touch=touch, text=str(st.text))
 
 
-def _one_place(to: Unfolding) -> Structure | None:
-    """Where everybody is who is in place; None where they are not all at one structure."""
-    places = {place for slots in to.where.values() if isinstance(place := slots["structure"], Structure)}
+def _one_place(to: Unfolding, worker: Person | None) -> Structure | None:
+    """Where the worker is; where nobody is named, or who is not in place, where everybody is who is. None where that is
+    not one structure."""
+    who = [worker] if worker in to.where else list(to.where)
+    places = {place for one in who if isinstance(place := to.where[one]["structure"], Structure)}
     return places.pop() if len(places) == 1 else None
 
 

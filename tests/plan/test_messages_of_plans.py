@@ -209,6 +209,8 @@ no other source => source East utility beyond 214\nno source but East
 | cut 212
 336.4 kcmil acsr => 336.4 kcmil acsr solid
 | handle J1 by L1 touching 212
+| work "change insulators" by L1 touching A B C
+| test A B C
 | open 1205
 | brief 7
 | note lead G1 open

@@ -111,3 +111,23 @@ def test_a_name_in_small_letters_is_one_beside_its_like(text: str) -> None:
     assert [
         one.code for one in read_plan(Source("plan.tpg", f"{PLAN}{text}\n")).diagnostics if one.code == "doubtful-name"
     ] == []
+
+
+def touched(by: str) -> list[str]:
+    """The points of `work` by somebody, where two people are at two structures."""
+    enter = "enter L1 at 212 on the pole, reaching A\nenter L2 at 213 on the pole, reaching A\n"
+    text = f'{PLAN}crew lineman L2, groundman M1\n{enter}work "tie in"{by} touching A B\n'
+    read = read_plan(Source("plan.tpg", text))
+    work = next(one for one in read.plan.actions if one.kind == "work")
+    return [str(one) for one in work.slots["touch"]] + [one.code for one in read.diagnostics]  # type: ignore[attr-defined]
+
+
+def test_conductors_alone_are_those_where_the_worker_is() -> None:
+    assert touched(" by L1") == ["212 A", "212 B"]
+    assert touched(" by L2") == ["213 A", "213 B"]
+    assert touched(" by L2 at 211") == ["211 A", "211 B"]
+
+
+@pytest.mark.parametrize("by", ["", " by M1"])
+def test_where_it_is_not_known_which_structure_is_meant_that_is_asked_once(by: str) -> None:
+    assert touched(by)[2:] == ["which-structure"]

@@ -338,7 +338,10 @@ class Work(Step):
     text: Text = need("the task")
     by: Name | None = doc("who")
     at: Name | None = doc("structure")
-    touching: tuple[Word, ...] | None = doc("what is worked on, or touched at it: it must be in reach of whoever works")
+    touching: tuple[Word, ...] | None = doc(
+        "what is worked on, or touched at it: it must be in reach of whoever works; conductors without a structure are "
+        "those where the worker is"
+    )
 
 
 @statement
