@@ -294,7 +294,10 @@ class Paster:
         found = self._placed(write, target, gap.where, at) if write else None
         if found is None:
             return None
-        words = _WORD.findall(found.text)
+        rest = found.text
+        for value in sorted(found.yours, key=len, reverse=True):  # in `3 ohm` is no structure of the name 3
+            rest = rest.replace(value, " ")
+        words = _WORD.findall(rest)
         replaced = found.edit.pieces[0][0]
         there = set(_WORD.findall(f"{gap.fact} {replaced.text} {target.span.text if target is not None else ''}"))
         guessed = _guessed(self.plan, set(words) - there)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable
 from functools import cache
@@ -271,3 +272,13 @@ def test_amperes_are_no_phase() -> None:
     paste = paster_of(plan).paste(Gap("pickup of the relay", "relay iec-very-inverse pickup 300 A", source.span))
     assert paste is not None
     assert paste.text == "relay iec-very-inverse pickup 300 A"
+
+
+def test_a_value_is_no_name_of_the_plan_that_is_spelled_as_its_number() -> None:
+    """A structure is called 8, and the text to paste says that a stick has 8 ft."""
+    plan = (EXAMPLES / "dual-point-crossarm.tpg").read_text(encoding="utf-8")
+    plan = plan.replace("SC14..SC18", "SC14 SC15..SC18").replace("SC14", "8")
+    asks = asks_of(re.sub(r"(?m)^(stick +\S+).*$", r"\1", plan))
+    sticks = [ask.paste.yours for fact, ask in asks.items() if "length of stick" in fact and ask.paste is not None]
+    assert sticks
+    assert set(sticks) == {("8 ft",)}
