@@ -210,7 +210,10 @@ class Ask:
             return f"it belongs in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"
-        return "no line of a plan states this; whoever answers for the plan has to judge it"
+        waiver = f'`waive {self.rules[0]} because "..." by "ROLE" until DATE`' if self.rules else "a waiver"
+        return (
+            f"no line of a plan states this; whoever answers for the plan has to judge it, and can say so in {waiver}"
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -81,7 +81,7 @@ def build_site(timeline: Timeline) -> Site | Unknown:
         where = plan.line.span if plan.line is not None else plan.start
         return Unknown.of("the line and its phases", "phases A B C", where)
     for cable in plan.of(Cable):  # of cables no table here has the impedances, and a fault anywhere may flow in one
-        return Unknown.of(f"the impedances of cable {cable}, which the plan language has no words for", "", cable.span)
+        return Unknown.of(f"the impedances of cable {cable}, which the plan language has no words for", "")
     if (beyond := too_large(plan)) is not None:
         return beyond
     site = _Builder(timeline).build()
