@@ -156,6 +156,19 @@ def _typed(lark: Lark, text: str, at: int, word: str) -> str:
     return ""
 
 
+def _word_at(text: str, at: int) -> tuple[int, str]:
+    """Where the word at a place begins, or the first after it, and the word; empty at the end."""
+    rest = text[at:]
+    at += len(rest) - len(rest.lstrip(" \t,"))
+    found = _WORD.match(text, at)
+    word = found[0] if found else ""
+    if word[:1] == "/" and text[at - 1 : at].isdigit():  # a size, which was begun as a number
+        begin = re.search(r"[0-9.]+$", text[:at])
+        at = begin.start() if begin else at
+        word = text[at:].split()[0]
+    return at, word
+
+
 def explain(
     lark: Lark, source: Source, base: int, text: str, known: Mapping[str, str], meant: tuple[Meant, ...]
 ) -> Diagnostic:
@@ -163,15 +176,7 @@ def explain(
     mean in the trade, in which ``known`` tells what each name of the plan stands for."""
     phrase = Phrase(text, known)
     at, expected = _where(lark, text)
-    rest = text[at:]
-    stripped = len(rest) - len(rest.lstrip(" \t,"))
-    at += stripped
-    found = _WORD.match(text, at)
-    word = found[0] if found else ""
-    if word[:1] == "/" and text[at - 1 : at].isdigit():  # a size, which was begun as a number
-        begin = re.search(r"[0-9.]+$", text[:at])
-        at = begin.start() if begin else at
-        word = text[at:].split()[0]
+    at, word = _word_at(text, at)
     start, end = base + at, base + at + max(len(word), 0)
     if not word:
         start, end = base + max(len(text.rstrip()) - 1, 0), base + len(text.rstrip())
@@ -233,15 +238,20 @@ def explain(
         )
     one = "" if not could or "," in could or " or " in could else f"write {could}"
     if expected == {"STRING"}:
-        no_path = statement == "use" and " " in text[at:]
-        quoted = "..." if '"' in text or no_path else text[at:].lstrip(" :-\u2013\u2014").rstrip(".")
-        one = f'write `{statement} "{quoted}"`'
+        one = _in_quotes(statement, text, at)
     elif phrase.several:
         one = not_read(phrase)
     elif expected == {"DATE"} and not near:
         hint = ""
     mend = hint or one or _written_like(statement, phrase)
     return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
+
+
+def _in_quotes(statement: str, text: str, at: int) -> str:
+    """To write the rest of a statement as its text, as far as it can be one."""
+    no_path = statement == "use" and " " in text[at:]
+    quoted = "..." if '"' in text or no_path else text[at:].lstrip(" :-\u2013\u2014").rstrip(".")
+    return f'write `{statement} "{quoted}"`'
 
 
 def _written_like(first: str, phrase: Phrase) -> str:

@@ -282,3 +282,13 @@ def test_a_value_is_no_name_of_the_plan_that_is_spelled_as_its_number() -> None:
     sticks = [ask.paste.yours for fact, ask in asks.items() if "length of stick" in fact and ask.paste is not None]
     assert sticks
     assert set(sticks) == {("8 ft",)}
+
+
+def test_what_no_line_of_a_plan_can_state_points_to_a_waiver() -> None:
+    text = (EXAMPLES / "cable-splice.tpg").read_text(encoding="utf-8")
+    review = reviewed(re.sub(r"(?m)^waive .*\n(?: .*\n)*", "", text))
+    (ask,) = [ask for ask in review.asks() if "impedances of cable" in ask.fact]
+    assert ask.where is None
+    (waiver,) = re.findall(r"`(waive [^`]+)`", ask.how(review.plan))
+    assert ask.rules[0] in waiver
+    assert read_statements(Source("plan.tpg", waiver.replace("DATE", "2026-12-31"))).diagnostics == ()
