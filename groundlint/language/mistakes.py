@@ -286,7 +286,7 @@ def fitting(hint: str, phrase: Phrase) -> str:
     about = {kind for one in examples for kind in one.kinds}
     about |= _BONDED if about & _BONDED else set()
     if not about and any(one.says("PERSON|PEOPLE|ALL") for one in examples):
-        about = {"PERSON"}
+        about = set() if phrase.mentions("PERSON") else {"PERSON"}
     every = not about or "EQUIPMENT" in hint or ("POINT" in hint and phrase.kinds <= {"ROD", "BAR", "VEHICLE"})
     return hint if every or not phrase.kinds or about & phrase.kinds else ""
 

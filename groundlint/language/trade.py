@@ -895,6 +895,7 @@ SAYING_NO_MORE = {
     "shot", "one", "hot", "non-reclose", "non-reclosing", "non-automatic", "automatic", "remote", "isolating",
     "tie", "alive", "everything", "sure", "safety", "own", "additional", "earthing", "test", "prove", "short",
     "hang", "request", "log", "brush", "shock", "lightning", "night", "lunch", "day", "coffee", "minutes", "away",
+    "position", "order",
     "deep", "depth", "feet", "ft", "under",
 }  # fmt: skip
 """Words after a verb that a statement need not say: those that join others, and those that its keyword says already."""
@@ -906,6 +907,12 @@ def is_of_the_trade(text: str, known: Mapping[str, str]) -> bool:
     return any(word in BESIDE or is_noun(word) for word in words)
 
 
+def kind_of(word: str) -> str:
+    """The kind of thing that a word, after a verb, is what crews call; empty where it is none."""
+    after_a_verb = f"put {word.lower()}"
+    return next((kind for pattern, kind in _NOUNS if pattern.fullmatch(after_a_verb, 4)), "")
+
+
 def is_word(word: str) -> bool:
     """Whether a word in small letters is one of a crew's, and no name."""
     verbs = rf"{PUT}|{TAKE}|{CHECK}|{_VERBS}|then|and|it"
@@ -914,8 +921,7 @@ def is_word(word: str) -> bool:
 
 def is_noun(word: str) -> bool:
     """Whether a word, after a verb, is what crews call a thing."""
-    after_a_verb = f"put {word.lower()}"
-    return any(pattern.fullmatch(after_a_verb, 4) for pattern, _ in _NOUNS)
+    return kind_of(word) != ""
 
 
 def said_in_statements(text: str, known: Mapping[str, str], reads: Callable[[str], bool]) -> tuple[Meant, ...]:

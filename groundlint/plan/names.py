@@ -179,7 +179,7 @@ class Names:
             strange = text.islower() or (text.isupper() and _is_noun(text))
         else:
             strange = bool(classes) and not isinstance(thing, classes)
-        if strange and _in_other_words(self, name):
+        if strange and _in_other_words(self, name, classes):
             return None
         if thing is None:
             shown = text if len(text) <= 40 else text[:37] + "..."
@@ -444,7 +444,17 @@ def _number_as_name(text: str, wanted: str) -> str:
     return name_of_digits(text, wanted.partition(" ")[2])
 
 
-def _in_other_words(names: Names, name: Node) -> bool:
+def _by_its_name(names: Names, word: str, classes: tuple[type[Thing], ...]) -> str:
+    """To write the name of a thing in place of what crews call its kind; empty where the plan has none that belongs."""
+    from groundlint.language.trade import kind_of
+
+    kind = {"WIRE": "CONDUCTOR"}.get(kind_of(word), kind_of(word))
+    of_it = (thing for thing in names.things.values() if type(thing).__name__.upper() == kind)
+    one = next((thing for thing in of_it if not classes or isinstance(thing, classes)), None)
+    return f"write its name in place of `{word}`, such as {one.name}" if one is not None else ""
+
+
+def _in_other_words(names: Names, name: Node, classes: tuple[type[Thing], ...]) -> bool:
     """Says once what to write for a line in the trade's own words, in which a word stands for a name, or a name for a
     thing of another kind; false where it is no such line. Where no text is known that says as much, none is given."""
     from groundlint.language.mistakes import not_read, write_one_of
@@ -462,7 +472,8 @@ def _in_other_words(names: Names, name: Node) -> bool:
         return True
     phrase = Phrase(span.text, known)
     if meant or phrase.several or (name.islower() and is_word(name)):
-        names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant) or not_read(phrase))
+        its = "" if phrase.several else _by_its_name(names, str(name), classes)
+        names.refuse("said-in-other-words", span, OTHER_WORDS, write_one_of(meant) or its or not_read(phrase))
         return True
     return False
 
