@@ -452,7 +452,7 @@ def unqualified(_case: PlanTrace, _at: int, person: Person) -> bool:
     lines=lambda _case, _at, _person, point: (
         ((point.structure.span, f"{point.structure} declared"),) if point.structure is not None else ()
     ),
-    meaning="the person stands on a pole that has this guy or pole ground, and does not count it as in reach",
+    meaning="the person is on or reaches a pole that has this guy or pole ground, and does not count it as in reach",
 )
 def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bool:
     stand, pole = case.timeline.stand(at, person), point.structure
@@ -461,7 +461,10 @@ def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bo
     )
     if not stated or stand is None or stand.point is None or not stand.reach or stand.structure is not point.structure:
         return False
-    return stand.point.sort in ("pole", "steel") and case.reaches(at, person, point) is False
+    touched = (stand.point, *(one for one in stand.reach if one.structure is pole))
+    if all(one.sort not in ("pole", "steel", "guy", "pole ground") for one in touched):
+        return False  # the phases alone, from a bucket or the ground
+    return case.reaches(at, person, point) is False
 
 
 # ---- what is declared is owed ----
