@@ -155,8 +155,9 @@ class _Writer:
         yield f"clearance {line} received by {holder}"
         if choices.briefing == "cleared":
             yield "brief all"
+        by = self.tools.by if self.tools.stick else ""
         for neighbour, goods in self.site.covers():
-            yield f"cover {neighbour}{f' at {neighbour.at}' if neighbour.at is not None else ''} with {goods}"
+            yield f"cover {neighbour}{f' at {neighbour.at}' if neighbour.at is not None else ''} with {goods}{by}"
         for bank in self.site.of(m.Capacitor):
             yield f"disconnect capacitor {bank}"
             yield "wait 5 min"  # 29 CFR 1910.269(w)(2)(ii)
@@ -247,7 +248,8 @@ class _Writer:
         if not self.tools.stick:
             yield f"gloves off {' '.join(map(str, self.site.climbers()))}"
         if choices.clear_away:
-            yield from (f"uncover {neighbour}" for neighbour, _ in self.site.covers())
+            by = self.tools.by if self.tools.stick else ""
+            yield from (f"uncover {neighbour}{by}" for neighbour, _ in self.site.covers())
         yield f"clearance {self.site.line} released by {self.site.holder()}"
         if choices.after == "nothing":
             return

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from groundlint.facts.answers import Answer, any_of, at_line, by_change, where_stated
-from groundlint.facts.catalogue import fact
+from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.isolation import neighbour_gap, neighbour_voltage
 from groundlint.facts.leads import structure_of_lead
+from groundlint.facts.people import gloved
 from groundlint.facts.plan_facts import altitude, voltage
+from groundlint.facts.rubber import glove_voltage
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Lead, LooseWire, Neighbour, Plan, Structure
+from groundlint.plan.models import Lead, LooseWire, Neighbour, Person, Plan, PointRef, Structure
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import ends, gaps_of
 
@@ -72,6 +74,59 @@ def covered(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
     if neighbour.bare or case.timeline.changed_by(at, "covered", neighbour) is not None:
         return False
     return Unknown.of(f"whether {neighbour} is covered", f"cover {neighbour}", neighbour.span)
+
+
+@fact(
+    "gloved-for",
+    "person",
+    "neighbour",
+    lines=by_change("gloves", "worn"),
+    meaning="the person is in place in rubber gloves of a class for its voltage, and reaches it, wood or nothing",
+)
+def gloved_for(case: PlanTrace, at: int, person: Person, neighbour: Neighbour) -> Answer:
+    reach = case.reach(at, person)
+    if reach is None or isinstance(reach, Unknown):
+        return False if reach is None else reach
+    for point in reach:
+        wood = point.sort == "pole" and point.structure is not None and point.structure.material == "wood"
+        if point.thing is not neighbour and not wood:
+            return False
+    if gloved.compute(case, at, person) is not True:
+        return False
+    volts, least = neighbour_voltage.compute(case, at, neighbour), glove_voltage.compute(case, at, person)
+    if isinstance(volts, Unknown) or isinstance(least, Unknown):
+        return Unknown(gaps_of(volts, least))
+    return volts <= least
+
+
+@fact(
+    "coverer",
+    "step",
+    returns="person",
+    lines=lambda _case, _at, step: ((step.span, step.label),),
+    meaning="who covers or uncovers by hand: who is named, or else one in gloves, of those up there if any; else none",
+)
+def coverer(case: PlanTrace, at: int, step: Event) -> Person | Unknown | None:
+    near, who, stick = step.slots.get("neighbour"), step.slots.get("operator"), step.slots.get("stick")
+    if isinstance(who, Person) or not isinstance(near, Neighbour) or not isinstance(stick, Unknown):
+        return who if isinstance(who, Person) else None
+    up = [one for one in case.people if _up_at(case, at, one, near) is not False]
+    worn = [one for one in up or case.people if gloved.compute(case, at, one) is True]
+    volts = neighbour_voltage.compute(case, at, near)
+
+    def fit(one: Person) -> bool:
+        least = glove_voltage.compute(case, at, one)
+        return not isinstance(volts, Unknown) and not isinstance(least, Unknown) and volts <= least
+
+    return next(filter(fit, worn), worn[0] if worn else stick)
+
+
+def _up_at(case: PlanTrace, at: int, person: Person, near: Neighbour) -> Answer:
+    """Whether the person is in place off the ground at the structure that the live part is near."""
+    stand, here = case.stand_point(at, person), case.person_structure(at, person)
+    if stand is None or here is None or (isinstance(stand, PointRef) and stand.sort == "earth"):
+        return False
+    return at_structure.compute(case, at, near, here) if isinstance(here, Structure) else here
 
 
 @fact(

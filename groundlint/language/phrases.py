@@ -89,7 +89,6 @@ _NAMING: dict[type[Statement], str] = {
     s.Inspect: "inspect",
     s.Unbarricade: "unbarricade",
     s.Dismount: "dismount",
-    s.Uncover: "uncover",
     s.Shock: "shock",
     s.Disconnect: "disconnect capacitor",
     s.Pull: "pull",
@@ -614,7 +613,12 @@ def _(st: s.Restore, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Cover)
 def _(st: s.Cover, w: _Words) -> tuple[str, ...]:
-    return "cover", names(st.names), after("at", st.at), after("with", names(st.goods) or None)
+    return "cover", names(st.names), after("at", st.at), after("with", names(st.goods) or None), after("by", st.by)
+
+
+@_says(s.Uncover)
+def _(st: s.Uncover, w: _Words) -> tuple[str, ...]:
+    return "uncover", names(st.names), after("by", st.by)
 
 
 @_says(s.Spike)

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, Neighbour, Rubber, Thing
+from groundlint.plan.models import Action, Neighbour, Person, Rubber, Stick, Thing
 from groundlint.steps.equipment import number
-from groundlint.steps.kind import Kept, Slot, StepKind, Words, there
+from groundlint.steps.kind import BY_STICK, Kept, Slot, StepKind, Words, there
 from groundlint.steps.rubber import GOODS, put, with_rubber
 from groundlint.steps.run import Run
-from groundlint.steps.saying import NOT_STATED, listed, saying
+from groundlint.steps.saying import NOT_STATED, by_means, does_it, listed, saying
 from groundlint.steps.unfolding import Env, Unfolding, each
+from groundlint.values import Gap
 from groundlint.world.records import Barricade
 
 THING, NEIGHBOUR = Slot("thing", "thing"), Slot("neighbour", "neighbour")
+OPERATOR = Slot("operator", "person", "by", optional=True)
 
 
 def _barricade(run: Run, action: Action) -> None:
@@ -69,10 +71,29 @@ def _from_barricade(to: Unfolding, st: s.Barricade, env: Env) -> None:
         to.put("barricade", st, thing=thing, distance=distance)
 
 
+def _by(to: Unfolding, st: s.Cover | s.Uncover, near: Thing, env: Env) -> dict[str, object]:
+    """The stick, or who does it by hand; who does it is not known where neither is named."""
+    found = None if st.by is None else to.names.find(st.by, env, Person, Stick)
+    if found is None:
+        where = st.span if st.by is None else st.by.span
+        return {"stick": Gap(f"who {st.kind}s {near}, or by which stick", "by L1", where)}
+    return {"stick": found} if isinstance(found, Stick) else {"stick": None, "operator": found}
+
+
 def _from_cover(to: Unfolding, st: s.Cover, env: Env) -> None:
     for neighbour in to.things(st.names, env, Neighbour):
+        by = _by(to, st, neighbour, env)
         where = {"structure": to.at(st.at, env, f"{neighbour} is covered", st)} if st.at is not None else {}
-        to.put("cover", st, neighbour=neighbour, **where, goods=tuple(to.things(st.goods, env, Rubber)))
+        to.put("cover", st, neighbour=neighbour, **where, goods=tuple(to.things(st.goods, env, Rubber)), **by)
+
+
+def _from_uncover(to: Unfolding, st: s.Uncover, env: Env) -> None:
+    for neighbour in to.things(st.names, env, Neighbour):
+        to.put("uncover", st, neighbour=neighbour, **_by(to, st, neighbour, env))
+
+
+def _say_by(action: Action) -> str:
+    return by_means(action) if isinstance(action.slots.get("stick"), Stick) else does_it(action)
 
 
 BARRICADE = StepKind(
@@ -103,8 +124,8 @@ COVER = StepKind(
     meaning="a live neighbour is covered",
     made_of={s.Cover: _from_cover},
     happens=("cover-goes-on",),
-    slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True), GOODS),
-    say=lambda group, _: f"Cover {listed(group, 'neighbour')}{with_rubber(group[0])}",
+    slots=(NEIGHBOUR, Slot("structure", "structure", "at", optional=True), GOODS, BY_STICK, OPERATOR),
+    say=lambda group, _: f"Cover {listed(group, 'neighbour')}{with_rubber(group[0])}{_say_by(group[0])}",
     protects=(Kept("covered", "covered", bool),),
     does=_cover,
 )
@@ -112,10 +133,10 @@ UNCOVER = StepKind(
     name="uncover",
     verb="uncover",
     meaning="the cover of a live neighbour comes off",
-    made_of={s.Uncover: each("neighbour", Neighbour)},
+    made_of={s.Uncover: _from_uncover},
     happens=("cover-comes-off",),
-    slots=(NEIGHBOUR,),
-    say=saying("Take the cover off", "neighbour"),
+    slots=(NEIGHBOUR, BY_STICK, OPERATOR),
+    say=lambda group, _: f"Take the cover off {listed(group, 'neighbour')}{_say_by(group[0])}",
     protects=None,
     does=_uncover,
 )

@@ -77,6 +77,9 @@ SAME: dict[str, tuple[str, ...]] = {
         "holder-releases | where 1 dropped",
         "holder-transfers | where 1 dropped",
     ),
+    "whatever leaves a part bare beside somebody is a step that is asked at, and what stays so is said once": (
+        "energized-neighbour-covered | where 1 dropped",
+    ),
     "two demands together ask what one would, in two messages": (
         "cleared-within-rated-time | require 2: part 1 of `or` dropped",
         "cut-off-while-handled | require 1: `each` swapped",

@@ -20,6 +20,7 @@ NOT_IN_THE_PLANS = {
     "briefed-again-after-a-pause": "no plan pauses",
     "capacitor-by-stick": "no plan has a capacitor",
     "cover-for-the-voltage": "nothing is covered",
+    "covered-in-gloves-or-by-stick": "nothing is covered",
     "gloves-rated-and-tested": "nobody wears gloves",
     "gloves-where-no-stick": "no line is of 600 V or less",
     "stringing-gear-bonded": "nothing is pulled in with a tensioner",

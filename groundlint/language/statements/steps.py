@@ -401,6 +401,7 @@ class Cover(Step):
     names: Names = need("neighbours")
     at: Name | None = doc("structure")
     goods: Names = row("the rubber goods or rigid covers that go on")
+    by: Name | None = doc("who does it, in rubber gloves, or the stick that it is done by")
 
 
 @statement
@@ -409,6 +410,7 @@ class Uncover(Step):
 
     kind: Literal["uncover"] = "uncover"
     names: Names = need("neighbours")
+    by: Name | None = doc("who does it, in rubber gloves, or the stick that it is done by")
 
 
 @statement
