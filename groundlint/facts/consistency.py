@@ -461,7 +461,8 @@ def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bo
     )
     if not stated or stand is None or stand.point is None or not stand.reach or stand.structure is not point.structure:
         return False
-    touched = (stand.point, *(one for one in stand.reach if one.structure is pole))
+    reach = (one for one in stand.reach if isinstance(one, PointRef))
+    touched = (stand.point, *(one for one in reach if one.structure is pole))
     if all(one.sort not in ("pole", "steel", "guy", "pole ground") for one in touched):
         return False  # the phases alone, from a bucket or the ground
     return case.reaches(at, person, point) is False

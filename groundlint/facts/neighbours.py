@@ -93,7 +93,8 @@ def gloved_for(case: PlanTrace, at: int, person: Person, neighbour: Neighbour) -
             return False
     if gloved.compute(case, at, person) is not True:
         return False
-    volts, least = neighbour_voltage.compute(case, at, neighbour), glove_voltage.compute(case, at, person)
+    volts: float | Unknown = neighbour_voltage.compute(case, at, neighbour)
+    least: float | Unknown = glove_voltage.compute(case, at, person)
     if isinstance(volts, Unknown) or isinstance(least, Unknown):
         return Unknown(gaps_of(volts, least))
     return volts <= least
