@@ -99,10 +99,12 @@ def test_steps_are_the_plan_s_and_leave_out_only_what_a_fact_of_the_step_gives()
     }
     goods = {("cover", "goods"), ("gloves-on", "goods")}
     reached = {("enter", "reach"), ("move", "reach"), ("work", "touch"), ("handle", "touching")}
-    assert left_out == {("prove", "live")} | reached | goods
+    hands = {("cover", "operator"), ("uncover", "operator")}
+    assert left_out == {("prove", "live")} | reached | goods | hands
     assert CATALOGUE.match("live-part", "step", None) is not None
     assert CATALOGUE.match("reaching", "step", "point") is not None
     assert CATALOGUE.match("touching", "step", "point") is not None
+    assert CATALOGUE.match("coverer", "step", None) is not None
 
 
 def test_what_is_no_thing_of_a_plan_is_a_thing_at_least() -> None:
