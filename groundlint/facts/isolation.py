@@ -126,8 +126,7 @@ def _impedances(case: PlanTrace, source: SupplySource) -> tuple[float, float | N
     timed=False,
     unit="kA",
     lines=where_stated("three_phase"),
-    meaning="three-phase fault current, as stated or from the stated power or impedance and voltage; on a line of one "
-    "phase, where it is not stated, that to ground",
+    meaning="three-phase fault current, stated or by power or impedance; on a line of one phase else that to ground",
 )
 def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Unknown:
     if source.three_phase is not None:

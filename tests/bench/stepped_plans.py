@@ -23,7 +23,7 @@ source West beyond 211
 no other source
 no parallel line
 no live neighbour
-recloser  SW41 between West and 211 automatic
+recloser  SW41 between West and 211 200 ft from 211 automatic
 structure 211 212 213 214 wood pole
 soil      120 ohm m
 measured  bar-to-pole-resistance 0.1 ohm
