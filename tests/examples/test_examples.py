@@ -125,7 +125,7 @@ NOT_IN_A_SOUND_PLAN = {
     "loose-wire-made-fast": "no wire of the examples is handled loose",
     "loose-wire-in-hands-of-one-place": "no wire of the examples is handled loose",
     "down-in-a-thunderstorm": "no words of the examples speak of a thunderstorm",
-    "no-work-while-ground-lifted": "nobody works while a ground is lifted in the examples",
+    "crew-clear-of-lifted-ground": "nobody of the examples is up while a ground is lifted",
     "tested-dead-in-reach": "no example goes without grounds",
     "downed-conductor-up-before-closing": "nothing of the examples closes after a conductor came down",
     "live-finding-settled": "no test of the examples finds a conductor live",

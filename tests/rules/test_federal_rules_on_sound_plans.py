@@ -75,7 +75,7 @@ NOT_ASKED = {
     "new-conductor-grounds-apart": "nothing is pulled in",
     "stringing-beside-dead-phases": "nothing is pulled in",
     "stringing-kept-off-live-parts": "nothing is pulled in",
-    "no-work-while-ground-lifted": "nobody works while the ground is lifted",
+    "crew-clear-of-lifted-ground": "nobody is up while the ground is lifted",
     "hands-off-after-release": "nothing is done at a pole after the last release",
     "nobody-up-after-release": "nobody is up after the last release, and none is received again",
     "reclosing-stays-blocked-while-occupied": "no reclosing is put back",
