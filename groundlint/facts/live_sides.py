@@ -44,10 +44,12 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
     "structure",
     timed=False,
     lines=where_stated("sides"),
-    meaning="it hangs at that structure, or beside it as far as the plan says",
+    meaning="it hangs at that structure",
 )
-def worked_from(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> bool:
-    return switch.hangs is structure or (switch.hangs is None and structure in switch.sides)
+def worked_from(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> bool | Unknown:
+    if switch.hangs is None and structure in switch.sides:  # it may hang there, or at the next
+        return how_far(switch, structure)
+    return switch.hangs is structure
 
 
 @fact(
