@@ -102,12 +102,12 @@ class Run:
     def parted(self, *ends: End) -> None:
         """A lead came off its ends for good, or off some: a test of what was grounded has shown the ground, and holds
         no more where that is gone."""
-        network, points = self.world.network, [end for end in ends if isinstance(end, PointRef)]
+        network = self.world.network
 
-        def grounded(point: PointRef) -> bool:
-            return network.grounded(self.position, point, False) is TRUE
+        def grounded(end: End) -> bool:
+            return isinstance(end, PointRef) and network.grounded(self.position, end, False) is TRUE
 
-        if self._of_grounded and not (points and all(map(grounded, points))):
+        if self._of_grounded and not (ends and all(map(grounded, ends))):
             gone = {point for point in self._of_grounded if not grounded(point)}
             self._of_grounded -= gone
             self.expire(gone.__contains__)
