@@ -82,10 +82,8 @@ def site_rows(plan: Plan) -> tuple[tuple[str, str], ...]:
     rows.append(("route", " ".join(one.name for one in plan.route) or "not stated"))
     for source in plan.of(SupplySource):
         assert isinstance(source, SupplySource)
-        fault = "fault current not stated"
-        if source.three_phase or source.to_ground:
-            most, kind = (source.three_phase, "three-phase") if source.three_phase else (source.to_ground, "to ground")
-            fault = f"{(most or 0.0) / 1000:g} kA {kind}"
+        stated = (source.three_phase, "three-phase"), (source.to_ground, "to ground")
+        fault = next((f"{amps / 1000:g} kA {kind}" for amps, kind in stated if amps), "fault current not stated")
         place = f" at {source.at}" if source.at is not None else ""
         rows.append((f"source {source.name}", f"{source.sort}{place}, {fault}"))
     for switch in plan.of(Switch):
