@@ -57,7 +57,7 @@ class Run:
                 self.here.setdefault((event.kind, at), []).append(event)
                 self.positions.setdefault(event.kind, []).append((at, event))
         (self.plan,) = trace.domain("plan")
-        self.facts: list[dict[Any, Signal[Value]]] = [{} for _ in range(compiler.facts)]
+        self.facts: list[dict[Any, Any]] = [{} for _ in range(compiler.facts)]
         self.columns: dict[Any, Any] = {}
         self.calls: dict[Any, Signal[int]] = {}
         self.until = FOREVER
@@ -134,8 +134,8 @@ class Compiler:
 
     @property
     def facts(self) -> int:
-        """How many facts a `Run` must keep room for."""
-        return len(self._numbers)
+        """How many facts a `Run` must keep room for: each, and each once more for the step at hand."""
+        return 2 * len(self._numbers)
 
     # ---- terms ----
 
@@ -163,9 +163,12 @@ class Compiler:
     def _value(self, key: tuple[str, Kind, Kind | None], subject: Term, other: Term | None) -> Getter:
         fact, number = self.catalogue.facts[key], self._numbers[key]
         first = self.term(subject)
+        of_step = isinstance(subject, core.Var) and subject.name == "it"
+        asked = _timed if fact.timed and not of_step else _kept
+        number += of_step * len(self._numbers)  # a step that a condition is asked of may be asked of elsewhere
         if other is None:
-            return _fact_of_one(fact, number, first)
-        return _fact_of_two(fact, number, first, self.term(other))
+            return _fact_of_one(fact, number, first, asked)
+        return _fact_of_two(fact, number, first, self.term(other), asked)
 
     # ---- conditions ----
 
@@ -178,7 +181,7 @@ class Compiler:
 
     def _compile(self, node: Formula) -> Test:
         match node:
-            case core.Is(fact, core.Var(name), None) if name not in ("plan", "it"):
+            case core.Is(fact, core.Var(name), None) if name not in ("plan", "it") and self.catalogue.facts[fact].timed:
                 return _truth_of_name(self.catalogue.facts[fact], self._numbers[fact], name)
             case core.Is():
                 return _truth(self._value(node.fact, node.subject, node.other))
@@ -258,13 +261,12 @@ class Compiler:
             signal = run.calls.get((name, values))
             if signal is None:
                 signal = run.calls[name, values] = Signal()
-            found = signal.find(at)
-            if found is None:
+            if not signal.knows(at):
                 truth, until = _elsewhere(body, run, at, dict(zip(names, values, strict=True)))
-                found = signal.keep(at, until, truth)
-            if found.until < run.until:
-                run.until = found.until
-            return found.value
+                signal.keep(at, until, truth)
+            if signal.until < run.until:
+                run.until = signal.until
+            return signal.value
 
         return call
 
@@ -308,33 +310,39 @@ def _it(run: Run, at: int, _env: Env) -> Value:
     return run.events[at] if at < run.n else None
 
 
-def _asked(run: Run, fact: Fact, number: int, at: int, key: Thing, *things: Thing) -> Value:
+def _timed(run: Run, fact: Fact, number: int, at: int, key: Thing, *things: Thing) -> Value:
     """A fact's value at a position, worked out where no stretch of it is known to hold there."""
     signals = run.facts[number]
     signal = signals.get(key)
     if signal is None:
         signal = signals[key] = Signal()
-        if not fact.timed:
-            signal.keep(0, FOREVER, fact.compute(run.trace, run.n, *things))
-    found = signal.now
-    if not found.since <= at < found.until:
-        found = signal.at(at, fact.compute, run.trace, at, *things)
-    if found.until < run.until:
-        run.until = found.until
-    return found.value
+    if not signal.since <= at < signal.until:
+        signal.at(at, fact.compute, run.trace, at, *things)
+    if signal.until < run.until:
+        run.until = signal.until
+    return signal.value
 
 
-def _fact_of_one(fact: Fact, number: int, subject: Getter) -> Getter:
+def _kept(run: Run, fact: Fact, number: int, at: int, key: Thing, *things: Thing) -> Value:
+    """The same of a fact that is the same at every position, or is that of the step at one and asked nowhere else."""
+    values = run.facts[number]
+    found = values.get(key, values)  # itself where there is none yet: a value may well be None
+    if found is values:
+        found = values[key] = fact.compute(run.trace, at if fact.timed else run.n, *things)
+    return found
+
+
+def _fact_of_one(fact: Fact, number: int, subject: Getter, asked: Callable[..., Value]) -> Getter:
     def value(run: Run, at: int, env: Env) -> Value:
         thing = subject(run, at, env)
         if thing is None or thing.__class__ is Unknown:
             return thing
-        return _asked(run, fact, number, at, thing, thing)
+        return asked(run, fact, number, at, thing, thing)
 
     return value
 
 
-def _fact_of_two(fact: Fact, number: int, subject: Getter, other: Getter) -> Getter:
+def _fact_of_two(fact: Fact, number: int, subject: Getter, other: Getter, asked: Callable[..., Value]) -> Getter:
     def value(run: Run, at: int, env: Env) -> Value:
         one, two = subject(run, at, env), other(run, at, env)
         if one is None or two is None:
@@ -343,7 +351,7 @@ def _fact_of_two(fact: Fact, number: int, subject: Getter, other: Getter) -> Get
             return one | two if two.__class__ is Unknown else one
         if two.__class__ is Unknown:
             return two
-        return _asked(run, fact, number, at, (one, two), one, two)
+        return asked(run, fact, number, at, (one, two), one, two)
 
     return value
 
@@ -400,13 +408,12 @@ def _truth_of_name(fact: Fact, number: int, name: str) -> Test:
         if thing.__class__ is Unknown:
             return 1
         signal = run.facts[number].get(thing)
-        if signal is not None and signal.now.since <= at < signal.now.until:
-            now = signal.now
-            if now.until < run.until:
-                run.until = now.until
-            found = now.value
+        if signal is not None and signal.since <= at < signal.until:
+            if signal.until < run.until:
+                run.until = signal.until
+            found = signal.value
         else:
-            found = _asked(run, fact, number, at, thing, thing)
+            found = _timed(run, fact, number, at, thing, thing)
         return 1 if found.__class__ is Unknown else 2 if found else 0
 
     return test
@@ -456,13 +463,19 @@ def _not(of: Test) -> Test:
 
 def _and(parts: list[Test]) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        worst = 2
+        worst, outer = 2, run.until
+        until = outer
         for part in parts:
+            run.until = FOREVER
             found = part(run, at, env)
+            if not found:  # and so it stays as long as this one does, whatever the others come to
+                run.until = min(run.until, outer)
+                return 0
+            if run.until < until:
+                until = run.until
             if found < worst:
-                if not found:
-                    return 0
                 worst = found
+        run.until = until
         return worst
 
     return test
@@ -470,13 +483,19 @@ def _and(parts: list[Test]) -> Test:
 
 def _or(parts: list[Test]) -> Test:
     def test(run: Run, at: int, env: Env) -> int:
-        best = 0
+        best, outer = 0, run.until
+        until = outer
         for part in parts:
+            run.until = FOREVER
             found = part(run, at, env)
+            if found == 2:  # as in `_and`
+                run.until = min(run.until, outer)
+                return 2
+            if run.until < until:
+                until = run.until
             if found > best:
-                if found == 2:
-                    return 2
                 best = found
+        run.until = until
         return best
 
     return test

@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable
 from sys import maxsize
 from threading import local
-from typing import Any, Generic, NamedTuple, TypeVar
+from typing import Any, Generic, TypeVar
 
 T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
@@ -18,15 +18,17 @@ FOREVER = maxsize
 """Past every position."""
 
 
-class Reading(local):
+class Reading:
     """The positions, from ``since`` up to and not including ``until``, at which all that was read is the same.
 
     Whatever depends on the position narrows it: the logs do so themselves, what looks at the position in another way
-    says so (`only`). What is worked out from that alone therefore holds at all of these positions.
+    says so (`Readings.only`). What is worked out from that alone therefore holds at all of these positions.
     """
 
-    since = 0
-    until = FOREVER
+    __slots__ = ("since", "until")
+
+    def __init__(self) -> None:
+        self.since, self.until = 0, FOREVER
 
     def narrow(self, since: int, until: int) -> None:
         """What was read is known to be the same at these positions alone."""
@@ -35,81 +37,96 @@ class Reading(local):
         if until < self.until:
             self.until = until
 
+
+class Readings:
+    """One for each thread."""
+
+    __slots__ = ("_thread",)
+
+    def __init__(self) -> None:
+        self._thread = local()  # not a class of its own made of it, which takes five times as long to ask
+
+    def mine(self) -> Reading:
+        """That of this thread."""
+        try:
+            found: Reading = self._thread.reading
+        except AttributeError:
+            found = self._thread.reading = Reading()
+        return found
+
+    def narrow(self, since: int, until: int) -> None:
+        """What was read is known to be the same at these positions alone."""
+        self.mine().narrow(since, until)
+
     def only(self, at: int) -> None:
         """What was read belongs to one position."""
-        self.narrow(at, at + 1)
+        self.mine().narrow(at, at + 1)
 
 
-READING = Reading()
+READING = Readings()
 
 
-class Stretch(NamedTuple, Generic[T]):
-    """A value and the positions at which it holds, ``until`` not included."""
-
-    since: int
-    until: int
-    value: T
-
-
-NEVER: Stretch[Any] = Stretch(0, 0, None)
 NOTHING: list[Any] = []
 
 
 class Signal(Generic[T]):
-    """A value over the positions, worked out where it is asked and kept for as long as what it was read from stays."""
+    """A value over the positions, worked out where it is asked and kept for as long as what it was read from stays.
 
-    __slots__ = ("_since", "_stretches", "now")
+    It shows one of its stretches, the one last asked for: ``value`` holds from ``since`` up to, not including,
+    ``until``.
+    """
+
+    __slots__ = ("_kept", "_since", "since", "until", "value")
 
     def __init__(self) -> None:
-        self.now: Stretch[Any] = NEVER  # the stretch last asked for
+        self.since = self.until = 0
+        self.value: Any = None
         self._since: list[int] = NOTHING  # most are only ever asked for one stretch, and have no lists of their own
-        self._stretches: list[Stretch[T]] = NOTHING
+        self._kept: list[tuple[int, int, T]] = NOTHING
 
-    def find(self, at: int) -> Stretch[T] | None:
-        """The stretch that is known to hold a position."""
-        now = self.now
-        if now.since <= at < now.until:
-            return now
+    def knows(self, at: int) -> bool:
+        """Whether a stretch is known that holds a position; it is then shown."""
+        if self.since <= at < self.until:
+            return True
         index = bisect_right(self._since, at)
-        if index and at < self._stretches[index - 1].until:
-            self.now = self._stretches[index - 1]
-            return self.now
-        return None
+        if index and at < self._kept[index - 1][1]:
+            self.since, self.until, self.value = self._kept[index - 1]
+            return True
+        return False
 
-    def keep(self, since: int, until: int, value: T) -> Stretch[T]:
+    def keep(self, since: int, until: int, value: T) -> None:
         """A value that holds from a position up to another."""
-        before = self.now
-        self.now = Stretch(since, until, value)
-        if before is NEVER:
-            return self.now
-        if self._since is NOTHING:
-            self._since, self._stretches = [before.since], [before]
-        index = bisect_right(self._since, since)
-        self._since.insert(index, since)
-        self._stretches.insert(index, self.now)
-        return self.now
+        if self.until:
+            if self._since is NOTHING:
+                self._since, self._kept = [self.since], [(self.since, self.until, self.value)]
+            index = bisect_right(self._since, since)
+            self._since.insert(index, since)
+            self._kept.insert(index, (since, until, value))
+        self.since, self.until, self.value = since, until, value
 
-    def at(self, at: int, compute: Callable[..., T], *args: Any) -> Stretch[T]:
-        """The stretch of a position; ``compute(*args)`` is asked where it is not known yet."""
-        found = self.find(at)
-        if found is not None:
-            return found
-        outer = READING.since, READING.until
-        READING.since, READING.until = 0, FOREVER
+    def at(self, at: int, compute: Callable[..., T], *args: Any) -> Signal[T]:
+        """Itself, showing the stretch of a position; ``compute(*args)`` is asked where it is not known yet."""
+        if self.knows(at):
+            return self
+        reading = READING.mine()
+        outer = reading.since, reading.until
+        reading.since, reading.until = 0, FOREVER
         try:
             value = compute(*args)
-            since, until = READING.since, READING.until
+            since, until = reading.since, reading.until
         finally:
-            READING.since, READING.until = outer
+            reading.since, reading.until = outer
         if not since <= at < until:  # it looked at other positions too
             since, until = at, at + 1
-        return self.keep(since, until, value)
+        self.keep(since, until, value)
+        return self
 
     def read(self, at: int, compute: Callable[..., T], *args: Any) -> T:
         """The value at a position, for what is itself worked out from it."""
-        found = self.at(at, compute, *args)
-        READING.narrow(found.since, found.until)
-        return found.value
+        self.at(at, compute, *args)
+        READING.narrow(self.since, self.until)
+        found: T = self.value
+        return found
 
 
 def before(positions: list[int], at: int) -> int:
@@ -139,16 +156,17 @@ class Log(Generic[T]):
 
     def at(self, position: int) -> T | None:
         """The value at a position; None before the first."""
-        index = self._index(position)
+        index = self.index(position)
         return self.values[index - 1] if index else None
 
     def since(self, position: int) -> int | None:
         """The position from which on it has the value that it has at a position; None before the first."""
-        index = self._index(position)
+        index = self.index(position)
         return self.positions[index - 1] if index else None
 
-    def _index(self, position: int) -> int:
-        positions, reading = self.positions, READING
+    def index(self, position: int) -> int:
+        """How many of its values begin at a position or before."""
+        positions, reading = self.positions, READING.mine()
         index = bisect_right(positions, position)
         if index and positions[index - 1] > reading.since:
             reading.since = positions[index - 1]
@@ -180,7 +198,10 @@ class Logs(Generic[K, T]):
     def at(self, key: K, position: int) -> T | None:
         """The key's value at a position; None before its first."""
         log = self.by_key.get(key)
-        return log.at(position) if log is not None else None
+        if log is None:
+            return None
+        index = log.index(position)
+        return log.values[index - 1] if index else None
 
     def last(self, key: K) -> T | None:
         """The key's newest value."""
@@ -192,4 +213,4 @@ class Logs(Generic[K, T]):
         return tuple(self.by_key)
 
 
-__all__ = ["FOREVER", "READING", "Log", "Logs", "Signal", "Stretch", "before"]
+__all__ = ["FOREVER", "READING", "Log", "Logs", "Signal", "before"]
