@@ -15,7 +15,7 @@ from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.equipment import DAY
 from groundlint.facts.points import phase_points
-from groundlint.facts.trace import PlanTrace, named
+from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import (
     Action,
     Bar,
@@ -395,7 +395,7 @@ def due_mid_job(case: PlanTrace, _at: int, equipment: Equipment) -> bool:
     due, dated = equipment.due, case.plan.dated
     if due is None or dated is None or due < dated:
         return False
-    last = max((at for at, step in enumerate(case.actions) if equipment in named(step)), default=0)
+    last = max((at for at, things in enumerate(case.names) if equipment in things), default=0)
     passed = 0
     for waits, steps in groupby(case.actions[:last], lambda step: step.kind in ("pause", "wait")):
         passed += _days(list(steps)) if waits else 0

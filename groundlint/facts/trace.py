@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from groundlint import steps
@@ -152,10 +153,7 @@ class PlanTrace(Studied):
                 found[PointRef("pole ground", structure)] = None
             if structure.guyed:
                 found[PointRef("guy", structure)] = None
-        for action in self.actions:
-            for thing in named(action):
-                if isinstance(thing, PointRef):
-                    found[thing] = None
+        found.update((thing, None) for thing in chain.from_iterable(self.names) if isinstance(thing, PointRef))
         return tuple(found)
 
     @cached_property
@@ -256,11 +254,16 @@ class PlanTrace(Studied):
     # ---- look-ups ----
 
     @cached_property
+    def names(self) -> tuple[tuple[Any, ...], ...]:
+        """What each step names: things, points, and the thing of each point."""
+        return tuple(tuple(named(action)) for action in self.actions)
+
+    @cached_property
     def _naming(self) -> dict[tuple[str, Any], list[int]]:
         """Positions of the steps of a kind that name a thing or point (a point names its thing too)."""
         found: dict[tuple[str, Any], list[int]] = {}
-        for at, action in enumerate(self.actions):
-            for thing in dict.fromkeys(named(action)):
+        for at, (action, things) in enumerate(zip(self.actions, self.names, strict=True)):
+            for thing in dict.fromkeys(things):
                 found.setdefault((action.kind, thing), []).append(at)
         return found
 
@@ -269,6 +272,14 @@ class PlanTrace(Studied):
         found: dict[str, list[int]] = {}
         for at, action in enumerate(self.actions):
             found.setdefault(action.kind, []).append(at)
+        return found
+
+    @cached_property
+    def kinds_by_stage(self) -> dict[str | None, set[str]]:
+        """The kinds of the steps of each stage, by its title."""
+        found: dict[str | None, set[str]] = {}
+        for action in self.actions:
+            found.setdefault(action.stage, set()).add(action.kind)
         return found
 
     def positions(self, kind: str) -> list[int]:
@@ -453,16 +464,16 @@ class PlanTrace(Studied):
     @cached_property
     def named_by_steps(self) -> frozenset[Any]:
         """All that a step names, or that the plan begins with."""
-        return frozenset(thing for action in (*self.plan.begins, *self.actions) for thing in named(action))
+        return frozenset(chain(chain.from_iterable(map(named, self.plan.begins)), chain.from_iterable(self.names)))
 
     @cached_property
     def _used(self) -> tuple[set[Any], dict[str, Gap]]:
         used: set[Any] = set()
         gaps: dict[str, Gap] = {}
-        for action in self.actions:
+        for action, things in zip(self.actions, self.names, strict=True):
             if action.kind == "inspect":
                 continue
-            used.update(named(action))
+            used.update(things)
             for slot in steps.KINDS[action.kind].slots:
                 value = action.slots.get(slot.name)
                 if isinstance(value, Gap):

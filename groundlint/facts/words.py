@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any
 
 from groundlint.facts.answers import Answer, Lines
@@ -150,6 +151,8 @@ AFTERWARDS = frozenset(
     ["after", "once", "over", "past", "passed", "gone", "before", "de", "damage", "repair", "repairs"]
 )
 """What makes the title of a stage speak of before or after the storm."""
+NOT_THERE = DENYING | SUPPOSING
+NOT_THERE_YET = NOT_THERE | AFTERWARDS
 LATER_DAY = re.compile(
     r"\b(?:next|following|second|third|fourth|fifth|last) (?:day|morning)\b|\bday (?:two|three|four|five|[2-9])\b"
     r"|\b(?:day|morning) after\b|\b(?:tomorrow|overnight)\b|\bafter (?:the|a) (?:night|weekend)\b"
@@ -303,12 +306,18 @@ def parting_in_words(_case: PlanTrace, _at: int, step: Event, conductor: Conduct
     return False
 
 
+@lru_cache(maxsize=4096)
+def _words(text: str) -> tuple[frozenset[str], ...]:
+    """The words of each clause of a text."""
+    return tuple(frozenset(WORD.findall(clause)) for clause in CLAUSES.split(text.lower()))
+
+
 def _says_faulty(text: object, item: Equipment) -> bool:
     """Whether words speak of a fault of a piece of equipment that they name."""
     if not isinstance(text, str):
         return False
-    clauses = (set(WORD.findall(clause)) for clause in CLAUSES.split(text.lower()))
-    return any(str(item).lower() in said and bool(said & FAULTY) and not said & (DENYING | MENDED) for said in clauses)
+    name = str(item).lower()
+    return any(name in said and bool(said & FAULTY) and not said & (DENYING | MENDED) for said in _words(text))
 
 
 def _faulty_since(case: PlanTrace, item: Equipment) -> int | None:
@@ -346,13 +355,14 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
 def in_a_thunderstorm(case: PlanTrace, at: int, step: Event) -> bool:
     READING.only(at)
     text, title = step.slots.get("text"), case.actions[at].stage if at < case.n else None
-    if isinstance(text, str) and _storms(text, DENYING | SUPPOSING):
+    if isinstance(text, str) and _storms(text, NOT_THERE):
         return True
-    return title is not None and _storms(title, DENYING | SUPPOSING | AFTERWARDS)
+    return title is not None and _storms(title, NOT_THERE_YET)
 
 
+@lru_cache(maxsize=4096)
 def _storms(text: str, but: frozenset[str]) -> bool:
-    clauses = ((clause, set(WORD.findall(clause))) for clause in CLAUSES.split(text.lower()))
+    clauses = zip(CLAUSES.split(text.lower()), _words(text), strict=True)
     return any(STORM.search(clause) is not None and not said & but for clause, said in clauses)
 
 
@@ -439,11 +449,10 @@ def undone_by_its_title(case: PlanTrace, at: int, step: Event) -> bool:
     title = case.actions[at].stage if step.kind == "work" and at < case.n else None
     if title is None:
         return False
-    done = {one.kind for one in case.actions if one.stage == title}
+    done = case.kinds_by_stage[title]
     switches, grounds = OPEN_POINTS | set(_names(case, Switch)), GROUNDS | set(_names(case, Lead, Bar))
-    for clause in CLAUSES.split(title.lower()):
-        said = set(WORD.findall(clause))
-        if said & (DENYING | SUPPOSING | AFTERWARDS):
+    for said in _words(title):
+        if said & NOT_THERE_YET:
             continue
         live_again = ENERGIZING | {one for one in ENERGIZED if one.startswith("re")}
         energized = (said & CLOSING and said & switches) or said & live_again
