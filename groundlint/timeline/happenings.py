@@ -327,7 +327,8 @@ def _electrodes(timeline: Timeline) -> Iterator[tuple[int, Happening]]:
     line = timeline.plan.line
     for structure in timeline.structures:
         for conductor in line.conductors if line is not None else ():
-            for sort in ("conductor", NEAR, FAR):
+            parted = (structure, conductor) in timeline.world.network.through.by_key  # at some step, or at none
+            for sort in ("conductor", NEAR, FAR) if parted else ("conductor",):
                 point = PointRef(sort, structure, conductor)
                 for at, one in _grounding(timeline, point, "gains-electrode", "loses-electrode", {"point": point}):
                     if timeline.whole(at + 1, point) == point:  # a side is a point of its own where they are parted

@@ -70,6 +70,7 @@ class Graphs:
         self._spells_at: dict[Node, list[Spell]] = {}
         self._loose: list[Spell] = []
         self._blame: dict[tuple[object, ...], Signal[tuple[Gap, ...]]] = {}
+        self._doubts = False  # whether anything was ever possible only; else what may be is what is sure
 
     # ---- changes ----
 
@@ -77,6 +78,7 @@ class Graphs:
         self, key: Key, one: Node, other: Node, position: int, *, local: bool = True, gap: Gap | None = None
     ) -> None:
         """A joint comes on; with a ``gap`` it is only possible. One of the same key gives way."""
+        self._doubts = self._doubts or gap is not None
         before = self._spells.get(key)
         if before is not None:
             if (before.one, before.other, before.local, before.gap) == (one, other, local, gap):
@@ -109,6 +111,7 @@ class Graphs:
 
     def loose_end(self, key: Key, node: Node, position: int, gap: Gap) -> None:
         """Something at a node leads to a place that the plan does not tell."""
+        self._doubts = True
         self.unlink(key, position)
         for here in (True, False):
             self.possible[here].mark(node, position, loose=1)
@@ -121,6 +124,7 @@ class Graphs:
         spells = self._electrodes.setdefault(node, [])
         if spells and spells[-1].end is None:
             return
+        self._doubts = self._doubts or gap is not None
         spells.append(Electrode(node, position, local, gap))
         for here in (True, False) if local else (False,):
             self.possible[here].mark(node, position, electrodes=1)
@@ -168,7 +172,7 @@ class Graphs:
         """Whether two nodes hang together."""
         if self.sure[local].same(at, one, other):
             return TRUE
-        return UNKNOWN if self._may_join(at, one, other, local) else FALSE
+        return UNKNOWN if self._doubts and self._may_join(at, one, other, local) else FALSE
 
     def joined_besides(
         self,
@@ -213,6 +217,8 @@ class Graphs:
         """Whether a node hangs together with an electrode."""
         if self.sure[local].holding(at, node).electrodes:
             return TRUE
+        if not self._doubts:
+            return FALSE
         graph = self.possible[local]
         holding = graph.holding(at, node)
         wild = graph.wild.at(at) or (False, False)
