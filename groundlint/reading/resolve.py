@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from pathlib import PurePosixPath
 from typing import Any, TypeAlias
 
@@ -435,16 +436,22 @@ class _Resolver:
 
 def _quantities(value: Any) -> Iterator[Quantity]:
     """The quantities and wire sizes that statements write, those of a routine's steps too."""
-    if isinstance(value, Amount):
-        if value.quantity is not None:
-            yield value.quantity
-    elif isinstance(value, Size):
-        size = parse_wire(str(value))
-        if not isinstance(size, UnitProblem):
-            yield Quantity(size.area, "area", str(value))
+    if isinstance(value, str):
+        if isinstance(value, Amount):
+            if value.quantity is not None:
+                yield value.quantity
+        elif isinstance(value, Size):
+            size = parse_wire(str(value))
+            if not isinstance(size, UnitProblem):
+                yield Quantity(size.area, "area", str(value))
     elif isinstance(value, tuple | list):
         for one in value:
             yield from _quantities(one)
-    elif is_dataclass(value):
-        for one in fields(value):
-            yield from _quantities(getattr(value, one.name))
+    elif value is not None:
+        for name in _fields(type(value)):
+            yield from _quantities(getattr(value, name))
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...]:
+    return tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()

@@ -36,11 +36,11 @@ class Run:
 
     ``kinds`` holds, for each position, a bit for each kind of step and of happening there (`Compiler.bits`);
     ``here`` the events of a kind at a position, ``positions`` all of a kind. ``until`` is the position up to which what
-    was asked since it was last set is known to stay the same.
+    was asked since it was last set is known to stay the same. ``bindings`` are what rules of each occasion are asked of.
     """
 
     __slots__ = (
-        "_domains", "_named", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace",
+        "_domains", "_members", "_named", "bindings", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace",
         "until",
     )  # fmt: skip
 
@@ -62,7 +62,9 @@ class Run:
         self.calls: dict[Any, Signal[int]] = {}
         self.until = FOREVER
         self._named: dict[tuple[str, str | None], dict[Value, list[int]]] = {}
+        self._members: dict[tuple[Kind, str, str], dict[int, Sequence[Thing]]] = {}
         self._domains: dict[Kind, tuple[tuple[Thing, ...], bool]] = {}
+        self.bindings: dict[Any, list[tuple[int, Env, int]]] = {}
 
     def for_another_book(self) -> Run:
         """The same trace and what its facts came to, without what the conditions of one book did."""
@@ -79,16 +81,27 @@ class Run:
 
     def named(self, kind: Kind, step: str, slot: str, at: int) -> tuple[Sequence[Thing], bool]:
         """The things of a kind that an event of a position may name in a slot, and whether there may be more."""
-        things, more = self.domain(kind)
-        if not self.comes(step, None, None, at):
-            return (), more
-        stated: set[Value] = set()
-        for event in self.here[step, at]:
+        members = self._members.get((kind, step, slot))
+        if members is None:
+            members = self._members[kind, step, slot] = self._find_members(kind, step, slot)
+        found = members.get(at)
+        if found is None:
+            self.comes(step, None, None, at)
+            found = ()
+        elif at + 1 < self.until:
+            self.until = at + 1
+        return found, self.domain(kind)[1]
+
+    def _find_members(self, kind: Kind, step: str, slot: str) -> dict[int, Sequence[Thing]]:
+        things = self.domain(kind)[0]
+        stated: dict[int, set[Value]] = {}
+        for at, event in self.positions.get(step, ()):
             members = event.slots.get(slot)
-            stated.update(members if type(members) is tuple else (members,))
-        if any(one.__class__ is Unknown for one in stated):
-            return things, more
-        return [thing for thing in things if thing in stated], more
+            stated.setdefault(at, set()).update(members if type(members) is tuple else (members,))
+        return {
+            at: things if any(one.__class__ is Unknown for one in here) else [one for one in things if one in here]
+            for at, here in stated.items()
+        }
 
     def comes(self, step: str, slot: str | None, thing: Value, at: int) -> bool:
         """Whether a step or happening of a kind is at a position whose slot, if one is given, may name a thing."""
@@ -445,9 +458,11 @@ def _did(step: str, slots: tuple[tuple[str, Getter], ...]) -> Test:
                 return 0
         elif not run.comes(step, first, named, at):
             return 0
+        if not slots:
+            return 2
         best = 0
         for event in run.here[step, at]:
-            found = min([slot_match(event.slots.get(name), wanted(run, at, env)) for name, wanted in slots], default=2)
+            found = min([slot_match(event.slots.get(name), wanted(run, at, env)) for name, wanted in slots])
             if found > best:
                 if found == 2:
                     return 2
@@ -469,7 +484,8 @@ def _and(parts: list[Test]) -> Test:
             run.until = FOREVER
             found = part(run, at, env)
             if not found:  # and so it stays as long as this one does, whatever the others come to
-                run.until = min(run.until, outer)
+                if outer < run.until:
+                    run.until = outer
                 return 0
             if run.until < until:
                 until = run.until
@@ -489,7 +505,8 @@ def _or(parts: list[Test]) -> Test:
             run.until = FOREVER
             found = part(run, at, env)
             if found == 2:  # as in `_and`
-                run.until = min(run.until, outer)
+                if outer < run.until:
+                    run.until = outer
                 return 2
             if run.until < until:
                 until = run.until

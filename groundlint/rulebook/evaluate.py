@@ -422,7 +422,7 @@ def stretches(
     for at, bound, most in _at(occasion, run, catalogue):
         for things in product(*domains):
             run.until = FOREVER
-            yield at, at + 1, {**bound, **dict(zip(names, things, strict=True))}, most
+            yield at, at + 1, {**bound, **dict(zip(names, things, strict=True))} if names else bound, most
 
 
 def _each_stretch(run: Run, end: int) -> Iterator[int]:
@@ -437,11 +437,11 @@ def _each_stretch(run: Run, end: int) -> Iterator[int]:
 def _at(occasion: Occasion, run: Run, catalogue: Catalogue) -> Iterable[tuple[int, Env, int]]:
     if occasion.step is None:
         return [(run.n, {}, 2)]
-    key = ("at", occasion.step, occasion.slots)
-    kept: list[tuple[int, Env, int]] | None = run.columns.get(key)  # many rules ask at one kind of step
+    key = (occasion.step, occasion.slots)
+    kept = run.bindings.get(key)  # many rules ask at one kind of step
     if kept is None:
         optional = {slot.name for slot in catalogue.steps[occasion.step].slots if slot.optional}
-        kept = run.columns[key] = [
+        kept = run.bindings[key] = [
             found
             for at, event in run.positions.get(occasion.step, ())
             for found in _bindings(occasion, run, catalogue, optional, at, event)
@@ -463,6 +463,10 @@ def _bindings(
                 options.append((member, 1 if slot.narrowed or slot.slot in optional else 2))
             elif not slot.narrowed or catalogue.is_a(run.trace.kind_of(member), slot.kind):
                 options.append((member, 2))
+        if len(options) == 1 and options[0][1] == 2:  # nearly always
+            for bound, _ in found:
+                bound[slot.name] = options[0][0]
+            continue
         found = [({**bound, slot.name: member}, min(most, sure)) for bound, most in found for member, sure in options]
     for bound, most in found:
         yield at, bound, most
