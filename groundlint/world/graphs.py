@@ -70,7 +70,7 @@ class Graphs:
         self._spells_at: dict[Node, list[Spell]] = {}
         self._loose: list[Spell] = []
         self._blame: dict[tuple[object, ...], Signal[tuple[Gap, ...]]] = {}
-        self._doubts = False  # whether anything was ever possible only; else what may be is what is sure
+        self._doubts = False  # whether any joint was ever only possible; else what may hang together surely does
 
     # ---- changes ----
 
@@ -124,7 +124,6 @@ class Graphs:
         spells = self._electrodes.setdefault(node, [])
         if spells and spells[-1].end is None:
             return
-        self._doubts = self._doubts or gap is not None
         spells.append(Electrode(node, position, local, gap))
         for here in (True, False) if local else (False,):
             self.possible[here].mark(node, position, electrodes=1)
@@ -217,8 +216,6 @@ class Graphs:
         """Whether a node hangs together with an electrode."""
         if self.sure[local].holding(at, node).electrodes:
             return TRUE
-        if not self._doubts:
-            return FALSE
         graph = self.possible[local]
         holding = graph.holding(at, node)
         wild = graph.wild.at(at) or (False, False)
