@@ -259,6 +259,12 @@ class PlanTrace(Studied):
         return tuple(tuple(named(action)) for action in self.actions)
 
     @cached_property
+    def texts(self) -> tuple[tuple[int, str], ...]:
+        """The steps with words in quotes, by position."""
+        found = ((at, action.slots.get("text")) for at, action in enumerate(self.actions))
+        return tuple((at, text) for at, text in found if isinstance(text, str))
+
+    @cached_property
     def _naming(self) -> dict[tuple[str, Any], list[int]]:
         """Positions of the steps of a kind that name a thing or point (a point names its thing too)."""
         found: dict[tuple[str, Any], list[int]] = {}

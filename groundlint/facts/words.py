@@ -308,23 +308,21 @@ def parting_in_words(_case: PlanTrace, _at: int, step: Event, conductor: Conduct
 
 @lru_cache(maxsize=4096)
 def _words(text: str) -> tuple[frozenset[str], ...]:
-    """The words of each clause of a text."""
-    return tuple(frozenset(WORD.findall(clause)) for clause in CLAUSES.split(text.lower()))
+    """The words of each clause of a text in small letters, which is kept: no part of a source, which it would keep."""
+    return tuple(frozenset(WORD.findall(clause)) for clause in CLAUSES.split(text))
 
 
-def _says_faulty(text: object, item: Equipment) -> bool:
+def _says_faulty(text: str, item: Equipment) -> bool:
     """Whether words speak of a fault of a piece of equipment that they name."""
-    if not isinstance(text, str):
-        return False
     name = str(item).lower()
-    return any(name in said and bool(said & FAULTY) and not said & (DENYING | MENDED) for said in _words(text))
+    return any(name in said and bool(said & FAULTY) and not said & (DENYING | MENDED) for said in _words(text.lower()))
 
 
 def _faulty_since(case: PlanTrace, item: Equipment) -> int | None:
     """The first step whose words speak of a fault of it, -1 where a caution does; None where nothing does."""
     if any(_says_faulty(text, item) for text in case.plan.cautions):
         return -1
-    return next((at for at, step in enumerate(case.actions) if _says_faulty(step.slots.get("text"), item)), None)
+    return next((at for at, text in case.texts if _says_faulty(text, item)), None)
 
 
 def _where_faulty(case: PlanTrace, _at: int, item: Equipment) -> Lines:
@@ -355,14 +353,14 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
 def in_a_thunderstorm(case: PlanTrace, at: int, step: Event) -> bool:
     READING.only(at)
     text, title = step.slots.get("text"), case.actions[at].stage if at < case.n else None
-    if isinstance(text, str) and _storms(text, NOT_THERE):
+    if isinstance(text, str) and _storms(text.lower(), NOT_THERE):
         return True
-    return title is not None and _storms(title, NOT_THERE_YET)
+    return title is not None and _storms(title.lower(), NOT_THERE_YET)
 
 
 @lru_cache(maxsize=4096)
 def _storms(text: str, but: frozenset[str]) -> bool:
-    clauses = zip(CLAUSES.split(text.lower()), _words(text), strict=True)
+    clauses = zip(CLAUSES.split(text), _words(text), strict=True)
     return any(STORM.search(clause) is not None and not said & but for clause, said in clauses)
 
 
@@ -451,7 +449,7 @@ def undone_by_its_title(case: PlanTrace, at: int, step: Event) -> bool:
         return False
     done = case.kinds_by_stage[title]
     switches, grounds = OPEN_POINTS | set(_names(case, Switch)), GROUNDS | set(_names(case, Lead, Bar))
-    for said in _words(title):
+    for said in _words(title.lower()):
         if said & NOT_THERE_YET:
             continue
         live_again = ENERGIZING | {one for one in ENERGIZED if one.startswith("re")}

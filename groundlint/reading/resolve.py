@@ -448,7 +448,7 @@ def _quantities(value: Any) -> Iterator[Quantity]:
         for one in value:
             yield from _quantities(one)
     elif value is not None:
-        for name in _fields(type(value)):
+        for name in _fields(value.__class__):
             yield from _quantities(getattr(value, name))
 
 

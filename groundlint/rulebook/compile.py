@@ -36,12 +36,13 @@ class Run:
 
     ``kinds`` holds, for each position, a bit for each kind of step and of happening there (`Compiler.bits`);
     ``here`` the events of a kind at a position, ``positions`` all of a kind. ``until`` is the position up to which what
-    was asked since it was last set is known to stay the same. ``bindings`` are what rules of each occasion are asked of.
+    was asked since it was last set is known to stay the same. ``facts`` has for each fact what it came to, a `Signal`
+    where that may change; ``bindings`` for each occasion what its rules are asked of.
     """
 
     __slots__ = (
-        "_domains", "_members", "_named", "bindings", "calls", "columns", "events", "facts", "here", "kinds", "n", "plan", "positions", "trace",
-        "until",
+        "_domains", "_members", "_named", "bindings", "calls", "columns", "events", "facts", "here", "kinds", "n",
+        "plan", "positions", "trace", "until",
     )  # fmt: skip
 
     def __init__(self, trace: Trace, compiler: Compiler) -> None:
@@ -62,7 +63,7 @@ class Run:
         self.calls: dict[Any, Signal[int]] = {}
         self.until = FOREVER
         self._named: dict[tuple[str, str | None], dict[Value, list[int]]] = {}
-        self._members: dict[tuple[Kind, str, str], dict[int, Sequence[Thing]]] = {}
+        self._members: dict[tuple[Kind, str, str], tuple[dict[int, Sequence[Thing]], list[int]]] = {}
         self._domains: dict[Kind, tuple[tuple[Thing, ...], bool]] = {}
         self.bindings: dict[Any, list[tuple[int, Env, int]]] = {}
 
@@ -81,27 +82,34 @@ class Run:
 
     def named(self, kind: Kind, step: str, slot: str, at: int) -> tuple[Sequence[Thing], bool]:
         """The things of a kind that an event of a position may name in a slot, and whether there may be more."""
-        members = self._members.get((kind, step, slot))
-        if members is None:
-            members = self._members[kind, step, slot] = self._find_members(kind, step, slot)
-        found = members.get(at)
-        if found is None:
-            self.comes(step, None, None, at)
-            found = ()
-        elif at + 1 < self.until:
-            self.until = at + 1
+        kept = self._members.get((kind, step, slot))
+        if kept is None:
+            kept = self._members[kind, step, slot] = self._find_members(kind, step, slot)
+        members, positions = kept
+        found = members.get(at, ())
+        if found:
+            until = at + 1
+        else:  # and none is named up to the next position that has one
+            index = bisect_left(positions, at)
+            until = positions[index] if index < len(positions) else FOREVER
+        if until < self.until:
+            self.until = until
         return found, self.domain(kind)[1]
 
-    def _find_members(self, kind: Kind, step: str, slot: str) -> dict[int, Sequence[Thing]]:
+    def _find_members(self, kind: Kind, step: str, slot: str) -> tuple[dict[int, Sequence[Thing]], list[int]]:
+        """The things of a kind that events of a kind may name, by position, and the positions that have any."""
         things = self.domain(kind)[0]
         stated: dict[int, set[Value]] = {}
         for at, event in self.positions.get(step, ()):
-            members = event.slots.get(slot)
-            stated.setdefault(at, set()).update(members if type(members) is tuple else (members,))
-        return {
-            at: things if any(one.__class__ is Unknown for one in here) else [one for one in things if one in here]
-            for at, here in stated.items()
-        }
+            named = event.slots.get(slot)
+            stated.setdefault(at, set()).update(named if type(named) is tuple else (named,))
+        found: dict[int, Sequence[Thing]] = {}
+        for at, here in stated.items():
+            anything = any(one.__class__ is Unknown for one in here)
+            members = things if anything else [one for one in things if one in here]
+            if members:
+                found[at] = members
+        return found, list(found)
 
     def comes(self, step: str, slot: str | None, thing: Value, at: int) -> bool:
         """Whether a step or happening of a kind is at a position whose slot, if one is given, may name a thing."""
@@ -270,16 +278,18 @@ class Compiler:
         name = node.name
 
         def call(run: Run, at: int, env: Env) -> int:
-            values = tuple([arg(run, at, env) for arg in args])
-            signal = run.calls.get((name, values))
+            values = [arg(run, at, env) for arg in args]
+            key = (name, *values)
+            signal = run.calls.get(key)
             if signal is None:
-                signal = run.calls[name, values] = Signal()
+                signal = run.calls[key] = Signal()
             if not signal.knows(at):
                 truth, until = _elsewhere(body, run, at, dict(zip(names, values, strict=True)))
                 signal.keep(at, until, truth)
             if signal.until < run.until:
                 run.until = signal.until
-            return signal.value
+            found: int = signal.value
+            return found
 
         return call
 

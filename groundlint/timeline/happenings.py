@@ -342,7 +342,7 @@ def _grounding(
     timeline: Timeline, point: PointRef, begins: str, ends: str, slots: dict[str, object]
 ) -> Iterator[tuple[int, Happening]]:
     changes = sorted({0, *timeline.joint_changes(point, local=False)})
-    known = [(position, timeline.grounded(position, point)) for position in changes]
+    known = [(position, timeline.world.network.how_grounded(position, point, local=False)) for position in changes]
     for (_, before), (position, after) in pairwise(known):
         if before is not TRUE and after is TRUE:
             yield position - 1, Happening(begins, slots)

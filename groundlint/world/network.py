@@ -431,8 +431,8 @@ class Network:
             return TRUE
         return Truth.UNKNOWN if max(found, *truths) is not FALSE else FALSE
 
-    def grounded(self, at: int, point: PointRef, local: bool) -> Truth | Unknown:
-        """Whether a point hangs together with an electrode; `Unknown` says what is not stated."""
+    def how_grounded(self, at: int, point: PointRef, local: bool) -> Truth:
+        """Whether a point hangs together with an electrode."""
         node = self.node(at, point)
         graphs = self.graphs
         found = graphs.grounded(at, node, local)
@@ -440,9 +440,15 @@ class Network:
         if sides:
             truths = [graphs.grounded(at, side, local) for side in sides]
             found = TRUE if min(truths) is TRUE else Truth.UNKNOWN if max(found, *truths) is not FALSE else FALSE
+        return found
+
+    def grounded(self, at: int, point: PointRef, local: bool) -> Truth | Unknown:
+        """The same; `Unknown` says what is not stated."""
+        found = self.how_grounded(at, point, local)
         if found is not Truth.UNKNOWN:
             return found
-        gaps = graphs.gaps(at, (node, *sides), None, local)
+        node = self.node(at, point)
+        gaps = self.graphs.gaps(at, (node, *(self.sides(at, node) if not local else ())), None, local)
         return Unknown(gaps or (self._fallback(node),))
 
     def gaps(self, at: int, one: PointRef, other: PointRef, local: bool) -> tuple[Gap, ...]:
