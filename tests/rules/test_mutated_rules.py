@@ -54,6 +54,7 @@ SAME: dict[str, tuple[str, ...]] = {
         "rod-barricaded | require 1: `previously` dropped",
         "stop-after-shock | where 2: `previously` dropped",
         "test-after-clearance | require 1: `previously` dropped",
+        "tested-under-clearance | `previously` dropped",
     ),
     "a rod, a bar, a vehicle or a neighbour is one point and no more, so that some point of it is each point of it": (
         "at-its-cover | `some` swapped",
