@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, by_change, where_stated
+from groundlint.facts.answers import Answer, any_of, by_change, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.consistency import feeding
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import LooseWire, Person, Structure, SupplySource, Switch, Thing
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
+from groundlint.world.logs import READING, Log
 
 
 def how_far(switch: Switch, structure: Structure | str) -> Unknown:
@@ -39,17 +40,34 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
 
 
 @fact(
-    "worked-from",
-    "switch",
-    "structure",
-    timed=False,
-    lines=where_stated("sides"),
-    meaning="it hangs at that structure",
+    "works-a-switch-there",
+    "person",
+    lines=by_change("stands"),
+    meaning="while at the structure where the person is, the person opens or closes an open point that hangs there",
 )
-def worked_from(_case: PlanTrace, _at: int, switch: Switch, structure: Structure) -> bool | Unknown:
-    if switch.hangs is None and structure in switch.sides:  # it may hang there, or at the next
-        return how_far(switch, structure)
-    return switch.hangs is structure
+def works_a_switch_there(case: PlanTrace, at: int, person: Person) -> Answer:
+    here = case.person_structure(at, person)
+    if not isinstance(here, Structure):
+        return here or False
+    stay = case.timeline.stay(at, person)
+    READING.narrow(stay.start, stay.stop)
+    return any_of(_worked_by(case, switch, stay, here, person) for switch in case.all(Switch))
+
+
+def _worked_by(case: PlanTrace, switch: Switch, stay: range, here: Structure, person: Person) -> Answer:
+    """Whether a person opens or closes an open point of a structure in the course of a stay there."""
+    away = switch.hangs is None and here in switch.sides  # it may hang here, or at the next
+    if switch.hangs is not here and not away:
+        return False
+    found = list[Answer]()
+    for index in (position - 1 for position in case.timeline.world.operated.by_key.get(switch, Log()).positions):
+        if index in stay:
+            action = case.actions[index]
+            who = action.slots.get("operator") or action.slots.get("crew")
+            gap = Unknown.of(f"who works {switch}", f"{action.kind} {switch} by {person}", action.span)
+            found.append(who is person if isinstance(who, Person | str) else gap)
+    worked = any_of(found)
+    return how_far(switch, here) if away and worked is not False else worked
 
 
 @fact(

@@ -161,6 +161,18 @@ class Timeline:
         """Where the person works; None where not in place."""
         return self.world.stands.at(person, at)
 
+    def stay(self, at: int, person: Person) -> range:
+        """The positions around one at which the person is at the same structure, or in no place."""
+        log = self.world.stands.by_key.get(person)
+        since: int = 0
+        here: Structure | None = None
+        for position, stand in zip(log.positions, log.values, strict=True) if log is not None else ():
+            there = stand.structure if stand is not None else None
+            if there is not here and position > at:
+                return range(since, position)
+            since, here = (since, here) if there is here else (position, there)
+        return range(since, self.n + 1)
+
     def people_in_place(self, at: int) -> tuple[Person, ...]:
         """Everybody who is in place, in the order in which they took it up."""
         return self.world.people.at(at) or ()

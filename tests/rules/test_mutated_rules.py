@@ -35,9 +35,6 @@ SAME: dict[str, tuple[str, ...]] = {
         "declared-protection-has-steps | require 1: `where` of `each` dropped",
         "declared-protection-has-steps | require 1: `=` made `!=`",
     ),
-    "what was done by the end of the plan was done before it": (
-        "live-section-not-climbed | where 2: `previously` dropped",
-    ),
     # `once A` at a step is `A or previously (once A)`, and A names another kind of step than the rule is asked at
     "the step asked at is of another kind than the step sought, so that it cannot be that step itself": (
         "briefed-again-after-a-pause | where 1: `previously` dropped",
