@@ -9,7 +9,7 @@ from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import LooseWire, Person, Structure, SupplySource, Switch, Thing
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
-from groundlint.world.logs import READING, Log
+from groundlint.world.logs import Log
 
 
 def how_far(switch: Switch, structure: Structure | str) -> Unknown:
@@ -50,7 +50,6 @@ def works_a_switch_there(case: PlanTrace, at: int, person: Person) -> Answer:
     if not isinstance(here, Structure):
         return here or False
     stay = case.timeline.stay(at, person)
-    READING.narrow(stay.start, stay.stop)
     return any_of(_worked_by(case, switch, stay, here, person) for switch in case.all(Switch))
 
 

@@ -27,7 +27,7 @@ from groundlint.plan.models import (
 )
 from groundlint.text import Diagnostic
 from groundlint.values import FALSE, TRUE, UNKNOWN, Gap, Truth, Unknown
-from groundlint.world.logs import Logs
+from groundlint.world.logs import READING, Logs
 from groundlint.world.network import FAR, NEAR, plain
 from groundlint.world.records import Barricade, Bond, End, Ground, Held, Joint, Mounted, RodSet, Stand, Waited
 from groundlint.world.world import UNSETTLED, Holder, World
@@ -164,14 +164,15 @@ class Timeline:
     def stay(self, at: int, person: Person) -> range:
         """The positions around one at which the person is at the same structure, or in no place."""
         log = self.world.stands.by_key.get(person)
-        since: int = 0
-        here: Structure | None = None
+        since, until, here = 0, self.n + 1, None
         for position, stand in zip(log.positions, log.values, strict=True) if log is not None else ():
             there = stand.structure if stand is not None else None
             if there is not here and position > at:
-                return range(since, position)
+                until = position
+                break
             since, here = (since, here) if there is here else (position, there)
-        return range(since, self.n + 1)
+        READING.narrow(since, until)
+        return range(since, until)
 
     def people_in_place(self, at: int) -> tuple[Person, ...]:
         """Everybody who is in place, in the order in which they took it up."""
