@@ -303,7 +303,7 @@ def found_dead(case: PlanTrace, at: int, point: PointRef) -> Answer:
     if sides and all(timeline.holds(at, side) for side in sides):
         return True
     ended = timeline.expired_by(at, point)
-    return False if ended is None else _doubt_of_end(case, ended, point) or False
+    return False if ended is None else timeline.in_doubt(at, point) or _doubt_of_end(case, ended, point) or False
 
 
 @fact(

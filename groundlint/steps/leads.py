@@ -130,7 +130,11 @@ def _not_on(run: Run, lead: Lead, end: End) -> None:
 
 def _detach(run: Run, action: Action) -> None:
     found = _end_off(run, action)
-    run.parted(*(() if found is None else (found[1], *(end for end, _ in ends_of(run, found[0])))))
+    if found is None:
+        run.parted(None)
+    else:
+        lead, end = found
+        run.parted(run.world.hung.last(lead), end, *(other for other, _ in ends_of(run, lead)))
 
 
 def _lift(run: Run, action: Action) -> None:
@@ -202,7 +206,7 @@ def _unbond(run: Run, action: Action) -> None:
         return
     for bond in found:
         take_off(run, bond.lead or bond, *bond.points)
-        run.parted(*bond.points)
+        run.parted(bond.step, *bond.points)
 
 
 def _moved(verb: str, preposition: str) -> Say:

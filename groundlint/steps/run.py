@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from groundlint.plan.models import Action, Lead, Person, PointRef, Switch
 from groundlint.text import Diagnostic, Span
-from groundlint.values import FALSE, TRUE, Gap
+from groundlint.values import FALSE, TRUE, Gap, Truth, Unknown
 from groundlint.world.records import End
 from groundlint.world.world import World
 
@@ -35,7 +35,7 @@ class Run:
         self.clearances = 0  # received and not yet released, whoever is named
         self.waited = (-1, 0.0)  # the last wait, and the s of those in a row up to it
         self._holding: set[PointRef] = set()
-        self._of_grounded: set[PointRef] = set()  # those of what was grounded when it was tested
+        self._under: dict[PointRef, Truth | Unknown] = {}  # whether what they are of was grounded when it was tested
 
     # ---- messages ----
 
@@ -68,9 +68,12 @@ class Run:
         world.tested.put(point, position, self.index)
         world.holds.put(point, position, dead)
         world.expired.put(point, position, None)
+        world.in_doubt.put(point, position, None)
         (self._holding.add if dead else self._holding.discard)(point)
-        grounded = world.network.grounded(self.index, point, False) is TRUE
-        (self._of_grounded.add if dead and grounded else self._of_grounded.discard)(point)
+        self._under.pop(point, None)
+        grounded = world.network.grounded(self.index, point, False)
+        if dead and grounded is not FALSE:
+            self._under[point] = grounded
 
     def expire(self, affected: Callable[[PointRef], bool]) -> None:
         """The tests of the points that something could now energize hold no more."""
@@ -99,18 +102,36 @@ class Run:
 
         self.expire(reached)
 
-    def parted(self, *ends: End) -> None:
-        """A lead came off its ends for good, or off some: a test of what was grounded has shown the ground, and holds
-        no more where that is gone."""
-        network = self.world.network
+    def parted(self, hung: int | None, *ends: End) -> None:
+        """A lead that a step hung came off its ends for good, or off some: a test of what was grounded, or may have
+        been, has shown the ground, and holds no more where that is gone, or may be."""
+        world, position = self.world, self.position
+        network = world.network
 
-        def grounded(end: End) -> bool:
-            return isinstance(end, PointRef) and network.grounded(self.position, end, False) is TRUE
+        def grounded(end: End) -> Truth | Unknown:
+            return network.grounded(position, end, False) if isinstance(end, PointRef) else FALSE
 
-        if self._of_grounded and not (ends and all(map(grounded, ends))):
-            gone = {point for point in self._of_grounded if not grounded(point)}
-            self._of_grounded -= gone
-            self.expire(gone.__contains__)
+        def by_way(point: PointRef, end: End) -> bool:
+            """Whether the end that came off may have been the way to the ground that may have been at a point."""
+            if not isinstance(end, PointRef):
+                return True
+            was, still = (network.joined(at, end, point, False) for at in (self.index, position))
+            return was is not FALSE and still is not TRUE and grounded(end) is not FALSE
+
+        def gone(point: PointRef) -> bool:
+            if point not in self._holding or grounded(point) is TRUE:
+                return False
+            tested = world.tested.last(point)
+            on_since = hung is not None and tested is not None and hung > tested
+            return self._under[point] is TRUE or (
+                not on_since and (not ends or any(by_way(point, end) for end in ends))
+            )
+
+        if self._under and not (ends and all(grounded(end) is TRUE for end in ends)):
+            for point in [*filter(gone, self._under)]:
+                unknown = (one for one in (grounded(point), self._under.pop(point)) if isinstance(one, Unknown))
+                world.in_doubt.put(point, position, next(unknown, None))
+                self.expire({point}.__contains__)
 
     def joined(self, *points: PointRef) -> None:
         """Points were just joined: a test behind one of them expires where another could be live."""

@@ -281,6 +281,10 @@ class Timeline:
         """The step by which the point's last test ended; None where it holds, or found live, or there was none."""
         return self.world.expired.at(self._tried(self.world.tested, at, point), at)
 
+    def in_doubt(self, at: int, point: PointRef) -> Unknown | None:
+        """What leaves it open whether the point's last test has ended: if it was made under grounds that came off."""
+        return self.world.in_doubt.at(self._tried(self.world.tested, at, point), at)
+
     def clean(self, at: int, point: PointRef) -> bool:
         """Whether the point was cleaned and no clamp has come off it since."""
         return self.cleaned_at(at, point) is not None

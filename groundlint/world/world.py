@@ -22,7 +22,7 @@ from groundlint.plan.models import (
     Vehicle,
 )
 from groundlint.text import Diagnostic
-from groundlint.values import Gap
+from groundlint.values import Gap, Unknown
 from groundlint.world.feed import Feed
 from groundlint.world.holdings import UNSETTLED, Holder, Holdings
 from groundlint.world.logs import Log, Logs
@@ -55,6 +55,7 @@ class World:
         self.tested: Logs[PointRef, int] = Logs()
         self.holds: Logs[PointRef, bool] = Logs()
         self.expired: Logs[PointRef, int | None] = Logs()
+        self.in_doubt: Logs[PointRef, Unknown | None] = Logs()  # what leaves it open whether the test has ended
         self.cleaned: Logs[PointRef, int | None] = Logs()
         self.rods: Logs[Rod, RodSet | None] = Logs()
         self.pulled: dict[Rod, int] = {}  # the step that pulled each last
