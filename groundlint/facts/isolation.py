@@ -137,12 +137,10 @@ def fault_current(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
     found = _impedances(case, source)
     if found is not None and found[1]:
         return found[0] / found[1]
-    text = "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
-    if case.plan.line is not None and case.plan.line.one_phase:
-        if source.to_ground is not None:
-            return source.to_ground
-        text = "fault 5.2 kA to ground, x/r 9"
-    return Unknown.of(f"the fault current of source {source}", text, source.span)
+    one_phase = case.plan.line is not None and case.plan.line.one_phase
+    if one_phase and source.to_ground is not None:
+        return source.to_ground
+    return Unknown((case.plan.fault_gap(source),))
 
 
 @fact(

@@ -475,6 +475,12 @@ class Plan(Record):
             return Gap("that there is no other source", "no other source", self.start)
         return Gap("which source feeds the line", "source West beyond 211", self.start)
 
+    def fault_gap(self, source: SupplySource) -> Gap:
+        """What is not stated where a source's fault current is not."""
+        one_phase = self.line is not None and self.line.one_phase
+        write = "fault 5.2 kA to ground, x/r 9" if one_phase else "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
+        return Gap(f"the fault current of source {source}", write, source.span)
+
     @property
     def route(self) -> tuple[Structure, ...]:
         """Structures on the route, in order; empty where none is stated."""

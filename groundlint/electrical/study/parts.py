@@ -293,7 +293,7 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
         zero: complex | Unknown | None
         zero = complex(*source.zero) if source.zero is not None else _to_ground_gap(source)
         z1 = complex(*source.positive)
-        return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else _fault_gap(source)
+        return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else Unknown((plan.fault_gap(source),))
     most = source.three_phase
     if most is None and source.power is None and line.one_phase:
         most = source.to_ground
@@ -308,15 +308,10 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
         if isinstance(found, Equivalent) and source.to_ground is not None:
             found = from_fault_currents(volts, source.power / (3**0.5 * volts), source.x_over_r, source.to_ground)
     else:
-        return _fault_gap(source, line.one_phase)
+        return Unknown((plan.fault_gap(source),))
     if isinstance(found, Equivalent) and isinstance(found.z0, Unknown):
         return _to_ground_gap(source)
     return found
-
-
-def _fault_gap(source: SupplySource, one_phase: bool = False) -> Unknown:
-    text = "fault 5.2 kA to ground, x/r 9" if one_phase else "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
-    return Unknown.of(f"the fault current of source {source}", text, source.span)
 
 
 def _ratio_gap(source: SupplySource) -> Unknown:
