@@ -410,6 +410,18 @@ def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> 
 
 
 @fact(
+    "next-to",
+    "switch",
+    "switch",
+    timed=False,
+    lines=where_stated("sides"),
+    meaning="the two stand in line with nothing between: one is declared as a side of the other",
+)
+def next_to(_case: PlanTrace, _at: int, switch: Switch, other: Switch) -> bool:
+    return other in switch.sides or switch in other.sides
+
+
+@fact(
     "control",
     "switch",
     returns=("remote", "automatic", "manual"),
