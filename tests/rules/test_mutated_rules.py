@@ -66,7 +66,6 @@ SAME: dict[str, tuple[str, ...]] = {
     "a point of a conductor is at one structure, so that some structure that it is at is each": (
         "detector-reaches-lowest-feed | where 3: `some` swapped",
         "test-after-clearance | require 1: `some` swapped",
-        "tested-since-other-work | require 1: `some` swapped",
     ),
     "what is on a point is on; it is asked first so that the points are asked at such steps alone": (
         "lead-length-limit | where 2: part 1 of `and` dropped",
