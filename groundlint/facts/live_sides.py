@@ -28,7 +28,7 @@ def how_far(switch: Switch, structure: Structure | str) -> Unknown:
 def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool | Unknown:
     near: bool | Unknown = switch.hangs is structure
     if structure in switch.sides and not near:
-        beside = switch.hop is not None or len({*switch.sides}) == 1
+        beside = all(isinstance(side, Structure) for side in switch.sides)
         # of one between a source and the structure, it may hang on this pole, or a mile away
         near = beside or (how_far(switch, structure) if switch.hangs is None else False)
     if near is False:

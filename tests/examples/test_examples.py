@@ -127,7 +127,7 @@ NOT_IN_A_SOUND_PLAN = {
     "down-in-a-thunderstorm": "no words of the examples speak of a thunderstorm",
     "crew-clear-of-lifted-ground": "nobody of the examples is up while a ground is lifted",
     "tested-dead-in-reach": "no example goes without grounds",
-    "downed-conductor-up-before-closing": "nothing of the examples closes after a conductor came down",
+    "down-before-the-last-ground": "nobody of the examples is up at another pole when a set comes off",
     "live-finding-settled": "no test of the examples finds a conductor live",
     "voltage-stops-the-grounding": "no test of the examples finds a conductor live",
     "open-point-in-reach-bridged": "no open point of the examples hangs beside the work",

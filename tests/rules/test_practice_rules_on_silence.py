@@ -60,13 +60,16 @@ def with_one_declaration_less(text: str) -> Iterator[tuple[str, str]]:
 CLAIMS = {
     "approach-distance-in-force": ("approach",),
     "paragraphs-in-force": ("follows",),
+    "live-section-not-climbed": ("jumper", "route"),
+    "nothing-mounted-on-a-live-section": ("switch", "route"),
     "open-point-in-reach-bridged": ("jumper", "route"),
     "rod-barricaded": ("begins",),
     "words-replace-no-step": ("switch",),
 }
 """Rules on what a plan says of itself, notices both, and the word it says it with: without the claim none is wrong.
 Of a jumper that is declared nowhere, or of a line without a route, nobody can ask what hangs at the work; where there
-is no route, other rules are not shown. A rod that the part before has left with no lead on it is no ground. In words, a
+is no route, other rules are not shown; of a line in one piece, or without a route, no part is live while another is dead.
+A rod that the part before has left with no lead on it is no ground. In words, a
 name that is declared nowhere is no switch's; a step that opens or closes it could not be read."""
 
 SPOKEN_OF = {"consistency.rule", "owed.rule", "parts.rule"}
