@@ -70,7 +70,7 @@ INCIDENTS = (
         ("every-conductor-tested", "every-source-open", "gloves-until-grounded", "downed-conductor-treated-live"),
         {
             "downed-conductor-kept-clear": "who grips it stands there, as downed-conductor-treated-live says",
-            "downed-conductor-up-before-closing": "it is mended after the accident, and the account does not go on to that",
+            "downed-conductor-up-before-closing": "it is mended after the accident, past the account",
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "what a bank left closed puts on it, in volts, as every-source-open says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",
@@ -84,7 +84,7 @@ INCIDENTS = (
         ("every-source-open", "grounds-each-side", "every-conductor-tested", "downed-conductor-treated-live"),
         {
             "downed-conductor-kept-clear": "who grips it stands there, as downed-conductor-treated-live says",
-            "downed-conductor-up-before-closing": "it is mended after the accident, and the account does not go on to that",
+            "downed-conductor-up-before-closing": "it is mended after the accident, past the account",
             "tested-dead-in-reach": "what is in reach without grounds was not tested, as every-conductor-tested says",
             "exposure-below-limit": "no ground on at the work, said in volts, as grounds-each-side says",
             "reach-joined-here": "nothing joins what is in reach there, as exposure-below-limit says",

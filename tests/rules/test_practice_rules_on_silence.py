@@ -68,7 +68,7 @@ CLAIMS = {
 }
 """Rules on what a plan says of itself, notices both, and the word it says it with: without the claim none is wrong.
 Of a jumper that is declared nowhere, or of a line without a route, nobody can ask what hangs at the work; where there
-is no route, other rules are not shown; of a line in one piece, or without a route, no part is live while another is dead.
+is no route, other rules are not shown; of a line in one piece, or without a route, no part alone is live.
 A rod that the part before has left with no lead on it is no ground. In words, a
 name that is declared nowhere is no switch's; a step that opens or closes it could not be read."""
 
