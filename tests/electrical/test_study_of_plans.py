@@ -71,7 +71,7 @@ def test_returning_by_the_terminals_is_what_a_source_in_the_circuit_gives(name: 
     site = dataclasses.replace(found.site, values=())
     rng = random.Random(7)
     states = sorted(rng.sample(range(len(site.states)), min(3, len(site.states))))
-    extents = Extents(site, {state: found.extents.wanted[state] for state in states})
+    extents = Extents(site, {state: found.extents.wanted[state] for state in states}, {})
     in_place: list[ThreePhaseSource] = []
     for source in sources(found):
         ports = site.ports[source]

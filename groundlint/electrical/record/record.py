@@ -159,26 +159,24 @@ def calculation_record(
     `within` are the positions to take results from, all where not given; `sources` those that return; `things` the
     leads, rods and workers to give results of, all where not given.
     """
-    study = study_of(timeline)
+    study = study_of(timeline, within)
     missing = study if isinstance(study, Unknown) else study.unsolved
     if missing is not None or isinstance(study, Unknown):
         return CalculationRecord(timeline.plan, timeline, inputs_of(timeline), missing=missing)
-    return _Gathering(study, within, sources, things).record()
+    return _Gathering(study, sources, things).record()
 
 
 class _Gathering:
     def __init__(
         self,
         study: Study,
-        within: Sequence[int] | None,
         sources: Sequence[SupplySource] | None,
         things: Sequence[Thing] | None,
     ) -> None:
         self.study = study
         self.timeline = study.timeline
         self.plan = study.timeline.plan
-        self.within = within
-        self.positions = range(self.timeline.n + 1) if within is None else within
+        self.positions = study.positions
         every = self.plan.of(SupplySource) if sources is None else sources
         self.sources = [one for one in every if isinstance(one, SupplySource)]
         self.things = None if things is None else list(things)
@@ -198,14 +196,14 @@ class _Gathering:
             for source in self.sources
             for lead in self.plan.of(Lead)
             if isinstance(lead, Lead) and self.wanted(lead)
-            if isinstance(found := lead_duty(study, lead, source, self.within), LeadDuty)
+            if isinstance(found := lead_duty(study, lead, source), LeadDuty)
         )
         rods = tuple(
             result
             for source in self.sources
             for rod in self.plan.of(Rod)
             if isinstance(rod, Rod) and self.wanted(rod) and self._in_ground(rod)
-            if isinstance(result := rod_result(study, rod, source, self.within), RodResult)
+            if isinstance(result := rod_result(study, rod, source), RodResult)
         )
         people = [one for one in self.plan.of(Person) if isinstance(one, Person) and self.wanted(one)]
         stretches = tuple(one for source in self.sources for person in people for one in self._runs(person, source))

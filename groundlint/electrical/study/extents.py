@@ -8,7 +8,7 @@ returns in one way or another (compensation, or Thevenin's theorem at its termin
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from functools import cached_property
 from typing import Final
 
@@ -30,28 +30,39 @@ NO_ZERO_SEQUENCE: Final = 1e6
 NOTHING: Final = 1.0
 """A and V: of less than that while a source returns nothing is known but that it is no more."""
 
-LEAST: Final = "least of poles"
 POLES: Final = "poles"
-"""What the currents in a source's poles are asked under."""
+LEAST: Final = "least of poles"
+WEAKEST: Final = "weakest of poles"
+"""What the currents in a source's poles are asked under: all, the least of all, and those with the largest of the way
+alone that draws least."""
+
+OF_POLES: Final = {
+    POLES: Asked(timed=True),
+    LEAST: Asked(timed=True, largest=False),
+    WEAKEST: Asked(weakest=True),
+}
 
 
 def packed(extents: Sequence[Extent]) -> bytes:
     """Bounds as bytes; `unpacked` makes them again."""
-    head = np.array([(one.ends.shape[1], len(one.moved), one.which, one.way) for one in extents], dtype="<i8")
-    values = [part for one in extents for part in (one.ends.ravel(), one.moved)]
+    head = np.array(
+        [(one.ends.shape[1], len(one.moved), len(one.guess), one.which, one.way) for one in extents], dtype="<i8"
+    )
+    values = [part for one in extents for part in (one.ends.ravel(), one.moved, one.guess)]
     return len(extents).to_bytes(8, "little") + head.tobytes() + np.concatenate([*values, []]).astype("<f8").tobytes()
 
 
 def unpacked(raw: bytes) -> list[Extent]:
     """Bounds out of what `packed` made of them."""
     count = int.from_bytes(raw[:8], "little")
-    head = np.frombuffer(raw, dtype="<i8", count=4 * count, offset=8).reshape(count, 4)
+    head = np.frombuffer(raw, dtype="<i8", count=5 * count, offset=8).reshape(count, 5)
     values = np.frombuffer(raw, dtype="<f8", offset=8 + head.nbytes)
     found, at = [], 0
-    for ways, names, which, way in head.tolist():
+    for ways, names, guessed, which, way in head.tolist():
         middle, last = at + 2 * ways, at + 2 * ways + names
-        found.append(Extent(values[at:middle].reshape(2, ways), values[middle:last], which, way))
-        at = last
+        guess = values[last : last + guessed]
+        found.append(Extent(values[at:middle].reshape(2, ways), values[middle:last], which, way, guess))
+        at = last + guessed
     return found
 
 
@@ -117,19 +128,18 @@ class _Arms:
 
 class Extents:
     """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key; `likely` at which
-    states, and while which sources return, the currents in a source's poles will be asked as well, and `least` where
-    only the least of them."""
+    states, and while which sources return, the currents in a source's poles will be asked as well, by what they are
+    asked under."""
 
     def __init__(
         self,
         site: Site,
         wanted: Mapping[int, Mapping[object, Asked]],
-        likely: frozenset[tuple[int, SupplySource]] = frozenset(),
-        least: frozenset[tuple[int, SupplySource]] = frozenset(),
+        likely: Mapping[str, Set[tuple[int, SupplySource]]],
     ) -> None:
         self.site = site
         self.wanted = wanted
-        self.likely = {POLES: likely, LEAST: least}
+        self.likely = likely
         self._models: dict[int, _Model] = {}
         self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]
@@ -165,11 +175,11 @@ class Extents:
     def extent(self, state: int, source: SupplySource, key: object) -> Extent | None:
         """Bounds of what is wanted under a key at a state while a source returns; None where it was not. Those of the
         currents in the source's poles are found when they are first asked, those `likely` all at once."""
-        if key not in (POLES, LEAST):
+        if key not in OF_POLES:
             return self._things.get((state, source, key))
         if (state, source, key) not in self._poles:
             likely = self.likely[key]
-            asked = Asked(every=frozenset(self.site.sources), largest=key == POLES, timed=True)
+            asked = OF_POLES[key]._replace(every=frozenset(self.site.sources))
             self._poles |= self._while_returning(
                 {one: [s for s in self.site.sources if (one, s) in likely] for one in self.wanted}
                 if (state, source) in likely
@@ -181,6 +191,16 @@ class Extents:
     @cached_property
     def _things(self) -> dict[tuple[object, ...], Extent]:
         return self._while_returning({state: list(self.site.sources) for state in self.wanted}, self.wanted.__getitem__)
+
+    def lows(self, keys: Mapping[int, set[object]]) -> dict[tuple[object, ...], Extent]:
+        """What is wanted under some keys at some states while each source returns, with the least ends alone."""
+        asked = {
+            state: {
+                key: one._replace(largest=False, least=True) for key, one in self.wanted[state].items() if key in mine
+            }
+            for state, mine in keys.items()
+        }
+        return self._while_returning({state: list(self.site.sources) for state in asked}, asked.__getitem__)
 
     def _while_returning(
         self, sources: Mapping[int, Sequence[SupplySource]], wanted: Callable[[int], Mapping[object, Asked]]

@@ -55,29 +55,37 @@ known, and of thousands of random draws one was 0.06 % outside without."""
 Pair = tuple[str, str]
 
 
+NOTHING_ASKED: Final = np.zeros(0)
+
+
 class Extent(NamedTuple):
     """Least and largest magnitude [end, way] of the largest of some quantities, how much of it each assumption makes,
-    by its number [name], and which of the quantities reaches furthest, by which way."""
+    by its number [name], and which of the quantities reaches furthest, by which way. Where the least was not asked,
+    `guess` [way] is what each value by itself makes of it."""
 
     ends: FloatArray
     moved: FloatArray
     which: int = 0
     way: int = 0
+    guess: FloatArray = NOTHING_ASKED
 
 
 class Asked(NamedTuple):
     """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
     of a source's poles. Only the largest over the ways has to be right, or, if `apart`, over those in which the same
     things drive; but each way by itself where one of `every` drives. `largest` ends may be left out; what stands in
-    their place is a guess. `timed` are those by which it is judged how long a fault lasts: the least has to be right as
-    well."""
+    their place is a guess. `least` ends may be left out; 0 stands in their place, which holds. `timed` are those by
+    which it is judged how long a fault lasts: the least has to be right as well. Of `weakest` only the way of the least
+    magnitude counts, among those by as many poles; the largest of the others are open."""
 
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
     every: frozenset[Hashable] = frozenset()
     apart: bool = False
     largest: bool = True
+    least: bool = True
     timed: bool = False
+    weakest: bool = False
 
 
 class Driven(NamedTuple):
@@ -92,7 +100,7 @@ class Driven(NamedTuple):
     base: ComplexArray
     into: ComplexArray
     across: ComplexArray
-    drives: tuple[frozenset[tuple[Hashable, Hashable]], ...] = ()
+    drives: tuple[frozenset[tuple[Hashable, tuple[bool, ...]]], ...] = ()
 
 
 _Place = tuple[tuple[object, ...], int]
@@ -176,6 +184,7 @@ class Following:
         self.first: dict[tuple[object, ...], _Place] = {}
         self.alike: dict[_Place, list[_Place]] = {}
         self.later: list[tuple[_Job, bool, float, FloatArray]] = []
+        self.weakest: dict[tuple[object, ...], dict[frozenset[int], list[int]]] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
         """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
@@ -187,10 +196,16 @@ class Following:
             at = rows.stop
             most = screen.most[:, rows]
             self.extents[*cause, key] = extent = Extent(
-                np.array([np.zeros(len(most)), most.max(axis=1)]), np.zeros(self.shares.shape[2])
+                np.array([np.zeros(len(most)), most.max(axis=1)]),
+                np.zeros(self.shares.shape[2]),
+                guess=NOTHING_ASKED if one.least else screen.least[:, rows].max(axis=1),
             )
             if most.max(initial=0.0) < self.least / 3:
                 continue
+            if one.weakest:
+                by_poles = self.weakest.setdefault((*cause, key), {})
+                for way, drives in enumerate(driven.drives):
+                    by_poles.setdefault(frozenset(sum(chosen) for _, chosen in drives), []).append(way)
             if np.isfinite(driven.value[:, rows]).all():
                 for ways in _groups(one, cause[-1], driven):
                     self._pick((*cause, key), rows, one, ways)
@@ -224,7 +239,8 @@ class Following:
             return _Job(full, among, number, ways[way], rows.start + which, which, scale, asked.timed)
 
         small = SMALL * float(top[beside].max())
-        self.lowest.append(job(int(least[ways].argmax()), small))
+        if asked.least:
+            self.lowest.append(job(int(least[ways].argmax()), small))
         scale = max(float(top[ways].max()), small)
         if scale > 0 and asked.largest:
             self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
@@ -232,6 +248,7 @@ class Following:
     def found(self) -> dict[tuple[object, ...], Extent]:
         """The bounds, once everything has been followed."""
         self._follow(self.lowest, False)
+        self._leave_open()
         self._follow(self.most, True)
         for taken in self.later:  # after what each drives alone, which is named where both are as much
             self._take(*taken)
@@ -243,6 +260,17 @@ class Following:
             extent.ends[1, nothing] = self.least
             extent.ends[0, extent.ends[0] < self.least] = 0.0
         return self.extents
+
+    def _leave_open(self) -> None:
+        """Leave out the largest of ways of which another is the weakest."""
+        firsts = {alike: first for first, every in self.alike.items() for alike in every}
+        kept: set[_Place] = set()
+        for key, by_poles in self.weakest.items():
+            least, most = self.extents[key].ends
+            weakest = [min(ways, key=least.__getitem__) for ways in by_poles.values()]
+            most[[way for way in range(len(most)) if way not in weakest]] = np.inf
+            kept.update(firsts.get((key, way), (key, way)) for way in weakest)
+        self.most = [job for job in self.most if job.key not in self.weakest or (job.key, job.way) in kept]
 
     def _follow(self, jobs: list[_Job], largest: bool) -> None:
         """Follow quantities to an end, in groups by how many branches each is followed with; again with more where
@@ -291,7 +319,8 @@ class Following:
         """Those that may go beyond what another of the same answer reaches; the others are taken as they are."""
         if not largest:
             return left
-        going = pool.end[left] > np.array([self.shown[pool.jobs[number].among] for number in left.tolist()])
+        among = [pool.jobs[number].among for number in left.tolist()]
+        going = pool.end[left] > np.array([max(self.shown[one], self.reached.get(one, 0.0)) for one in among])
         for number in left[~going].tolist():
             self._take(pool.jobs[number], largest, float(pool.end[number]), pool.shares[number])
         return left[going]

@@ -14,7 +14,7 @@ from groundlint.electrical.physics.body import CRITERIA, limit
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.earth import distance_for_step, surface_layer_factor, tolerable_step
 from groundlint.electrical.physics.f855 import TABLE_1
-from groundlint.electrical.physics.leads import LeadSize, smallest_rated_lead
+from groundlint.electrical.physics.leads import SMALLEST_LEAD, LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
 from groundlint.electrical.physics.sources import fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
@@ -146,16 +146,14 @@ def over(measure: Measure | Unknown, apply: Callable[[float], float]) -> Measure
 
 
 # ------------------------------------------------------------------ leads
-def lead_duty(
-    study: Study, lead: Lead, source: SupplySource, within: Sequence[int] | None = None
-) -> LeadDuty | Unknown | None:
-    """The worst that a source could ask of a lead at any step, or at those `within`; None for a lead that is never on
+def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unknown | None:
+    """The worst that a source could ask of a lead at any of the study's positions; None for a lead that is never on
     with both ends."""
     if study.unsolved is not None:
         return study.unsolved
     if lead not in study.site.leads:
         return None
-    telling = _telling(study, lead, source, within)
+    telling = _telling(study, lead, source)
     found = [one for at in telling if (one := _duty_at(study, lead, source, at)) is not None]
     if not found:
         return None
@@ -168,17 +166,18 @@ def lead_duty(
         i2t=worst_of(one.i2t for one in found),
         loading=worst_of(one.loading for one in found),
         temperature=worst_of(one.temperature for one in found),
+        enough=_largest([one.enough for one in found]),
     )
 
 
-def _telling(study: Study, lead: Lead, source: SupplySource, within: Sequence[int] | None = None) -> tuple[int, ...]:
+def _telling(study: Study, lead: Lead, source: SupplySource) -> tuple[int, ...]:
     """The steps that decide the worst of a lead: those with its largest current at either bound, for each number of
     leads that share; those at which something of the circuit is not known; every one where the time may differ."""
     names = study.site.leads[lead]
     guard = study.protection(source)
     fixed = math.inf if isinstance(guard, Unknown) else guard.fixed
     best: dict[tuple[object, ...], tuple[float, int]] = {}
-    for at in study.epochs if within is None else within:
+    for at in study.epochs:
         state = study.site.state_at[at]
         if all(name in study.site.states[state] for name in names):
             continue
@@ -271,14 +270,15 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
 
 
 def _enough(effective: FloatArray, times: FloatArray) -> LeadSize | Unknown:
-    """The smallest lead that is rated for each current, A, over its time, s."""
-    rows = [
-        smallest_rated_lead(amps, time) for amps, time in zip(effective.tolist(), times.tolist(), strict=True) if time
-    ]
-    unknown = next((one for one in rows if isinstance(one, Unknown)), None)
-    if unknown is not None or not rows:
-        return unknown or Unknown.of("a time in which faults clear")
-    return max((one for one in rows if isinstance(one, LeadSize)), key=lambda one: one.area)
+    """The smallest lead that is rated for each current, A, over its time, s, or that may be one at all."""
+    rows = zip(effective.tolist(), times.tolist(), strict=True)
+    return _largest([SMALLEST_LEAD, *(smallest_rated_lead(amps, time) for amps, time in rows if time)])
+
+
+def _largest(sizes: Sequence[LeadSize | Unknown]) -> LeadSize | Unknown:
+    """The largest of several leads; unknown where one is."""
+    known = [one for one in sizes if isinstance(one, LeadSize)]
+    return max(known, key=lambda one: one.area) if len(known) == len(sizes) else Unknown(gaps_of(*sizes))
 
 
 def offset(study: Study, source: SupplySource, at: int, times: FloatArray) -> FloatArray:
@@ -584,16 +584,14 @@ def induced_current(study: Study, person: Person, cause: Thing, at: int) -> Meas
 
 
 # ------------------------------------------------------------------ electrodes
-def rod_result(
-    study: Study, rod: Rod, source: SupplySource, within: Sequence[int] | None = None
-) -> RodResult | Unknown | None:
-    """A rod while a source returns, worst over the steps, or over those `within`; None for a rod that is never set."""
+def rod_result(study: Study, rod: Rod, source: SupplySource) -> RodResult | Unknown | None:
+    """A rod while a source returns, worst over the study's positions; None for a rod that is never set."""
     if study.unsolved is not None:
         return study.unsolved
     if rod not in study.site.rods:
         return None
     steps: dict[RodSet | None, list[int]] = {}
-    for at in study.epochs if within is None else within:
+    for at in study.epochs:
         if (place := study.timeline.rod_set(at, rod)) is not None:
             steps.setdefault(place, []).append(at)
     found = [_rod_as_set(study, rod, place, source, within) for place, within in (steps or {None: []}).items()]

@@ -20,7 +20,7 @@ from groundlint.electrical.physics.sources import Equivalent, fault_currents
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import BESIDE, Return, Site
-from groundlint.electrical.study.extents import LEAST, POLES, Extents
+from groundlint.electrical.study.extents import LEAST, OF_POLES, POLES, WEAKEST, Extents
 from groundlint.electrical.study.following import Asked, Extent, Pair
 from groundlint.electrical.study.induced import Induced
 from groundlint.electrical.study.parts import Protection, protection_of
@@ -34,17 +34,22 @@ from groundlint.world.network import plain
 SAME: Final = 5e-5
 """Share of a quantity within which its two ends are one: twice what bounds are widened by, and to spare."""
 
+LONG: Final = 1e3
+"""Time in s that one without end is taken as where it is only asked which of several lasts longer."""
+
 MATTERS: Final = 0.01
 """Share of a result that an assumption must move it by to be named as what would narrow it."""
 
 
 @dataclass(frozen=True)
 class Study:
-    """A plan's circuit, solved. Positions are those of the timeline: ``at`` is the state before step ``at``."""
+    """A plan's circuit, solved. Positions are those of the timeline: ``at`` is the state before step ``at``; what is
+    told of the worst of them is told of those of ``positions``."""
 
     timeline: Timeline
     site: Site
     extents: Extents
+    positions: Sequence[int]
     exposures: dict[object, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What `results` keeps of people, by person, source, place and state."""
     _joins: dict[int, dict[frozenset[object], tuple[Lead, ...]]] = field(
@@ -56,9 +61,9 @@ class Study:
 
     @cached_property
     def epochs(self) -> tuple[int, ...]:
-        """Positions at which the circuit, or what is not known of it, differs from the position before."""
+        """Those positions at which the circuit, or what is not known of it, differs from the position before."""
         found, last = [], None
-        for at in range(self.timeline.n + 1):
+        for at in self.positions:
             now = (self.site.state_at[at], self.site.gaps_at(at))
             if now != last:
                 found.append(at)
@@ -93,17 +98,44 @@ class Study:
         """Bounds of a quantity while a source returns; nothing of it where it is not part of the circuit then."""
         if (gap := self._no_cause(source, at)) is not None:
             return gap
-        found = self.extents.extent(self.site.state_at[at], source, key)
+        state = self.site.state_at[at]
+        found = self.extents.extent(state, source, key)
         if found is None:
             return self.extents.nothing(len(self.ways(source, at)))
-        if not np.isfinite(found.ends).all():
+        asked = self.extents.wanted[state].get(key)
+        if asked is not None and not asked.least and (low := self._lows.get((state, source, key))) is not None:
+            ends = np.array([low.ends[0], found.ends[1]])
+            found = found._replace(ends=ends, moved=np.maximum(low.moved, found.moved))
+        if np.isnan(found.ends).any():
             return Unknown((_unsolved(),))
-        unsure = [] if key in (POLES, LEAST) else self._unsure(source, at)
+        unsure = [] if key in OF_POLES else self._unsure(source, at)
         if unsure:  # what need not be, need not reach anything
             ends = found.ends.copy()
             ends[0, unsure] = 0.0
             return found._replace(ends=ends)
         return found
+
+    @cached_property
+    def _lows(self) -> dict[tuple[object, ...], Extent]:
+        """Least ends of what only the worst is told of, over the positions: where it is the most, and where that and
+        the time that it lasts heat a lead most."""
+        most: dict[tuple[object, ...], tuple[float, int]] = {}
+        for state, at in {self.site.state_at[at]: at for at in reversed(self.epochs)}.items():
+            worst = [key for key, asked in self.extents.wanted[state].items() if not asked.least]
+            for source in self.site.sources if worst else ():
+                times = self.times(source, at)
+                lasting = 1.0 if isinstance(times, Unknown) else np.sqrt(np.minimum(times[1], LONG))
+                for key in worst:
+                    found = self.extents.extent(state, source, key)
+                    assert found is not None  # it is wanted there
+                    share = len(self.gangs(key, at)) if isinstance(key, Lead) else 1
+                    for of, size in (("most", found.guess.max()), ("heat", (found.guess * lasting).max() / share)):
+                        if size >= (1 - SAME) * most.get((of, source, key), (0.0, at))[0]:
+                            most[of, source, key] = (size, state)
+        keys: dict[int, set[object]] = {}
+        for (_, _, key), (_, state) in most.items():
+            keys.setdefault(state, set()).add(key)
+        return self.extents.lows(keys)
 
     def _unsure(self, source: SupplySource, at: int) -> list[int]:
         """The ways in which a source returns with others of which it is not stated that they feed the line then."""
@@ -186,10 +218,8 @@ class Study:
     def _relayed(self, source: SupplySource, at: int) -> Extent | Unknown:
         """The currents in a source's poles by which its relay clears: where a time is stated as well, the least are
         enough, unless more is asked there anyway."""
-        guard = self.protection(source)
-        asked = (self.site.state_at[at], source) in self.extents.likely[POLES]
-        short = not isinstance(guard, Unknown) and guard.fixed is not None and not asked
-        return self._extent(LEAST if short else POLES, source, at)
+        asked = (self.site.state_at[at], source) in self.extents.likely[LEAST]
+        return self._extent(LEAST if asked else POLES, source, at)
 
     def moving(self, source: SupplySource, at: int) -> tuple[Extent, ...]:
         """What the clearing time of a source rests on: the currents in its poles and in those of the sources that drive
@@ -215,8 +245,11 @@ class Study:
         return Bounds.of(low, high, self.narrowing(*self.moving(source, at)))
 
     def fault_currents(self, source: SupplySource, at: int) -> Extent | Unknown:
-        """Largest current in any pole of a source at a position, A."""
-        return self._extent(POLES, source, at)
+        """Largest current in any pole of a source at a position, A, by way. Without a relay only how little may flow
+        is asked, and the largest is open but of the way in which that is."""
+        guard = self.protection(source)
+        relayed = not isinstance(guard, Unknown) and guard.device is not None
+        return self._extent(POLES if relayed else WEAKEST, source, at)
 
     # ---- leads ----
 
@@ -356,7 +389,8 @@ class Study:
     def narrowing(self, *extents: Extent) -> tuple[Gap, ...]:
         """The assumptions that move a result, the one that moves it most first; one that no plan can state only where
         none that it can state does."""
-        shares = [extent.moved / (float(extent.ends[1].max()) or 1.0) for extent in extents]
+        sizes = [float(extent.ends[1].max(initial=0.0, where=np.isfinite(extent.ends[1]))) for extent in extents]
+        shares = [extent.moved / (size or 1.0) for extent, size in zip(extents, sizes, strict=True)]
         moved = np.max(shares, axis=0).tolist() if shares else []
         names = sorted(zip(moved, self.extents.names, strict=False), key=lambda one: -one[0])
         kept = [name for share, name in names if share > MATTERS] or [name for _, name in names[:1]]
@@ -393,28 +427,30 @@ def _bridged(stand: PointRef, reach: Sequence[PointRef]) -> Iterable[tuple[Point
             yield one, other
 
 
-def study_of(timeline: Timeline) -> Study | Unknown:
-    """Build a plan's circuit and solve it for every distinct state; `Unknown` where the plan has no line."""
+def study_of(timeline: Timeline, within: Sequence[int] | None = None) -> Study | Unknown:
+    """Build a plan's circuit and solve it for every distinct state; `Unknown` where the plan has no line. The worst of
+    leads and rods is that of the positions `within`, of all where not given."""
     site = build_site(timeline)
     if isinstance(site, Unknown):
         return site
     plan = timeline.plan
-    relayed = {s for s in site.sources if isinstance(p := protection_of(plan, s), Unknown) or p.fixed is None}
+    guards = {s: p for s in site.sources if isinstance(p := protection_of(plan, s), Protection) and p.device}
     # how long a fault lasts is the same whichever way it comes, if the same sources drive, but where a relay decides
-    by_way = frozenset(s for s in site.sources if isinstance(p := protection_of(plan, s), Protection) and p.device)
+    by_way = frozenset(guards)
+    relayed = {s for s, guard in guards.items() if guard.fixed is None}
     wanted: dict[int, dict[object, Asked]] = {}
     for state, off in enumerate(site.states):
         mine = wanted[state] = {}
         for lead, names in site.leads.items():
             on = tuple(name for name in names if name not in off)
             if on:
-                mine[lead] = Asked(arms=on[:1], every=by_way, apart=True)
+                mine[lead] = Asked(arms=on[:1], every=by_way, apart=True, least=False)
         for rod, names in site.rods.items():
             on = tuple(name for name in names if name not in off)
             if on:
-                mine[rod] = Asked(arms=on[:1])
+                mine[rod] = Asked(arms=on[:1], least=False)
                 to_earth = (site.nodes[PointRef("rod", None, rod)], EARTH)
-                mine[rod, "rise"] = Asked(pairs=(to_earth,), every=by_way, apart=True)
+                mine[rod, "rise"] = Asked(pairs=(to_earth,), every=by_way, apart=True, least=False)
     seen: set[object] = set()
     for person in timeline.plan.of(Person):
         assert isinstance(person, Person)
@@ -432,12 +468,12 @@ def study_of(timeline: Timeline) -> Study | Unknown:
             if pairs:
                 wanted[state][pairs] = Asked(pairs=pairs, every=by_way, apart=True)
     at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
-    likely = frozenset((n, s) for n in range(len(site.states)) for s in site.sources if n in at_work or s in relayed)
-    both = (
-        s for s in site.sources if s not in relayed and isinstance(p := protection_of(plan, s), Protection) and p.device
-    )
-    least = frozenset((n, s) for s in both for n in wanted if wanted[n] and (n, s) not in likely)
-    return Study(timeline, site, Extents(site, wanted, likely, least))
+    likely = {
+        POLES: {(n, s) for s in by_way for n in wanted if n in at_work or s in relayed},
+        WEAKEST: {(n, s) for s in site.sources if s not in by_way for n in at_work},
+        LEAST: {(n, s) for s in by_way if s not in relayed for n in wanted if wanted[n] and n not in at_work},
+    }
+    return Study(timeline, site, Extents(site, wanted, likely), range(timeline.n + 1) if within is None else within)
 
 
 @lru_cache(maxsize=512)  # of a few sources, asked for at every step
