@@ -102,11 +102,13 @@ def from_beside(study: Study) -> dict[tuple[object, ...], extents.Extent]:
     return found
 
 
-def outside(whole: Study, drawn: Study) -> Iterator[str]:
-    """What of a drawn circuit lies outside of the bounds."""
+def outside(
+    whole: dict[tuple[object, ...], extents.Extent], beside: dict[tuple[object, ...], extents.Extent], drawn: Study
+) -> Iterator[str]:
+    """What of a drawn circuit lies outside of the bounds of the whole, by its own sources and by what is beside it."""
     assert not drawn.site.values
     inside = by_source(drawn)
-    for key, extent in by_source(whole).items():
+    for key, extent in whole.items():
         every = key[2] in extents.OF_POLES
         low, high = extent.ends if every else extent.ends.max(axis=1)
         here = inside[key].ends if every else inside[key].ends.max(axis=1)
@@ -114,7 +116,7 @@ def outside(whole: Study, drawn: Study) -> Iterator[str]:
         if np.any(here[0] > high * (1 + SLACK) + floor) or np.any(here[1] < low * (1 - SLACK) - floor):
             yield f"state {key[0]} {key[1]} {key[2]}: {here[1]} outside {low} to {high}"
     inside = from_beside(drawn)
-    for key, extent in from_beside(whole).items():
+    for key, extent in beside.items():
         low, high = extent.ends.max(axis=1)
         least, most = inside[key].ends.max(axis=1)
         if most > high * (1 + SLACK) or least < low * (1 - SLACK):
@@ -122,14 +124,15 @@ def outside(whole: Study, drawn: Study) -> Iterator[str]:
 
 
 def draw(timeline: Timeline, rng: random.Random, count: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = studied(timeline)
+    study = studied(timeline)
+    whole, beside = by_source(study), from_beside(study)
     monkeypatch.setattr(circuit, "Register", Drawn)
     monkeypatch.setattr(Drawn, "rng", rng)
     for number in range(count):
         # of every other draw all values of one name are at one end: what a crew meets where all of them are wet, or old
         corner = {name: rng.choice((0.0, 1.0)) for name in ASSUMPTIONS} if number % 2 else {}
         monkeypatch.setattr(Drawn, "same", corner)
-        found = list(outside(whole, studied(timeline)))
+        found = list(outside(whole, beside, studied(timeline)))
         assert not found, (number, found[:3])
 
 
@@ -162,7 +165,7 @@ def test_two_values_that_do_nothing_alone_are_followed_together(monkeypatch: pyt
     monkeypatch.setattr(circuit, "Register", Drawn)
     wet = dict.fromkeys(ASSUMPTIONS, 1.0) | {"wood-pole-resistance": 0.0, "station-ground-resistance": 0.0}
     monkeypatch.setattr(Drawn, "same", wet)
-    assert not list(outside(whole, studied(bare)))
+    assert not list(outside(by_source(whole), from_beside(whole), studied(bare)))
 
 
 def test_bounds_that_were_kept_are_those_found_anew(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
