@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.line import line_constants
-from groundlint.electrical.study.parts import Register, stated_or
+from groundlint.electrical.study.parts import Register, stated_or, strap_between
+from groundlint.electrical.study.results import exposure
+from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
-from groundlint.plan.models import Structure
+from groundlint.plan.models import Person, Structure, SupplySource
 from groundlint.reading import read_plan
 from groundlint.text import Source
+from groundlint.timeline import replay
+from groundlint.values import Unknown
+from groundlint.values.bounds import ends
 from groundlint.values.units import SI_UNIT
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def read(text: str) -> tuple[dict[str, float], list[tuple[str, str, str]], bool]:
@@ -105,3 +114,43 @@ def test_every_measurable_value_is_an_assumption_with_the_same_bounds() -> None:
         assert ASSUMPTIONS[name].bounds == (value.low, value.high)
         found, problems, _ = read(ASSUMPTIONS[name].write)
         assert (list(found), problems) == ([name], [])
+
+
+def most_volts(said: str) -> float:
+    """The largest voltage that somebody of an example meets, with some measured in the place of all else, V."""
+    text = (EXAMPLES / "small-neutral.tpg").read_text("utf-8")
+    bare = "\n".join(line for line in text.split("\n") if not line.startswith("measured"))
+    found = study_of(replay(read_plan(Source("x.tpg", bare.replace("\nsource ", f"\n{said}\nsource ", 1))).plan))
+    assert isinstance(found, Study)
+    plan = found.timeline.plan
+    volts = [
+        ends(here.voltage)[1]
+        for person in plan.of(Person)
+        for source in plan.of(SupplySource)
+        for at in range(found.timeline.n + 1)
+        if isinstance(person, Person) and isinstance(source, SupplySource)
+        if (here := exposure(found, person, source, at)) is not None and not isinstance(here.voltage, Unknown)
+    ]
+    return max(volts)
+
+
+@pytest.mark.parametrize("pole", ["300 ohm", "100 kohm", "1000 kohm"])
+def test_a_dry_pole_says_nothing_good_of_the_strap_on_it(pole: str) -> None:
+    """A strap is a share of the pole that it is on: 142 V that a plan has with nothing measured were 30 V as soon as
+    the pole was said to be dry."""
+    assert most_volts(f"measured wood-pole-resistance {pole}") == pytest.approx(most_volts(""), rel=0.01)
+    with_both = f"measured wood-pole-resistance {pole}\nmeasured bar-to-pole-resistance 0.1 ohm"
+    assert most_volts(with_both) < most_volts("") / 2
+
+
+def test_a_measured_wood_pole_has_no_say_on_a_strap_on_concrete() -> None:
+    register = Register({"wood-pole-resistance": 1e5})
+    wood, concrete = (
+        thing
+        for thing in read_plan(Source("x.tpg", "structure 211 wood pole\nstructure 212 concrete pole\n")).plan.of(
+            Structure
+        )
+        if isinstance(thing, Structure)
+    )
+    assert strap_between(wood, register).high == pytest.approx(1e5 / 30)
+    assert strap_between(concrete, register).high == 10

@@ -6,7 +6,7 @@ holds at some is not, and names the value to state or measure. Bounds are meant 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from groundlint.electrical.physics.earth import rod_resistance
@@ -19,7 +19,8 @@ class Assumption(NamedTuple):
     """A value taken without being stated: bounds in SI of a `dimension` (``resistance``, ``temperature`` in C,
     ``length``, ``ratio``), why it is needed, its source and how that is known, and what to write in a plan in its
     place, empty where the language has no words for it. ``by_soil`` gives the bounds that follow from the resistivity
-    of the soil's layers, ohm m, where that is stated. ``less`` says what makes less of one that cannot be stated."""
+    of the soil's layers, ohm m, where that is stated. Of one that is a ``share`` of another the high bound is no less
+    than that share of what was measured of the other. ``less`` says what makes less of one that cannot be stated."""
 
     name: str
     low: float
@@ -32,6 +33,7 @@ class Assumption(NamedTuple):
     write: str
     by_soil: Callable[[Sequence[float]], tuple[float, float]] | None = None
     less: str = ""
+    share: tuple[str, float] | None = None
 
     @property
     def bounds(self) -> tuple[float, float]:
@@ -44,6 +46,11 @@ class Assumption(NamedTuple):
             return self
         low, high = self.by_soil(layers)
         return self._replace(low=max(low, self.low), high=min(high, self.high))
+
+    def beside(self, measured: Mapping[str, float]) -> Assumption:
+        """The same where others were measured."""
+        whole, share = self.share or ("", 0.0)
+        return self._replace(high=max(self.high, share * measured.get(whole, 0.0)))
 
     @property
     def gap(self) -> Gap:
@@ -175,11 +182,13 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
         _measurable(
             "bar-to-pole-resistance",
             "the strap of a bar on the surface of a wood or concrete pole; the more it is, the more of the fault's "
-            "voltage stands between the bar and the pole at the worker's feet; a wet wood pole has both low",
-            "common practice, no source",
+            "voltage stands between the bar and the pole at the worker's feet; a wet wood pole has both low, and on a "
+            "dry one that was measured the strap has more in the same measure",
+            "common practice, no source; a thirtieth of a wood pole that was measured, as the most of a strap is of "
+            "the least of a pole",
             HowKnown.PRACTICE,
             "0.1 ohm",
-        ),
+        )._replace(share=("wood-pole-resistance", 1 / 30)),
         _measurable(
             "cluster-bar-resistance",
             "bar and its chain or bracket on the pole",

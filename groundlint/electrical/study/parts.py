@@ -86,6 +86,7 @@ class Register:
         if name in self.measured:
             return self.measured[name], self.measured[name]
         assumption = ASSUMPTIONS[name].in_soil(self.soil[::2])  # its layers, without the depth between them
+        assumption = assumption.beside(self.measured)
         self.used[name] = assumption
         return assumption.bounds
 
@@ -193,6 +194,15 @@ def pole_between(structure: Structure, register: Register) -> Between:
         return register.resistance("concrete-structure-resistance")
     gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
     return anything(gap)
+
+
+def strap_between(structure: Structure, register: Register) -> Between:
+    """From a bar to the surface of a pole of wood or concrete, on which a wood pole that was measured has no say."""
+    strap = register.resistance("bar-to-pole-resistance")
+    most = ASSUMPTIONS["bar-to-pole-resistance"].high
+    if structure.material == "wood" or strap.high.real <= most:
+        return strap
+    return Between(strap.low, most, (("bar-to-pole-resistance", most - strap.low.real),))
 
 
 def stated_or(value: float | None, name: str, register: Register) -> Between:

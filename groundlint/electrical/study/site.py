@@ -48,6 +48,7 @@ from groundlint.electrical.study.parts import (
     rod_resistance_of,
     soil_of,
     stated_or,
+    strap_between,
 )
 from groundlint.plan.models import (
     Cable,
@@ -319,7 +320,7 @@ class _Builder(Pieces):
         """From a bar to what it is mounted on: a bracket on steel, or the surface of a pole."""
         structure = surface.structure if isinstance(surface, PointRef) else None
         if structure is not None and structure.material in ("wood", "concrete"):
-            return self.register.resistance("bar-to-pole-resistance")
+            return strap_between(structure, self.register)
         low, high = (max(ohms, 1e-5) for ohms in self.register.bounds("cluster-bar-resistance"))
         return Between(low, high, (("cluster-bar-resistance", high - low),))
 
