@@ -140,6 +140,8 @@ class Extents:
         self.site = site
         self.wanted = wanted
         self.likely = likely
+        self.heat: Callable[[int, SupplySource], FloatArray] | None = None
+        """Of a state and a source by how much what it drives by a way counts for what that heats [way]."""
         self._models: dict[int, _Model] = {}
         self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]
@@ -190,7 +192,9 @@ class Extents:
 
     @cached_property
     def _things(self) -> dict[tuple[object, ...], Extent]:
-        return self._while_returning({state: list(self.site.sources) for state in self.wanted}, self.wanted.__getitem__)
+        return self._while_returning(
+            {state: list(self.site.sources) for state in self.wanted}, self.wanted.__getitem__, self.heat
+        )
 
     def lows(self, keys: Mapping[int, set[object]]) -> dict[tuple[object, ...], Extent]:
         """What is wanted under some keys at some states while each source returns, with the least ends alone."""
@@ -200,18 +204,25 @@ class Extents:
             }
             for state, mine in keys.items()
         }
-        return self._while_returning({state: list(self.site.sources) for state in asked}, asked.__getitem__)
+        return self._while_returning({state: list(self.site.sources) for state in asked}, asked.__getitem__, self.heat)
 
     def _while_returning(
-        self, sources: Mapping[int, Sequence[SupplySource]], wanted: Callable[[int], Mapping[object, Asked]]
+        self,
+        sources: Mapping[int, Sequence[SupplySource]],
+        wanted: Callable[[int], Mapping[object, Asked]],
+        heat: Callable[[int, SupplySource], FloatArray] | None = None,
     ) -> dict[tuple[object, ...], Extent]:
         """Bounds of what is wanted at each state while each of some sources returns."""
         found: dict[tuple[object, ...], Extent] = {}
         new: dict[tuple[int, SupplySource], bytes] = {}
+        heats: dict[tuple[int, SupplySource], FloatArray] = {}
         for state, returning in sources.items():
             asked = wanted(state)
-            for source in returning:
-                key = self._content(state, source, asked)
+            for source in returning if asked else ():
+                if heat is not None:
+                    hot = heat(state, source)
+                    heats[state, source] = hot / hot.max()  # as it is known of another plan
+                key = self._content(state, source, asked, heats.get((state, source)))
                 kept = KEPT.get(key)
                 if kept is None:
                     new[state, source] = key
@@ -224,14 +235,16 @@ class Extents:
             rows = model.rows(asked)
             for _, source in those:
                 driven = model.returning(source, self.site.ways(source, state), rows)
-                search.add((state, source), asked, driven, len(self.site.ports[source]))
+                search.add((state, source), asked, driven, len(self.site.ports[source]), heats.get((state, source)))
         found |= search.found()
         KEPT.put(
             (key, packed([found[state, source, one] for one in wanted(state)])) for (state, source), key in new.items()
         )
         return found
 
-    def _content(self, state: int, source: SupplySource, asked: Mapping[object, Asked]) -> bytes:
+    def _content(
+        self, state: int, source: SupplySource, asked: Mapping[object, Asked], heat: FloatArray | None
+    ) -> bytes:
         """A digest of all that the bounds at a state while a source returns follow from, whatever plan it is of."""
         site = self.site
         ways = site.ways(source, state)
@@ -248,6 +261,7 @@ class Extents:
             repr([[way.driving.get(one) for one in driving] for way in ways]),
             repr([one._replace(every=frozenset()) for one in asked.values()]),
             repr([[thing in one.every for thing in driving] for one in asked.values()]),
+            b"" if heat is None else heat.tobytes(),
         )
 
     @cached_property

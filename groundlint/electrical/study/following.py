@@ -72,11 +72,12 @@ class Extent(NamedTuple):
 
 class Asked(NamedTuple):
     """The largest of several quantities of a state: currents of arms, voltages of pairs, or, with neither, the currents
-    of a source's poles. Only the largest over the ways has to be right, or, if `apart`, over those in which the same
-    things drive; but each way by itself where one of `every` drives. `largest` ends may be left out; what stands in
-    their place is a guess. `least` ends may be left out; 0 stands in their place, which holds. `timed` are those by
-    which it is judged how long a fault lasts: the least has to be right as well. Of `weakest` only the way of the least
-    magnitude counts, among those by as many poles; the largest of the others are open."""
+    of a source's poles. Only the largest over the ways has to be right, and the largest by what it heats, or, if
+    `apart`, over those in which the same things drive; but each way by itself where one of `every` drives, if it is not
+    known what they heat, and the least of each in any case. `largest` ends may be left out and are open then; `least`
+    ends may be, and are 0. `timed` are those by which it is judged how long a fault lasts: the least has to be right as
+    well. Of `weakest` only the way of the least magnitude counts, among those by as many poles; the largest of the
+    others are open."""
 
     arms: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
@@ -119,16 +120,17 @@ class _Screen(NamedTuple):
 
 
 class _Case(NamedTuple):
-    """A state and what drives it, with its quantities screened."""
+    """A state and what drives it, with its quantities screened, and by how much a way counts for what it heats."""
 
     driven: Driven
     screen: _Screen
+    heat: FloatArray
 
 
 class _Job(NamedTuple):
     """One quantity of a case in one way, of what was asked under a key, to be followed to one end. `which` it is of
     those asked together; `scale` is the magnitude that the largest of them reaches at least, and of all `among` which
-    it stands only the largest has to be right."""
+    it stands only the largest has to be right, by itself and times its `heat`."""
 
     key: tuple[object, ...]
     among: tuple[object, ...]
@@ -138,6 +140,7 @@ class _Job(NamedTuple):
     which: int
     scale: float
     timed: bool
+    heat: float
 
 
 class _Pool(NamedTuple):
@@ -180,23 +183,31 @@ class Following:
         self.most: list[_Job] = []
         self.among: dict[_Place, tuple[object, ...]] = {}
         self.reached: dict[tuple[object, ...], float] = {}
-        self.shown: dict[tuple[object, ...], float] = {}
+        self.shown: dict[tuple[object, ...], tuple[float, float]] = {}
         self.first: dict[tuple[object, ...], _Place] = {}
         self.alike: dict[_Place, list[_Place]] = {}
         self.later: list[tuple[_Job, bool, float, FloatArray]] = []
         self.weakest: dict[tuple[object, ...], dict[frozenset[int], list[int]]] = {}
 
-    def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
-        """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
+    def add(
+        self,
+        cause: tuple[object, ...],
+        asked: Mapping[object, Asked],
+        driven: Driven,
+        poles: int,
+        heat: FloatArray | None = None,
+    ) -> None:
+        """Take in a state and what drives it; the quantities stand in the order in which they are asked. What a way
+        heats is its magnitude times its `heat` [way], all alike where not given."""
         screen = _screen(driven, self.low, self.high)
-        self.cases.append(_Case(driven, screen))
+        self.cases.append(_Case(driven, screen, np.ones(len(driven.value)) if heat is None else heat))
         at = 0
         for key, one in asked.items():
             rows = slice(at, at + (len(one.arms) + len(one.pairs) or poles))
             at = rows.stop
             most = screen.most[:, rows]
             self.extents[*cause, key] = extent = Extent(
-                np.array([np.zeros(len(most)), most.max(axis=1)]),
+                np.array([np.zeros(len(most)), most.max(axis=1) if one.largest else np.full(len(most), np.inf)]),
                 np.zeros(self.shares.shape[2]),
                 guess=NOTHING_ASKED if one.least else screen.least[:, rows].max(axis=1),
             )
@@ -207,7 +218,7 @@ class Following:
                 for way, drives in enumerate(driven.drives):
                     by_poles.setdefault(frozenset(sum(chosen) for _, chosen in drives), []).append(way)
             if np.isfinite(driven.value[:, rows]).all():
-                for ways in _groups(one, cause[-1], driven):
+                for ways in _groups(one, cause[-1], driven, alone=heat is None):
                     self._pick((*cause, key), rows, one, ways)
             else:
                 extent.ends[:] = np.nan
@@ -217,10 +228,10 @@ class Following:
         which is a low end of the largest of all, and of largest ones every quantity. None is left out for what single
         values make of it: of a bar's strap and a wet pole either by itself is next to nothing, and both together are
         100 V."""
-        screen = self.cases[-1].screen
+        driven, screen, heat = self.cases[-1]
         number = len(self.cases) - 1
         most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
-        drives = self.cases[-1].driven.drives
+        drives = driven.drives
         among, beside = (*full, ways[0]), list(range(len(most)))
         self.among.update(((full, way), among) for way in ways)
         if drives and (asked.every or asked.apart) and (asked.arms or asked.pairs):
@@ -236,11 +247,15 @@ class Following:
 
         def job(place: int, scale: float) -> _Job:
             way, which = divmod(place, most.shape[1])
-            return _Job(full, among, number, ways[way], rows.start + which, which, scale, asked.timed)
+            row, hot = rows.start + which, float(heat[ways[way]])
+            return _Job(full, among, number, ways[way], row, which, scale, asked.timed, hot)
 
         small = SMALL * float(top[beside].max())
         if asked.least:
-            self.lowest.append(job(int(least[ways].argmax()), small))
+            places = [int(least[ways].argmax())]
+            if not asked.every.isdisjoint(_things(driven, full[-2], ways[0])):  # which lasts longest decides as well
+                places = [way * least.shape[1] + int(each.argmax()) for way, each in enumerate(least[ways])]
+            self.lowest += [job(place, small) for place in places]
         scale = max(float(top[ways].max()), small)
         if scale > 0 and asked.largest:
             self.most += [job(place, scale) for place in np.flatnonzero(most[ways].ravel()).tolist()]
@@ -288,7 +303,7 @@ class Following:
                 now, among = (pool._replace(rest=pool.rest / 3), few) if largest else (pool, sizes[-1:])
                 left = self._with(now, left, among, largest, last)
                 continue
-            # of each answer first the quantity that may be the largest by most: most others stay below what it reaches
+            # of each answer first what may be the largest by most: most others stay below what that reaches
             likely = self._likely(pool, left)
             later = self._with(pool, likely, sizes, largest, last)
             others = self._beyond(pool, np.setdiff1d(left, likely), largest)
@@ -309,21 +324,31 @@ class Following:
         return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
 
     def _likely(self, pool: _Pool, left: IntArray) -> IntArray:
-        """Of each answer, the quantity that may be the largest by most."""
+        """Of each answer, the quantities that may be the largest by most, by themselves and by what they heat."""
         best: dict[tuple[object, ...], int] = {}
-        for number in left[np.argsort(pool.end[left])].tolist():
-            best[pool.jobs[number].among] = number
-        return np.array(sorted(best.values()), dtype=np.intp)
+        heat = np.array([job.heat for job in pool.jobs])
+        for by, size in enumerate((pool.end[left], pool.end[left] * heat[left])):
+            for number in left[np.argsort(size)].tolist():
+                best[by, pool.jobs[number].among] = number
+        return np.array(sorted(set(best.values())), dtype=np.intp)
 
     def _beyond(self, pool: _Pool, left: IntArray, largest: bool) -> IntArray:
-        """Those that may go beyond what another of the same answer reaches; the others are taken as they are."""
+        """Those that may go beyond what others of the same answer reach; the others are taken as they are."""
         if not largest:
             return left
-        among = [pool.jobs[number].among for number in left.tolist()]
-        going = pool.end[left] > np.array([max(self.shown[one], self.reached.get(one, 0.0)) for one in among])
-        for number in left[~going].tolist():
-            self._take(pool.jobs[number], largest, float(pool.end[number]), pool.shares[number])
+        going = np.zeros(len(left), dtype=np.bool_)
+        for place, number in enumerate(left.tolist()):
+            job, end = pool.jobs[number], float(pool.end[number])
+            most, hottest = self.shown[job.among]
+            going[place] = end > most or end * job.heat > hottest
+            if not going[place]:
+                self._take(job, largest, end, pool.shares[number])
         return left[going]
+
+    def _show(self, job: _Job, size: float) -> None:
+        """Keep how large a quantity was found to be."""
+        most, hottest = self.shown.get(job.among, (0.0, 0.0))
+        self.shown[job.among] = max(most, size), max(hottest, size * job.heat)
 
     @cached_property
     def _closed(self) -> _Closed:
@@ -398,8 +423,7 @@ class Following:
         pool.moved[later] = np.maximum(moved[more], pool.moved[later])
         pool.end[later], pool.shares[later] = ends[more], shares[more]
         for number, magnitude in zip(mine.tolist(), size.tolist(), strict=True):
-            among = pool.jobs[number].among
-            self.shown[among] = max(self.shown.get(among, 0.0), magnitude)
+            self._show(pool.jobs[number], magnitude)
         return later
 
     @cached_property
@@ -420,6 +444,7 @@ class Following:
         if not largest:
             extent.ends[0, job.way] = max(extent.ends[0, job.way], end)
             return
+        self._show(job, end)
         own, before = (self.reached.get(one, -1.0) for one in ((job.key, job.way), job.key))
         if end > own:
             extent.ends[1, job.way] = end
@@ -429,13 +454,19 @@ class Following:
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
 
 
-def _groups(asked: Asked, cause: Hashable, driven: Driven) -> list[list[int]]:
-    """The ways, in groups of which only the largest has to be right."""
+def _things(driven: Driven, cause: object, way: int) -> frozenset[object]:
+    """The things that drive by a way."""
+    return frozenset(thing for thing, _ in driven.drives[way]) if driven.drives else frozenset({cause})
+
+
+def _groups(asked: Asked, cause: object, driven: Driven, *, alone: bool) -> list[list[int]]:
+    """The ways, in groups of which only the largest has to be right; those in which one of `every` drives stand by
+    themselves if they are to be `alone`."""
     groups: dict[object, list[int]] = {}
     for way in range(len(driven.value)):
-        things = frozenset(thing for thing, _ in driven.drives[way]) if driven.drives else frozenset({cause})
-        alone = not asked.every.isdisjoint(things)
-        groups.setdefault(way if alone else things if asked.apart else None, []).append(way)
+        things = _things(driven, cause, way)
+        own = alone and not asked.every.isdisjoint(things)
+        groups.setdefault(way if own else things if asked.apart else None, []).append(way)
     return list(groups.values())
 
 
@@ -444,7 +475,7 @@ def _pool(jobs: list[_Job], cases: list[_Case], ports: int, largest: bool) -> _P
     value, row, moved, scale = [], [], [], []
     for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
         some = list(mine)
-        driven, screen = cases[number]
+        driven, screen, _ = cases[number]
         at = [job.way for job in some], [job.row for job in some]
         value.append(driven.value[at])
         row.append(driven.row[at])

@@ -123,8 +123,7 @@ class Study:
         for state, at in {self.site.state_at[at]: at for at in reversed(self.epochs)}.items():
             worst = [key for key, asked in self.extents.wanted[state].items() if not asked.least]
             for source in self.site.sources if worst else ():
-                times = self.times(source, at)
-                lasting = 1.0 if isinstance(times, Unknown) else np.sqrt(np.minimum(times[1], LONG))
+                lasting = self.heat(state, source)
                 for key in worst:
                     found = self.extents.extent(state, source, key)
                     assert found is not None  # it is wanted there
@@ -136,6 +135,14 @@ class Study:
         for (_, _, key), (_, state) in most.items():
             keys.setdefault(state, set()).add(key)
         return self.extents.lows(keys)
+
+    def heat(self, state: int, source: SupplySource) -> FloatArray:
+        """The root of the time in s in which what a source drives at a state is cleared at the latest [way]: by how
+        much a current counts that melts, or a voltage across a body, beside one that lasts shorter."""
+        times = self.times(source, self.site.state_at.index(state))
+        if isinstance(times, Unknown):
+            return np.ones(len(self.site.ways(source, state)))
+        return np.asarray(np.sqrt(np.minimum(times[1], LONG)))
 
     def _unsure(self, source: SupplySource, at: int) -> list[int]:
         """The ways in which a source returns with others of which it is not stated that they feed the line then."""
@@ -469,11 +476,13 @@ def study_of(timeline: Timeline, within: Sequence[int] | None = None) -> Study |
                 wanted[state][pairs] = Asked(pairs=pairs, every=by_way, apart=True)
     at_work = {site.state_at[at] for at in range(timeline.n + 1) if timeline.people_in_place(at)}
     likely = {
-        POLES: {(n, s) for s in by_way for n in wanted if n in at_work or s in relayed},
-        WEAKEST: {(n, s) for s in site.sources if s not in by_way for n in at_work},
-        LEAST: {(n, s) for s in by_way if s not in relayed for n in wanted if wanted[n] and n not in at_work},
+        POLES: {(n, s) for s in guards for n in wanted if n in at_work or s in relayed},
+        WEAKEST: {(n, s) for s in site.sources if s not in guards for n in at_work},
+        LEAST: {(n, s) for s in guards if s not in relayed for n in wanted if wanted[n] and n not in at_work},
     }
-    return Study(timeline, site, Extents(site, wanted, likely), range(timeline.n + 1) if within is None else within)
+    study = Study(timeline, site, Extents(site, wanted, likely), range(timeline.n + 1) if within is None else within)
+    study.extents.heat = study.heat
+    return study
 
 
 @lru_cache(maxsize=512)  # of a few sources, asked for at every step
