@@ -235,7 +235,8 @@ class Extents:
             rows = model.rows(asked)
             for _, source in those:
                 driven = model.returning(source, self.site.ways(source, state), rows)
-                search.add((state, source), asked, driven, len(self.site.ports[source]), heats.get((state, source)))
+                driven = driven._replace(heat=heats.get((state, source)))
+                search.add((state, source), asked, driven, len(self.site.ports[source]))
         found |= search.found()
         KEPT.put(
             (key, packed([found[state, source, one] for one in wanted(state)])) for (state, source), key in new.items()

@@ -93,7 +93,8 @@ class Driven(NamedTuple):
     """Quantities of a state while something drives in each of W ways: `value` [W, q], `row` [W, q, k] what 1 V in a
     value's branch adds, `current` [W, k] through that branch, and the matrix between values, `base` [k, k] with what
     closing the source adds, `into` [k, s] @ `across` [W, s, k]. `drives` says of each way which
-    things drive, and by which of their poles."""
+    things drive, and by which of their poles, and `heat` by how much a magnitude counts for what it heats; all alike
+    where not given."""
 
     value: ComplexArray
     row: ComplexArray
@@ -102,6 +103,7 @@ class Driven(NamedTuple):
     into: ComplexArray
     across: ComplexArray
     drives: tuple[frozenset[tuple[Hashable, tuple[bool, ...]]], ...] = ()
+    heat: FloatArray | None = None
 
 
 _Place = tuple[tuple[object, ...], int]
@@ -120,11 +122,10 @@ class _Screen(NamedTuple):
 
 
 class _Case(NamedTuple):
-    """A state and what drives it, with its quantities screened, and by how much a way counts for what it heats."""
+    """A state and what drives it, with its quantities screened."""
 
     driven: Driven
     screen: _Screen
-    heat: FloatArray
 
 
 class _Job(NamedTuple):
@@ -162,13 +163,15 @@ class _Pool(NamedTuple):
 
 class _Closed(NamedTuple):
     """The distinct `base` of all cases, which is of each case, and by all their ways `current` [W, k], `into`
-    [case, k, s] and `across` [W, s, k]."""
+    [case, k, s] and `across` [W, s, k]; `own` is what a branch's own electromotive force of 1 V drives through it
+    [W, k]."""
 
     base: ComplexArray
     of_case: IntArray
     current: ComplexArray
     into: ComplexArray
     across: ComplexArray
+    own: ComplexArray
 
 
 class Following:
@@ -189,18 +192,10 @@ class Following:
         self.later: list[tuple[_Job, bool, float, FloatArray]] = []
         self.weakest: dict[tuple[object, ...], dict[frozenset[int], list[int]]] = {}
 
-    def add(
-        self,
-        cause: tuple[object, ...],
-        asked: Mapping[object, Asked],
-        driven: Driven,
-        poles: int,
-        heat: FloatArray | None = None,
-    ) -> None:
-        """Take in a state and what drives it; the quantities stand in the order in which they are asked. What a way
-        heats is its magnitude times its `heat` [way], all alike where not given."""
+    def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
+        """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
         screen = _screen(driven, self.low, self.high)
-        self.cases.append(_Case(driven, screen, np.ones(len(driven.value)) if heat is None else heat))
+        self.cases.append(_Case(driven, screen))
         at = 0
         for key, one in asked.items():
             rows = slice(at, at + (len(one.arms) + len(one.pairs) or poles))
@@ -218,7 +213,7 @@ class Following:
                 for way, drives in enumerate(driven.drives):
                     by_poles.setdefault(frozenset(sum(chosen) for _, chosen in drives), []).append(way)
             if np.isfinite(driven.value[:, rows]).all():
-                for ways in _groups(one, cause[-1], driven, alone=heat is None):
+                for ways in _groups(one, cause[-1], driven, alone=driven.heat is None):
                     self._pick((*cause, key), rows, one, ways)
             else:
                 extent.ends[:] = np.nan
@@ -228,7 +223,7 @@ class Following:
         which is a low end of the largest of all, and of largest ones every quantity. None is left out for what single
         values make of it: of a bar's strap and a wet pole either by itself is next to nothing, and both together are
         100 V."""
-        driven, screen, heat = self.cases[-1]
+        driven, screen = self.cases[-1]
         number = len(self.cases) - 1
         most, top, least = screen.most[:, rows], screen.top[:, rows], screen.least[:, rows]
         drives = driven.drives
@@ -247,7 +242,7 @@ class Following:
 
         def job(place: int, scale: float) -> _Job:
             way, which = divmod(place, most.shape[1])
-            row, hot = rows.start + which, float(heat[ways[way]])
+            row, hot = rows.start + which, 1.0 if driven.heat is None else float(driven.heat[ways[way]])
             return _Job(full, among, number, ways[way], row, which, scale, asked.timed, hot)
 
         small = SMALL * float(top[beside].max())
@@ -304,7 +299,7 @@ class Following:
                 left = self._with(now, left, among, largest, last)
                 continue
             # of each answer first what may be the largest by most: most others stay below what that reaches
-            likely = self._likely(pool, left)
+            likely = _likely(pool, left)
             later = self._with(pool, likely, sizes, largest, last)
             others = self._beyond(pool, np.setdiff1d(left, likely), largest)
             left = np.concatenate([later, self._with(pool, others, sizes, largest, last)])
@@ -322,15 +317,6 @@ class Following:
             for some in (np.flatnonzero(group == number),)
         ]
         return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
-
-    def _likely(self, pool: _Pool, left: IntArray) -> IntArray:
-        """Of each answer, the quantities that may be the largest by most, by themselves and by what they heat."""
-        best: dict[tuple[object, ...], int] = {}
-        heat = np.array([job.heat for job in pool.jobs])
-        for by, size in enumerate((pool.end[left], pool.end[left] * heat[left])):
-            for number in left[np.argsort(size)].tolist():
-                best[by, pool.jobs[number].among] = number
-        return np.array(sorted(set(best.values())), dtype=np.intp)
 
     def _beyond(self, pool: _Pool, left: IntArray, largest: bool) -> IntArray:
         """Those that may go beyond what others of the same answer reach; the others are taken as they are."""
@@ -352,23 +338,12 @@ class Following:
 
     @cached_property
     def _closed(self) -> _Closed:
-        """The matrices of every case."""
-        every = [case.driven for case in self.cases]
-        ports = max(driven.into.shape[1] for driven in every)  # of cases in which fewer poles drive the others do not
-        bases = {id(driven.base): driven.base for driven in every}
-        number = {name: k for k, name in enumerate(bases)}
-        return _Closed(
-            np.stack(list(bases.values())),
-            np.array([number[id(driven.base)] for driven in every], dtype=np.intp),
-            np.concatenate([driven.current for driven in every]),
-            np.stack([np.pad(one.into, ((0, 0), (0, ports - one.into.shape[1]))) for one in every]),
-            np.concatenate([np.pad(one.across, ((0, 0), (0, ports - one.across.shape[1]), (0, 0))) for one in every]),
-        )
+        return _closed(self.cases)
 
     def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, largest: bool, last: bool) -> IntArray:
         """Follow some quantities with some branches each [n, K], and take in what is found; those for which others
         matter as well are given back, with what every branch moves."""
-        base, of_case, current, into, across = self._closed
+        base, of_case, current, into, across, every = self._closed
         case, way = pool.case[mine], pool.way[mine]
         row = np.arange(len(mine))[:, None]
         back = across[way[:, None, None], np.arange(across.shape[1])[:, None], which[:, None, :]]
@@ -394,7 +369,7 @@ class Following:
             some = slice(first, first + 64)
             pushed[some] -= drawn[some] @ base[of_case[case[some], None], which[some]]
         pushed -= (drawn @ ahead[kept]) @ across[way]
-        own, value = self._own[way], found.value[kept]
+        own, value = every[way], found.value[kept]
         through = pushed[:, 0] * pushed[:, 1]
         toward = np.conj(found.toward[kept])[:, None]
         moved = np.zeros(through.shape)
@@ -426,15 +401,6 @@ class Following:
             self._show(pool.jobs[number], magnitude)
         return later
 
-    @cached_property
-    def _own(self) -> ComplexArray:
-        """What a branch's own electromotive force of 1 V drives through it, by way [W, k]."""
-        base, of_case, _, into, across = self._closed
-        ways = np.array([len(case.driven.current) for case in self.cases])
-        diagonal = np.einsum("skk->sk", base)[of_case]
-        added: ComplexArray = np.einsum("wks,wsk->wk", np.repeat(into, ways, axis=0), across)
-        return np.repeat(diagonal, ways, axis=0) + added
-
     def _take(self, job: _Job, largest: bool, end: float, moved: FloatArray) -> None:
         """Take in an end that was found. The largest of a way has a guess in its place until then."""
         for key, number in self.alike.get((job.key, job.way), ()):
@@ -452,6 +418,31 @@ class Following:
             self.reached[one] = max(end, self.reached.get(one, -1.0))
         if end > before * (1 + SAME):
             self.extents[job.key] = extent._replace(which=job.which, way=job.way)
+
+
+def _closed(cases: list[_Case]) -> _Closed:
+    """The matrices of every case."""
+    every = [case.driven for case in cases]
+    ports = max(driven.into.shape[1] for driven in every)  # of cases in which fewer poles drive the others do not
+    bases = {id(driven.base): driven.base for driven in every}
+    number = {name: k for k, name in enumerate(bases)}
+    base, of_case = np.stack(list(bases.values())), np.array([number[id(driven.base)] for driven in every])
+    into = np.stack([np.pad(one.into, ((0, 0), (0, ports - one.into.shape[1]))) for one in every])
+    across = np.concatenate([np.pad(one.across, ((0, 0), (0, ports - one.across.shape[1]), (0, 0))) for one in every])
+    ways = np.array([len(driven.current) for driven in every])
+    own = np.repeat(np.einsum("skk->sk", base)[of_case], ways, axis=0)
+    own = own + np.einsum("wks,wsk->wk", np.repeat(into, ways, axis=0), across)
+    return _Closed(base, of_case, np.concatenate([driven.current for driven in every]), into, across, own)
+
+
+def _likely(pool: _Pool, left: IntArray) -> IntArray:
+    """Of each answer, the quantities that may be the largest by most, by themselves and by what they heat."""
+    best: dict[tuple[object, ...], int] = {}
+    heat = np.array([job.heat for job in pool.jobs])
+    for by, size in enumerate((pool.end[left], pool.end[left] * heat[left])):
+        for number in left[np.argsort(size)].tolist():
+            best[by, pool.jobs[number].among] = number
+    return np.array(sorted(set(best.values())), dtype=np.intp)
 
 
 def _things(driven: Driven, cause: object, way: int) -> frozenset[object]:
@@ -475,7 +466,7 @@ def _pool(jobs: list[_Job], cases: list[_Case], ports: int, largest: bool) -> _P
     value, row, moved, scale = [], [], [], []
     for number, mine in itertools.groupby(jobs, key=lambda job: job.case):
         some = list(mine)
-        driven, screen, _ = cases[number]
+        driven, screen = cases[number]
         at = [job.way for job in some], [job.row for job in some]
         value.append(driven.value[at])
         row.append(driven.row[at])
