@@ -317,6 +317,31 @@ def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer
     return _ground_between(case, at, structure, structure.order, len(case.plan.route) - 1)
 
 
+@fact(
+    "first-side-bracketed",
+    "structure",
+    lines=attached,
+    meaning="another structure toward the first end of the route is grounded; it itself counts where it is that end",
+)
+def first_side_bracketed(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    if structure.order is None:
+        return _off_route(case, structure)
+    return _ground_between(case, at, structure, 0, max(structure.order - 1, 0))
+
+
+@fact(
+    "last-side-bracketed",
+    "structure",
+    lines=attached,
+    meaning="another structure toward the last end of the route is grounded; it itself counts where it is that end",
+)
+def last_side_bracketed(case: PlanTrace, at: int, structure: Structure) -> Answer:
+    if structure.order is None:
+        return _off_route(case, structure)
+    last = len(case.plan.route) - 1
+    return _ground_between(case, at, structure, min(structure.order + 1, last), last)
+
+
 @fact("between-grounds", "structure", lines=attached, meaning="grounds stand toward both ends of the route, or here")
 def between_grounds(case: PlanTrace, at: int, structure: Structure) -> Answer:
     return all_of((first_side_grounded.compute(case, at, structure), last_side_grounded.compute(case, at, structure)))

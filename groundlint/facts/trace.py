@@ -423,25 +423,25 @@ class PlanTrace(Studied):
         return True if structure in sites else gap if gap is not None else False
 
     def worked_on(self, structure: Structure) -> bool | Unknown:
-        """The same, where somebody who stands on a vehicle and reaches nothing only stands by as well."""
+        """Whether somebody works there with a phase conductor in reach, or with a reach that is not said."""
         sites, gap = self._worked_on
         return True if structure in sites else gap if gap is not None else False
 
     @cached_property
     def _worksites(self) -> tuple[frozenset[Structure], Unknown | None]:
-        return self._sites(lambda stand: stand.sort == "earth")
+        return self._sites(_stands_by)
 
     @cached_property
     def _worked_on(self) -> tuple[frozenset[Structure], Unknown | None]:
-        return self._sites(lambda stand: stand.sort == "earth" or isinstance(stand.thing, Vehicle))
+        return self._sites(_out_of_reach)
 
-    def _sites(self, stands_by: Callable[[PointRef], bool]) -> tuple[frozenset[Structure], Unknown | None]:
-        """The structures at which somebody works, who does not only stand by on what `stands_by` says and reach
-        nothing, and what leaves them open."""
+    def _sites(self, only_there: Callable[[Action], bool]) -> tuple[frozenset[Structure], Unknown | None]:
+        """The structures at which somebody works, who is not only there as `only_there` says, and what leaves them
+        open."""
         sites: set[Structure] = set()
         gap: Unknown | None = None
         for at, action in enumerate(self.actions):
-            if action.kind not in steps.AT_WORK or _stands_by(action, stands_by):
+            if action.kind not in steps.AT_WORK or only_there(action):
                 continue
             here = action.slots.get("structure")
             if isinstance(here, Structure):
@@ -543,7 +543,16 @@ def _open(value: object) -> SlotValue:
     return plain(value) if isinstance(value, PointRef) else value
 
 
-def _stands_by(action: Action, where: Callable[[PointRef], bool]) -> bool:
-    """Whether a step puts somebody with nothing in reach on such a place."""
+def _stands_by(action: Action) -> bool:
+    """Whether a step puts somebody with nothing in reach on the ground."""
     stand = action.slots.get("stand")
-    return action.slots.get("reach") == () and isinstance(stand, PointRef) and where(stand)
+    return action.slots.get("reach") == () and isinstance(stand, PointRef) and stand.sort == "earth"
+
+
+def _out_of_reach(action: Action) -> bool:
+    """Whether a step puts somebody where no phase conductor is in reach."""
+    reach = action.slots.get("reach")
+    return isinstance(reach, tuple) and all(
+        isinstance(one, PointRef) and not (isinstance(one.thing, Conductor) and one.thing.role == "phase")
+        for one in reach
+    )

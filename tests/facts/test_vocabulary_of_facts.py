@@ -34,7 +34,8 @@ lead: on fully-on ends lifted inspected length area copper-area metal grade-stat
 rod: set distance depth length barricaded structure barricade-distance in-use
 bar: mounted structure height below-feet-of/person
 structure: material worksite occupied phases-joined grounded neutral-joined shield-joined personal-ground
- first-side-grounded last-side-grounded between-grounds source-side-grounded neighbour-span-distance
+ first-side-grounded last-side-grounded first-side-bracketed last-side-bracketed between-grounds source-side-grounded
+ neighbour-span-distance
  spans-to/structure distance/structure nearest-ground has-ground-available rod-alone
 equipment: inspected test-stated time-since-test overdue used
 detector: proven lowest highest tests-since-proof range-stated
