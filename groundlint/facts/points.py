@@ -401,6 +401,20 @@ def cut(case: PlanTrace, at: int, point: PointRef) -> bool:
     return bool(case.timeline.cut(at, point.structure, point.thing))
 
 
+def _cut_before(case: PlanTrace, _at: int, point: PointRef) -> Lines:
+    return tuple(
+        (action.span, f"{point} is cut by the part before")
+        for action in case.plan.begins
+        if action.slots.get("point") == point
+    )
+
+
+@fact("left-open", "point", timed=False, lines=_cut_before, meaning="its last cut is said to stay open")
+def left_open(case: PlanTrace, _at: int, point: PointRef) -> bool:
+    cuts = [step for step in case.actions if step.kind == "cut" and step.slots.get("point") == point]
+    return bool(cuts) and cuts[-1].slots.get("left") is True
+
+
 @fact(
     "downed",
     "point",

@@ -85,11 +85,6 @@ def detector_of_step(_case: PlanTrace, _at: int, step: Event) -> Detector | Unkn
     return found if isinstance(found, (Detector, Unknown)) else None
 
 
-@fact("left-open", "step", lines=_here, meaning="it is a cut that the plan says is to stay open")
-def left_open(_case: PlanTrace, _at: int, step: Event) -> bool:
-    return step.slots.get("left") is True
-
-
 @fact("signing-grounds", "step", lines=_here, meaning="somebody signs that grounds are on")
 def signing_grounds(_case: PlanTrace, _at: int, step: Event) -> bool:
     return step.slots.get("certified") == "grounds"
