@@ -49,7 +49,8 @@ REFITTING = re.compile(
     r"|\b(?:fuses?|barrels?|elbows?) (?:(?:is|are|go|goes) )?back in(?:to)?\b"
 )
 GOING_IN = re.compile(
-    r"\b(?:rack(?:s|ed)?|throws?|swings?|puts?|cuts?)\b(?: .*)? in\b|\bgo(?:es)? (?:back )?in\b|\bpick(?:s|ed)? up\b"
+    r"\b(?:rack(?:s|ed)?|throws?|swings?|puts?|cuts?|switched)\b(?: .*)? in\b|\bgo(?:es)? (?:back )?in\b"
+    r"|\bpick(?:s|ed)? up\b"
 )
 """What is done to an open point that the clause names: racked, thrown or put in, load picked up by way of it."""
 STRINGING = re.compile(r"\b(?:strings?|stringing|strung|pulls?|pulling|pulled) in (?:(?:a|the) )?(?:new )?([\w.-]*\w)")
@@ -77,6 +78,7 @@ LOOSENING = frozenset(
 LOCKS = frozenset(
     ["tag", "tags", "lock", "locks", "padlock", "padlocks", "gloves", "hose", "hoses", "blankets", "barricade"]
 )
+LOCKS |= frozenset(["barricades", "cones", "covers"])
 UNBLOCKING = re.compile(
     r"\breclosing .*\bback\b|\bback .*\breclosing\b|\bunblocks? reclosing\b|\brecloser .*\b(?:automatic|normal)\b"
 )
@@ -108,6 +110,55 @@ LOOKING = frozenset(
     ]
 )
 """What is done to equipment that a clause names, and changes nothing of it."""
+COMING_OFF = re.compile(
+    r"\b(?:comes?|came|coming|goes|go|went|fall(?:s|en)?|fell|slip(?:s|ped)?|pop(?:s|ped)?|work(?:s|ed)|is|are|was|were|be"
+    r"|been|has|have|had|takes?|took|taken|taking|gets?|got|puts?|pull(?:s|ed)?|knock(?:s|ed)?|back(?:s|ed)?|let|lets|hang"
+    r"|unscrew(?:s|ed)?|unbolt(?:s|ed)?)"
+    r" (?:.* )?(?:off|loose|away|apart|adrift|undone)\b"
+    r"|\b(?:tak(?:es?|en|ing)|took|brought|brings?) (?:.* )?(?:in|down)\b"
+    r"|\bback(?:s|ed|ing)? off\b|\blift(?:s|ed|ing)? off\b"
+    r"|\b(?:unclamp|unhook|unclip|unscrew|unbolt|loosen|slacken|detach|dismount|disconnect|reposition|re-?clamp|re-?hang)"
+    r"(?:s|ed|ing)?\b|\b(?:remov|releas|slid|mov)(?:e|es|ed|ing)\b|\bund(?:o|oes|id|one|oing)\b|\bslid\b"
+    r"|\b(?:slip|swap|drop|unpin|unplug)(?:s|ped|ping|ned|ning|ged|ging)?\b|\bfrees\b|\bfree(?= (?:the|a|up)\b)"
+    r"|\bsw(?:ing|ings|ung|inging)\b|\b(?:lift|shift|pull|unlock|open)(?:s|ed|ing)?\b|\bparts? the\b|\bparted\b"
+)
+"""What is done to a clamp, a lead or a set that then no longer holds: off, loose, aside, elsewhere."""
+ELSEWHERE = re.compile(
+    r"\b(?:from|to|into|in|out of|through|by|under|over|above|below|near|beside|onto|on|upon|at|with|between|past"
+    r"|around|round|along|toward|towards|behind|clear of|side of|level of|height of|for|off(?= the ground\b))"
+    r" (?:(?:the|a|an|its|his|her|their|each|this|that|bare|dry|hard|soft|level|long|new|old) )*"
+    r"(?:grounds?|earth|clamps?|leads?|sets?|bonds?|bars?|rods?)\b"
+    r"(?!-)"
+)
+"""Where something else is done: `lower the arm to the ground`, `hang it on the bar`."""
+OTHER_GEAR = re.compile(
+    r"\b(?:old|new|suspension|strain|dead[ -]?end|line-?post|post|hot-?line|live-?line|tension"
+    r"|anchor|guy|angle|groove|pg|arrester|trunnion|spacer|insulator|messenger|cable|hose|pipe|conduit|stirrup|stringing|welding|transformer|service|meter|battery|street"
+    r"|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
+    r" (?:clamps?|leads?|bars?|rods?|sets?)\b"
+    r"|\b(?:clamps?|bars?|rods?|sets?) (?:of|on) (?:the|a|an|each|every|its) (?:new |old )?"
+    r"(?:dead-?end|insulator|post|guy|arm|suspension|string|strain|messenger|spacer|arrester|tool|drill)"
+    r"|\bset ?-?screws?\b|\bsets? of\b|\bset (?:the|a|an|in|up|back|out|new|it)\b"
+    r"|\bground (?:relay|crew|level|faults?|man|men|hands?|line|mat|plate|gradient|wire)\b"
+    r"|\b(?:lead|bar|rod|bond|ground|set) (?:line|in|man|hand|stock|nut|bolt|pin|anchor|screw)s?\b"
+    r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
+)
+"""What has the name of what protects, and is none of it."""
+PROTECTING = frozenset(["ground", "grounds", "earth", "earths", "clamp", "clamps", "bond", "bonds", "shorts"])
+LED = frozenset(["lead", "leads", "set", "sets", "bar", "rod"])
+"""Nouns of what protects that are other things as often; beside apparatus that has leads they are nothing."""
+APPARATUS = re.compile(
+    r"\b(?:transformers?|arresters?|reclosers?|regulators?|bushings?|cutouts?|capacitors?|machine|motor|risers?|potheads?|meters?"
+    r"|switch|disconnects?|recorder|tester|detector)\b"
+)
+LOOSE = re.compile(r"\b(?:is|are|hangs?|works?|worked|comes?|gets?) (?:.* )?loose\b|\bhangs? by\b")
+NO_LOCK = re.compile(r"\btag[ -]?lines?\b|\block[ -]?(?:nuts?|washers?|pins?)\b")
+BARRING = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks", "barricade", "barricades", "cones"])
+CLIMBING = re.compile(
+    r"\b(?:climbs|climbing|belts up|(?:goes|go|comes|gets|steps|moves|is sent|is brought|is lifted|is taken|rides) up"
+    r"|(?:goes|gets|climbs|comes|steps) (?:in|into|onto) the (?:bucket|pole|tower|arm|steel))\b(?! (?:down|off)\b)"
+)
+"""Somebody goes up: `Odell climbs up to help`."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
@@ -128,6 +179,10 @@ PARTING_LENGTH = re.compile(
 """A length that is cut out of what it names."""
 WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
 JUMPERS = frozenset(["jumper", "jumpers"])
+JUMPER_OPEN = re.compile(
+    r"\b(?:open|part|undo|unbolt|unclamp|free)(?:s|ed)? (?:(?:up|the|a|b|c|old|phase) )*jumpers?\b"
+    r"|\bjumpers? (?:.* )?(?:comes?|is|are|goes|hangs?) (?:.* )?(?:off|loose|open|apart)\b"
+)
 LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
 ANOTHER_DAY = re.compile(
     r"\b(?:next (?:day|morning|shift)|in the morning|for the (?:night|day|weekend)|go(?:es)? home"
@@ -195,6 +250,50 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
     return (str(thing).lower() for kind in kinds for thing in case.all(kind))
 
 
+def _clauses(text: str) -> list[str]:
+    """The clauses of a text in small letters; a verb that waits for what it is said of (`closed and opened S1`) is put
+    to the clause after it."""
+    found: list[str] = []
+    for clause in CLAUSES.split(text):
+        words = WORD.findall(found[-1]) if found else []
+        if words and (words[-1] in CLOSING or COMING_OFF.fullmatch(words[-1])):
+            found[-1] += f" {clause.strip()}"
+        else:
+            found.append(clause)
+    return found
+
+
+def _taken(said: set[str], clause: str) -> bool:
+    """Whether a clause takes a jumper off, or makes it loose."""
+    off = (said & TAKING and said & {"off", "loose", "apart"}) or said & (PARTING | LOOSENING)
+    return bool(off) or bool(JUMPER_OPEN.search(clause))
+
+
+def _taken_off(clause: str, text: str) -> bool:
+    """Whether a clause takes, moves or loosens a ground, a clamp, a lead, a set, a bar or a rod, or has one loose."""
+    if {*WORD.findall(clause)} & (LOOKING | SUPPOSING):
+        return False
+    done = ELSEWHERE.sub(" ", OTHER_GEAR.sub(" ", clause))
+    said = {*WORD.findall(done)}
+    if not said & (PROTECTING | LED) or (not said & PROTECTING and APPARATUS.search(text)):
+        return False
+    return bool(COMING_OFF.search(done) or (said & PROTECTING and LOOSE.search(done)))
+
+
+def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
+    """Whether a clause sends up somebody it names, who is not up, and whom no step from there on takes up."""
+    if not CLIMBING.search(clause):
+        return False
+    said = {*WORD.findall(clause)}
+    for one in case.all(Person):
+        stand = case.stand_point(at, one)
+        up = stand is not None and (isinstance(stand, Unknown) or stand.sort != "earth")
+        goes = any(step.kind in ("enter", "move") and step.slots.get("person") is one for step in case.actions[at:])
+        if str(one).lower() in said and not up and not goes:
+            return True
+    return False
+
+
 @fact(
     "spoken-of",
     "step",
@@ -208,6 +307,7 @@ def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
         "parting",
         "stringing",
         "moving",
+        "climbing",
         "shock",
         "nothing",
     ),
@@ -219,13 +319,14 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     if not isinstance(text, str):
         return "nothing"
     named = set(NUMBERED.findall(text.lower())) - {str(one).lower() for one in case.plan.things}
-    switches = OPEN_POINTS | set(_names(case, Switch)) | named
+    switches = OPEN_POINTS | set(_names(case, Switch, Capacitor)) | named
     grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
     worn = LOCKS | set(_names(case, Rubber))
     places = set(_names(case, Structure))
     up = {str(one).lower() for one in case.all(Person) if case.timeline.stand(at, one) is not None}
     machines = MACHINES | set(_names(case, SupplySource))
-    for clause in CLAUSES.split(text.lower()):
+    for clause in _clauses(text.lower()):
+        clause = NO_LOCK.sub(" ", clause)
         said = set(WORD.findall(clause))
         taking = bool(said & TAKING) and "off" in said
         if said & DENYING:
@@ -239,16 +340,22 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "energizing"
         if said & UNLOCKING or ((taking or said & REMOVING) and said & worn):
             return "unlocking"
+        if said & BARRING and COMING_OFF.search(clause) and not said & (LOOKING | SUPPOSING):
+            return "unlocking"
         if UNBLOCKING.search(clause) or GIVING_BACK.search(clause):
             return "unlocking"
         if ((taking or said & (PARTING | MOVING | LOOSENING)) and said & grounds) or (said & DRAWN and said & RODS):
+            return "taking-off"
+        if _taken_off(clause, text.lower()) and (step.kind != "note" or not said & AFTERWARDS):
             return "taking-off"
         if step.kind == "work" and said & MOVING and "leads" in said:  # those taken off are a transformer's as often
             return "taking-off"
         going = GOING.search(clause)
         if going and said & up and going[1] in places:
             return "moving"
-        if step.kind in ("work", "note") and (taking or said & (PARTING | LOOSENING)) and said & JUMPERS:
+        if _sent_up(case, at, clause):
+            return "climbing"
+        if step.kind in ("work", "note") and _taken(said, clause) and said & JUMPERS:
             return "parting"
         if SHOCK.search(clause) and not said & SUPPOSING:
             return "shock"
@@ -300,8 +407,7 @@ def parting_in_words(_case: PlanTrace, _at: int, step: Event, conductor: Conduct
         return False
     for clause in CLAUSES.split(text):
         said = set(WORD.findall(clause.lower()))
-        off = (said & TAKING and "off" in said) or said & (PARTING | LOOSENING)
-        if off and not said & DENYING and str(conductor) in WORD.findall(clause):
+        if _taken(said, clause.lower()) and not said & DENYING and str(conductor) in WORD.findall(clause):
             return True
     return False
 
