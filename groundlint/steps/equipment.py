@@ -160,9 +160,15 @@ def _dismount(run: Run, action: Action) -> None:
 
 
 def _park(run: Run, action: Action) -> None:
-    vehicle = action.slots.get("vehicle")
-    if isinstance(vehicle, Vehicle):
-        run.world.parked.put(vehicle, run.position, (_structure(action),))
+    vehicle, place = action.slots.get("vehicle"), _structure(action)
+    if not isinstance(vehicle, Vehicle):
+        return
+    if run.world.barricades.last(vehicle) is not None and (
+        place is None or run.world.parked.last(vehicle) != (place,)
+    ):  # it stands where the vehicle was
+        run.world.barricades.put(vehicle, run.position, None)
+        run.world.left_standing.add(vehicle)
+    run.world.parked.put(vehicle, run.position, (place,))
 
 
 def _say_set(group: Sequence[Action], words: Words) -> str:

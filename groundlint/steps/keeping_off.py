@@ -34,7 +34,7 @@ def _unbarricade(run: Run, action: Action) -> None:
         for one in barricades.known():
             barricades.put(one, run.position, None)
         return
-    if barricades.last(thing) is None and "barricade" not in run.vague:
+    if barricades.last(thing) is None and thing not in run.world.left_standing and "barricade" not in run.vague:
         run.mistake(
             "unbarricade-not-barricaded",
             f"{thing} has no barricade to take down",
@@ -42,6 +42,7 @@ def _unbarricade(run: Run, action: Action) -> None:
             ((thing.span, f"{thing} is declared here"),),
         )
     barricades.put(thing, run.position, None)
+    run.world.left_standing.discard(thing)
 
 
 def _cover(run: Run, action: Action) -> None:

@@ -60,6 +60,7 @@ class World:
         self.rods: Logs[Rod, RodSet | None] = Logs()
         self.pulled: dict[Rod, int] = {}  # the step that pulled each last
         self.barricades: Logs[Thing, Barricade | None] = Logs()
+        self.left_standing: set[Thing] = set()  # the vehicles that have moved away from their barricade
         self.bars: Logs[Bar, Mounted | None] = Logs()
         self.ends: Logs[Lead, tuple[tuple[End, int], ...]] = Logs()
         self.hanging: Logs[PointRef, tuple[Lead | Bond, ...]] = Logs()  # leads, and bonds without one, on each point

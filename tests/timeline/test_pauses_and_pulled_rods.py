@@ -86,3 +86,16 @@ def test_a_barricade_that_went_up_after_the_rod_was_pulled_stands_around_its_new
     made.do("barricade", thing="R1", distance=4.5)
     made.do("set", rod="R1", structure="213", distance=6.0, depth=1.5)
     assert made.run().barricaded(4, made["R1"]) is not None
+
+
+def test_a_vehicle_that_moves_leaves_its_barricade_behind(site: Any) -> None:
+    made = site()
+    made.do("park", vehicle="TRUCK", structure="212")
+    made.do("barricade", thing="TRUCK", distance=4.5)
+    made.do("park", vehicle="TRUCK", structure="212")
+    made.do("park", vehicle="TRUCK", structure="213")
+    made.do("unbarricade", thing="TRUCK")
+    made.do("unbarricade", thing="TRUCK")
+    timeline = made.run()
+    assert [timeline.barricaded(at, made["TRUCK"]) is not None for at in (2, 3, 4, 6)] == [True, True, False, False]
+    assert [problem.code for problem in timeline.problems] == ["unbarricade-not-barricaded"]
