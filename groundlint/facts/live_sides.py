@@ -88,6 +88,17 @@ def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structur
 
 
 @fact(
+    "hanging-place-stated",
+    "switch",
+    timed=False,
+    lines=where_stated("hangs"),
+    meaning="the plan states where it hangs: at a structure, or how far from one",
+)
+def hanging_place_stated(_case: PlanTrace, _at: int, switch: Switch) -> bool:
+    return switch.hangs is not None
+
+
+@fact(
     "live-on-a-side",
     "switch",
     lines=where_stated("sides"),

@@ -120,6 +120,7 @@ SAID_AS = {"finds": Kind.BROKEN, "not shown": Kind.UNSHOWN}
 
 NOT_IN_A_SOUND_PLAN = {
     "machine-bonded-under-its-people": "nobody of the examples is on a machine whose boom is not insulated",
+    "clamps-kept-off-live-side": "no open point of the examples hangs beside a clamp",
     "live-side-out-of-hand": "nobody of the examples has an open point in hand, but for its handle",
     "machine-grounded-beside-live-parts": "no crane of the examples works beside a live part",
     "loose-wire-made-fast": "no wire of the examples is handled loose",

@@ -62,6 +62,7 @@ LEFT_OUT = {
 """A line of the plan of two crews, and the rules that are broken without it: no more and no fewer."""
 
 NOT_ASKED = {
+    "clamps-kept-off-live-side": "no open point hangs beside a clamp",
     "live-side-out-of-hand": "nobody has an open point in hand",
     "machine-grounded-beside-live-parts": "no crane works beside a live part",
     "live-finding-settled": "no test finds anything live",
