@@ -88,14 +88,14 @@ def live_side_near(case: PlanTrace, at: int, switch: Switch, structure: Structur
 
 
 @fact(
-    "hanging-place-stated",
+    "live-parts-apart",
     "switch",
     timed=False,
-    lines=where_stated("hangs"),
-    meaning="the plan states where it hangs: at a structure, or how far from one",
+    lines=where_stated("away"),
+    meaning="the plan states how far its live parts are from a structure, and not that it hangs at one alone",
 )
-def hanging_place_stated(_case: PlanTrace, _at: int, switch: Switch) -> bool:
-    return switch.hangs is not None
+def live_parts_apart(_case: PlanTrace, _at: int, switch: Switch) -> bool:
+    return bool(switch.away)
 
 
 @fact(
