@@ -284,6 +284,7 @@ def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
     """Whether a clause sends up somebody it names, who is not up, and whom no step from there on takes up."""
     if not CLIMBING.search(clause):
         return False
+    READING.only(at)
     said = {*WORD.findall(clause)}
     for one in case.all(Person):
         stand = case.stand_point(at, one)

@@ -179,10 +179,10 @@ def test_what_is_not_shown_fails_with_status_2_and_a_line_not_read_with_1(review
     assert unread.status(Severity.DANGER) == 1
 
 
-def test_the_ask_list_puts_first_what_most_rules_wait_for(reviewer: Reviewer) -> None:
+def test_the_ask_list_puts_first_what_is_gravest_and_then_what_most_rules_wait_for(reviewer: Reviewer) -> None:
     text = PLAN.format(waiver="").replace("6 ft from the pole, ", "").replace(" dated 2026-03-02", "")
     asks = reviewer.review(Source("plan.tpg", text)).asks()
-    counts = [len(ask.rules) for ask in asks]
-    assert counts == sorted(counts, reverse=True)
+    ranks = [(ask.level, len(ask.rules)) for ask in asks]
+    assert ranks == sorted(ranks, reverse=True)
     assert any("R1" in ask.fact and ask.paste for ask in asks)
     assert len({ask.fact for ask in asks}) == len(asks)
