@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import combinations
 
 from groundlint.facts.answers import Answer, Lines, all_of, any_of, negated, settled, where_stated
-from groundlint.facts.catalogue import fact
+from groundlint.facts.catalogue import Fact, fact
 from groundlint.facts.plan_facts import neutral_multigrounded, neutral_of, shields_of
 from groundlint.facts.points import attached, is_electrode, is_grounded, is_joined, phase_points
 from groundlint.facts.trace import PlanTrace
@@ -293,53 +293,39 @@ def _effective(case: PlanTrace, at: int, here: Structure, structure: Structure) 
     return found if found is False else all_of((found, _continuous(case, at, here, structure)))
 
 
-@fact(
+def _side(name: str, meaning: str, stretch: Callable[[int, int], tuple[int, int]]) -> Fact:
+    """A fact of a structure: one of those from the first to the last of a stretch of the route is grounded, by its own
+    place in it and that of the route's last."""
+
+    @fact(name, "structure", lines=attached, meaning=meaning)
+    def compute(case: PlanTrace, at: int, structure: Structure) -> Answer:
+        if structure.order is None:
+            return _off_route(case, structure)
+        return _ground_between(case, at, structure, *stretch(structure.order, len(case.plan.route) - 1))
+
+    return compute
+
+
+first_side_grounded = _side(
     "first-side-grounded",
-    "structure",
-    lines=attached,
-    meaning="it, or a structure toward the first end of the route, is grounded",
+    "it, or a structure toward the first end of the route, is grounded",
+    lambda here, _last: (0, here),
 )
-def first_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    if structure.order is None:
-        return _off_route(case, structure)
-    return _ground_between(case, at, structure, 0, structure.order)
-
-
-@fact(
+last_side_grounded = _side(
     "last-side-grounded",
-    "structure",
-    lines=attached,
-    meaning="it, or a structure toward the last end of the route, is grounded",
+    "it, or a structure toward the last end of the route, is grounded",
+    lambda here, last: (here, last),
 )
-def last_side_grounded(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    if structure.order is None:
-        return _off_route(case, structure)
-    return _ground_between(case, at, structure, structure.order, len(case.plan.route) - 1)
-
-
-@fact(
+first_side_bracketed = _side(
     "first-side-bracketed",
-    "structure",
-    lines=attached,
-    meaning="another structure toward the first end of the route is grounded; it itself counts where it is that end",
+    "another structure toward the first end of the route is grounded; it itself counts where it is that end",
+    lambda here, _last: (0, max(here - 1, 0)),
 )
-def first_side_bracketed(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    if structure.order is None:
-        return _off_route(case, structure)
-    return _ground_between(case, at, structure, 0, max(structure.order - 1, 0))
-
-
-@fact(
+last_side_bracketed = _side(
     "last-side-bracketed",
-    "structure",
-    lines=attached,
-    meaning="another structure toward the last end of the route is grounded; it itself counts where it is that end",
+    "another structure toward the last end of the route is grounded; it itself counts where it is that end",
+    lambda here, last: (min(here + 1, last), last),
 )
-def last_side_bracketed(case: PlanTrace, at: int, structure: Structure) -> Answer:
-    if structure.order is None:
-        return _off_route(case, structure)
-    last = len(case.plan.route) - 1
-    return _ground_between(case, at, structure, min(structure.order + 1, last), last)
 
 
 @fact("between-grounds", "structure", lines=attached, meaning="grounds stand toward both ends of the route, or here")
