@@ -117,9 +117,12 @@ COMING_OFF = re.compile(
     r" (?:.* )?(?:off|loose|away|apart|adrift|undone)\b"
     r"|\b(?:tak(?:es?|en|ing)|took|brought|brings?) (?:.* )?(?:in|down)\b"
     r"|\bback(?:s|ed|ing)? off\b|\blift(?:s|ed|ing)? off\b"
-    r"|\b(?:unclamp|unhook|unclip|unscrew|unbolt|loosen|slacken|detach|dismount|disconnect|reposition|re-?clamp|re-?hang)"
+    r"|\b(?:unclamp|unhook|unclip|unscrew|unbolt|loosen|slacken|detach|dismount|disconnect|reposition|re-?clamp|re-?hang"
+    r"|transfer|transferr)"
     r"(?:s|ed|ing)?\b|\b(?:remov|releas|slid|mov)(?:e|es|ed|ing)\b|\bund(?:o|oes|id|one|oing)\b|\bslid\b"
     r"|\b(?:slip|swap|drop|unpin|unplug)(?:s|ped|ping|ned|ning|ged|ging)?\b|\bfrees\b|\bfree(?= (?:the|a|up)\b)"
+    r"|\b(?:chang|roll|switch|pass|carr|hand)(?:e|es|s|ed|ied|y|ing)? (?:.* )?(?:over|across)\b|\bpass(?:es|ed|ing)?\b"
+    r"|\bunt(?:ie|ies|ied|ying)\b|\b(?:lay|lays|laid|set|sets|put|puts|push|pushes) (?:.* )?aside\b|\bdropped\b"
     r"|\bsw(?:ing|ings|ung|inging)\b|\b(?:lift|shift|pull|unlock|open)(?:s|ed|ing)?\b|\bparts? the\b|\bparted\b"
 )
 """What is done to a clamp, a lead or a set that then no longer holds: off, loose, aside, elsewhere."""
@@ -134,12 +137,12 @@ ELSEWHERE = re.compile(
 OTHER_GEAR = re.compile(
     r"\b(?:old|new|suspension|strain|dead[ -]?end|line-?post|post|hot-?line|live-?line|tension"
     r"|anchor|guy|angle|groove|pg|arrester|trunnion|spacer|insulator|messenger|cable|hose|pipe|conduit|stirrup|stringing|welding|transformer|service|meter|battery|street"
-    r"|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
+    r"|insulated|lifting|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
     r" (?:clamps?|leads?|bars?|rods?|sets?)\b"
     r"|\b(?:clamps?|bars?|rods?|sets?) (?:of|on) (?:the|a|an|each|every|its) (?:new |old )?"
     r"(?:dead-?end|insulator|post|guy|arm|suspension|string|strain|messenger|spacer|arrester|tool|drill)"
     r"|\bset ?-?screws?\b|\bsets? of\b|\bset (?:the|a|an|in|up|back|out|new|it)\b"
-    r"|\bground (?:relay|crew|level|faults?|man|men|hands?|line|mat|plate|gradient|wire)\b"
+    r"|\bground (?:relay|crew|level|faults?|man|men|hands?|line|mat|plate|gradient|wire)\b|\bbond wire\b"
     r"|\b(?:lead|bar|rod|bond|ground|set) (?:line|in|man|hand|stock|nut|bolt|pin|anchor|screw)s?\b"
     r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
 )
@@ -149,13 +152,13 @@ LED = frozenset(["lead", "leads", "set", "sets", "bar", "rod"])
 """Nouns of what protects that are other things as often; beside apparatus that has leads they are nothing."""
 APPARATUS = re.compile(
     r"\b(?:transformers?|arresters?|reclosers?|regulators?|bushings?|cutouts?|capacitors?|machine|motor|risers?|potheads?|meters?"
-    r"|switch|disconnects?|recorder|tester|detector)\b"
+    r"|switch|recorder|tester|detector)\b|\b(?:the|a|an|each|old|new) disconnects?\b"
 )
 LOOSE = re.compile(r"\b(?:is|are|hangs?|works?|worked|comes?|gets?) (?:.* )?loose\b|\bhangs? by\b")
 NO_LOCK = re.compile(r"\btag[ -]?lines?\b|\block[ -]?(?:nuts?|washers?|pins?)\b")
 BARRING = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks", "barricade", "barricades", "cones"])
 CLIMBING = re.compile(
-    r"\b(?:climbs|climbing|belts up|(?:goes|go|comes|gets|steps|moves|is sent|is brought|is lifted|is taken|rides) up"
+    r"\b(?:climbs|climbing|belts up|(?:goes|go|comes?|gets|steps|moves|is sent|is brought|is lifted|is taken|rides) up"
     r"|(?:goes|gets|climbs|comes|steps) (?:in|into|onto) the (?:bucket|pole|tower|arm|steel))\b(?! (?:down|off)\b)"
 )
 """Somebody goes up: `Odell climbs up to help`."""
