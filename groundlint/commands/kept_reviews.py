@@ -81,11 +81,12 @@ class KeptReviews:
 
     def put(self, reviews: Iterable[tuple[Task, Done]]) -> None:
         """Keep some reviews of this run, unless a book or groundlint itself has changed meanwhile."""
+        mine = [(task, done) for task, done in reviews if task.path is not None and not done.failure]
+        if not mine:
+            return
         with suppress(OSError):
-            mine = [(task, done) for task, done in reviews if task.path is not None and not done.failure]
             before, self._books = self._books, {}
-            same = code() == self._code and all(self._of_books(folders) == was for folders, was in before.items())
-            if mine and same:
+            if code() == self._code and all(self._of_books(folders) == was for folders, was in before.items()):
                 STORE.put([(self._key(task, done.read), pickle.dumps(done)) for task, done in mine])
 
     def _key(self, task: Task, plan: bytes) -> bytes:

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 _CHUNK = re.compile(r'[ \t,]*(?:(?:and|the)(?![\w-])[ \t,]*)*([^\s,()":]*)', re.IGNORECASE).match
 _WORD = re.compile(r"[^\W\d_][^\W\d_]*(?:[-/][^\W\d_]+)*").fullmatch
 _NEXT = re.compile(r"[ \t]+(?:the[ \t]+)?([^\W\d_]+(?:[-/][^\W\d_]+)*)", re.IGNORECASE).match
+_BREAK = re.compile(r"[^\w-]").finditer
+"""Where a word of the language may end."""
 
 
 class Failed(Exception):  # noqa: N818  (no error of the program's: the statement does not parse)
@@ -54,7 +56,7 @@ class Tables(NamedTuple):
 
     ``shifts`` and ``reductions`` by state and symbol; ``order`` the terminals of each state, the first that matches
     winning; ``words`` the terminals of each word; ``longer`` for a word that begins a terminal of several, the words
-    that may follow; ``patterns`` the expression of each terminal.
+    that may follow; ``heads`` the terminals that begin with a word; ``patterns`` the expression of each terminal.
     """
 
     start: int
@@ -64,6 +66,7 @@ class Tables(NamedTuple):
     order: dict[int, tuple[str, ...]]
     words: dict[str, frozenset[str]]
     longer: dict[str, frozenset[str]]
+    heads: dict[str, frozenset[str]]
     patterns: dict[str, str]
     ignored: frozenset[str]
 
@@ -94,6 +97,7 @@ def tables_of(lark: Lark) -> Tables:
                 there[symbol] = made[target]
     words: dict[str, set[str]] = {}
     longer: dict[str, set[str]] = {}
+    heads: dict[str, set[str]] = {}
     patterns: dict[str, str] = {}
     for terminal in lark.terminals:
         patterns[str(terminal.name)] = terminal.pattern.to_regexp()
@@ -108,6 +112,7 @@ def tables_of(lark: Lark) -> Tables:
             every += [spelling.replace("-", " ") for spelling in every]
         for spelling in every:
             first, _, rest = spelling.lower().partition(" ")
+            heads.setdefault(first, set()).add(str(terminal.name))
             if rest:
                 longer.setdefault(first, set()).add(rest.partition(" ")[0])
             else:
@@ -118,11 +123,16 @@ def tables_of(lark: Lark) -> Tables:
         shifts,
         reductions,
         {state: tuple(str(t.name) for t in each.terminals) for state, each in lexer.lexers.items()},
-        {word: frozenset(names) for word, names in words.items()},
-        {word: frozenset(names) for word, names in longer.items()},
+        _frozen(words),
+        _frozen(longer),
+        _frozen(heads),
         patterns,
         frozenset(map(str, lark.parser.lexer_conf.ignore)),
     )
+
+
+def _frozen(sets: dict[str, set[str]]) -> dict[str, frozenset[str]]:
+    return {key: frozenset(names) for key, names in sets.items()}
 
 
 KEPT, LONGEST = 20_000, 40
@@ -149,6 +159,7 @@ class Driver:
         self.tables = tables
         self.words = tables.words
         self.longer = tables.longer
+        self.worded: frozenset[str] = frozenset().union(*tables.heads.values())
         self.reductions: dict[int, dict[str, _Reduce]] = {}
         self.known: dict[tuple[int, str], str] = {}
         self.read: dict[str, tuple[list[tuple[Any, int, Any]], bool]] = {}
@@ -203,7 +214,7 @@ class Driver:
                 if "NAME" in order and "/" not in chunk:
                     return self._keep(state, chunk, "NAME"), start, end
                 raise Failed
-        for terminal in order:
+        for terminal in self._possible(order, chunk):
             matched = self._match(terminal, text, start)
             if matched is not None:
                 break
@@ -216,6 +227,13 @@ class Driver:
         if terminal == "NAME" and matched.end() == end and chunk[:1].isalpha() and not _WORD(chunk):
             self._keep(state, chunk, terminal)
         return terminal, start, matched.end()
+
+    def _possible(self, order: tuple[str, ...], chunk: str) -> list[str]:
+        """The terminals that may begin with a chunk of text: of words those of its own, as far as a word can end in it.
+        Each that is left out is an expression that need not be compiled."""
+        ends = [one.start() for one in _BREAK(chunk)] + [len(chunk)]
+        words = {name for end in ends for name in self.tables.heads.get(chunk[:end].lower(), ())}
+        return [terminal for terminal in order if terminal in words or terminal not in self.worded]
 
     def _keep(self, state: int, chunk: str, terminal: str) -> str:
         """Keeps what a word is in a state where what follows it can't change that, as no terminal that begins with it

@@ -28,10 +28,13 @@ def read_file(path: Path | str, limit: int = -1) -> bytes:
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
         if not handed and not stat.S_ISREG(found.st_mode):
             raise OSError(errno.EINVAL, "it is no regular file", str(path))
-        parts, most = [], found.st_size + 1 if stat.S_ISREG(found.st_mode) else CHUNK
+        regular = stat.S_ISREG(found.st_mode)
+        parts, most = [], found.st_size + 1 if regular else CHUNK
         while limit and (part := os.read(descriptor, most if limit < 0 else min(most, limit))):
             parts.append(part)
             limit -= len(part) if limit > 0 else 0
+            if regular and len(part) == found.st_size:  # all of it: files by the hundred are read for one digest
+                break
         return b"".join(parts)
     finally:
         os.close(descriptor)

@@ -35,7 +35,7 @@ class Marks(NamedTuple):
 
 FIRST_WORDS = 32
 """Characters of a paragraph by which it is named beside its number, which no page shows."""
-_TYPED_NUMBER = re.compile(rf"\s*({WRITTEN})")
+_TYPED_NUMBER = rf"\s*({WRITTEN})"
 
 
 class Source:
@@ -153,7 +153,7 @@ def _names_of_lines(source: Source, marks: Marks) -> list[str]:
         if not within or start >= marks.plan[within - 1][1]:
             number = ""
         elif not number:
-            typed = _TYPED_NUMBER.match(source.text, start)
+            typed = re.match(_TYPED_NUMBER, source.text, start)
             number = (
                 bare(typed[1]) if typed else automatic.get(marks.paragraphs[paragraph - 1], "") if paragraph else ""
             )
