@@ -129,19 +129,19 @@ class _Arms:
 class Extents:
     """A site solved, and the bounds of what is asked of it. `wanted` says what, by state and key; `likely` at which
     states, and while which sources return, the currents in a source's poles will be asked as well, by what they are
-    asked under."""
+    asked under; `heat` of a state and a source by how much what it drives by a way counts for what that heats [way]."""
 
     def __init__(
         self,
         site: Site,
         wanted: Mapping[int, Mapping[object, Asked]],
         likely: Mapping[str, Set[tuple[int, SupplySource]]],
+        heat: Callable[[int, SupplySource], FloatArray] | None = None,
     ) -> None:
         self.site = site
         self.wanted = wanted
         self.likely = likely
-        self.heat: Callable[[int, SupplySource], FloatArray] | None = None
-        """Of a state and a source by how much what it drives by a way counts for what that heats [way]."""
+        self.heat = heat
         self._models: dict[int, _Model] = {}
         self._poles: dict[tuple[object, ...], Extent] = {}
         shares = [share for value in site.values for share in value.shares]

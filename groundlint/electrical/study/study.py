@@ -7,7 +7,7 @@ that is assumed.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any, Final
@@ -44,11 +44,13 @@ MATTERS: Final = 0.01
 @dataclass(frozen=True)
 class Study:
     """A plan's circuit, solved. Positions are those of the timeline: ``at`` is the state before step ``at``; what is
-    told of the worst of them is told of those of ``positions``."""
+    told of the worst of them is told of those of ``positions``. ``wanted`` and ``likely`` are what `Extents` are asked.
+    """
 
     timeline: Timeline
     site: Site
-    extents: Extents
+    wanted: Mapping[int, Mapping[object, Asked]]
+    likely: Mapping[str, Set[tuple[int, SupplySource]]]
     positions: Sequence[int]
     exposures: dict[object, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What `results` keeps of people, by person, source, place and state."""
@@ -69,6 +71,11 @@ class Study:
                 found.append(at)
                 last = now
         return tuple(found)
+
+    @cached_property
+    def extents(self) -> Extents:
+        """How far everything that is asked of the circuit reaches."""
+        return Extents(self.site, self.wanted, self.likely, self.heat)
 
     @cached_property
     def induced(self) -> Induced:
@@ -480,9 +487,7 @@ def study_of(timeline: Timeline, within: Sequence[int] | None = None) -> Study |
         WEAKEST: {(n, s) for s in site.sources if s not in guards for n in at_work},
         LEAST: {(n, s) for s in guards if s not in relayed for n in wanted if wanted[n] and n not in at_work},
     }
-    study = Study(timeline, site, Extents(site, wanted, likely), range(timeline.n + 1) if within is None else within)
-    study.extents.heat = study.heat
-    return study
+    return Study(timeline, site, wanted, likely, range(timeline.n + 1) if within is None else within)
 
 
 @lru_cache(maxsize=512)  # of a few sources, asked for at every step
