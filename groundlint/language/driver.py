@@ -163,11 +163,10 @@ class Driver:
         self.reductions: dict[int, dict[str, _Reduce]] = {}
         self.known: dict[tuple[int, str], str] = {}
         self.read: dict[str, tuple[list[tuple[Any, int, Any]], bool]] = {}
-        # No word of the language begins with a digit or a mark.
-        self.shapes = {
-            state: tuple(name for name in order if name in LEXED_BY_SHAPE or name in _MARKS or name in tables.ignored)
-            for state, order in tables.order.items()
-        }
+        # Few words of the language begin with a digit, as `3-phase` does, and none with a mark.
+        numbered = {name for word, names in tables.words.items() if word[:1].isdigit() for name in names}
+        shaped = LEXED_BY_SHAPE | _MARKS | tables.ignored | numbered
+        self.shapes = {state: tuple(name for name in order if name in shaped) for state, order in tables.order.items()}
         self._expressions: dict[str, Callable[[str, int], re.Match[str] | None]] = {}
         kept: dict[Rule, _Reduce] = {}
         for state, rules in tables.reductions.items():

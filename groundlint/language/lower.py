@@ -40,14 +40,33 @@ class Clause(NamedTuple):
     span: Span
 
 
+_SWITCHES: dict[str, tuple[str, ...]] = {
+    "switch": (
+        "switches",
+        *(
+            f"{sort} {word}"
+            for sort in ("tie", "gang", "gang-operated", "air-break", "load-break", "oil")
+            for word in ("switch", "switches")
+        ),
+    ),
+    "disconnect": ("disconnects", "disconnector", "disconnectors", "isolator", "isolators"),
+    "breaker": ("breakers", "circuit breaker", "circuit breakers"),
+    "fuse": (
+        "fuses",
+        *(f"{sort}{word}" for sort in ("", "fuse ", "fused ") for word in ("cutout", "cutouts")),
+    ),
+    **{one: (f"{one}s",) for one in ("recloser", "jumper", "elbow", "network protector", "open point", "tap")},
+}
 # Main spelling of a word that has several; a word not listed is its own main spelling, in lower case with single
 # spaces.
 MAIN_SPELLING: dict[str, dict[str, str]] = {
-    "METAL": {"aluminium": "aluminum"},
+    "METAL": {"aluminium": "aluminum", "al": "aluminum", "cu": "copper", "al/st": "acsr"},
     "ROLE": {
         "linesman": "lineman",
         "lineworker": "lineman",
         "groundworker": "groundman",
+        "groundsman": "groundman",
+        "groundsmen": "groundman",
         "supervisor": "foreman",
         "linemen": "lineman",
         "linesmen": "lineman",
@@ -89,7 +108,8 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "lift": "bucket",
         "platform": "bucket",
     },
-    "SWITCH": {"disconnector": "disconnect", "cutout": "fuse"},
+    "SWITCH": {spelling: sort for sort, words in _SWITCHES.items() for spelling in words},
+    "MATERIAL": {"wooden": "wood"},
     "VEHICLE_BODY": {"bucket": "bucket truck", "platform": "lift"},
     "INSULATION": {"non-insulated": "uninsulated"},
     "SMALL_NEUTRAL": {
@@ -335,6 +355,9 @@ class Lowering:
         return Clause("end", {"ends": end}, point.span)
 
     _on_off = _on_end
+
+    def _on_end_stick(self, children: list[Node]) -> Clause:
+        return self._clause("on_stick", children, {"on_stick": children[0]})
 
     def _on_transferred(self, children: list[Node]) -> Clause:
         return Clause("state", {"state": children[0]}, children[0].span)

@@ -101,6 +101,15 @@ FIRST_WORD_HINTS = {
         "`set ROD at STRUCTURE`",
     ),
     **dict.fromkeys(("rack", "trip", "isolate"), "write `open SWITCH, gap seen, lock it and tag it`"),
+    **dict.fromkeys(
+        ("regulator", "regulators", "sectionalizer"),
+        "the plan language knows it by how it opens: where it is opened, write `open point NAME between STRUCTURE and "
+        'STRUCTURE`; else say it in a `note "..."`',
+    ),
+    **dict.fromkeys(
+        ("transformer", "transformers"),
+        "write `source NAME at STRUCTURE transformer backfeed`: what is fed from its other side can feed the line",
+    ),
     "install": "write `attach LEAD to POINT` or `mount BAR at STRUCTURE`",
     **dict.fromkeys(
         ("check", "confirm"), "write `test POINTS with DETECTOR`, `inspect EQUIPMENT` or `verify SWITCH open`"
@@ -223,7 +232,11 @@ def explain(
     slip = near and SequenceMatcher(None, word.lower(), near).ratio() > SLIP
     ends = others if "$END" in expected else []
     close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, ends, phrase)
-    hint = _went_on(lark, span) or _said_below(lark, statement, text, at)
+    hint = (
+        _went_on(lark, span)
+        or _said_below(lark, statement, text, at)
+        or ("" if meant else _two_steps(lark, text, at, known))
+    )
     hint = hint or _slip_of_the_trade(statement, word, text[at:], words_of(lark, expected))
     hint = hint or (close if slip else write_one_of(meant) or close)
     if not expected - {"$END"}:
@@ -245,6 +258,22 @@ def explain(
         hint = ""
     mend = hint or one or _written_like(statement, phrase)
     return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
+
+
+def _two_steps(lark: Lark, text: str, at: int, known: Mapping[str, str]) -> str:
+    """To write two steps on lines of their own, where each is whole and names what the plan has; empty elsewhere."""
+    from groundlint.language.reader import read_statement
+    from groundlint.language.statements import Step
+
+    both = text[:at].rstrip(" \t,"), text[at:].rstrip(". ")
+    if not all(isinstance(read_statement(step), Step) for step in both):
+        return ""
+    for step in both:
+        parser = lark.parse_interactive(step)
+        tokens = list(parser.exhaust_lexer())
+        if any(token.type == "NAME" and token not in known for token in tokens):
+            return ""
+    return f"write `{both[0]}` and, on a line of its own, `{both[1]}`"
 
 
 def _in_quotes(statement: str, text: str, at: int) -> str:
@@ -355,7 +384,6 @@ _TRADE_SLIPS: tuple[tuple[str, str, str], ...] = (
     ("lead", "class", "did you mean `grade`?"),
     ("neutral", "grounded|earthed", "write `multigrounded` where it is grounded all along the line, or `unigrounded` "
      "where it is grounded at its source alone"),
-    ("attach|detach|lift|restore", "with|using", "write the stick after `by`, such as `by H1`"),
     ("attach|detach", "then", "a lead has two ends; what comes after them is a step of its own"),
     ("measured", ".*", "write the whole name with hyphens, such as `measured wood-pole-resistance 40 kohm`"),
     ("test", "result", "write `finding dead` or `finding live`"),
@@ -375,8 +403,6 @@ def _slip_of_the_trade(statement: str, word: str, rest: str, expected: list[str]
         if re.fullmatch(first, statement) and re.fullmatch(pattern, word.lower()):
             if pattern == ".*" and nearest(word, expected, 0.7):
                 continue
-            if "such as `by H1`" in hint and following and not following[0].islower():
-                return f"write `by {following[0].rstrip(',')}`"
             return hint
     return ""
 
@@ -640,6 +666,9 @@ def _unit(say: _Say, text: str, at: int, keywords: list[str]) -> Diagnostic:
         return say(
             "bad-number", message, f"write each with its unit, such as {number} {example} to {joined[1:]} {example}"
         )
+    if re.fullmatch(r"[0-9.]+/[0-9.]+", number) and unit.lower() in ("kv", "v"):
+        message = f"{number} {unit} holds two voltages; the one between phases is stated"
+        return say("bad-number", message, f"write `{number.split('/')[1]} {unit}`")
     parsed = parse_quantity(f"{number} {unit}") if unit else parse_quantity(number)
     if isinstance(parsed, UnitProblem) and parsed.kind == "bad-number":
         mend = f"write 0{number}" if number[0] == "." else f"write a number with its unit, such as 12 {example}"

@@ -286,7 +286,9 @@ class Declarations:
                     "undeclared-name",
                     place,
                     f"{word} is no conductor of this line",
-                    "name it under `phases`, `neutral` or `shield`",
+                    f"write it with its unit where it is a size, such as `{word} kcmil` or `{word} mm2`"
+                    if word.replace(".", "").isdigit()
+                    else "name it under `phases`, `neutral` or `shield`",
                 )
         places = {key: prop.span for key, prop in props.items()}
         for sub in ("earthing", "duty"):

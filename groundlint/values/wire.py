@@ -43,6 +43,7 @@ WIRE_PATTERN = (
     rf"|(?:{_AUGHT}|[0-9]{{1,2}})[ \t]*(?ai:AWG)"
     rf"|(?ai:AWG)[ \t]*(?:{_AUGHT}|[0-9]{{1,2}})"
     r"|[0-9]/0"
+    rf"|{_NUMBER}/{_NUMBER}[ \t]*mm(?:\^?2|²)"
     rf"|{_NUMBER}[ \t]*{_AREA}){_END}"
 )
 """A wire size, with a look-ahead that it ends there. Areas look like quantities too: where both can stand, a grammar
@@ -67,6 +68,11 @@ def parse_wire(text: str) -> WireSize | UnitProblem:
         if found[0].isdigit() and not gauge.startswith("00"):
             return UnitProblem("no-unit", plain, f"{gauge} AWG")
         return _gauge(text, gauge)
+    # `95/15 mm2` names the areas of aluminium and steel (EN 50182, from memory); the first counts, as it does in kcmil
+    both = re.fullmatch(rf"({_NUMBER})/{_NUMBER} ?(mm.*)", plain)
+    if both is not None:
+        whole = parse_wire(f"{both[1]} {both[2]}")
+        return whole if isinstance(whole, UnitProblem) else WireSize(whole.area, plain)
     found = re.fullmatch(rf"({_NUMBER})(?![0-9.]) ?(.*)", plain)
     if found is None:
         return UnitProblem("bad-number", text, None, "a wire size is written such as 2/0, 2 AWG, 336.4 kcmil or 95 mm2")

@@ -21,7 +21,7 @@ fault 6.8 kV three-phase
 fault 6.8 three-phase
 fault 6,8 kA three-phase
 fault 6.8 kAmps three-phase
-fault 6.8kA 3-phase
+fault 6.8kA bolted
 fault kA 6.8
 voltage 12.47
 voltage 12,470 V
@@ -69,7 +69,7 @@ source West beyond
 no other sorce
 switch SW41 betwen West and 211
 switch SW41 between West
-structure 212 wooden pole
+structure 212 fibreglass pole
 structure 211 212A 213 wood pole
 structure 212 wood pole; structure 213 wood pole
 crew L1 lineman
@@ -104,7 +104,11 @@ attach G1 on K1 to 212 A
 attach G1 to K1 and then 212 A
 attach G1 to K1, to 212 A
 attach G1 to K1, then to 212 A, then to 212 B
-attach G1 to K1 with H1
+attach G1 to K1 at H1
+voltage 7.2/12.47 kV
+verify T7 open, lock and tag it
+regulator VR3 at 118
+transformer bank T9 at 309
 attach to K1
 detach G1 to K1
 test 212 A B C using D1 with H1 result dead
