@@ -210,6 +210,8 @@ class Ask:
             return f"it belongs in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"
+        if self.gaps[0].write:
+            return f"say it in each step that names it, as in `{self.gaps[0].write}`"
         waiver = f'`waive {self.rules[0]} because "..." by "ROLE" until DATE`' if self.rules else "a waiver"
         return (
             f"no line of a plan states this; whoever answers for the plan has to judge it, and can say so in {waiver}"

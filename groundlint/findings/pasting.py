@@ -307,7 +307,7 @@ class Paster:
         return found._replace(
             yours=yours,
             before=found.before or ("" if yours or step else "if it is so, "),
-            choices=_choices(found.text, target, yours),
+            choices={**found.choices, **_choices(found.text, target, yours)},
         )
 
     def _placed(self, write: str, target: Statement | None, where: Span | None, at: Step | None) -> Paste | None:
@@ -351,7 +351,10 @@ class Paster:
                 return found
             lead = lead_of(target.span).strip()
             shown = " ".join(f"{lead} {text}".split())
-            return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
+            choices = {write: "near side or far side"} if write == "near side" else {}
+            edit = Edit("", ((target.span, text),))
+            yours = (*yours, *choices)
+            return Paste(Where.INSTEAD, target.span.line, shown, yours, "", edit, choices=choices)
         return None
 
     def _opening(self, said: s.Open, target: Statement | None) -> tuple[Statement, Statement | None]:

@@ -13,9 +13,11 @@ span, and the side toward it is beyond the open point.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
-from groundlint.plan.models import Conductor, Plan, PointRef, Structure, SupplySource, Switch, Thing, Vault
+from groundlint.plan.models import Conductor, Lead, Plan, PointRef, Structure, SupplySource, Switch, Thing, Vault
+from groundlint.text import Span
 from groundlint.values import FALSE, TRUE, Gap, Truth, Unknown
 from groundlint.world.connectivity import Key, Node
 from groundlint.world.graphs import Graphs
@@ -316,12 +318,23 @@ class Network:
             return
         if opened is TRUE:
             what = f"on which side of the cut at {point} its clamps are"
-            gap = Gap(what)
+            gap = Gap(what, "near side", self._named_for(point))
         else:
             switch = self._inline[structure][0]
             gap = Gap(f"the position of {switch}", f"open {switch} and tag it", switch.place("position"))
         graphs.link(before, near, point, position, gap=gap)
         graphs.link(after, point, far, position, gap=gap)
+
+    def _named_for(self, point: PointRef) -> Span | None:
+        """Where the plan first names a point for a lead's end that is there now."""
+        hung = {key for key in self.graphs.keys_at(point) if isinstance(key, Lead)}
+        for action in self.plan.actions:
+            if point in action.slots.values() and action.slots.get("lead") in hung:
+                for part in action.ends or (action.span,):
+                    found = re.search(rf"\S+\s+{re.escape(str(point.thing))}(?![\w-])", part.text)
+                    if found is not None:
+                        return part.source.span(part.start, part.start + found.end())
+        return None
 
     def _part(self, structure: Structure, conductor: Thing, position: int, cut: bool) -> bool:
         """Set the joints of a conductor that is parted by open points that hang there; whether it is. Of several in one
@@ -461,7 +474,7 @@ class Network:
 
     def _fallback(self, point: PointRef) -> Gap:
         if point.sort == "conductor":
-            return Gap(f"which side of the cut at {point} is meant")
+            return Gap(f"which side of the cut at {point} is meant", f"{point} near side")
         return Gap(f"what {point} is joined to")
 
     def electrodes(self, at: int, point: PointRef, local: bool, possibly: bool) -> tuple[PointRef, ...]:

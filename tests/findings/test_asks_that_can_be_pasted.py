@@ -37,7 +37,6 @@ NO_TEXT = {
     "neutral grounds per mile": "an assumption that no measurement replaces",
     "which the plan language has no words for": "as it says",
     "which side of the cut": "the step at the cut names the side, and either may be meant",
-    "on which side of the cut": "the same",
     "rating of": "no table has it, whatever the plan says",
     "fault currents and X/R that agree": "two stated values contradict each other; which is wrong is for the writer",
     "minimum approach distance below": "the source gives none",
@@ -282,6 +281,18 @@ def test_a_value_is_no_name_of_the_plan_that_is_spelled_as_its_number() -> None:
     sticks = [ask.paste.yours for fact, ask in asks.items() if "length of stick" in fact and ask.paste is not None]
     assert sticks
     assert set(sticks) == {("8 ft",)}
+
+
+def test_the_side_of_a_clamp_is_said_where_it_goes_on() -> None:
+    plan = (EXAMPLES.parent / "tests" / "sound" / "31-storm-broken-conductors.tpg").read_text(encoding="utf-8")
+    sideless = re.sub(r"(?m)^(.*attach .*?) (?:near|far) side", r"\1", plan)
+    asks = [ask for ask in reviewed(sideless).asks() if "on which side of the cut" in ask.fact]
+    assert asks
+    for ask in asks:
+        assert ask.paste is not None
+        assert ask.paste.place is Where.INSTEAD
+        assert "near side" in ask.paste.text
+        assert dict(ask.paste.choices) == {"near side": "near side or far side"}
 
 
 def test_what_no_line_of_a_plan_can_state_points_to_a_waiver() -> None:
