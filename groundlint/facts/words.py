@@ -20,6 +20,8 @@ from groundlint.plan.models import (
     Conductor,
     Equipment,
     Lead,
+    Neighbour,
+    ParallelCircuit,
     Person,
     Plan,
     PointRef,
@@ -55,12 +57,26 @@ GOING_IN = re.compile(
 """What is done to an open point that the clause names: racked, thrown or put in, load picked up by way of it."""
 STRINGING = re.compile(r"\b(?:strings?|stringing|strung|pulls?|pulling|pulled) in (?:(?:a|the) )?(?:new )?([\w.-]*\w)")
 ENERGIZING = frozenset(
-    before + verb + end for before in ("", "re-", "re") for verb in ("energiz", "energis") for end in ("e", "es", "ing")
+    before + verb + end
+    for before in ("", "re-", "re", "back-", "back")
+    for verb in ("energiz", "energis")
+    for end in ("e", "es", "ing")
 )
 ENERGIZED = frozenset(verb[:-1] + "ed" for verb in ENERGIZING if verb.endswith("e"))
+CAN = frozenset(["can", "could", "may", "might", "would"])
 COMING_TO_BE = frozenset(["has", "have", "had", "get", "gets", "got", "be", "being"])
 MADE_LIVE = re.compile(r"\b(?:makes?|made|goes|gets?) (?:.* )?(?:hot|alive|live)\b|\bheats? (?:.* )?up\b")
 FED = frozenset(["line", "feeder", "circuit", "lateral", "tap", "section", "phase"])
+VOLTAGE_ON = re.compile(
+    r"\b(?:power|voltage|feeder|circuit|section|lateral) (?:to be |is |goes |comes )?(?:put |brought |turned )?"
+    r"(?:back on|back|on)$"
+    r"|\b(?:back|put|goes|go|comes) (?:in|into) service\b|\b(?:try|tries|bump|bumps) (?:the|that|this) "
+    r"(?:line|feeder|circuit|section|lateral|tap|phase)\b|\bhi-?pot(?:s|ting|ted)?\b|\b(?:shots?|touch) of voltage\b"
+    r"|\b(?:meg|megs|megger|meggers) (?:the|each|all|both|it)\b"
+    r"|\b(?:apply|applies|inject|injects) (?:.* )?(?:[0-9.]+ ?k?v|volts?|voltage|potential)\b"
+    r"|\bback-?feeds? (?:the|this|our|it|from)\b|\b(?:if|whether) .* (?:will hold|holds)$"
+)
+"""Voltage that is put on, as people say it: `call for the feeder to be put back on`, `hi-pot the new tail`."""
 STARTING = frozenset(["start", "starts", "started", "starting", "run", "runs", "crank", "cranks"])
 MACHINES = frozenset(["generator", "generators", "genset", "gensets", "inverter", "inverters"])
 POWER_BACK = re.compile(
@@ -106,7 +122,21 @@ LOOKING = frozenset(
         *("see", "sees", "seen", "look", "looks", "looked", "check", "checks", "checked", "inspect", "inspects"),
         *("inspected", "verify", "verifies", "verified", "watch", "watches", "watched", "find", "finds", "found"),
         *("read", "reads", "test", "tests", "tested", "tightens", "tightened", "count", "counts", "counted"),
-        *("keep", "keeps", "kept", "mind", "minds", "stay", "stays"),
+        *(
+            "keep",
+            "keeps",
+            "kept",
+            "mind",
+            "minds",
+            "stay",
+            "stays",
+            "tell",
+            "tells",
+            "told",
+            "knows",
+            "names",
+            "shows",
+        ),
     ]
 )
 """What is done to equipment that a clause names, and changes nothing of it."""
@@ -137,17 +167,25 @@ ELSEWHERE = re.compile(
 OTHER_GEAR = re.compile(
     r"\b(?:old|new|suspension|strain|dead[ -]?end|line-?post|post|hot-?line|live-?line|tension"
     r"|anchor|guy|angle|groove|pg|arrester|trunnion|spacer|insulator|messenger|cable|hose|pipe|conduit|stirrup|stringing|welding|transformer|service|meter|battery|street"
-    r"|insulated|lifting|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
+    r"|bolted|wedge|conductor|tap|splice|riser|bracket|insulated|lifting|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
     r" (?:clamps?|leads?|bars?|rods?|sets?)\b"
     r"|\b(?:clamps?|bars?|rods?|sets?) (?:of|on) (?:the|a|an|each|every|its) (?:new |old )?"
     r"(?:dead-?end|insulator|post|guy|arm|suspension|string|strain|messenger|spacer|arrester|tool|drill)"
     r"|\bset ?-?screws?\b|\bsets? of\b|\bset (?:the|a|an|in|up|back|out|new|it)\b"
     r"|\bground (?:relay|crew|level|faults?|man|men|hands?|line|mat|plate|gradient|wire)\b|\bbond wire\b"
     r"|\b(?:lead|bar|rod|bond|ground|set) (?:line|in|man|hand|stock|nut|bolt|pin|anchor|screw)s?\b"
+    r"|\bground (?:is|was) (?:soft|wet|frozen|hard|muddy|level|uneven|dry)\b"
+    r"|\b(?:tamps?|levels?|rakes?|breaks?) the ground\b"
     r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
 )
 """What has the name of what protects, and is none of it."""
 PROTECTING = frozenset(["ground", "grounds", "earth", "earths", "clamp", "clamps", "bond", "bonds", "shorts"])
+LEFT_ON = re.compile(
+    r"\b(?:is|are|sits?|hangs?) (?:still |all )?(?:on|in place|tight)\b"
+    r"|^(?:\w+ )?(?:grounds?|earths?|clamps?|bonds?) at\b"
+    r"|^(?:re-?)?(?:clamp|bond|ground|earth) (?!on\b|at\b|of\b|is\b|goes\b|comes\b|can\b|off\b|up\b|lead\b|clamp\b)"
+)
+"""That what protects is on, or that something is clamped, bonded or grounded: `clamp the wire in its dead-end`."""
 LED = frozenset(["lead", "leads", "set", "sets", "bar", "rod"])
 """Nouns of what protects that are other things as often; beside apparatus that has leads they are nothing."""
 APPARATUS = re.compile(
@@ -155,8 +193,9 @@ APPARATUS = re.compile(
     r"|switch|recorder|tester|detector)\b|\b(?:the|a|an|each|old|new) disconnects?\b"
 )
 LOOSE = re.compile(r"\b(?:is|are|hangs?|works?|worked|comes?|gets?) (?:.* )?loose\b|\bhangs? by\b")
+TAGS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
 NO_LOCK = re.compile(r"\btag[ -]?lines?\b|\block[ -]?(?:nuts?|washers?|pins?)\b")
-BARRING = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks", "barricade", "barricades", "cones"])
+BARRING = TAGS | frozenset(["barricade", "barricades", "cones", "barrier", "barriers", "fence", "fences"])
 CLIMBING = re.compile(
     r"\b(?:climbs|climbing|belts up|(?:goes|go|comes?|gets|steps|moves|is sent|is brought|is lifted|is taken|rides) up"
     r"|(?:goes|gets|climbs|comes|steps) (?:in|into|onto) the (?:bucket|pole|tower|arm|steel))\b(?! (?:down|off)\b)"
@@ -165,9 +204,12 @@ CLIMBING = re.compile(
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
-    r"\b(?:goes|go|moves?|climbs?|crosses|cross|swings?|steps?|changes?) (?:.* )?(?:to|up|on|onto) ([\w.-]*\w)"
+    r"\b(?:goes|go|moves?|climbs?|cross(?:es)?|swings?|steps?|changes?|hops?|walks?|leans?|reach(?:es)?) (?:.* )?"
+    r"(?:to|up|on|onto) ([\w.-]*\w)"
 )
 """Where somebody goes whom the words name: `Teal goes over to 78`."""
+OFF_TO = re.compile(r"^(?:go|hop|walk|step|climb|cross)\b (?:.* )?(?:to|up|on|onto) ([\w.-]*\w)")
+"""Where those at work are sent: `hop over to 78 for the tie`."""
 NIGHTS = frozenset(["tomorrow", "overnight"])
 """What a hold or a note lets pass in a word; what follows is done after it."""
 PARTING_WIRE = re.compile(
@@ -327,7 +369,8 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     grounds = set(_names(case, Lead, Bar, Rod)) | (GROUNDS if step.kind == "work" else set())
     worn = LOCKS | set(_names(case, Rubber))
     places = set(_names(case, Structure))
-    up = {str(one).lower() for one in case.all(Person) if case.timeline.stand(at, one) is not None}
+    people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
+    up, here = ({str(one).lower() for one in some} for some in (people, (case.person_structure(at, p) for p in people)))
     machines = MACHINES | set(_names(case, SupplySource))
     for clause in _clauses(text.lower()):
         clause = NO_LOCK.sub(" ", clause)
@@ -339,6 +382,8 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
         if refitted or ((said & CLOSING or GOING_IN.search(clause)) and said & switches):
             return "closing"
         if said & ENERGIZING or (said & ENERGIZED and said & COMING_TO_BE) or POWER_BACK.search(clause):
+            return "energizing"
+        if VOLTAGE_ON.search(clause.strip()) and not said & CAN:
             return "energizing"
         if (MADE_LIVE.search(clause) and said & FED) or (said & STARTING and said & machines):
             return "energizing"
@@ -356,6 +401,9 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
             return "taking-off"
         going = GOING.search(clause)
         if going and said & up and going[1] in places:
+            return "moving"
+        sent = OFF_TO.search(clause.strip()) if step.kind == "work" else None
+        if sent and sent[1] in places - here:
             return "moving"
         if _sent_up(case, at, clause):
             return "climbing"
@@ -379,22 +427,56 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
 
 
 @fact(
+    "freeing-before-an-entry",
+    "step",
+    lines=_here,
+    meaning="its words take off a ground that is on, or a tag or a lock, and somebody takes up a place after it",
+)
+def freeing_before_an_entry(case: PlanTrace, at: int, step: Event) -> bool:
+    READING.only(at)
+    text = step.slots.get("text")
+    after = [later.kind for later in case.actions[at + 1 :]]
+    if not isinstance(text, str) or "enter" not in after:
+        return False
+    if {"detach", "unbond", "lift", "untag"} & set(after[: after.index("enter")]):  # which does what they say
+        return False
+    on = any(case.timeline.ends(at, lead) for lead in case.all(Lead))
+    for clause in _clauses(NO_LOCK.sub(" ", text.lower())):
+        said = {*WORD.findall(clause)}
+        if said & (NOT_THERE | LOOKING | {"after", "once", "before"}):
+            continue
+        if said & UNLOCKING or (said & TAGS and COMING_OFF.search(clause)) or (on and _taken_off(clause, text.lower())):
+            return True
+    return False
+
+
+@fact(
     "leaves-equipment-alone",
     "step",
     lines=_here,
-    meaning="its words name no lead, bar, rod, open point or capacitor, or say that it is looked at or kept clear of",
+    meaning="its words name no ground, open point, capacitor or live part, or say that it is looked at or kept clear",
 )
 def leaves_equipment_alone(case: PlanTrace, _at: int, step: Event) -> Answer:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return True
     things = [one for kind in (Lead, Bar, Rod, Switch, Capacitor) for one in case.all(kind)]
-    for clause in CLAUSES.split(text.lower()):
-        if {*WORD.findall(clause)} & (LOOKING | DENYING):
+    live = [one for kind in (Neighbour, ParallelCircuit) for one in case.all(kind)]
+    for clause in CLAUSES.split(text):
+        said = {*WORD.findall(clause.lower())}
+        if said & (LOOKING | DENYING):
             continue
         for one in things:  # also where a range begins or ends with it
-            if re.search(rf"(?<![\w-]){re.escape(str(one).lower())}(?![\w-])", clause):
+            if re.search(rf"(?<![\w-]){re.escape(str(one).lower())}(?![\w-])", clause.lower()):
                 return Unknown.of(f"what these words do to {one}", "", step.span)
+        for one in live:  # as it is written: `the oak` is none
+            its = rf"(?<!below )(?<!under )(?<!from )(?<![\w-]){re.escape(str(one))}(?![\w-]| is (?:live|bare|hot)\b)"
+            if re.search(its, clause):
+                return Unknown.of(f"what these words do to {one}", "", step.span)
+        clause = clause.lower().strip()
+        done = {*WORD.findall(ELSEWHERE.sub(" ", OTHER_GEAR.sub(" ", clause)))} & PROTECTING
+        if done and not said & SUPPOSING and not LEFT_ON.search(clause):
+            return Unknown.of(f"what these words do to the {min(done)}", "", step.span)
     return True
 
 
