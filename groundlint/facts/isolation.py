@@ -51,7 +51,7 @@ def untagged_way(case: PlanTrace, at: int, source: SupplySource) -> Switch | Unk
     if isinstance(ways, Unknown):
         return ways
     opened = (one for one in ways if case.timeline.switch_position(at, one) == "open")
-    return next((one for one in opened if not case.timeline.tagged(at, one)), None)
+    return next((one for one in opened if not case.timeline.tagged(at, one) and not held_behind(case, at, one)), None)
 
 
 def _nowhere(switch: Switch, source: str) -> Unknown:
@@ -407,6 +407,37 @@ def before(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> 
         write = f"switch {switch} between {source} and 211"
         return Unknown.of(f"what stands on either side of {switch}", write, switch.span)
     return False
+
+
+@fact(
+    "behind-another",
+    "switch",
+    lines=by_change("switch", "locked", "tagged", "seen", "verified"),
+    meaning="every way from it to the line goes through another that is open, locked, tagged and seen or verified so",
+)
+def behind_another(case: PlanTrace, at: int, switch: Switch) -> bool:
+    return held_behind(case, at, switch)
+
+
+def held_behind(case: PlanTrace, at: int, switch: Switch) -> bool:
+    """The same; False where the plan does not say what stands on either side of it."""
+    timeline = case.timeline
+
+    def holds(other: Switch) -> bool:
+        seen = timeline.verified(at, other) or timeline.gap_visible(at, other)
+        held = timeline.locked(at, other) and timeline.tagged(at, other)
+        return timeline.switch_position(at, other) == "open" and held and seen
+
+    reached, left = {switch}, [switch]
+    while left:
+        one = left.pop()
+        sides = {*one.sides, *(other for other in case.switches if one in other.sides)}
+        if any(isinstance(side, Structure) for side in sides):
+            return False
+        onward = {side for side in sides if isinstance(side, Switch) and not holds(side)} - reached
+        reached |= onward
+        left += onward
+    return any(isinstance(side, SupplySource) for side in switch.sides) and len(switch.sides) > 1
 
 
 @fact(

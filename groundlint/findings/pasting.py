@@ -307,7 +307,7 @@ class Paster:
         return found._replace(
             yours=yours,
             before=found.before or ("" if yours or step else "if it is so, "),
-            choices={**found.choices, **_choices(found.text, target, yours)},
+            choices=_choices(found.text, target, yours),
         )
 
     def _placed(self, write: str, target: Statement | None, where: Span | None, at: Step | None) -> Paste | None:
@@ -339,7 +339,7 @@ class Paster:
             with_it = read_statement(text)
             if with_it is None or type(with_it) is not type(target):
                 continue
-            yours = _yours_of(with_it, target)
+            yours = _yours_of(with_it, target) or tuple({write} & _SIDES.keys())
             if write.startswith("reaching "):
                 yours = (write.removeprefix("reaching "),)
             if write.startswith("on ") and isinstance(target, s.Enter | s.Move):
@@ -351,10 +351,7 @@ class Paster:
                 return found
             lead = lead_of(target.span).strip()
             shown = " ".join(f"{lead} {text}".split())
-            choices = {write: "near side or far side"} if write == "near side" else {}
-            edit = Edit("", ((target.span, text),))
-            yours = (*yours, *choices)
-            return Paste(Where.INSTEAD, target.span.line, shown, yours, "", edit, choices=choices)
+            return Paste(Where.INSTEAD, target.span.line, shown, yours, "", Edit("", ((target.span, text),)))
         return None
 
     def _opening(self, said: s.Open, target: Statement | None) -> tuple[Statement, Statement | None]:
@@ -646,11 +643,14 @@ def _yours(said: Statement) -> tuple[str, ...]:
     return tuple(found)
 
 
+_SIDES = {"near side": "near side or far side"}
+
+
 def _choices(text: str, target: Statement | None, yours: tuple[str, ...]) -> dict[str, str]:
     """The words among which those of ``yours`` are, as the reference has them."""
     words = [text] if target is None else [text, f"{target.span.text} {text}"]
     said = next((one for one in map(read_statement, words) if one is not None), None)
-    return {
+    return {one: _SIDES[one] for one in yours if one in _SIDES} | {
         str(value): re.sub(r" \([^)]*\)|`", "", spec.metadata["doc"])
         for spec in (_specs(said) if said is not None else ())
         if isinstance(value := getattr(said, spec.name), Word) and value in yours and not value[0].isdigit()

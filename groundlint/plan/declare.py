@@ -475,6 +475,9 @@ class Declarations:
             elif not ways and source.beyond:
                 # with no other open point, those between structures are what cuts off the line behind them
                 ways = [switch for switch, _ in made if switch.hop is not None]
+            else:  # those in line with the one that touches it
+                for way in ways:
+                    ways += [one for one, _ in made if one not in ways and (way in one.sides or one in way.sides)]
             for switch in ways:
                 object.__setattr__(switch, "sources", (*switch.sources, source))
 
