@@ -158,7 +158,7 @@ def ground_fault_current(case: PlanTrace, _at: int, source: SupplySource) -> flo
     found = _impedances(case, source)
     if found is not None and found[2]:
         return 3 * found[0] / found[2]
-    return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
+    return Unknown((source.ground_fault_gap(),))
 
 
 @fact(

@@ -138,6 +138,11 @@ class SupplySource(Thing):
     reclosing: str | None = None  # on, off, blocked
     system: str | None = None  # solid, impedance, resonant, ungrounded
 
+    def ground_fault_gap(self) -> Gap:
+        """What is not stated where its fault current to ground is not."""
+        amount = "20 A" if self.system in ("ungrounded", "resonant") else "5.2 kA"
+        return Gap(f"the fault current to ground of source {self}", f"fault {amount} to ground", self.span)
+
 
 @record
 class ParallelCircuit(Thing):

@@ -31,6 +31,8 @@ CURVES: Final[dict[str, Curve]] = {
         Curve("iec-very-inverse", 13.5, 0.0, 1.0, _IEC),
         Curve("iec-extremely-inverse", 80.0, 0.0, 2.0, _IEC),
         Curve("iec-long-time-inverse", 120.0, 0.0, 1.0, _IEC),
+        # the dial is the time in s, whatever the current: a distance or differential relay, a stage without a curve
+        Curve("definite-time", 0.0, 1.0, 1.0, Provenance("IEC 60255-151", HowKnown.MEMORY)),
         Curve("ieee-moderately-inverse", 0.0515, 0.1140, 0.02, _IEEE),
         Curve("ieee-very-inverse", 19.61, 0.491, 2.0, _IEEE),
         Curve("ieee-extremely-inverse", 28.2, 0.1217, 2.0, _IEEE),

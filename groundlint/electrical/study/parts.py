@@ -301,7 +301,7 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
     volts = line.voltage
     if source.positive is not None:
         zero: complex | Unknown | None
-        zero = complex(*source.zero) if source.zero is not None else _to_ground_gap(source)
+        zero = complex(*source.zero) if source.zero is not None else Unknown((source.ground_fault_gap(),))
         z1 = complex(*source.positive)
         return Equivalent(volts / 3**0.5, z1, z1, zero) if abs(z1) > 0 else Unknown((plan.fault_gap(source),))
     most = source.three_phase
@@ -320,16 +320,12 @@ def equivalent_of(plan: Plan, source: SupplySource) -> Equivalent | Unknown:
     else:
         return Unknown((plan.fault_gap(source),))
     if isinstance(found, Equivalent) and isinstance(found.z0, Unknown):
-        return _to_ground_gap(source)
+        return Unknown((source.ground_fault_gap(),))
     return found
 
 
 def _ratio_gap(source: SupplySource) -> Unknown:
     return Unknown.of(f"X/R of source {source}", "fault 6.8 kA three-phase, x/r 9", source.span)
-
-
-def _to_ground_gap(source: SupplySource) -> Unknown:
-    return Unknown.of(f"the fault current to ground of source {source}", "fault 5.2 kA to ground", source.span)
 
 
 class Protection(NamedTuple):

@@ -216,7 +216,9 @@ class Relay(Property):
 
     owners = ("source",)
     kind: Literal["relay"] = "relay"
-    ident: Name = need("curve: `iec-standard-inverse`, `ieee-very-inverse`, ...")
+    ident: Name = need(
+        "curve: `iec-standard-inverse`, `ieee-very-inverse`, ...; `definite-time` has the time in seconds as its dial"
+    )
     pickup: Amount | None = doc("pickup current on the primary side", dimension="current")
     dial: Name | None = doc("time dial or time multiplier")
     breaker: Amount | None = doc("breaker interrupting time", dimension="time")
