@@ -10,7 +10,7 @@ from groundlint.facts.people import gloved
 from groundlint.facts.plan_facts import altitude, voltage
 from groundlint.facts.rubber import glove_voltage
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Lead, LooseWire, Neighbour, Person, Plan, PointRef, Structure
+from groundlint.plan.models import Conductor, Lead, LooseWire, Neighbour, Person, Plan, PointRef, Structure
 from groundlint.values import Bounds, Unknown
 from groundlint.values.bounds import ends, gaps_of
 
@@ -140,6 +140,18 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
         write = f"neighbour {neighbour} at {structure}"
         return Unknown.of(f"which structure neighbour {neighbour} is near", write, neighbour.span)
     return neighbour.at is structure
+
+
+@fact(
+    "beside-a-conductor",
+    "neighbour",
+    timed=False,
+    lines=where_stated("gap_from"),
+    meaning="its distance is stated, from a conductor of the line",
+)
+def beside_a_conductor(_case: PlanTrace, _at: int, neighbour: Neighbour) -> bool:
+    point = neighbour.gap_from
+    return neighbour.gap is not None and point is not None and isinstance(point.thing, Conductor)
 
 
 @fact(

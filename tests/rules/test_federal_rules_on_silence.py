@@ -50,7 +50,7 @@ def gate_fails(trace: PlanTrace) -> bool:
     return any(outcome.truth in (Truth.FALSE, Truth.UNKNOWN) for outcome in grave)
 
 
-CLAIMS = {"stringing-kept-off-live-parts": ("switch", "route")}
+CLAIMS = {"stringing-kept-off-live-parts": ("switch", "route"), "clamps-kept-off-live-side": ("route",)}
 """Rules on what a plan says of itself, and the word it says it with: a line that is not said to be in parts, or has no
 route, has no live side of its own."""
 
