@@ -6,7 +6,7 @@ from groundlint.facts.answers import Answer, any_of, by_change, where_stated
 from groundlint.facts.catalogue import fact
 from groundlint.facts.consistency import feeding
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import LooseWire, Person, Structure, SupplySource, Switch, Thing
+from groundlint.plan.models import Capacitor, LooseWire, Person, Structure, SupplySource, Switch, Thing
 from groundlint.values import Unknown
 from groundlint.values.bounds import gaps_of
 from groundlint.world.logs import Log
@@ -23,7 +23,7 @@ def how_far(switch: Switch, structure: Structure | str) -> Unknown:
     "switch",
     "structure",
     lines=where_stated("sides"),
-    meaning="it is open, and hangs there or in a span beside it",
+    meaning="it is open and hangs there or in a span beside it, not before a capacitor short-circuited and grounded",
 )
 def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) -> bool | Unknown:
     near: bool | Unknown = switch.hangs is structure
@@ -31,7 +31,8 @@ def open_near(case: PlanTrace, at: int, switch: Switch, structure: Structure) ->
         beside = all(isinstance(side, Structure) for side in switch.sides)
         # of one between a source and the structure, it may hang on this pole, or a mile away
         near = beside or (how_far(switch, structure) if switch.hangs is None else False)
-    if near is False:
+    grounded = (case.timeline.discharged(at, one) is not None for one in switch.sides if isinstance(one, Capacitor))
+    if near is False or any(grounded):
         return False
     position = case.timeline.switch_position(at, switch)
     if position is None:

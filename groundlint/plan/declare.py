@@ -438,7 +438,7 @@ class Declarations:
             ]
         before: dict[str, list[Switch]] = {}
         for switch, st in made:
-            sides = [self.names.find(n, {}, SupplySource, Structure, Switch) for n in st.between or ()]
+            sides = [self.names.find(n, {}, SupplySource, Structure, Switch, Capacitor) for n in st.between or ()]
             object.__setattr__(switch, "sides", tuple(side for side in sides if side is not None))
             place = st.at or st.away_from
             if place is not None:
@@ -489,6 +489,13 @@ class Declarations:
         """Their structures, once everything is declared."""
         for capacitor, at in made:
             object.__setattr__(capacitor, "at", self.names.find(at, {}, Structure))
+        for switch in (one for one in self.order if isinstance(one, Switch)):
+            for bank in (side for side in switch.sides if isinstance(side, Capacitor)):
+                other = next((side for side in switch.sides if side is not bank), None)
+                if not isinstance(other, Structure) or bank.at not in (None, other):
+                    said = f"{switch} parts {bank} from {other or 'itself'}, and not from the structure that it is on"
+                    mend = f"write `between {bank.at} and {bank}`" if bank.at else "name that structure"
+                    self.names.refuse("capacitor-elsewhere", switch.span, said, mend)
 
     def build_equipment(self, st: s.Statement) -> None:
         """Equipment, vehicles, mats, people, soil."""

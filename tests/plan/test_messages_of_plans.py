@@ -146,6 +146,7 @@ line Larkspur => voltage 12.47 kV\nline Larkspur
 | spike U1 at 213\nspike U1 at 213
 | spike U1 at 211
 | disconnect capacitor CB1\ndisconnect capacitor CB1
+structure 211..214 wood pole => fuse F9 between 211 and CB1\nstructure 211..214 wood pole
 | discharge CB1 by L2
 | barricade R1\nunbarricade R1\nunbarricade R1
 | hand over clearance LP-1 to L9

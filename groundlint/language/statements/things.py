@@ -75,8 +75,8 @@ class Switch(Thing):
     sort: Word = need("switch, disconnect, breaker, recloser, fuse, jumper, elbow, tap, open point, network protector")
     names: Names = need("its name")
     between: tuple[Name, ...] = row(
-        "the two sides: a source, a structure, another switch; between neighbours on the route it cuts off what is"
-        " behind it from each source beyond the route's ends that nothing else is said to open"
+        "the two sides: a source, a structure, another switch, a capacitor on that structure; between neighbours on"
+        " the route it cuts off what is behind it from each source beyond the route's ends that nothing else opens"
     )
     at: Name | None = doc("the structure that it hangs on, within reach of who is up there")
     away: Amount | None = doc("how far its live parts are from a structure, along the span", dimension="length")
