@@ -153,7 +153,7 @@ def _names_of_lines(source: Source, marks: Marks) -> list[str]:
         if not within or start >= marks.plan[within - 1][1]:
             number = ""
         elif not number:
-            typed = re.match(_TYPED_NUMBER, source.text, start)
+            typed = re.compile(_TYPED_NUMBER).match(source.text, start)
             number = (
                 bare(typed[1]) if typed else automatic.get(marks.paragraphs[paragraph - 1], "") if paragraph else ""
             )
