@@ -204,10 +204,10 @@ class _Writer:
             yield self._gloves_on()
         yield f"enter {climbers} at {at} {self._stand()}, reaching {' '.join(self._reach(place))}"
         below = self.site.people("groundman")[:1] if choices.watch else []
-        steel = at.material == "steel"
+        earthed = at.material == "steel" or at.pole_ground
         off = self.site.length("", "20 ft", "6 m")
         if below:
-            if steel:
+            if earthed:
                 yield f"barricade {at} at {off}"
             yield f"enter {below[0]} at {at} on the ground, reaching nothing"
         if gloved:
@@ -216,7 +216,7 @@ class _Writer:
         if not self.tools.stick:
             yield self._gloves_on()
         yield f"leave {climbers}" + (f" {below[0]}" if below else "")
-        if below and steel and choices.clear_away:
+        if below and earthed and choices.clear_away:
             yield f"unbarricade {at}"
         yield from (*beside.after, *beside.last)
 
