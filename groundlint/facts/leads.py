@@ -195,10 +195,16 @@ def copper_area(case: PlanTrace, at: int, lead: Lead) -> float | Unknown:
     return Unknown.of(f"how well lead {lead} conducts", f"lead {lead} 2/0 copper", lead.span)
 
 
-@fact("grade-stated", "lead", timed=False, lines=where_stated("grade"), meaning="the plan gives its grade of ASTM F855")
+@fact(
+    "grade-stated",
+    "lead",
+    timed=False,
+    lines=where_stated("grade"),
+    meaning="the plan gives its grade of ASTM F855, or the current and time on its label, as of IEC 61230",
+)
 def grade_stated(_case: PlanTrace, _at: int, lead: Lead) -> Answer:
     write = f"lead {lead} grade 3"
-    return only_if(lead.grade is not None, f"the grade of lead {lead}", write, lead.span)
+    return only_if(lead.grade is not None or lead.rated is not None, f"the grade of lead {lead}", write, lead.span)
 
 
 @fact("clamps-stated", "lead", timed=False, lines=where_stated("clamps"), meaning="the plan gives its type of clamp")
