@@ -21,13 +21,13 @@ LENGTH = 32
 
 
 def step_of(finding: Finding, plan: Plan, numbered: bool = True) -> str:
-    """The step that a finding is about, in a few words; empty where it is about none."""
-    if finding.at is not None:
-        return step_label(plan.actions[finding.at], numbered) if finding.at < len(plan.actions) else ""
-    for action in plan.actions:
+    """The step that a finding is about, in a few words; empty where it is about none. Of what holds from a step on, as
+    what is in reach does, it is the step that brought it about, and not the one that comes after it."""
+    there = [*plan.actions] if finding.at is None else [*plan.actions[: finding.at + 1]][::-1]
+    for action in there:
         if action.span == finding.span and action.span.source is finding.span.source:
             return step_label(action, numbered)
-    return ""
+    return step_label(there[0], numbered) if finding.at is not None and finding.at < len(plan.actions) else ""
 
 
 def subjects_of(finding: Finding) -> tuple[tuple[str, str], ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from crowd import reviewer
 
+from groundlint.findings.fingerprint import fingerprints
 from groundlint.findings.model import Kind, Review
 from groundlint.findings.repairs import Vain, edits_that_mend, mended
 from groundlint.text import Source
@@ -181,6 +182,17 @@ def test_a_plan_is_mended_until_nothing_more_can_be() -> None:
     assert [line for line in lines if line in text.splitlines()] == text.splitlines()
     assert not whole.stopped
     assert reviewer().mended(whole.review) == (whole.review, (), False, ())
+
+
+def test_what_holds_from_a_step_on_is_named_by_that_step() -> None:
+    """A step put in after it is not what the finding is about, and makes it no other."""
+    hold = ' 20. hold    "until Brant has walked all three structures and counted fourteen leads"\n'
+    review = reviewer().review(Source("plan.tpg", spoiled((hold, ""))))
+    noted = spoiled((hold, ""), (" 22. work ", ' 21a. note "mind the wasps"\n 22. work '))
+    assert {*fingerprints(review)} <= {*fingerprints(reviewer().review(Source("plan.tpg", noted)))}
+    (made,) = reviewer().mended(review).made
+    assert made.slug == "hold-before-first-touch"
+    assert made.step.startswith("step 21, ")
 
 
 def test_so_many_reviews_and_no_more_are_made() -> None:
