@@ -20,6 +20,7 @@ from groundlint.plan.models import (
     Conductor,
     Equipment,
     Lead,
+    LooseWire,
     Neighbour,
     ParallelCircuit,
     Person,
@@ -30,6 +31,7 @@ from groundlint.plan.models import (
     Structure,
     SupplySource,
     Switch,
+    Vehicle,
 )
 from groundlint.values import Unknown
 from groundlint.world.logs import READING
@@ -456,11 +458,15 @@ def freeing_before_an_entry(case: PlanTrace, at: int, step: Event) -> bool:
     lines=_here,
     meaning="its words name no ground, open point, capacitor or live part, or say that it is looked at or kept clear",
 )
-def leaves_equipment_alone(case: PlanTrace, _at: int, step: Event) -> Answer:
+def leaves_equipment_alone(case: PlanTrace, at: int, step: Event) -> Answer:
     text = step.slots.get("text")
     if not isinstance(text, str):
         return True
-    things = [one for kind in (Lead, Bar, Rod, Switch, Capacitor) for one in case.all(kind)]
+    who = step.slots.get("operator")
+    stand = case.stand_point(at, who) if isinstance(who, Person) else None
+    below = isinstance(stand, PointRef) and stand.sort == "earth"
+    kinds = (Lead, Bar, Rod, Switch, Capacitor, LooseWire, *((Vehicle,) if below else ()))  # who is below touches it
+    things = [one for kind in kinds for one in case.all(kind)]
     live = [one for kind in (Neighbour, ParallelCircuit) for one in case.all(kind)]
     for clause in CLAUSES.split(text):
         said = {*WORD.findall(clause.lower())}
