@@ -5,10 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.line import line_constants
-from groundlint.electrical.study.parts import Register, stated_or, strap_between
+from groundlint.electrical.study.parts import Between, Register, stated_or, strap_between
 from groundlint.electrical.study.results import exposure
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.measured import MEASURABLE
@@ -154,3 +156,34 @@ def test_a_measured_wood_pole_has_no_say_on_a_strap_on_concrete() -> None:
     )
     assert strap_between(wood, register).high == pytest.approx(1e5 / 30)
     assert strap_between(concrete, register).high == 10
+
+
+@given(
+    ohms=st.floats(*MEASURABLE["neutral-back-to-source"][:2]),
+    share=st.floats(*MEASURABLE["neutral-back-reactance"][:2]),
+)
+def test_the_neutrals_way_back_holds_every_impedance_of_the_magnitude_that_was_measured(
+    ohms: float, share: float
+) -> None:
+    """The arc of one magnitude, by plain complex numbers, lies in what is taken of it; nothing in that gives out power,
+    and to know more takes in nothing more."""
+    names = "neutral-back-to-source", "neutral-back-reactance"
+    there = ohms * complex((1 - share * share) ** 0.5, share)
+    known = dict(zip(names, (ohms, share), strict=True))
+    both = Register(known).impedance(*names)
+    assert both.turn * both.low == pytest.approx(there)
+    assert both.turn * both.high == pytest.approx(there)
+    whole = Register().impedance(*names)
+    for name in names:
+        one = Register({name: known[name]}).impedance(*names)
+        assert _within(one, there)
+        for corner in (one.low, one.high, complex(one.low.real, one.high.imag), complex(one.high.real, one.low.imag)):
+            assert _within(whole, one.turn * corner)
+            assert (one.turn * corner).real >= -1e-9
+
+
+def _within(box: Between, z: complex) -> bool:
+    x = z / box.turn
+    return (
+        box.low.real - 1e-9 <= x.real <= box.high.real + 1e-9 and box.low.imag - 1e-9 <= x.imag <= box.high.imag + 1e-9
+    )

@@ -16,7 +16,7 @@ from groundlint.values import Unknown
 from groundlint.values.bounds import ends
 
 BASE = Path(groundlint.__file__).parents[1] / "rules" / "electrical" / "bases" / "base.tpg"
-GROUND = "do ground (212, R1, K1, G1 G2 G3 G4 G5)\n"
+GROUND = "measured neutral-back-to-source 0.4 ohm\ndo ground (212, R1, K1, G1 G2 G3 G4 G5)\n"
 
 
 def traced(steps: str) -> PlanTrace:

@@ -33,7 +33,7 @@ NEAR: Final = 0.01
 LEAPS: Final = 6
 """How often all values are moved at once: what then still moves goes past where it should."""
 
-ROUNDS: Final = 24
+ROUNDS: Final = 48
 """How often values are moved at most to find a least magnitude while the direction turns, and then in the one that it
 came to: one that was found for any direction holds, and none where nothing settles."""
 

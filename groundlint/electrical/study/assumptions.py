@@ -250,9 +250,18 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "neutral-back-to-source",
             "how much of a fault's current returns by the neutral and how much by the earth depends on the "
             "neutral's way to the station, which a plan does not describe",
-            "common practice, no source: 0.01 ohm is a station next door, 5 ohm eight miles of 4/0 ACSR",
+            "common practice, no source: 0.01 ohm is a station next door; 4.2 ohm is a neutral of 4/0 ACSR with "
+            "four grounds of 38 ohm to the mile, however long (an endless ladder; Carson 1926, from memory)",
             HowKnown.PRACTICE,
             "0.4 ohm",
+        ),
+        _measurable(
+            "neutral-back-reactance",
+            "how much of the impedance of the neutral's way to the station is reactance hangs on its wire and grounds",
+            "nothing at the least; at the most 7 times as much as resistance: wires of #6 copper to 795 kcmil ACSR "
+            "with return through soil of 10 to 1,000 ohm m have 0.6 to 6.7 times (Carson 1926, from memory)",
+            HowKnown.DERIVED,
+            "60 %",
         ),
         _measurable(
             "rod-sharing",

@@ -44,11 +44,13 @@ class Return(NamedTuple):
 
 
 class Value(NamedTuple):
-    """A part of an impedance that lies between bounds: of which `arms` of an element (one alone, or all at once), its
-    ends on a straight line in ohm, relative to the element as it stands in the network, and what makes its width."""
+    """A part of an impedance that lies between bounds: of which `arms` of an element (one alone, or all at once), which
+    of two straight lines it moves along, the ends of that in ohm, relative to the element as it stands in the network,
+    and what makes its width."""
 
     element: str
     arms: tuple[int, ...]
+    line: int
     low: complex
     high: complex
     shares: Shares
@@ -211,11 +213,11 @@ class Pieces:
 
     def values_of(self, name: str, arms: tuple[int, ...], z: Between, times: float = 1.0, middle: complex = 0) -> None:
         """What lies between bounds in an element, so many times that, relative to the middle."""
-        low, high = complex(z.low - middle) * times, complex(z.high - middle) * times
+        low, high = (complex(end - middle / z.turn) * times for end in (z.low, z.high))
         if low.real < high.real:
-            self.values.append(Value(name, arms, low.real, high.real, z.resistance))
+            self.values.append(Value(name, arms, 0, z.turn * low.real, z.turn * high.real, z.resistance))
         if low.imag < high.imag:
-            self.values.append(Value(name, arms, 1j * low.imag, 1j * high.imag, z.reactance))
+            self.values.append(Value(name, arms, 1, z.turn * 1j * low.imag, z.turn * 1j * high.imag, z.reactance))
 
     def scenario(self, *names: str) -> int:
         """The number of the scenario in which these sources are on."""

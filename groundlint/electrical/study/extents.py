@@ -159,7 +159,7 @@ class Extents:
         self.high = self.low.copy()
         self.shares = np.zeros((len(self.arms.branches), 2, len(self.names)))
         for value in site.values:
-            part, k = int(value.high.imag != 0), self.arms.branches.index((value.element, value.arms))
+            part, k = value.line, self.arms.branches.index((value.element, value.arms))
             self.low[part, k], self.high[part, k] = value.low, value.high
             whole = sum(share for _, share in value.shares)
             for name, share in value.shares:

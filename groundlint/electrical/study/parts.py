@@ -7,6 +7,7 @@ as long as which nothing computed from the circuit is known.
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -40,18 +41,20 @@ Shares = tuple[tuple[str, float], ...]
 
 class Between(NamedTuple):
     """An impedance in ohm: its least resistance and reactance, its largest, which may be reached in any combination;
-    what makes the width of each; and what is to blame if it is not stated."""
+    what makes the width of each; and what is to blame if it is not stated. Both parts are turned by `turn`, of
+    magnitude 1, where not they but a magnitude is known."""
 
     low: complex
     high: complex
     resistance: Shares = ()
     reactance: Shares = ()
     gap: Gap | None = None
+    turn: complex = 1.0
 
     @property
     def middle(self) -> complex:
         """The geometric mean of both parts."""
-        return complex(middle(self.low.real, self.high.real), middle(self.low.imag, self.high.imag))
+        return self.turn * complex(middle(self.low.real, self.high.real), middle(self.low.imag, self.high.imag))
 
 
 def middle(low: float, high: float) -> float:
@@ -94,6 +97,34 @@ class Register:
         """A resistance taken from the register."""
         low, high = self.bounds(name)
         return Between(low, high, ((name, high - low),))
+
+    def impedance(self, name: str, share: str) -> Between:
+        """An impedance taken from the register, of which a share is reactance.
+
+        What is known by its magnitude alone lies on an arc, which a narrow box holds that is turned to its middle; what
+        is known by neither lies in a box of resistance and reactance, which holds every such arc with its box.
+        """
+        (low, high), (least, most) = self.bounds(name), self.bounds(share)
+        first, last = math.asin(least), math.asin(most)
+        half, width = (last - first) / 2, high - low
+        inner, across = math.cos(half), math.sin(half)
+        if low == high or least == most:
+            return Between(
+                complex(low * inner, -high * across),
+                complex(high, high * across),
+                ((name, width), (share, high * (1 - inner))),
+                ((share, 2 * high * across),),
+                turn=cmath.rect(1.0, (first + last) / 2),
+            )
+        corners = [cmath.rect(1.0, (first + last) / 2) * complex(1.0, side) for side in (-across, across)]
+        most_of = complex(max(one.real for one in corners), max(one.imag for one in corners)) * high
+        least_of = complex(math.cos(last), least) * low
+        return Between(
+            least_of,
+            most_of,
+            ((name, width), (share, most_of.real - high)),
+            ((name, width * most), (share, high * (most - least))),
+        )
 
 
 # ------------------------------------------------------------------ leads

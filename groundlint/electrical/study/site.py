@@ -480,7 +480,7 @@ class _Builder(Pieces):
         # a utility's station has a grid; what anybody else has is not known
         grid = "station-ground-resistance" if source.sort in ("utility", "tie") else "source-ground-resistance"
         station = self.register.resistance(grid)
-        back = self.register.resistance("neutral-back-to-source")
+        back = self.register.impedance("neutral-back-to-source", "neutral-back-reactance")
         self.impedance(f"{source} station ground", neutral, EARTH, station)
         self.impedance(f"{source} neutral back", neutral, self.at(entry), back)
         return neutral
