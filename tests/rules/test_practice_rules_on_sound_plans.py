@@ -27,6 +27,7 @@ NOT_IN_THE_PLANS = {
     "voltage-stops-the-grounding": "no test finds a conductor live",
     "what-is-left-is-on": "no plan is a part that leaves leads on",
     "bond-across-opening": "no conductor is open",
+    "cable-spiked-before-cut": "no cable is cut",
     "bond-before-cut": "no conductor is cut",
     "breaker-before-disconnect": "no disconnect stands beside a breaker",
     "capacitor-dealt-with": "no capacitor is on the line",
