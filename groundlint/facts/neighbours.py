@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from groundlint.facts.answers import Answer, any_of, at_line, by_change, where_stated
 from groundlint.facts.catalogue import Event, fact
-from groundlint.facts.isolation import neighbour_gap, neighbour_voltage
+from groundlint.facts.isolation import gap_from, neighbour_gap, neighbour_voltage
 from groundlint.facts.leads import structure_of_lead
 from groundlint.facts.people import gloved
 from groundlint.facts.plan_facts import altitude, voltage
@@ -147,11 +147,11 @@ def at_structure(_case: PlanTrace, _at: int, neighbour: Neighbour, structure: St
     "neighbour",
     timed=False,
     lines=where_stated("gap_from"),
-    meaning="its distance is stated, from a conductor of the line",
+    meaning="its distance is from a conductor of the line",
 )
-def beside_a_conductor(_case: PlanTrace, _at: int, neighbour: Neighbour) -> bool:
-    point = neighbour.gap_from
-    return neighbour.gap is not None and point is not None and isinstance(point.thing, Conductor)
+def beside_a_conductor(case: PlanTrace, at: int, neighbour: Neighbour) -> bool | Unknown:
+    point: PointRef | Unknown = gap_from.compute(case, at, neighbour)
+    return point if isinstance(point, Unknown) else isinstance(point.thing, Conductor)
 
 
 @fact(
