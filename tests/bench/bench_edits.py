@@ -31,7 +31,7 @@ from groundlint.serving.jobs import Clerk, Text
 from groundlint.text import Source
 from groundlint.timeline import replay
 
-SIZES, CHANGES, ROUNDS = ((60,), 3, 1) if SMALLEST else ((60, 200, 500), 40, 5)
+SIZES, CHANGES, ROUNDS = ((60,), 3, 1) if SMALLEST else ((60, 200, 500), 200, 5)
 TYPED = "  attach G1 to K1, then to 212 A by H1\n"
 
 
