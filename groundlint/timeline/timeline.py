@@ -263,7 +263,11 @@ class Timeline:
         point = plain(point)
         if point.sort not in (NEAR, FAR) or point.structure is None or not isinstance(point.thing, Conductor):
             return point
-        return point if log.at(point, at) is not None else PointRef("conductor", point.structure, point.thing)
+        whole = PointRef("conductor", point.structure, point.thing)
+        tried = log.at(whole, at)
+        # of one that was parted when it was tried it is not said which side was
+        parted = tried is not None and self.cut(tried, point.structure, point.thing)
+        return point if parted or log.at(point, at) is not None else whole
 
     def whole(self, at: int, point: PointRef) -> PointRef:
         """The conductor, where the point is one side of one that is whole there; else the point."""
