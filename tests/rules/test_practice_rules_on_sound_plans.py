@@ -28,6 +28,7 @@ NOT_IN_THE_PLANS = {
     "what-is-left-is-on": "no plan is a part that leaves leads on",
     "bond-across-opening": "no conductor is open",
     "cable-spiked-before-cut": "no cable is cut",
+    "cable-spiked-before-work": "nobody works in a vault",
     "bond-before-cut": "no conductor is cut",
     "breaker-before-disconnect": "no disconnect stands beside a breaker",
     "capacitor-dealt-with": "no capacitor is on the line",
