@@ -163,6 +163,25 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
         raise UsageError(f"{path}: {error.strerror or error}") from None
 
 
+def write_back(path: Path, old: str, new: str) -> str:
+    """Writes a text back to the file that it was read from, with the byte order mark that is there; why it can't be,
+    else empty. Only what was read is written over."""
+    from groundlint.text.files import read_file, write_file
+
+    if new == old:
+        return ""
+    try:
+        if not path.resolve().is_relative_to(path.parent.resolve()):
+            return "it is a link that leads elsewhere; name the file itself"
+        mark = "\ufeff" if read_file(path, 3) == b"\xef\xbb\xbf" else ""
+        if read_source(path)[0].text != old:
+            return "it was changed meanwhile, and is left as it is"
+        write_file(path, mark + new)
+    except (OSError, UsageError) as error:
+        return f"it can't be written: {getattr(error, 'strerror', None) or error}"
+    return ""
+
+
 WORD = ".docx"
 """How the name of a Word document ends."""
 TEXTS = (".tpg", ".md", ".markdown")

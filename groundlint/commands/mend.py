@@ -7,7 +7,15 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from groundlint.commands.common import BROKEN, FAILED, WORD, UsageError, as_of, given_values, keep_between_runs
+from groundlint.commands.common import (
+    BROKEN,
+    FAILED,
+    WORD,
+    as_of,
+    given_values,
+    keep_between_runs,
+    write_back,
+)
 from groundlint.commands.many import Desk, Task
 from groundlint.commands.review import gather, plan_options, plans_argument, status_of
 
@@ -76,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
             status, failure = one.status, one.failure
             sys.stderr.write(one.said)
             if not failure and args.write:
-                failure = _write(task.path, one)
+                failure = _written(task.path, one)
             elif not failure and one.new != one.old:
                 sys.stdout.write(diff_text(one.name, one.old, one.new))
                 status = BROKEN
@@ -114,23 +122,8 @@ class MendingDesk(Desk):
         )
 
 
-def _write(path: Path | None, plan: MendedPlan) -> str:
-    """Write a mended plan back; why it can't be, else empty. Only what was read is written over."""
-    from groundlint.commands.common import read_source
-    from groundlint.text.files import read_file, write_file
-
+def _written(path: Path | None, plan: MendedPlan) -> str:
     if path is None:
         sys.stdout.write(plan.new)
         return ""
-    if plan.new == plan.old:
-        return ""
-    try:
-        if not path.resolve().is_relative_to(path.parent.resolve()):
-            return "it is a link that leads elsewhere; name the file itself"
-        mark = "\ufeff" if read_file(path, 3) == b"\xef\xbb\xbf" else ""
-        if read_source(path)[0].text != plan.old:
-            return "it was changed meanwhile, and is left as it is"
-        write_file(path, mark + plan.new)
-    except (OSError, UsageError) as error:
-        return f"it can't be written: {getattr(error, 'strerror', None) or error}"
-    return ""
+    return write_back(path, plan.old, plan.new)

@@ -24,16 +24,17 @@ def add(commands: Subcommands) -> None:
         formatter_class=argparse.HelpFormatter,
         description="Lists the rules, explains one, prints the rule language or what a book covers, or checks books.",
     )
-    rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain; with --coverage, a book")
+    rules.add_argument("slug", nargs="?", metavar="SLUG", help="a rule to explain; with --check or --coverage, a book")
     book_options(rules)
-    rules.add_argument("--check", action="store_true", help="check the books and run every example in them")
-    rules.add_argument("--language", action="store_true", help="the rule language and all that a rule may ask")
-    rules.add_argument(
+    what = rules.add_mutually_exclusive_group()
+    what.add_argument("--check", action="store_true", help="check the books and run every example in them")
+    what.add_argument("--language", action="store_true", help="the rule language and all that a rule may ask")
+    what.add_argument(
         "--coverage",
         action="store_true",
         help="the clauses of a book's source: what each asks, and the rules that decide it or why none can",
     )
-    rules.add_argument("--scaffold", metavar="NEW", help="print a rule file to start from, for a rule of this name")
+    what.add_argument("--scaffold", metavar="NEW", help="print a rule file to start from, for a rule of this name")
     rules.set_defaults(run=run)
 
 
@@ -44,12 +45,14 @@ def run(args: argparse.Namespace) -> int:
     from groundlint.rulebook.clauses import coverage_page
     from groundlint.rulebook.reference import language_page, rule_page
 
+    if args.slug is not None and (args.language or args.scaffold is not None):
+        raise UsageError(f"{args.slug}: this is one more than can be given")
     if args.language:
         print(language_page(CATALOGUE))
         return OK
     if args.scaffold is not None:
         return _scaffold(args.scaffold)
-    if args.coverage and args.slug is not None:
+    if (args.check or args.coverage) and args.slug is not None:
         args.book, args.slug = [*args.book, args.slug], None
     names, books_in = books_of(args, SettingsFinder().of(Path()))
     keep_between_runs(args)

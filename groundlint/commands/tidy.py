@@ -7,9 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from groundlint.commands.common import BROKEN, FAILED, OK, TEXTS, UsageError, problem_text, read_source
+from groundlint.commands.common import BROKEN, FAILED, OK, TEXTS, UsageError, problem_text, read_source, write_back
 from groundlint.rulebook.shipped import FILES as BOOKS
-from groundlint.text.files import write_file
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -40,27 +39,37 @@ def add(commands: Subcommands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Lay the files out, or check that they are; the exit status."""
-    status = OK
+    statuses = []
     for name in args.files:
-        path = None if name == "-" else Path(name)
-        if path is not None and path.suffix.lower() not in (*TEXTS, *BOOKS):
-            raise UsageError(f"{name}: what can be laid out ends in {', '.join((*TEXTS, *BOOKS))}")
-        source, problems = read_source(path)
-        text, wrong = _laid_out(source, path)
+        try:
+            statuses.append(_tidy(name, args))
+        except UsageError as error:  # what is wrong with one file hides no other
+            print(f"groundlint: {error}", file=sys.stderr)
+            statuses.append(FAILED)
+    return max(statuses)
+
+
+def _tidy(name: str, args: argparse.Namespace) -> int:
+    path = None if name == "-" else Path(name)
+    if path is not None and path.suffix.lower() not in (*TEXTS, *BOOKS):
+        raise UsageError(f"{name}: what can be laid out ends in {', '.join((*TEXTS, *BOOKS))}")
+    source, problems = read_source(path)
+    text, wrong = _laid_out(source, path)
+    if problems or wrong:
         for problem in (*problems, *wrong):
             print(problem_text(problem), file=sys.stderr)
-        if problems or wrong:
-            status = FAILED
-        elif args.check:
-            if text != source.text:
-                print(f"{source.name}: not in canonical layout")
-                status = max(status, BROKEN)
-        elif args.write and path is not None:
-            if text != source.text:
-                write_file(path, text)
-        else:
-            sys.stdout.write(text)
-    return status
+        return FAILED
+    if args.check:
+        if text == source.text:
+            return OK
+        print(f"{source.name}: not in canonical layout")
+        return BROKEN
+    if args.write and path is not None:
+        if why := write_back(path, source.text, text):
+            raise UsageError(f"{source.name}: {why}")
+    else:
+        sys.stdout.write(text)
+    return OK
 
 
 def _laid_out(source: Source, path: Path | None) -> tuple[str, tuple[Diagnostic, ...]]:

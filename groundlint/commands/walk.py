@@ -64,6 +64,8 @@ def find_plans(named: Sequence[str], settings: SettingsFinder, *, may_be_none: b
 
 
 def _of_name(name: str, settings: SettingsFinder, found: Found, may_be_none: bool) -> list[Path]:
+    if not name:  # such as a variable that nobody set, and not the working folder
+        raise UsageError("an empty name stands for no plan")
     path = Path(name)
     if path.is_dir():
         return _Walk(path, settings, found).files() if may_be_none else _of_folder(path, settings, found, name)

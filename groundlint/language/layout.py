@@ -10,13 +10,13 @@ from groundlint.text import Source
 
 
 def laid_out(source: Source, read: Read) -> str:
-    """The text of a source that was read without a problem, in canonical layout.
+    """The text of a source that was read without a problem, in canonical layout, its lines ended as they were.
 
     All that is no plan in a Markdown procedure stays as it is, and so does a fence that can't be read by itself. Where
     the procedure would read otherwise, nothing is changed.
     """
     if not in_markdown(source):
-        return write_plan(read.text)
+        return write_plan(read.text).replace("\n", "\r\n" if "\r\n" in source.text else "\n")
     from groundlint.text.markdown import find_fences, mask
 
     text, pieces, at = source.text, [], 0

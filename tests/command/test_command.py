@@ -108,6 +108,10 @@ def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
             "a rulebook itself; name the folder that it stands in, own",
         ),
         (["tidy", "notes.txt"], ".tpg"),
+        (["review", ""], "an empty name stands for no plan"),
+        (["rules", "--check", "mybok", "--books-in", "own"], "there is no book `mybok`"),
+        (["rules", "--language", "mybook"], "mybook: this is one more than can be given"),
+        (["rules", "--check", "--coverage", "practice"], "not allowed with argument --check"),
     ],
 )
 def test_what_cannot_be_done_is_said_with_status_3(
@@ -198,6 +202,48 @@ def test_a_plan_is_laid_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert main(["tidy", "--check", file]) == 0
     Path(file).write_text(tidy.replace("set", "SET  "), encoding="utf-8")
     assert main(["tidy", "--check", file]) == 1
+
+
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_file_that_is_laid_out_keeps_its_mark_and_line_ends(
+    mark: str, end: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    laid_out = SHORT.replace("\n", end)
+    file = tmp_path / "plan.tpg"
+    file.write_bytes(f"{mark}{laid_out}".encode())
+    main(["tidy", "--write", str(file)])
+    tidy = file.read_bytes().decode()
+    assert tidy.startswith(f'{mark}plan      "Set one rod"{end}')
+    assert tidy.count("\n") == tidy.count(end)
+    assert main(["tidy", "--check", str(file)]) == 0
+
+
+def test_what_cannot_be_laid_out_hides_no_other_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("here").mkdir()
+    Path("elsewhere.tpg").write_text(SHORT.replace("set", "SET  "), encoding="utf-8")
+    before = Path("elsewhere.tpg").read_bytes()
+    Path("here/link.tpg").symlink_to("../elsewhere.tpg")
+    good = plan(tmp_path, SHORT.replace("set", "SET  "))
+    assert main(["tidy", "--write", "nowhere.tpg", "here", "here/link.tpg", good]) == 3
+    assert capsys.readouterr().err.splitlines() == [
+        "groundlint: nowhere.tpg: No such file or directory",
+        "groundlint: here: what can be laid out ends in .tpg, .md, .markdown, .rule, .book",
+        "groundlint: here/link.tpg: it is a link that leads elsewhere; name the file itself",
+    ]
+    assert Path("elsewhere.tpg").read_bytes() == before
+    assert "SET" not in Path(good).read_text("utf-8")
+
+
+def test_a_book_is_checked_by_its_name(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    plan(tmp_path, 'book mine\n  title "Mine"\n  edition "2026"\n', "mine/book.book")
+    assert main(["rules", "--check", "mine", "--books-in", str(tmp_path)]) == 3
+    assert "mine" in capsys.readouterr().err
+    assert main(["rules", "--check", "handbook-doe-hdbk-1092"]) == 0
+    assert "in 1 book;" in capsys.readouterr().out
 
 
 def test_help_says_the_statuses_and_the_caution(capsys: pytest.CaptureFixture[str]) -> None:
