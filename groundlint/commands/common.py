@@ -112,6 +112,10 @@ def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]
     found: list[Rulebook] = []
     wrong: list[Diagnostic] = []
     for name in names:
+        path = Path(name)
+        if len(path.parts) > 1:
+            write = f"--book {path.name} --books-in {path.parent}"
+            raise UsageError(f"{name}: a rulebook is named without its folder; write {write}")
         book, problems = load_rulebook(name, books_in)
         wrong += problems
         if book is not None:
@@ -126,7 +130,7 @@ def load_books(names: Sequence[str], books_in: Sequence[Path]) -> list[Rulebook]
 
         wrong += together(found).problems
     if wrong or not found:
-        raise UsageError("a rulebook could not be read, so no plan was reviewed", wrong)
+        raise UsageError("a rulebook can't be used, so nothing was done", wrong)
     return found
 
 

@@ -109,7 +109,9 @@ def _check(books: Sequence[Rulebook]) -> int:
                 failed += 1
                 print(f"{result.example.file}:{result.example.line}: {result.example.rule}: {result.problem}")
     where = f"{counted(count, 'example')} in {counted(len(books), 'book')}"
-    print(f"{where}; otherwise than they say: {failed}; wanting: {poor}")
+    said = f"{failed} not as they say" if failed else "all as they say"
+    lack = f"; what rules lack: {poor}" if poor else ""
+    print(f"{where}, {said}{lack}")
     return BROKEN if failed or poor else OK
 
 

@@ -17,7 +17,7 @@ from groundlint.facts.catalogue import Catalogue, Trace
 from groundlint.rulebook import core
 from groundlint.rulebook.evaluate import Outcome, Program
 from groundlint.rulebook.model import Example, Rule, Rulebook, Shelf
-from groundlint.text import Diagnostic
+from groundlint.text import Diagnostic, Span
 from groundlint.text.edits import edited
 from groundlint.values import Truth
 
@@ -116,7 +116,7 @@ def _tried(
         return plan, None
     trace = reviewer(plan.text)
     if isinstance(trace, Sequence):
-        said = "; ".join(f"line {problem.span.line}: {problem.message}" for problem in trace)
+        said = "; ".join(f"{_at(problem.span)}{problem.message}" for problem in trace)
         return f"its plan cannot be read: {said or 'no reason given'}", None
     outcome = program.review_rule(example.rule, trace)
     return judge(example.sort, plan.marked, outcome), outcome
@@ -140,9 +140,14 @@ def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
         word = "not shown" if sort == "unshown" else "broken"
         return f"the rule should be {word}: {counts}{_first(outcome)}"
     if marked:
-        found = tuple(sorted({verdict.span.line for verdict in outcome.verdicts if verdict.truth is wanted}))
-        if found != tuple(sorted(set(marked))):
-            return f"findings fall on lines {_lines(found)} of its plan, and not on {_lines(marked)}"
+        found = {one.span.line for one in outcome.verdicts if one.truth is wanted}
+        if found != set(marked):
+            source = outcome.verdicts[0].span.source
+            stray, bare = (
+                ", ".join(f"`{source.line_text(line).strip()}`" for line in sorted(lines))
+                for lines in (found - set(marked), set(marked) - found)
+            )
+            return "; ".join([f"a finding falls on {stray}"] * bool(stray) + [f"none falls on {bare}"] * bool(bare))
     return ""
 
 
@@ -249,8 +254,11 @@ def _first(outcome: Outcome) -> str:
     if not outcome.verdicts:
         return ""
     worst = min(outcome.verdicts, key=lambda verdict: verdict.truth)
-    return f"; line {worst.span.line}: {worst.message}"
+    return f"; {_at(worst.span)}{worst.message}"
 
 
-def _lines(numbers: tuple[int, ...]) -> str:
-    return ", ".join(map(str, numbers)) or "none"
+def _at(span: Span) -> str:
+    """Where a span begins, by the words of its line: who wrote an example sees no numbers of the plan that it makes
+    with its base."""
+    text = span.source.line_text(span.line).strip()
+    return f"at `{text}`: " if text else ""

@@ -107,8 +107,11 @@ def _gather(search: Sequence[Path], name: str, texts: Mapping[str, str]) -> tupl
             return
         folder = next((entry / wanted for entry in search if (entry / wanted / "book.book").is_file()), None)
         if folder is None:
-            close = _nearest(wanted, available(search))
-            problems.append(_grave("unknown-book", span, f"there is no book `{wanted}`{close}"))
+            if any((entry / wanted).is_dir() for entry in search):
+                why = f"the folder `{wanted}` holds no file `book.book`, which makes a rulebook of it"
+            else:
+                why = f"there is no book `{wanted}`{_nearest(wanted, available(search))}"
+            problems.append(_grave("unknown-book", span, why))
             return
         try:
             raw = _read(wanted, folder, texts)

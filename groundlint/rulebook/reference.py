@@ -130,7 +130,11 @@ _CLAUSES = (
     ("reworded", "an example that is broken too, and says in other words what one that fails says"),
     ("unshown", "an example that does not say enough"),
     ("exempts", "an example to which the rule does not apply"),
-    ("lacks", '`lacks fails because "..."`: why there can be no example of a sort; a stable rule has the four others'),
+    (
+        "lacks",
+        '`lacks fails because "..."`: why there can be none of that kind; a stable rule has an example of each of '
+        "`passes`, `nearmiss`, `fails` and `unshown`, or says so",
+    ),
 )
 _BOOK_CLAUSES = (
     ("title, scope, edition", "in double quotes"),

@@ -243,7 +243,7 @@ def test_a_book_is_checked_by_its_name(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["rules", "--check", "mine", "--books-in", str(tmp_path)]) == 3
     assert "mine" in capsys.readouterr().err
     assert main(["rules", "--check", "handbook-doe-hdbk-1092"]) == 0
-    assert "in 1 book;" in capsys.readouterr().out
+    assert "in 1 book, all as they say" in capsys.readouterr().out
 
 
 def test_help_says_the_statuses_and_the_caution(capsys: pytest.CaptureFixture[str]) -> None:
@@ -271,6 +271,31 @@ def test_rules_scaffold_prints_a_rule_to_start_from(capsys: pytest.CaptureFixtur
     assert "rule my-rule\n" in out
     for sort in ("passes", "nearmiss", "fails", "unshown", "exempts"):
         assert f"\n  {sort}" in out
+
+
+def test_a_book_begun_with_what_the_scaffold_prints_checks(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], snapshot: SnapshotAssertion
+) -> None:
+    main(["rules", "--scaffold", "my-rule"])
+    rule = capsys.readouterr().out
+    file = Path(plan(tmp_path, rule, "mybook/my-rule.rule"))
+    check = ["rules", "--check", "mybook", "--books-in", str(tmp_path)]
+    assert main(check) == 3
+    assert "the folder `mybook` holds no file `book.book`" in capsys.readouterr().err
+    plan(
+        tmp_path, "".join(f"{line[4:]}\n" for line in rule.splitlines() if line.startswith("#   ")), "mybook/book.book"
+    )
+    assert main(check) == 0
+    file.write_text(rule.replace("  stable   no", "  #"), encoding="utf-8")
+    assert main(check) == 0
+    file.write_text(rule.replace("15 ft from the pole", "13 ft from the pole"), encoding="utf-8")
+    assert main(check) == 1
+    assert capsys.readouterr().out == snapshot
+
+
+def test_a_book_is_named_without_its_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--check", "own/mybook"]) == 3
+    assert "write --book mybook --books-in own\n" in capsys.readouterr().err
 
 
 def test_rules_scaffold_with_a_bad_name_says_what_a_name_is(capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,6 +15,7 @@ from groundlint.rulebook.layout import lay_out
 from groundlint.rulebook.load import load_book
 from groundlint.rulebook.model import Example
 from groundlint.rulebook.scaffold import scaffold
+from groundlint.rulebook.tidy import tidied
 from groundlint.rulebook.together import together
 from groundlint.text import Severity, Source
 
@@ -322,7 +323,9 @@ def test_a_bad_name_for_a_scaffold_is_a_message(name: str) -> None:
     assert "name" in problem.message
 
 
-def test_the_scaffold_lays_out_without_a_problem() -> None:
+def test_the_scaffold_is_in_canonical_layout() -> None:
     text = scaffold("my-rule")
     assert isinstance(text, str)
-    assert lay_out(Source("new.rule", text)).problems == ()
+    layout = lay_out(Source("new.rule", text))
+    assert layout.problems == ()
+    assert tidied(layout) == text

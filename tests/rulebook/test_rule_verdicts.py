@@ -275,11 +275,11 @@ def test_examples_that_do_not_come_out_as_said_say_how(tmp_path: Path) -> None:
     )
     write_book(tmp_path, "toy", BOOK, {"toy": rule})
     assert [result.problem for result in run_examples(sound(tmp_path, "toy"), TOY, TextTrace)] == [
-        "the rule should be met: 0 met, 1 broken, 0 not shown, 0 not applicable; line 8: G1 on A",
+        "the rule should be met: 0 met, 1 broken, 0 not shown, 0 not applicable; at `attach G1 to A`: G1 on A",
         "the rule never applies to this plan, so that nothing passes: 0 met, 0 broken, 0 not shown, 0 not applicable",
         "the rule should be broken: 1 met, 0 broken, 0 not shown, 0 not applicable",
-        "findings fall on lines 9 of its plan, and not on 8",
-        "the rule should be not shown: 0 met, 1 broken, 0 not shown, 0 not applicable; line 8: G2 on A",
+        "a finding falls on `attach G2 to A`; none falls on `attach G1 to R1`",
+        "the rule should be not shown: 0 met, 1 broken, 0 not shown, 0 not applicable; at `attach G2 to A`: G2 on A",
         "the rule should not apply: 1 met, 0 broken, 0 not shown, 0 not applicable",
         "the base plan has no line `rod R9` to take out",
         "",
@@ -292,7 +292,7 @@ def test_an_example_whose_plan_cannot_be_read_fails(tmp_path: Path) -> None:
     problems = load_book([tmp_path], "nothing", TOY)[1]
     results = list(run_examples(book, TOY, lambda text: problems))
     assert len(results) == 2
-    assert all(result.problem.startswith("its plan cannot be read: line 1: there is no book") for result in results)
+    assert all(result.problem.startswith("its plan cannot be read: there is no book") for result in results)
     assert judge("passes", (), Outcome(book.rules[0], 1, 0, 0, 0, ())) == ""
 
 

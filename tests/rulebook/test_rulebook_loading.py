@@ -105,7 +105,7 @@ def test_an_adopting_book_changes_settings_levels_and_rules_with_reasons(books: 
 def test_examples_are_run_with_the_settings_of_the_book_at_hand(books: Path) -> None:
     found = [result.problem for result in run_examples(sound(books, "coop"), TOY, TextTrace) if result.problem]
     assert found == [
-        "the rule should be met: 0 met, 1 broken, 0 not shown, 1 not applicable; line 3: G1 is 25 ft long, "
+        "the rule should be met: 0 met, 1 broken, 0 not shown, 1 not applicable; at `lead G1 25 ft`: G1 is 25 ft long, "
         "more than 20 ft"
     ]
 
