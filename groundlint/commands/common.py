@@ -157,7 +157,7 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
     if path is None:
         return decode(sys.stdin.buffer.read(SIZE_LIMIT + 1), "<stdin>")
     if path.suffix.lower() in OTHER_DOCUMENTS:
-        raise UsageError(f"{path}: of word processors' files, .docx is read; save it as a Word document (.docx)")
+        raise UsageError(f"{path}: only .docx is read of word processors' files; save it as a Word document (.docx)")
     try:
         if path.suffix.lower() == WORD:
             document = open_word(path, visible_name(name or str(path)))

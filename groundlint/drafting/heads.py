@@ -34,12 +34,13 @@ class Head:
     @staticmethod
     def of(source: Source) -> Head:
         """The head in a source that was read without a problem. `NoSuchJobError` where it has steps already."""
-        if source.marks is not None:
-            source = Source(source.name, write_plan(read_statements(source).text))
         read: Read = read_statements(source)
         steps = [one for one in read.text.statements if isinstance(one, Step | Stage | Routine)]
         if steps:
             raise NoSuchJobError(f"it has steps already, the first in {steps[0].span.called}; a head has none")
+        if source.marks is not None:
+            source = Source(source.name, write_plan(read.text))
+            read = read_statements(source)
         return Head(source, read.text.statements, read.text.tradition)
 
     def with_method(self, method: str | None, access: str | None) -> Head:

@@ -296,7 +296,7 @@ def _plan_of_document(source: Source, marks: Marks, problems: list[Diagnostic]) 
             )
         )
     else:
-        _outside(source, "".join(outside), plan, "to the paragraphs of the plan", problems)
+        _outside(source, "".join(outside), plan, "into the plan, by its style, fence or table", problems)
     for line in re.finditer("[^\n]+", plan):
         for found in _DASH.finditer(line[0]):
             if found[0] == "#" and not _GAUGE.match(line[0], found.start()):

@@ -61,7 +61,7 @@ def feedback_text(one: Marked, subject: str) -> str:
             if item.said:
                 out += wrapped(item.said, "  ")
             for line in item.lines:
-                place = f"line {line.number}: " if line.number else ""
+                place = f"{line.called}: " if line.called else ""
                 words = f"`{line.words}`: " if line.words else ""
                 out += wrapped(f"{place}{words}{line.message}", "  - ")
                 if line.next:

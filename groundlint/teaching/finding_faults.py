@@ -375,10 +375,10 @@ def _item(fault: KeyFault, pair: Pair, key: Key, nothing: bool) -> Item:
     where = ", ".join(map(str, fault.lines))
     found_at = f"it is at any of lines {where}" if len(fault.lines) > 1 else f"it is at line {where}"
     seeded = [found_at, *(f"what was done to the sound plan: {one}" for one in fault.seeded)]
-    lines = [Line(0, "", one) for one in seeded]
+    lines = [Line("", "", one) for one in seeded]
     claim = line or reason
     if claim is not None:
-        lines.insert(0, Line(claim.number, claim.words, "your answer"))
+        lines.insert(0, Line(f"line {claim.number}", claim.words, "your answer"))
     return Item(
         fault.rules[0], fault.title, fault.about, earned, points, state, said, fault.why, fault.written, tuple(lines)
     )

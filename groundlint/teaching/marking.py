@@ -27,7 +27,7 @@ WORDS = {Truth.TRUE: "met", Truth.FALSE: "broken", Truth.UNKNOWN: "not shown", N
 class Line:
     """A place in an answer, or in the plan of an exercise, with what is said of it."""
 
-    number: int
+    called: str
     words: str
     message: str
     next: str = ""
@@ -228,8 +228,7 @@ def _listed(words: Sequence[str]) -> str:
 
 def _line(finding: Finding) -> Line:
     span = finding.span
-    number = span.line
-    return Line(number, span.source.line_text(number).strip()[:300], finding.message, finding.mend)
+    return Line(span.called, span.source.line_text(span.line).strip()[:300], finding.message, finding.mend)
 
 
 def _off(review: Review, scheme: Scheme) -> tuple[Off, ...]:
@@ -238,7 +237,7 @@ def _off(review: Review, scheme: Scheme) -> tuple[Off, ...]:
     found: list[Off] = []
     others: dict[str, Finding] = {}
     for finding in review.findings:
-        line = f"line {finding.span.line}"
+        line = finding.span.called
         if finding.kind is Kind.UNREAD:
             found.append(Off(scheme.unread, f"{line} can't be read: {finding.message}"))
         elif finding.kind is Kind.IMPOSSIBLE:
@@ -247,7 +246,7 @@ def _off(review: Review, scheme: Scheme) -> tuple[Off, ...]:
             others.setdefault(finding.slug, finding)
     for finding in others.values():
         points = scheme.others.get(finding.level.word, 0.0)
-        found.append(Off(points, f"line {finding.span.line}: {finding.message}"))
+        found.append(Off(points, f"{finding.span.called}: {finding.message}"))
     return tuple(one for one in found if one.points)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import builtins
+import re
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -218,3 +219,21 @@ def test_a_dash_in_a_date_is_said_once_with_what_to_type(capsys: pytest.CaptureF
     said = capsys.readouterr().out
     assert said.count("[doubtful-dash]") == 1
     assert "next: type it with the keys: `2026-03-02`" in said
+
+
+def test_no_line_is_named_where_a_document_shows_none(capsys: pytest.CaptureFixture[str]) -> None:
+    write("plan.docx", SOUND)
+    assert main(["draft", "plan.docx"]) == 3
+    assert (
+        "it has steps already, the first in paragraph 52 (routine bracket (structure S,...); a head has none"
+        in capsys.readouterr().err
+    )
+
+    lesson = EXAMPLES / "course/lesson-1-one-lead"
+    sound = (lesson / "parts/sound.tpg").read_text("utf-8")
+    write("answer.docx", re.sub(r"(?m)^.* clean .*\n", "", sound) + "  99. fly to 212\n")
+    assert main(["mark", str(lesson / "scheme.toml"), "answer.docx", "-o", "marks"]) == 0
+    for page in ("marks/answer.txt", "marks/answer.html"):
+        said = Path(page).read_text("utf-8")
+        assert re.search(r"\bstep \d+( |:)", said)
+        assert not re.search(r"\bline \d", said)
