@@ -327,13 +327,12 @@ class _Builder(Pieces):
     def _ends(self, joint: Joint) -> tuple[str, str]:
         """The nodes of a joint; a switch in a span has its own node on the near side."""
         key = joint.key
-        if isinstance(key, tuple) and key[0] == "switch" and isinstance(joint.one, PointRef):
-            one, other = joint.one, joint.other
-            assert isinstance(other, PointRef)
+        one, other = joint.one, joint.other
+        if isinstance(key, tuple) and key[0] == "switch" and isinstance(one, PointRef) and isinstance(other, PointRef):
             inside = self.others.get(("switch", one.structure, other.structure, key[2]))
             if inside is not None:
                 return inside, self.others["beyond", inside]
-        return self.at(joint.one), self.at(joint.other)
+        return self.at(one), self.at(other)
 
     def _set_rods(self) -> None:
         soil = soil_of(self.plan)
