@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from groundlint.text.numbering import bare
+from groundlint.text.numbering import bare, order_of
 from groundlint.text.source import Marks, Source, Span
 
 _QUOTES = re.compile(r"(?:[ \t]*>)*")
@@ -56,7 +56,7 @@ def lead_of(span: Span) -> str:
 
 def lead_between(beside: str, above: str | None) -> str:
     """The indent of a new line between a numbered step and the next, with a number of its own: 7a after 7, 7b after
-    7a."""
+    7a, 7a.1 where there is a 7b; none where there is none between them."""
     match = _STEP_NUMBER.match(above) if above else None
     quotes = _QUOTES.match(beside)[0]  # type: ignore[index]
     number = beside[len(quotes) :]
@@ -65,9 +65,13 @@ def lead_between(beside: str, above: str | None) -> str:
     if match is None:
         return quotes + number[: len(number) - len(number.lstrip())]
     letter = chr(ord(match[2]) + 1) if match[2] else "a"
-    mark = number.strip()[-1] if number.strip()[-1] in ".)" else ""
-    mine = f"{match[1]}{letter}{mark}"
-    return f"{quotes}{mine.rjust(len(number.rstrip()))}{number[len(number.rstrip()) :]}"
+    mark = number.strip()[-1] if number.strip()[-1] in ".):" else ""
+    mine, own, below = f"{match[1]}{letter}", order_of(match[0]), order_of(bare(number.strip()))
+    if own < below <= order_of(mine):  # the number after it is taken
+        mine = f"{match[0]}.1"
+    if own < below <= order_of(mine):
+        return quotes + number[: len(number) - len(number.lstrip())]
+    return f"{quotes}{f'{mine}{mark}'.rjust(len(number.rstrip()))}{number[len(number.rstrip()) :]}"
 
 
 def number_of(lead: str) -> str | None:

@@ -1,4 +1,4 @@
-"""Numbers of steps, as procedures have them: `4.`, `4a.`, `4)`, `3.2.1`, `3.2.1.` or `2.a`."""
+"""Numbers of steps, as procedures have them: `4.`, `4a.`, `4)`, `4:`, `Step 4.`, `3.2.1`, `3.2.1.`, `2.a`, or `4` alone."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ import re
 from typing import Final
 
 _LEVELS = r"(?:\.(?:[0-9]{1,6}|[a-z])){1,5}"
-WRITTEN: Final = rf"[0-9]{{1,6}}(?:[a-z]?[.)]|{_LEVELS}[a-z]?[.)]?)(?=\s|$)"
-"""How the number stands before its step. One of a single level ends in a mark, or it could be any number."""
+WRITTEN: Final = (
+    rf"(?:[Ss]tep[ \t]+)?[0-9]{{1,6}}[a-z]?(?:(?:[.):]|{_LEVELS}[a-z]?[.):]?)(?=\s|$)|(?=[ \t]+[A-Za-z]))"
+)
+"""How the number stands before its step. One of a single level ends in a mark, or a word follows it."""
+_STEP: Final = re.compile(r"[Ss]tep[ \t]+")
 
 
 def bare(written: str) -> str:
-    """A number without the mark that it may end in."""
-    return written.rstrip(".)")
+    """A number without the mark that it may end in, and the word that may stand before it."""
+    return _STEP.sub("", written).rstrip(".):")
 
 
 def order_of(number: str) -> tuple[int, ...]:

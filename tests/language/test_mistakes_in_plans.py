@@ -92,8 +92,8 @@ routine (structure S)
 stage
 ground R1 at 212
 install R1 at 212
-step 4 open SW41
-4 open SW41
+step four open SW41
+4 -- open SW41
 4.
 4. line Larkspur
 opne SW41
