@@ -194,6 +194,11 @@ class Ask:
         return facts_together([gap.fact for gap in self.gaps])
 
     @property
+    def narrows(self) -> bool:
+        """Whether it is assumed between bounds, so that another that is stated may do instead."""
+        return all(gap.narrows for gap in self.gaps)
+
+    @property
     def where(self) -> Span | None:
         """The statement that it belongs in, if there is one."""
         return next((gap.where for gap in self.gaps if gap.where is not None), None)
@@ -212,6 +217,8 @@ class Ask:
             return "declare the line first: `line` and its name"
         if self.gaps[0].write:
             return f"say it in each step that names it, as in `{self.gaps[0].write}`"
+        if self.narrows:
+            return "it follows from the relay and from the current, and so from what else is assumed between bounds"
         waiver = f'`waive {self.rules[0]} because "..." by "ROLE" until DATE`' if self.rules else "a waiver"
         return (
             f"no line of a plan states this; whoever answers for the plan has to judge it, and can say so in {waiver}"
@@ -244,8 +251,8 @@ class Review:
         return tuple(f for f in self.findings if f.waiver is not None)
 
     def asks(self) -> tuple[Ask, ...]:
-        """What the plan does not state: the gravest first, then that for which most rules wait, then what decides most
-        of a finding, then in the order of the plan."""
+        """What the plan does not state: the gravest first, then what nothing else can do instead, then that for which
+        most rules wait, then what decides most of a finding, then in the order of the plan."""
         found = [(finding, at, gap) for finding in self.open_findings for at, gap in enumerate(finding.gaps)]
         placed = {gap.fact: gap.where for _, _, gap in reversed(found) if gap.where is not None}
         rules: dict[tuple[str, Span | None], dict[str, Severity]] = {}
@@ -275,7 +282,7 @@ class Review:
             wait = {slug: level for key in keys for slug, level in rules[key].items()}
             gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
             asks.append(Ask(tuple(gaps[key] for key in keys), paste, max(wait.values()), gravest))
-        return tuple(sorted(asks, key=lambda ask: (-ask.level, -len(ask.rules))))
+        return tuple(sorted(asks, key=lambda ask: (-ask.level, ask.narrows, -len(ask.rules))))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:
         """The danger rules that were not asked, by what the plan never comes to, the most rules first. A plan without

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from groundlint.findings.model import Finding, Kind, Review
+from groundlint.findings.model import Ask, Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
 from groundlint.text import Severity, Span
 from groundlint.text.columns import marked_line
@@ -15,6 +16,8 @@ MOST_ASKS = 12
 """Asks printed; the rest are counted."""
 MOST_WAITING = 3
 """Rules named that wait for a fact; the rest are counted."""
+MOST_NARROWING = 3
+"""Values printed of those that are assumed between bounds and may do instead of each other; the rest are counted."""
 MOST_RELATED = 4
 """Related lines printed under a finding; the rest are counted."""
 
@@ -286,18 +289,40 @@ def _left(review: Review, paint: Paint) -> Iterator[str]:
         yield ""
 
 
-def _asks(review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST_WAITING) -> Iterator[str]:
+def _asks(
+    review: Review, paint: Paint, most: int = MOST_ASKS, rules: int = MOST_WAITING, narrowing: int = MOST_NARROWING
+) -> Iterator[str]:
     asks = review.asks()
     if not asks:
         return
     yield paint(_BOLD, "To state: the plan does not say this, and rules wait for it")
-    for ask in asks[:most]:
-        named = ", ".join(ask.rules[:rules]) + f" and {len(ask.rules) - rules} more" * (len(ask.rules) > rules)
-        yield f"  {paint(ANSI[ask.level], ask.level.word)}: {ask.fact} {paint(_DIM, f'[{named}]')}"
-        yield f"    {ask.how(review.plan)}"
-    if len(asks) > most:
-        yield f"  and {len(asks) - most} more; --ask shows all"
+    shown = 0
+    for narrows, alike in itertools.groupby(asks, key=lambda ask: (ask.level, ask.rules) if ask.narrows else None):
+        group = list(alike)
+        group = [ask for ask in group if narrows is None or ask.paste is not None] or group
+        for ask in group if narrows is None or len(group) == 1 else ():
+            if shown < most:
+                yield f"  {_asked(ask, ask.fact, paint, rules)}"
+                yield f"    {ask.how(review.plan)}"
+            shown += 1
+        if narrows is None or len(group) == 1 or shown >= most:
+            continue
+        few = group[:narrowing]
+        yield f"  {_asked(group[0], 'values that are assumed between bounds', paint, rules)}"
+        yield "    state one that you know and review again; all are seldom needed, and the first counts most:"
+        yield from (f"    {ask.how(review.plan)}" for ask in few)
+        if len(few) < len(group):
+            yield f"    or one of {len(group) - len(few)} more, which --ask shows"
+        shown += 1
+    if shown > most:
+        yield f"  and {shown - most} more; --ask shows all"
     yield ""
+
+
+def _asked(ask: Ask, fact: str, paint: Paint, rules: int) -> str:
+    """What is asked for, how grave that is, and the rules that wait for it."""
+    named = ", ".join(ask.rules[:rules]) + f" and {len(ask.rules) - rules} more" * (len(ask.rules) > rules)
+    return f"{paint(ANSI[ask.level], ask.level.word)}: {fact} {paint(_DIM, f'[{named}]')}"
 
 
 def asks_text(review: Review, *, colour: bool = False, everything: bool = False) -> str:
@@ -306,7 +331,7 @@ def asks_text(review: Review, *, colour: bool = False, everything: bool = False)
     paint, every = _painter(colour), len(review.outcomes)
     if not everything and (lines := _not_read_alone(review, paint)):
         return "\n".join(lines) + "\n"
-    lines = list(_asks(review, paint, every + len(review.asks()), every))
+    lines = list(_asks(review, paint, every + len(review.asks()), every, len(review.asks())))
     return "\n".join([*lines, _summary(review)]) + "\n"
 
 

@@ -30,12 +30,14 @@ class Gap:
     """A fact the plan does not state.
 
     ``fact`` names it for a person (``the length of lead G20``) and is its identity; ``write`` shows what to write
-    (``25 ft``); ``where`` is the statement to write it in, if there is one.
+    (``25 ft``); ``where`` is the statement to write it in, if there is one. One that ``narrows`` is assumed between
+    bounds, so that another that is stated may do instead.
     """
 
     fact: str
     write: str = ""
     where: Span | None = field(default=None, compare=False)
+    narrows: bool = field(default=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

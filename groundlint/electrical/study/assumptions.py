@@ -56,7 +56,7 @@ class Assumption(NamedTuple):
     def gap(self) -> Gap:
         """The gap to report where a result depends on this value."""
         name = self.name.replace("-", " ")
-        return Gap(f"{name}, which {self.less} makes less" if self.less else name, self.write)
+        return Gap(f"{name}, which {self.less} makes less" if self.less else name, self.write, narrows=bool(self.write))
 
 
 def _measurable(

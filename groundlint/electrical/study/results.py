@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from groundlint.electrical.physics.body import CRITERIA, limit
+from groundlint.electrical.physics.body import CRITERIA, Criterion, limit
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.earth import distance_for_step, surface_layer_factor, tolerable_step
 from groundlint.electrical.physics.f855 import TABLE_1
@@ -555,18 +555,25 @@ def _limit(name: str, time: float) -> Measure | Unknown:
     criterion = CRITERIA[name]
     if criterion.quantity == "voltage":
         if not time <= criterion.longest:
-            gap = Gap(f"a clearing time for which {name} gives a limit")
+            gap = _short_enough(criterion)
             return Bounds(0.0, criterion.points[-1][1], (gap,))
         return limit(criterion, time)
     if math.isinf(time):
         return limit(LET_GO, time)
     if time > criterion.longest:
-        gap = Gap(f"a clearing time for which {name} gives a limit")
+        gap = _short_enough(criterion)
         longest, least = limit(criterion, criterion.longest), limit(LET_GO, math.inf)
         assert isinstance(longest, float)
         assert isinstance(least, float)
         return Bounds(least, longest, (gap,))
     return limit(criterion, max(time, criterion.shortest))
+
+
+def _short_enough(criterion: Criterion) -> Gap:
+    """What a clearing time past the longest of a criterion needs; the current may be known no better than to leave it."""
+    return Gap(
+        f"a clearing time of {criterion.longest:g} s or less, past which {criterion.name} gives no limit", narrows=True
+    )
 
 
 def induced_current(study: Study, person: Person, cause: Thing, at: int) -> Measure | Unknown | None:
