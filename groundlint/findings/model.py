@@ -72,6 +72,8 @@ class Finding:
     at: int | None = None
     repairs: tuple[Edit, ...] = ()
     """The edits that the rule offers, one or the other; `Reviewer.repairs` tells which of them mend the plan."""
+    possible: tuple[str, str] = ("", "")
+    """Of one that is not shown for want of closer bounds alone: what may be wrong, and what would mend that."""
 
     def place(self) -> tuple[object, ...]:
         """Line order, the gravest first within a line."""
@@ -144,6 +146,11 @@ class RuleFinding(Finding):
         return f"state {self.gaps[0].fact}{where}"
 
     @cached_property
+    def possible(self) -> tuple[str, str]:
+        """Of one that is not shown for want of closer bounds alone: what may be wrong, and what would mend that."""
+        return self._verdict.possible
+
+    @cached_property
     def related(self) -> tuple[tuple[Span, str], ...]:
         """Other lines behind it, the line that used a routine first."""
         related = self._verdict.related
@@ -187,6 +194,8 @@ class Ask:
     paste: Paste | None
     level: Severity
     rules: tuple[str, ...]
+    waiting: tuple[Finding, ...] = ()
+    """The findings that it would help to decide."""
 
     @property
     def fact(self) -> str:
@@ -257,20 +266,20 @@ class Review:
         placed = {gap.fact: gap.where for _, _, gap in reversed(found) if gap.where is not None}
         rules: dict[tuple[str, Span | None], dict[str, Severity]] = {}
         gaps: dict[tuple[str, Span | None], Gap] = {}
-        asked: dict[tuple[str, Span | None], list[Span]] = {}
+        asked: dict[tuple[str, Span | None], list[Finding]] = {}
         first: dict[tuple[str, Span | None], int] = {}
         for finding, at, gap in found:
             key = gap.fact, gap.where or placed.get(gap.fact)
             if key not in gaps or gaps[key].where is None:
                 gaps[key] = gap
             rules.setdefault(key, {})[finding.slug] = finding.level
-            asked.setdefault(key, []).append(finding.span)
+            asked.setdefault(key, []).append(finding)
             first[key] = min(at, first.get(key, at))
         order = sorted(gaps, key=lambda key: (-len(rules[key]), first[key], _start(gaps[key]), key[0]))
         paster = paster_of(self.plan)
         groups: list[tuple[Paste | None, list[tuple[str, Span | None]]]] = []
         for key in order:
-            paste = paster.paste(gaps[key], asked[key])
+            paste = paster.paste(gaps[key], [finding.span for finding in asked[key]])
             for number, (before, keys) in enumerate(groups):
                 if (both := paster.together(before, paste)) is not None:
                     groups[number] = both, [*keys, key]
@@ -281,7 +290,8 @@ class Review:
         for paste, keys in groups:
             wait = {slug: level for key in keys for slug, level in rules[key].items()}
             gravest = tuple(sorted(wait, key=lambda slug: -wait[slug]))
-            asks.append(Ask(tuple(gaps[key] for key in keys), paste, max(wait.values()), gravest))
+            waiting = tuple(dict.fromkeys(finding for key in keys for finding in asked[key]))
+            asks.append(Ask(tuple(gaps[key] for key in keys), paste, max(wait.values()), gravest, waiting))
         return tuple(sorted(asks, key=lambda ask: (-ask.level, ask.narrows, -len(ask.rules))))
 
     def never_asked(self) -> tuple[NeverAsked, ...]:

@@ -178,9 +178,9 @@ Made from the grammar and the models; do not edit by hand.
 One statement stands on a line; a line that ends in a comma goes on in the next. `#` begins a comment, after a blank
 where a number follows (`#2` is a wire size). Commas, `and` and `the` are for the reader's ease and mean nothing. The
 case of keywords does not matter; that of names does. Names are words of letters, digits, `_`, `-` and single dots;
-`G1..G5` stands for G1, G2, G3, G4 and G5. Texts stand in plain double quotes. Steps may carry numbers, `4`, `4.`, `4a.` or
-`3.2.1`. Lines set in under a `routine` are its steps; other indentation is for the eye. In Markdown, blocks fenced as
-`tpg` are read. What a plan leaves out is not known; it never counts as safe.
+`G1..G5` stands for G1, G2, G3, G4 and G5. Texts stand in plain double quotes. Steps may carry numbers, `4.`, `4`,
+`4a.` or `3.2.1`. Lines set in under a `routine` are its steps; other indentation is for the eye. In Markdown, blocks
+fenced as `tpg` are read. What a plan leaves out is not known; it never counts as safe.
 
 In the forms, `[...]` may be left out, `...` means more of the same, `|` parts a choice, and capitals stand for
 something of the plan's own. Clauses after the names may come in any order. A QUANTITY may be `given NAME` where the

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from groundlint.findings.model import Ask, Finding, Kind, Review
 from groundlint.findings.unread import NotRead, not_read
+from groundlint.plan.models import Plan
 from groundlint.text import Severity, Span
 from groundlint.text.columns import marked_line
 from groundlint.words.rows import counted
@@ -296,27 +297,38 @@ def _asks(
     if not asks:
         return
     yield paint(_BOLD, "To state: the plan does not say this, and rules wait for it")
-    shown = 0
-    for narrows, alike in itertools.groupby(asks, key=lambda ask: (ask.level, ask.rules) if ask.narrows else None):
+    entries: list[list[str]] = []
+    said: set[str] = set()
+    for narrows, alike in itertools.groupby(asks, key=lambda ask: ask.rules if ask.narrows else None):
         group = list(alike)
-        group = [ask for ask in group if narrows is None or ask.paste is not None] or group
-        for ask in group if narrows is None or len(group) == 1 else ():
-            if shown < most:
-                yield f"  {_asked(ask, ask.fact, paint, rules)}"
-                yield f"    {ask.how(review.plan)}"
-            shown += 1
-        if narrows is None or len(group) == 1 or shown >= most:
-            continue
-        few = group[:narrowing]
-        yield f"  {_asked(group[0], 'values that are assumed between bounds', paint, rules)}"
-        yield "    state one that you know and review again; all are seldom needed, and the first counts most:"
-        yield from (f"    {ask.how(review.plan)}" for ask in few)
-        if len(few) < len(group):
-            yield f"    or one of {len(group) - len(few)} more, which --ask shows"
-        shown += 1
-    if shown > most:
-        yield f"  and {shown - most} more; --ask shows all"
+        if narrows is None or len(group) == 1:
+            entries += [
+                [f"  {_asked(ask, ask.fact, paint, rules)}", f"    {ask.how(review.plan)}"]
+                for ask in group
+                if narrows is None or not said.issuperset(narrows)
+            ]
+        elif narrowing >= len(asks) or not said.issuperset(narrows):
+            head = _asked(group[0], "values that are assumed between bounds", paint, rules)
+            entries.append([f"  {head}", *_any_of(group, review.plan, said, narrowing)])
+            said.update(narrows)
+    yield from itertools.chain.from_iterable(entries[:most])
+    if len(entries) > most:
+        yield f"  and {len(entries) - most} more; --ask shows all"
     yield ""
+
+
+def _any_of(group: Sequence[Ask], plan: Plan, said: Collection[str], most: int) -> Iterator[str]:
+    """What may be wrong within the bounds of assumed values, and which of these to state, any of which may do."""
+    found = {one.slug: one for ask in group for one in reversed(ask.waiting) if one.slug not in said}
+    for one in (found[slug] for slug in group[0].rules if slug in found and found[slug].possible[0]):
+        message, mend = one.possible
+        yield f"    {one.span.called}: it may be that {message}"
+        yield from [f"      {mend}"] if mend else []
+    placed = [ask for ask in group if ask.paste is not None] or group
+    yield "    or state one that you know and review again; all are seldom needed, and the first counts most:"
+    yield from (f"    {ask.how(plan)}" for ask in placed[:most])
+    if len(placed) > most:
+        yield f"    or one of {len(placed) - most} more, which --ask shows"
 
 
 def _asked(ask: Ask, fact: str, paint: Paint, rules: int) -> str:

@@ -66,6 +66,17 @@ class Verdict:
         return self._judge.speaker.fill(self._demand.say, self.at, dict(self.binding))
 
     @cached_property
+    def possible(self) -> tuple[str, str]:
+        """Where what is not shown rests on nothing but values that are assumed between bounds: the rule's ``say`` with
+        those bounds, and its ``mend``; else empty texts."""
+        judge, env, demand = self._judge, dict(self.binding), self._demand
+        sure = self.truth is Truth.UNKNOWN and self._trigger is Truth.TRUE and all(gap.narrows for gap in self.gaps)
+        if not sure or self._opened is not None or not judge.speaker.can_fill(demand.say, self.at, env):
+            return "", ""
+        mend = demand.mend if demand.mend is not None and judge.speaker.can_fill(demand.mend, self.at, env) else ""
+        return judge.speaker.fill(demand.say, self.at, env), mend and judge.speaker.fill(mend, self.at, env)
+
+    @cached_property
     def mend(self) -> str:
         """The rule's ``mend`` for what decided, if it has one and is broken."""
         if self._demand.mend is None or self.truth is Truth.UNKNOWN:

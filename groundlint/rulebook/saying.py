@@ -56,9 +56,11 @@ class Speaker:
     def can_fill(self, template: Template, at: int, env: Env) -> bool:
         """Whether there is something to put for each placeholder."""
         values = (
-            self.compiler.term(part)(self.run, at, env)
+            self.compiler.term(part.of)(self.run, min(at + 1, self.run.n), env)
+            if isinstance(part, Later)
+            else self.compiler.term(part)(self.run, at, env)
             for part in template
-            if not isinstance(part, str | Later | Those)
+            if not isinstance(part, str | Those)
         )
         return not any(value is None or isinstance(value, Unknown) for value in values)
 

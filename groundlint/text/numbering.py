@@ -1,4 +1,4 @@
-"""Numbers of steps, as procedures have them: `4.`, `4a.`, `4)`, `4:`, `Step 4.`, `3.2.1`, `3.2.1.`, `2.a`, or `4` alone."""
+"""Numbers of steps, as procedures have them: `4.`, `4a.`, `4)`, `4:`, `4`, `Step 4.`, `3.2.1`, `3.2.1.` or `2.a`."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ import re
 from typing import Final
 
 _LEVELS = r"(?:\.(?:[0-9]{1,6}|[a-z])){1,5}"
-WRITTEN: Final = (
-    rf"(?:[Ss]tep[ \t]+)?[0-9]{{1,6}}[a-z]?(?:(?:[.):]|{_LEVELS}[a-z]?[.):]?)(?=\s|$)|(?=[ \t]+[A-Za-z]))"
-)
+WRITTEN: Final = rf"(?:[Ss]tep[ \t]+)?[0-9]{{1,6}}[a-z]?(?:(?:[.):]|{_LEVELS}[a-z]?[.):]?)(?=\s|$)|(?=[ \t]+[A-Za-z]))"
 """How the number stands before its step. One of a single level ends in a mark, or a word follows it."""
 _STEP: Final = re.compile(r"[Ss]tep[ \t]+")
 

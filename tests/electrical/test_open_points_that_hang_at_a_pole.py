@@ -97,7 +97,9 @@ def test_closed_it_carries_beside_them() -> None:
 @pytest.mark.parametrize("pair", ["61 and TX", "TX and 61"])
 def test_open_points_in_series_may_name_the_pole_first_or_last(pair: str) -> None:
     gates = f"breaker TX between Genset and FB closed\ncutouts FB between {pair} at 61 closed\n"
-    genset = "source Genset customer generation at 61\n  voltage 480 V\n  fault 2 kA three-phase, 2 kA to ground, x/r 4\n"
+    genset = (
+        "source Genset customer generation at 61\n  voltage 480 V\n  fault 2 kA three-phase, 2 kA to ground, x/r 4\n"
+    )
     plan = PLAN.replace("no source but West, East", genset + "no source but West, East, Genset")
     result = read_plan(Source("plan.tpg", plan.format(gate=gates, step='note "on"')))
     assert not result.plan.unread, [one.message for one in result.diagnostics]

@@ -35,7 +35,24 @@ def test_what_could_be_something_else_is_no_number(other: str) -> None:
 
 
 def test_numbers_rise() -> None:
-    rising = ["1", "1.1", "1.1.1", "1.2", "1.10", "2", "2a", "2a.1", "2b", "2.a", "2.b", "3", "3.2", "3.2a", "3.3", "10"]
+    rising = [
+        "1",
+        "1.1",
+        "1.1.1",
+        "1.2",
+        "1.10",
+        "2",
+        "2a",
+        "2a.1",
+        "2b",
+        "2.a",
+        "2.b",
+        "3",
+        "3.2",
+        "3.2a",
+        "3.3",
+        "10",
+    ]
     orders = [order_of(one) for one in rising]
     assert orders == sorted(set(orders))
 

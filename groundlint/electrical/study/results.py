@@ -570,7 +570,7 @@ def _limit(name: str, time: float) -> Measure | Unknown:
 
 
 def _short_enough(criterion: Criterion) -> Gap:
-    """What a clearing time past the longest of a criterion needs; the current may be known no better than to leave it."""
+    """What a clearing time past the longest of a criterion needs; it follows from a current within bounds."""
     return Gap(
         f"a clearing time of {criterion.longest:g} s or less, past which {criterion.name} gives no limit", narrows=True
     )
