@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from groundlint.findings.model import Ask, Finding, Kind, Review
@@ -297,35 +296,35 @@ def _asks(
     if not asks:
         return
     yield paint(_BOLD, "To state: the plan does not say this, and rules wait for it")
-    entries: list[list[str]] = []
-    said: set[str] = set()
-    for narrows, alike in itertools.groupby(asks, key=lambda ask: ask.rules if ask.narrows else None):
-        group = list(alike)
-        if narrows is None or len(group) == 1:
-            entries += [
-                [f"  {_asked(ask, ask.fact, paint, rules)}", f"    {ask.how(review.plan)}"]
-                for ask in group
-                if narrows is None or not said.issuperset(narrows)
-            ]
-        elif narrowing >= len(asks) or not said.issuperset(narrows):
-            head = _asked(group[0], "values that are assumed between bounds", paint, rules)
-            entries.append([f"  {head}", *_any_of(group, review.plan, said, narrowing)])
-            said.update(narrows)
-    yield from itertools.chain.from_iterable(entries[:most])
-    if len(entries) > most:
-        yield f"  and {len(entries) - most} more; --ask shows all"
+    groups: list[list[Ask]] = []
+    for ask in asks:  # of what is assumed between bounds, all that the same rules wait for is one thing to ask
+        beside = (one for one in groups if ask.narrows and one[0].narrows and set(ask.rules) <= set(one[0].rules))
+        if (group := next(beside, None)) is not None:
+            group.append(ask)
+        else:
+            groups.append([ask])
+    for first, *more in groups[:most]:
+        if more:
+            yield f"  {_asked(first, 'values that are assumed between bounds', paint, rules)}"
+            yield from _any_of([first, *more], review.plan, narrowing)
+        else:
+            yield f"  {_asked(first, first.fact, paint, rules)}"
+            yield f"    {first.how(review.plan)}"
+    if len(groups) > most:
+        yield f"  and {len(groups) - most} more; --ask shows all"
     yield ""
 
 
-def _any_of(group: Sequence[Ask], plan: Plan, said: Collection[str], most: int) -> Iterator[str]:
+def _any_of(group: Sequence[Ask], plan: Plan, most: int) -> Iterator[str]:
     """What may be wrong within the bounds of assumed values, and which of these to state, any of which may do."""
-    found = {one.slug: one for ask in group for one in reversed(ask.waiting) if one.slug not in said}
-    for one in (found[slug] for slug in group[0].rules if slug in found and found[slug].possible[0]):
+    found = {one.slug: one for ask in group for one in reversed(ask.waiting) if one.possible[0]}
+    for one in (found[slug] for slug in group[0].rules if slug in found):
         message, mend = one.possible
         yield f"    {one.span.called}: it may be that {message}"
         yield from [f"      {mend}"] if mend else []
     placed = [ask for ask in group if ask.paste is not None] or group
-    yield "    or state one that you know and review again; all are seldom needed, and the first counts most:"
+    one_of = "or state one" if found else "state one"
+    yield f"    {one_of} that you know and review again; all are seldom needed, and the first counts most:"
     yield from (f"    {ask.how(plan)}" for ask in placed[:most])
     if len(placed) > most:
         yield f"    or one of {len(placed) - most} more, which --ask shows"
