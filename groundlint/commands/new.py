@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 EPILOG = """\
 The plan has the steps in their order and no fact of the site. What is lacking, `groundlint review --ask FILE`
-lists, each with the line where it goes and a text to paste there. Replace the names: P1, Line1, Feed, SW1,
-Lineman1 stand for yours.
+lists, each with the line where it goes and a text to paste there. Replace the names (P1, Line1, Feed, SW1,
+Lineman1 stand for yours), the document's number, and the words in quotes, in the title and in `work`.
 """
 
 
