@@ -62,6 +62,20 @@ def test_the_record_of_an_example(
     assert all(len(line) <= 100 for line in out.splitlines())
 
 
+@pytest.mark.parametrize("name", ["deliberate-overload.tpg", "dual-point-crossarm.tpg"])
+def test_the_duty_of_a_lead_and_the_rating_beside_it_go_together(
+    name: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _, text, _ = duty(capsys, in_examples(name, monkeypatch), "--format", "json")
+    rows = [row for row in json.loads(text)["results"] if row["quantity"] == "duty"]
+    assert rows
+    for row in rows:
+        least, most = row["low"] / row["limit_high"], row["high"] / row["limit_low"]
+        assert most <= 1.1 / row["margin_low"], row["thing"]  # no worse than the margin that stands there
+        if row["margin_high"] != "infinite" and row["margin_high"] < 1:
+            assert least > 1, row["thing"]
+
+
 def test_the_record_of_a_plan_with_a_relay_and_a_circuit_beside_it(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], snapshot: SnapshotAssertion
 ) -> None:

@@ -74,7 +74,9 @@ _EQUATIONS: Final = (
     Equation(
         "loading",
         "Id over rating",
-        "over 1 the lead may melt; the margin is its inverse",
+        "over 1 the lead may melt; the margin is its inverse, the least over the ways of returning, each with its own "
+        "time; the duty and the rating beside it are of the way with the largest duty or, where a duty is or may be "
+        "more than is rated, of that way",
         Provenance("definition", HowKnown.DERIVED),
     ),
     Equation(

@@ -38,6 +38,9 @@ from groundlint.world.records import RodSet
 
 ALIKE: Final = 1e-6
 """Share within which computed values are alike: the last digits differ from machine to machine."""
+NEAR: Final = 0.1
+"""Share within which ratings are near enough that one stands beside the duty of both: a relay's time goes with the
+current, and so differs a little from way to way."""
 LET_GO: Final = CRITERIA["let-go-women"]
 """Held against a current that nothing ends: 6 mA, at which 99 % of women can let go."""
 
@@ -45,8 +48,10 @@ LET_GO: Final = CRITERIA["let-go-women"]
 class LeadDuty(NamedTuple):
     """What a returning source asks of a lead, worst over the steps at which it is on.
 
-    Currents in A, `current` symmetrical rms, `duty` with the decrement factor; `i2t` in A2 s, `time` in s, `rating`
-    in A for that time, `loading` duty over rating, `temperature` in C after it.
+    `current`, symmetrical rms, `peak`, `i2t` in A2 s and `temperature` in C after it are the largest of all ways in
+    which the source can return. So is `loading`, duty over rating, at each end, each way with its own time; `time`, in
+    s, is that of the way that may load it most. `duty`, with the decrement factor, and `rating`, in A, go together:
+    they are of the way and the step with the largest duty, or, where one is or may be more than is rated, with that.
     """
 
     lead: Lead
@@ -64,6 +69,17 @@ class LeadDuty(NamedTuple):
     temperature: Measure | Unknown
     enough: LeadSize | Unknown
     gang: int = 1
+    most: str = ""
+    """The way that may load it most."""
+
+    @property
+    def apart(self) -> str:
+        """The way that may load it most, where that is another than those to which the duty and the rating belong: a
+        smaller current that lasts longer. Else empty."""
+        if isinstance(self.duty, Unknown) or isinstance(self.rating, Unknown) or isinstance(self.loading, Unknown):
+            return ""
+        beside = ends(self.duty)[1] / ends(self.rating)[0] if ends(self.rating)[0] > 0 else math.inf
+        return self.most if ends(self.loading)[1] > (1 + NEAR) * beside else ""
 
 
 class Exposure(NamedTuple):
@@ -157,17 +173,39 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
     found = [one for at in telling if (one := _duty_at(study, lead, source, at)) is not None]
     if not found:
         return None
-    worst = max(found, key=lambda one: _rank(one.loading, one.current))
+    worst = max(found, key=_gravest)
+    beside = [one for one in found if not _over(worst) or one is worst or isinstance(one.duty, Unknown)]
     return worst._replace(
         current=worst_of(one.current for one in found),
         time=worst_of(one.time for one in found),
-        duty=worst_of(one.duty for one in found),
+        duty=worst_of(one.duty for one in beside),
         peak=worst_of(one.peak for one in found),
         i2t=worst_of(one.i2t for one in found),
         loading=worst_of(one.loading for one in found),
         temperature=worst_of(one.temperature for one in found),
         enough=_largest([one.enough for one in found]),
+        most=max(found, key=_loaded).most,
     )
+
+
+def _over(duty: LeadDuty) -> int:
+    """2 for a lead that is surely over its rating, 1 for one that may be."""
+    return 0 if isinstance(duty.loading, Unknown) else sum(end > 1 for end in ends(duty.loading))
+
+
+def _loaded(duty: LeadDuty) -> float:
+    """The most that a lead may be loaded."""
+    return -1.0 if isinstance(duty.loading, Unknown) else compared(ends(duty.loading)[1])
+
+
+def _gravest(duty: LeadDuty) -> tuple[float, ...]:
+    """What to compare what is asked of a lead at several steps by."""
+    loading, over = duty.loading, _over(duty)
+    if isinstance(loading, Unknown):
+        return 0, *_rank(loading, duty.current)
+    asked = duty.duty if not over else loading
+    most = -1.0 if isinstance(asked, Unknown) else compared(ends(asked)[over < 2])
+    return over, most, *_rank(loading, duty.current)
 
 
 def _telling(study: Study, lead: Lead, source: SupplySource) -> tuple[int, ...]:
@@ -228,9 +266,9 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     # a longer time has the smaller factor
     effective = current.ends * (offset(study, source, at, times)[::-1] if plain else 1.0)
     moving = study.moving(source, at)
-    duty = study.bounds(effective.max(axis=1), at, current, *moving)
     peak = study.bounds((current.ends * peak_factor(ratio)).max(axis=1), at, current)
     found = _loading(study, lead, source, at, current, effective, times, gang)
+    duty = study.bounds(effective[:, found.beside].max(axis=1), at, current, *moving)
     # a way in which nothing clears the fault heats a lead no further once it carries what it may carry for good
     lasting = rating_of(lead, math.inf, float(ratio.max()), gang)[0]
     steady = np.isinf(times) & (current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0]))
@@ -256,7 +294,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         at,
         study.ways(source, at)[found.way].way,
         rms,
-        study.lasting(times[:, found.way], source, at),
+        study.lasting(times[:, found.most], source, at),
         duty,
         peak,
         i2t,
@@ -266,6 +304,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         temperature,
         enough,
         gang,
+        study.ways(source, at)[found.most].way,
     )
 
 
@@ -305,12 +344,15 @@ def _endless(source: SupplySource) -> Unknown:
 
 
 class _Loading(NamedTuple):
-    """Rating in A and what it is by, duty over rating, both at the worst of the ways in which a source can return."""
+    """Rating in A and what it is by, of one of the ways in which a source can return; duty over rating, worst over all
+    of those; that way, the one in which it may be most, and those beside which the rating stands."""
 
     rating: Measure | Unknown
     basis: str
     loading: Measure | Unknown
     way: int
+    most: int
+    beside: FloatArray
 
 
 def _loading(
@@ -328,27 +370,30 @@ def _loading(
     found = _share(effective, times, lambda time: rating_of(lead, time, ratio, gang)[0])
     basis = rating_of(lead, float(times.max()), ratio, gang)[1]
     if isinstance(found, Unknown):
-        return _Loading(found, basis, found, current.way)
+        return _Loading(found, basis, found, current.way, current.way, np.isfinite(effective[1]))
     share, rated, gaps = found
     by_clamps = np.zeros(share.shape[1], dtype=bool)
     if lead.clamps_grade is not None:  # the lowest part rules, ASTM F855 1.6 note 1
         clamps = _of_clamps(study, lead, source, at, current, times, gang)
         if isinstance(clamps, Unknown):
-            return _Loading(clamps, basis, clamps, current.way)
+            return _Loading(clamps, basis, clamps, current.way, current.way, np.isfinite(effective[1]))
         by_clamps = clamps[0][1] > share[1]
         share, rated = np.maximum(share, clamps[0]), np.where(by_clamps, clamps[1], rated)
         gaps = (*gaps, *clamps[2])
-    way = _most(share[1])
+    most = _most(share[1])
+    over = int((share.max(axis=1) > 1).sum())
+    way = _most((effective[1], share[1], share[0])[over])
     basis = rating_of(lead, float(times[1, way]), ratio, gang)[1]
     if by_clamps[way]:
         basis = f"its clamps, grade {lead.clamps_grade}, {TABLE_1.source}"
-    moving = study.moving(source, at) if times[0, way] != times[1, way] else ()
+    moving = study.moving(source, at) if times[0, most] != times[1, most] else ()
     loading = study.bounds(share.max(axis=1), at, current, *moving)
     if gaps and isinstance(loading, Bounds):
         loading = Bounds(loading.low, loading.high, tuple(dict.fromkeys((*gaps, *loading.gaps))))
     low, high = rated[:, way].tolist()
     narrow = gaps or study.narrowing(*moving)
-    return _Loading(low if low == high else Bounds(low, high, narrow), basis, loading, way)
+    beside = np.abs(rated - rated[:, [way]]).max(axis=0) <= (NEAR * high if over else math.inf)
+    return _Loading(low if low == high else Bounds(low, high, narrow), basis, loading, way, most, beside)
 
 
 def _share(

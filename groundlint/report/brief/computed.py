@@ -125,7 +125,8 @@ class _Gathering:
             found.duty,
             found.rating,
             found.at - 1,
-            _returning(source, found.way),
+            _returning(source, found.way)
+            + (f"; largest share: {_returning(source, found.apart)}" if found.apart else ""),
             found.basis,
             loading=found.loading,
         )

@@ -377,6 +377,13 @@ class _Text:
                 bases.setdefault(one.basis, []).append(one.lead.name)
         for basis, names in bases.items():
             yield from self._wrap(f"rating of {' '.join(names_together(names))}: {basis}", 2, 2)
+        ways: dict[str, list[str]] = {}
+        for one in leads:
+            if one.apart:
+                ways.setdefault(one.apart, []).append(one.lead.name)
+        for way, names in ways.items():
+            least = f"margin of {' '.join(names_together(names))}: least by {way}, a smaller current that lasts longer"
+            yield from self._wrap(f"{least}, for which the rating is lower", 2, 2)
 
     def _rods(self, rods: Sequence[RodResult]) -> Iterator[str]:
         yield ""
