@@ -77,6 +77,14 @@ def _day(text: str) -> date:
         raise argparse.ArgumentTypeError(f"{text}: write a day, such as 2026-12-31") from None
 
 
+def whole_number(text: str) -> int:
+    """An option's number."""
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text}: write a number") from None
+
+
 def as_of(args: argparse.Namespace) -> date:
     """The day that waivers are held against."""
     day: date | None = args.as_of
@@ -237,6 +245,8 @@ def given_values(pairs: Sequence[str]) -> dict[str, str]:
         name, sign, value = pair.partition("=")
         if not sign or not name.strip() or not value.strip():
             raise UsageError(f"--given {pair}: write NAME=VALUE, such as fault=6.8kA")
+        if name.strip() in found:
+            raise UsageError(f"--given {pair}: {name.strip()} is given twice")
         found[name.strip()] = value.strip()
     return found
 

@@ -16,6 +16,7 @@ from groundlint.commands.common import (
     day_option,
     users_cache,
     version,
+    whole_number,
 )
 
 if TYPE_CHECKING:
@@ -40,7 +41,9 @@ def add(commands: Subcommands) -> None:
         description=DESCRIPTION,
     )
     desk.add_argument("plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans)")
-    desk.add_argument("--port", type=int, default=0, metavar="N", help="the port of this machine (default: a free one)")
+    desk.add_argument(
+        "--port", type=whole_number, default=0, metavar="N", help="the port of this machine (default: a free one)"
+    )
     desk.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     day_option(desk)
     book_options(desk)

@@ -19,6 +19,7 @@ from groundlint.commands.common import (
     load_books,
     opener_in,
     read_source,
+    whole_number,
 )
 from groundlint.commands.outputs import EXERCISE
 from groundlint.commands.settings import SettingsFinder
@@ -51,13 +52,18 @@ def add(commands: Subcommands) -> None:
     book_options(drill)
     drill.add_argument("-o", "--out", type=Path, metavar="FOLDER", help="folder to write to (default: the current one)")
     drill.add_argument("--name", help="name of the files (default: that of the plan, with -drill)")
-    drill.add_argument("--seed", type=int, default=1, help="the same seed gives the same exercises (default: 1)")
     drill.add_argument(
-        "--count", type=int, default=1, metavar="N", help=f"exercises to make, {MOST} at most (default: 1)"
+        "--seed", type=whole_number, default=1, help="the same seed gives the same exercises (default: 1)"
     )
-    drill.add_argument("--faults", type=int, default=1, metavar="N", help="faults in each (default: 1)")
     drill.add_argument(
-        "--level", type=int, choices=(1, 2, 3), help="1 one line shows it, 2 two lines together, 3 only step by step"
+        "--count", type=whole_number, default=1, metavar="N", help=f"exercises to make, {MOST} at most (default: 1)"
+    )
+    drill.add_argument("--faults", type=whole_number, default=1, metavar="N", help="faults in each (default: 1)")
+    drill.add_argument(
+        "--level",
+        type=whole_number,
+        choices=(1, 2, 3),
+        help="1 one line shows it, 2 two lines together, 3 only step by step",
     )
     drill.add_argument(
         "--about",

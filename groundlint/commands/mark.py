@@ -147,7 +147,7 @@ def _files(named: Sequence[str], out: Path | None) -> Iterator[Path]:
             found = [
                 one
                 for one in sorted(path.rglob("*"))
-                if one.is_file()
+                if not one.is_dir()
                 and not any(part.startswith(".") for part in one.relative_to(path).parts)
                 and (out is None or not one.resolve().is_relative_to(out.resolve()) or out.resolve() == path.resolve())
             ]

@@ -294,13 +294,23 @@ def mark_faults(answer: Answer, key: Key) -> Marked:
         *(Off(0.0, f"line {one.number} was answered before, and the first answer counts") for one in again),
         *(Off(0.0, f"`{line}` could not be read as `line NUMBER: LETTER`") for line in odd if not note),
     ]
-    if marks >= key.out_of / 2 and right <= wrong:
-        said.append(Off(0.0, "as much of it is wrong as is right, and that is no pass"))
+    enough = not note and bool(key.faults) and marks >= key.out_of / 2
+    lacking = ("more lines that are right than wrong",) if enough and right <= wrong else ()
     to_read = [f"line {one.number}: {one.words}" for one in claims if one.words and not one.rule]
-    passed = not note and bool(key.faults) and marks >= key.out_of / 2 and right > wrong
+    passed = enough and not lacking
     student = student_of(text) or answer.student
     return Marked(
-        answer.name, student, items, tuple(said), taken, marks, key.out_of, passed, (), note, to_read=(*to_read, *odd)
+        answer.name,
+        student,
+        items,
+        tuple(said),
+        taken,
+        marks,
+        key.out_of,
+        passed,
+        lacking,
+        note,
+        to_read=(*to_read, *odd),
     )
 
 

@@ -76,7 +76,7 @@ def decode(data: bytes, name: str, limit: int = SIZE_LIMIT) -> tuple[Source, tup
         return source, (_unread("file-too-large", source, 0, 0, message, "divide the plan into files"),)
     if data.startswith(_UTF16):
         source = Source(name, data.decode("utf-16", "replace"))
-        message = "the file is in UTF-16; plans are in UTF-8"
+        message = "the file is in UTF-16, and UTF-8 is read"
         return source, (_unread("not-utf-8", source, 0, 0, message, "save the file as UTF-8"), *_unseen(source))
     if data.startswith(_MARK):
         data = data[len(_MARK) :]

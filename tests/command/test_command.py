@@ -108,6 +108,8 @@ def test_standard_input_is_read(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
             "a rulebook itself; name the folder that it stands in, own",
         ),
         (["tidy", "notes.txt"], ".tpg"),
+        (["review", "plan.tpg", "--given", "fault=6 kA", "--given", "fault=9 kA"], "fault is given twice"),
+        (["drill", "plan.tpg", "--faults", "two"], "argument --faults: two: write a number"),
         (["review", ""], "an empty name stands for no plan"),
         (["rules", "--check", "mybok", "--books-in", "own"], "there is no book `mybok`"),
         (["rules", "--language", "mybook"], "mybook: this is one more than can be given"),

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from class_of_forty import FULL, SCHEME, SOUND, handed, renamed
+from class_of_forty import FULL, LESSON, SCHEME, SOUND, handed, renamed
 from lesson_answers import lesson
 
 from groundlint.cli import main
@@ -181,3 +181,19 @@ def test_a_row_of_the_class_names_two_of_what_an_answer_lacks_to_pass(lacking: t
     assert note(one) == said
     assert note(one, len(lacking)).count(";") == max(0, len(lacking) - 1)
     assert note(replace(one, note="the answer is empty")) == "the answer is empty"
+
+
+def test_whoever_guesses_is_told_why_that_is_no_pass_and_every_file_of_a_folder_is_an_answer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "answers").mkdir()
+    (tmp_path / "answers/guess.txt").write_text("line 38: B\nline 12: C\n", encoding="utf-8")
+    (tmp_path / "answers/link.txt").symlink_to("nowhere.txt")
+    key = LESSON.parent / "lesson-1-one-lead/parts/drill.key.toml"
+    assert main(["mark", str(key), "answers"]) == 0
+    rows = capsys.readouterr().out.splitlines()[3:5]
+    assert rows == [
+        "guess       3.5      4   88  no      required to pass: more lines that are right than wrong",
+        "link          0      4    0  no      the file can't be read: answers/link.txt: No such file or directory",
+    ]
