@@ -169,8 +169,7 @@ def batched(network: Network, states: list[frozenset[str]], scenarios: list[Scen
     solution = solve(network, states, scenarios, pairs=PAIRS)
     assert isinstance(solution, Solution), solution
     assert not solution.rows.pair_codes.any()
-    thevenin = np.diagonal(solution.rows.thevenin, axis1=-2, axis2=-1)
-    return np.stack([solution.rows.open_circuit, thevenin], axis=-2)[:, 0]
+    return np.stack([solution.rows.open_circuit, solution.rows.thevenin], axis=-2)[:, 0]
 
 
 def in_turn(work: list[Callable[[], object]]) -> list[float]:

@@ -119,7 +119,7 @@ class Solution:
         number = self._pair(pair)
         if isinstance(number, NotSolvable):
             return number
-        return self._values(self.rows.thevenin[..., number, number], self.rows.pair_codes[..., number])
+        return self._values(self.rows.thevenin[..., number], self.rows.pair_codes[..., number])
 
     def body_current(self, pair: tuple[str, str], resistance: float) -> Values | NotSolvable:
         """Current through `resistance` (ohm, over 0) that bridges one pair and nothing else, ampere, first node to
@@ -130,7 +130,7 @@ class Solution:
         if not (math.isfinite(resistance) and resistance > 0):
             return NotSolvable("the resistance that bridges a pair is not a positive finite number", pair)
         codes = self.rows.pair_codes[..., number]
-        own = self.rows.thevenin[..., number, number]
+        own = self.rows.thevenin[..., number]
         closed = (codes == 0) & np.isfinite(own)
         volts: ComplexArray = np.where(closed, self.rows.open_circuit[..., number], 0)
         current: ComplexArray = volts / np.where(closed, own + resistance, 1)

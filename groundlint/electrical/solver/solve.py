@@ -146,7 +146,7 @@ class _Work:
             nodes=np.zeros((*shape, n), dtype=np.complex128),
             arms=np.zeros((*shape, m), dtype=np.complex128),
             open_circuit=np.zeros((*shape, p), dtype=np.complex128),
-            thevenin=np.zeros((*shape, p, p), dtype=np.complex128),
+            thevenin=np.zeros((*shape, p), dtype=np.complex128),
             node_codes=np.zeros((*shape, n), dtype=np.int32),
             arm_codes=np.zeros((*shape, m), dtype=np.int32),
             pair_codes=np.zeros((*shape, p), dtype=np.int32),
@@ -233,7 +233,8 @@ class _Work:
         currents = answer.currents.reshape(count, variants, arms, columns).transpose(0, 1, 3, 2)
         across = answer.pairs.reshape(count, variants, len(self.pairs), columns + len(self.pairs))
         opened = np.ascontiguousarray(across[..., :columns].transpose(0, 1, 3, 2))
-        thevenin = np.repeat(across[:, :, None, :, columns:], columns, axis=2)
+        own = np.diagonal(across[..., columns:], axis1=-2, axis2=-1)
+        thevenin = np.repeat(own[:, :, None, :], columns, axis=2)
         if number.any():
             marks = _Marks(batch, number, arm_on, first, second, voltages, opened, thevenin)
             self._mark(marks, node_codes, arm_codes, pair_codes, book)
@@ -281,10 +282,7 @@ class _Work:
                 marks.opened[spot] = np.where(
                     apart, volts[..., marks.first] - volts[..., marks.second], marks.opened[spot]
                 )
-                own = np.eye(apart.size, dtype=np.bool_) & apart
-                across = (apart[:, None] | apart[None, :]) & ~own
-                table = np.where(own, np.inf, np.where(across, 0, marks.thevenin[spot]))
-                marks.thevenin[spot] = table
+                marks.thevenin[spot] = np.where(apart, np.inf, marks.thevenin[spot])
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,9 @@ SMALL: Final = 1e-2
 TURNS: Final = 6
 """How often a quantity is followed at most, each time with the values that turned out to matter."""
 
+PART: Final = 1024
+"""Quantities followed together: what is known of them on the way takes memory, some 100 kB each."""
+
 SLACK: Final = 1e-5
 """Share of a magnitude by which bounds are widened for rounding."""
 
@@ -312,9 +315,10 @@ class Following:
         enough = (rest > (pool.rest[mine] / 3 * pool.scale[mine])[:, None]).sum(axis=1) + 1
         group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
         later = [
-            self._to_end(pool, mine[some], order[some, : sizes[number]], largest, last)
+            self._to_end(pool, mine[part], order[part, : sizes[number]], largest, last)
             for number in np.unique(group).tolist()
             for some in (np.flatnonzero(group == number),)
+            for part in np.split(some, range(PART, len(some), PART))
         ]
         return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
 
