@@ -43,8 +43,8 @@ LOST: Final = 1e8
 as that has; a quantity that has lost so much is computed from the start again. Between a dry pole and a wet one two
 rounds of it were found to leave none."""
 
-CHUNK: Final = 256
-"""Quantities searched together, so that their arrays stay in a cache."""
+CHUNK: Final = 1 << 18
+"""Complex numbers in the matrices of the quantities that are searched together, so that they stay in a cache."""
 
 
 class Chains(NamedTuple):
@@ -87,7 +87,8 @@ def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None) -> 
     """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C]."""
     count = len(chains.value)
     floor = np.zeros(count) if floor is None else floor
-    parts = [slice(start, start + CHUNK) for start in range(0, max(count, 1), CHUNK)]
+    step = max(1, CHUNK // max(1, chains.matrix[0].size)) if count else 1
+    parts = [slice(start, start + step) for start in range(0, max(count, 1), step)]
     ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part]) for part in parts]
     return Extreme(*(np.concatenate(found) for found in zip(*ends, strict=True)))
 
@@ -179,11 +180,8 @@ class _Search:
 
     def to_high(self) -> _Search:
         """Move every value to the high end of its line."""
-        steps = np.where(self.span != 0, 1.0 - self.at, 0.0)
-        every = np.arange(len(steps))
-        self._move_some(every, (steps * self.span).sum(axis=1), np.full(len(every), -1.0), None, steps.shape[2])
-        self.at += steps
-        self._renew(every)
+        self.at = np.where(self.span != 0, 1.0, self.at)
+        self._renew(np.arange(len(self.at)))
         return self
 
     def cross(self) -> None:
