@@ -44,6 +44,7 @@ def add(commands: Subcommands) -> None:
         metavar="FILE",
         help="where to write it: FILE.tpg, FILE.md, or FILE.docx, which has the style Plan and a page for its writer",
     )
+    new.add_argument("--language", action="store_true", help="print every statement that a plan may have, and end")
     new.set_defaults(run=run)
 
 
@@ -51,6 +52,11 @@ def run(args: argparse.Namespace) -> int:
     """Print or write the plan; the exit status."""
     from groundlint.drafting.skeleton import NoSuchPlanError, begun, skeleton
 
+    if args.language:
+        from groundlint.language.reference import reference_page
+
+        sys.stdout.write(reference_page())
+        return OK
     file: Path | None = args.output
     form = file.suffix.lower() if file is not None else ""
     PLAN.check([file])

@@ -267,6 +267,13 @@ def test_rules_coverage_of_no_such_book_fails(capsys: pytest.CaptureFixture[str]
     assert "did you mean `practice`?" in capsys.readouterr().err
 
 
+def test_the_plan_language_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", "--language"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("# The plan language\n")
+    assert "\n### attach\n" in out
+
+
 def test_rules_scaffold_prints_a_rule_to_start_from(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "--scaffold", "my-rule"]) == 0
     out = capsys.readouterr().out

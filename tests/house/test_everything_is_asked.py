@@ -28,11 +28,10 @@ REGISTERED = ("groundlint.facts.", "groundlint.steps.")
 DOORS = {
     "groundlint.commands.*.add": "a command's module is imported by the command's name",
     "groundlint.cli._Parser.*": "argparse asks a parser of one's own for it",
-    "groundlint.language.reference.reference_page": "makes reference.md",
     "groundlint.language.highlighting.textmate_grammar": "makes plan.tmLanguage.json",
     "groundlint.language.schema.schema_text": "makes plan.schema.json",
     "groundlint.report.schema.schema_text": "makes review.schema.json",
-    "groundlint.report.duty.schema.schema_text": "makes calculation.schema.json",
+    "groundlint.report.duty.schema.schema_text": "makes duty.schema.json",
     "groundlint.language.schema.plan_json": "a plan by the published schema, for other systems",
     "groundlint.language.schema.plan_from_json": "a plan by the published schema, from other systems",
 }
