@@ -11,6 +11,7 @@ from typing import Any
 
 from groundlint.commands import NAMES
 from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_text, version
+from groundlint.text.decode import visible_name
 from groundlint.text.near import nearest
 
 
@@ -56,9 +57,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         _drop_output()
         return FAILED
-    except OSError as error:  # what is read is asked about where it is read; this is what is printed
+    except OSError as error:  # of what is read or written, where that has said no more; else what is printed
         _drop_output()
-        print(f"groundlint: it can't be printed: {error.strerror or error}", file=sys.stderr)
+        what = "it can't be printed" if error.filename is None else visible_name(os.fsdecode(error.filename))
+        print(f"groundlint: {what}: {error.strerror or error}", file=sys.stderr)
         return FAILED
     except KeyboardInterrupt:
         print("groundlint: stopped", file=sys.stderr)

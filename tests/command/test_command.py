@@ -129,6 +129,17 @@ def test_what_cannot_be_done_is_said_with_status_3(
     assert "Traceback" not in streams.err
 
 
+def test_a_file_that_cannot_be_asked_about_is_named(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def denied(path: Path) -> bool:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "is_dir", denied)
+    assert main(["review", "closed/plan.tpg"]) == 3
+    assert capsys.readouterr().err == "groundlint: closed/plan.tpg: Permission denied\n"
+
+
 def test_one_file_that_cannot_be_read_does_not_hide_the_others(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
