@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import Any
 
 from lsprotocol import types as lsp
-from pygls.exceptions import JsonRpcInvalidParams
+from pygls.exceptions import JsonRpcException, JsonRpcInvalidParams, JsonRpcInvalidRequest
 from pygls.io_ import run_websocket
 from pygls.lsp.server import LanguageServer
+from pygls.protocol import LanguageServerProtocol
 from pygls.workspace import PositionCodec
 
 from groundlint.language.reader import read_statements
@@ -39,6 +40,26 @@ page of a rule."""
 WATCHED = ("**/groundlint.toml", "**/pyproject.toml", "**/*.tpg", "**/*.rule", "**/*.book")
 
 
+class _Protocol(LanguageServerProtocol):
+    """The library's, but that every request has an answer: an editor waits for one too where the request can't be
+    understood, or comes after the end (JSON-RPC 2.0, 5)."""
+
+    def structure_message(self, data: dict[str, Any]) -> Any:
+        try:
+            return super().structure_message(data)
+        except JsonRpcException as error:
+            if "id" in data and "method" in data:
+                self._send_response(data["id"], error=error.to_response_error())
+            raise
+
+    def handle_message(self, message: Any) -> None:
+        number = getattr(message, "id", None)
+        if self._shutdown and number is not None and hasattr(message, "method"):
+            self._send_response(number, error=JsonRpcInvalidRequest("the server has been ended").to_response_error())
+            return
+        super().handle_message(message)
+
+
 class Server:
     """One editor's server."""
 
@@ -46,7 +67,7 @@ class Server:
         self.desk = desk
         self.ended_well = False
         self.documents: dict[str, Document] = {}
-        self.lsp = LanguageServer(NAME, version)
+        self.lsp = LanguageServer(NAME, version, protocol_cls=_Protocol)
         self.reviews = Reviews(desk, self.documents, self._publish, self._refresh)
         for change in (lsp.TEXT_DOCUMENT_DID_OPEN, lsp.TEXT_DOCUMENT_DID_CHANGE, lsp.TEXT_DOCUMENT_DID_CLOSE):
             del self.lsp.protocol.fm.builtin_features[change]

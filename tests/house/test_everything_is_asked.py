@@ -28,6 +28,7 @@ REGISTERED = ("groundlint.facts.", "groundlint.steps.")
 DOORS = {
     "groundlint.commands.*.add": "a command's module is imported by the command's name",
     "groundlint.cli._Parser.*": "argparse asks a parser of one's own for it",
+    "groundlint.serving.server._Protocol.*": "the library asks a protocol of one's own for it",
     "groundlint.language.highlighting.textmate_grammar": "makes plan.tmLanguage.json",
     "groundlint.language.schema.schema_text": "makes plan.schema.json",
     "groundlint.report.schema.schema_text": "makes review.schema.json",
