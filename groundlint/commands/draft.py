@@ -51,7 +51,10 @@ def add(commands: Subcommands) -> None:
         epilog=EPILOG,
     )
     draft.add_argument(
-        "head", nargs="?", metavar="HEAD", help="the head (.tpg, Markdown, .docx), or - for standard input"
+        "head",
+        nargs="?",
+        metavar="HEAD",
+        help="the head (.tpg, Markdown with fenced plans, or a Word document), or - for standard input",
     )
     draft.add_argument(
         "--at",

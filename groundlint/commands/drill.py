@@ -46,9 +46,7 @@ def add(commands: Subcommands) -> None:
         "or does not take so many faults of the kind.",
         formatter_class=argparse.HelpFormatter,
     )
-    drill.add_argument(
-        "plan", metavar="PLAN", help="a plan with no finding (.tpg, or Markdown with a fenced plan), or -"
-    )
+    drill.add_argument("plan", metavar="PLAN", help="a plan with no finding (as for `review`), or -")
     book_options(drill)
     drill.add_argument("-o", "--out", type=Path, metavar="FOLDER", help="folder to write to (default: the current one)")
     drill.add_argument("--name", help="name of the files (default: that of the plan, with -drill)")

@@ -42,7 +42,9 @@ def add(commands: Subcommands) -> None:
         epilog=EPILOG,
     )
     duty.add_argument(
-        "plan", metavar="PLAN", help="a plan (.tpg, or Markdown with fenced plans), or - for standard input"
+        "plan",
+        metavar="PLAN",
+        help="a plan (.tpg, Markdown with fenced plans, or a Word document), or - for standard input",
     )
     duty.add_argument(
         "--step",

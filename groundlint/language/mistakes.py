@@ -615,6 +615,8 @@ def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str
     lettered = re.fullmatch(r"[A-Za-z]{1,4}\.", word) or re.match(r"\([0-9]|[A-Za-z]{1,4}\)", word + rest)
     if word[0].isdigit() or lettered:
         hint = "a step's number is written `4.`, `4a.` or `3.2.1`, with a blank after it"
+    if word.startswith(("```", "~~~")):
+        hint = "a fence stands in Markdown; give it as a file whose name ends in `.md`"
     near = _slip_of(word.lower(), keywords)
     mend = hint or (f"did you mean `{near}`?" if near else not_read(phrase))
     diagnostic: Diagnostic = say("unknown-statement", f"no statement begins with {_short(word)}", mend)

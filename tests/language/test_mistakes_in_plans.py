@@ -57,6 +57,7 @@ tester T1 tested 03/02/2026
 tester T1 tested yesterday
 document LP-0417 rev 3 date 2026-03-02
 plan Change out crossarm
+```tpg
 plan “Change out crossarm”
 plan 'Change out crossarm'
 plan "Change out crossarm
