@@ -31,22 +31,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = sys.argv[1:] if argv is None else list(argv)
     if words[:1] == ["help"]:
         words = [*words[1:2], "--help"]
-    parser = _parser(words[0] if words else "")
     try:
-        args = parser.parse_args(words)
-    except (
-        SystemExit
-    ) as stop:  # argparse has said why; its own status for wrong usage is 2, which here means `not shown`
-        return FAILED if stop.code else OK
-    if args.version:
-        print(f"groundlint {version()}")
-        return OK
-    if args.command is None:
-        parser.print_help()
-        return FAILED
-    run: Callable[[argparse.Namespace], int] = args.run
-    try:
-        status = run(args)
+        status = _run(words)
         sys.stdout.flush()
         return status
     except UsageError as error:
@@ -65,6 +51,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("groundlint: stopped", file=sys.stderr)
         return FAILED
+
+
+def _run(words: Sequence[str]) -> int:
+    parser = _parser(words[0] if words else "")
+    try:
+        args = parser.parse_args(words)
+    except SystemExit as stop:  # argparse has said why; its own status for wrong usage is 2, which here is `not shown`
+        return FAILED if stop.code else OK
+    if args.version:
+        print(f"groundlint {version()}")
+        return OK
+    if args.command is None:
+        parser.print_help()
+        return FAILED
+    run: Callable[[argparse.Namespace], int] = args.run
+    return run(args)
 
 
 def _drop_output() -> None:
@@ -91,6 +93,10 @@ class _Parser(argparse.ArgumentParser):
                 self.error(f"{word}: this is one more than can be given")
             self.error(f"{name}: there is no such option{_meant(name, self._option_string_actions)}")
         return found, rest
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """As ever, but that what can't be printed is not passed over."""
+        (file or sys.stderr).write(message)
 
     def _check_value(self, action: argparse.Action, value: Any) -> None:
         if action.choices is not None and value not in action.choices:

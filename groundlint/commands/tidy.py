@@ -51,6 +51,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _tidy(name: str, args: argparse.Namespace) -> int:
     path = None if name == "-" else Path(name)
+    if path is not None and path.is_dir():
+        raise UsageError(f"{name}: this is a folder; name the files in it")
     if path is not None and path.suffix.lower() not in (*TEXTS, *BOOKS):
         raise UsageError(f"{name}: what can be laid out ends in {', '.join((*TEXTS, *BOOKS))}")
     source, problems = read_source(path)

@@ -244,7 +244,7 @@ def test_what_cannot_be_laid_out_hides_no_other_file(
     assert main(["tidy", "--write", "nowhere.tpg", "here", "here/link.tpg", good]) == 3
     assert capsys.readouterr().err.splitlines() == [
         "groundlint: nowhere.tpg: No such file or directory",
-        "groundlint: here: what can be laid out ends in .tpg, .md, .markdown, .rule, .book",
+        "groundlint: here: this is a folder; name the files in it",
         "groundlint: here/link.tpg: it is a link that leads elsewhere; name the file itself",
     ]
     assert Path("elsewhere.tpg").read_bytes() == before

@@ -213,7 +213,18 @@ def run(*arguments: str, **streams: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, stderr=subprocess.PIPE, text=True, check=False, **streams)  # type: ignore[call-overload,no-any-return]
 
 
-@pytest.mark.parametrize("arguments", [("review", "a.tpg"), ("review", "--format", "json", "a.tpg"), ("rules",)])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("review", "a.tpg"),
+        ("review", "--format", "json", "a.tpg"),
+        ("rules",),
+        ("--version",),
+        ("--help",),
+        ("duty", "--help"),
+        (),
+    ],
+)
 def test_an_output_that_is_full(arguments: tuple[str, ...]) -> None:
     with open("/dev/full", "w") as full:
         done = run(*arguments, stdout=full)
