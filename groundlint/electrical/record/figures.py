@@ -225,7 +225,7 @@ def _of_lead(duty: LeadDuty, timing: str) -> Iterator[Figure]:
         "decrement",
         limit=duty.rating,
         criterion="lead-rating",
-        basis=duty.basis,
+        basis=duty.basis + (f"; margin least by {duty.apart}" if duty.apart else ""),
         loading=duty.loading,
     )
     yield make("first-peak", duty.peak, "A", "first-peak")

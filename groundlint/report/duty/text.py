@@ -267,10 +267,11 @@ class _Text:
             value = f"{in_words(figure.value, figure.unit)} of {in_words(figure.limit, figure.unit)}"
             held = {"lead": "rating", "worker": "50 kg, 500 ohm", "induction": "let-go"}[figure.kind]
             by = "beside" if figure.kind == "induction" else "returning"
+            apart = [one.apart for one in self.record.leads if (one.lead.name, one.source.name) == figure[1:3]]
             row = (
                 f"{figure.kind} {figure.thing}",
                 f"{value} ({held})",
-                margin_words(found),
+                margin_words(found) + (f", least by {apart[0]}" if any(apart) else ""),
                 f"{self.places.after(figure.at)}, {figure.source} {by}",
             )
             if figure.kind not in worst or low < worst[figure.kind][0]:
