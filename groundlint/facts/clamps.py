@@ -8,7 +8,7 @@ from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Conductor, Lead
 from groundlint.text import Span
 from groundlint.values import Unknown
-from groundlint.values.wire import METALS, STRANDED, WireSize, parse_wire
+from groundlint.values.wire import MAGNETIC, METALS, STRANDED, WireSize, parse_wire
 
 BODIES = ("bronze", "copper", "aluminium")
 JAWS = ("smooth", "serrated", "self-cleaning")
@@ -22,11 +22,18 @@ def _size(conductor: Conductor) -> Unknown:
     return Unknown.of(f"the size and metal of conductor {conductor}", write, conductor.span)
 
 
-@fact("metal", "conductor", returns=METALS, timed=False, lines=where_stated("metal"), meaning="what it is made of")
+@fact(
+    "metal",
+    "conductor",
+    returns=(*METALS, *MAGNETIC),
+    timed=False,
+    lines=where_stated("metal"),
+    meaning="what it is made of",
+)
 def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.metal is None:
         return _size(conductor)
-    return "aluminium" if conductor.metal == "aluminum" else conductor.metal
+    return conductor.metal.replace("aluminum", "aluminium")
 
 
 @fact(
@@ -40,7 +47,7 @@ def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str 
 def form(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.form is not None:
         return conductor.form
-    if conductor.metal in STRANDED or conductor.stranding is not None:
+    if conductor.metal in (*STRANDED, "steel", "aluminum-clad steel") or conductor.stranding is not None:
         return "stranded"
     write = f"wires {conductor} 4/0 copper stranded"
     return Unknown.of(f"whether conductor {conductor} is wire or bus", write, conductor.span)

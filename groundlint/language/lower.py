@@ -60,7 +60,20 @@ _SWITCHES: dict[str, tuple[str, ...]] = {
 # Main spelling of a word that has several; a word not listed is its own main spelling, in lower case with single
 # spaces.
 MAIN_SPELLING: dict[str, dict[str, str]] = {
-    "METAL": {"aluminium": "aluminum", "al": "aluminum", "cu": "copper", "al/st": "acsr"},
+    "METAL": {
+        "aluminium": "aluminum",
+        "al": "aluminum",
+        "cu": "copper",
+        "al/st": "acsr",
+        "aluminium-clad steel": "aluminum-clad steel",
+        "aluminium clad steel": "aluminum-clad steel",
+        "aluminum clad steel": "aluminum-clad steel",
+        "galvanized steel": "steel",
+        "galvanised steel": "steel",
+        "zinc-coated steel": "steel",
+        "ehs steel": "steel",
+        "hs steel": "steel",
+    },
     "ROLE": {
         "linesman": "lineman",
         "lineworker": "lineman",
@@ -109,7 +122,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "platform": "bucket",
     },
     "SWITCH": {spelling: sort for sort, words in _SWITCHES.items() for spelling in words},
-    "MATERIAL": {"wooden": "wood"},
+    "MATERIAL": {"wooden": "wood", "lattice": "steel", "steel lattice": "steel", "lattice steel": "steel"},
     "VEHICLE_BODY": {"bucket": "bucket truck", "platform": "lift"},
     "INSULATION": {"non-insulated": "uninsulated"},
     "SMALL_NEUTRAL": {
@@ -136,7 +149,12 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         "towers": "pole",
         "structure": "pole",
         "structures": "pole",
-        "lattice": "pole",
+        "h-frame": "pole",
+        "h-frames": "pole",
+        "h frame": "pole",
+        "h frames": "pole",
+        "monopole": "pole",
+        "monopoles": "pole",
     },
     "RUBBER": {
         spelling: f"rubber {kind}" if kind != "rigid cover" else kind

@@ -520,13 +520,19 @@ class Declarations:
                         )
                     else:
                         area = parsed.area
+                metal = str(st.metal) if st.metal else None
+                if st.metal is not None and metal is not None and metal.endswith("steel"):
+                    self.names.refuse(
+                        "lead-of-steel", st.metal.span, f"no lead is of {st.metal.span.text}", "write `copper`"
+                    )
+                    metal = None
                 self._each(
                     st,
                     Lead,
                     **self._dates(st),
                     size=str(st.size) if area else None,
                     area=area,
-                    metal=str(st.metal) if st.metal else None,
+                    metal=metal,
                     length=self.positive(st.length, "length", "a lead"),
                     grade=str(st.grade) if st.grade else None,
                     rated=self._rated(st),

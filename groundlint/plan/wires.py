@@ -68,7 +68,7 @@ def fields_of(wire: s.Wire, names: Names, positive: Taking) -> dict[str, Any] | 
             "impossible-wire", wire.at.span, f"no wire is at {wire.at}", f"write -60 C to {HOTTEST:g} C, such as 50 C"
         )
     if diameter is not None and gmr is not None and wire.gmr is not None:
-        one_metal = wire.metal is not None and wire.metal not in ("acsr", "acss")
+        one_metal = wire.metal is not None and wire.metal not in ("acsr", "acss", "steel", "aluminum-clad steel")
         if gmr > diameter / 2:
             why = f"a geometric mean radius of {wire.gmr} is more than half of {wire.diameter}"
         elif one_metal and gmr < LEAST_GMR * diameter / 2:

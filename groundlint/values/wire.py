@@ -17,6 +17,8 @@ from groundlint.values.units import UNITS, UnitProblem, find_unit, parse_quantit
 STRANDED = ("acsr", "acss", "aac", "aaac")
 """Words for the metal of a wire that also say that it is stranded."""
 METALS = ("copper", "aluminium", *STRANDED)
+MAGNETIC = ("steel", "aluminium-clad steel")
+"""Metals of wires, and of no lead, whose resistance and inductance change with the current."""
 SMALLEST_GAUGE = 40
 LARGEST_AREA = 0.01
 """m2; several times the largest conductor strung, so that a slip of the pen is not taken for a wire."""
@@ -38,11 +40,13 @@ _END = r"(?![\w/#-]|\.\w)"
 _AUGHT = r"[0-9]/0|0{2,4}"
 _AREA = r"(?:(?ai:kcmil|MCM|cmil)|mm(?:\^?2|²)|(?ai:sq)[ \t]+mm)"
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+_STRANDED = r"(?:3|7|19|37)[ \t]*(?:(?ai:no\.?)[ \t]*|#[ \t]?)[0-9]{1,2}"
 WIRE_PATTERN = (
     rf"(?:#[ \t]?(?:{_AUGHT}|[0-9]{{1,2}})(?:[ \t]*(?ai:AWG))?"
     rf"|(?:{_AUGHT}|[0-9]{{1,2}})[ \t]*(?ai:AWG)"
     rf"|(?ai:AWG)[ \t]*(?:{_AUGHT}|[0-9]{{1,2}})"
     r"|[0-9]/0"
+    rf"|{_STRANDED}(?:[ \t]*(?ai:AWG))?"
     rf"|{_NUMBER}/{_NUMBER}[ \t]*mm(?:\^?2|²)"
     rf"|{_NUMBER}[ \t]*{_AREA}){_END}"
 )
@@ -68,6 +72,12 @@ def parse_wire(text: str) -> WireSize | UnitProblem:
         if found[0].isdigit() and not gauge.startswith("00"):
             return UnitProblem("no-unit", plain, f"{gauge} AWG")
         return _gauge(text, gauge)
+    # `7 no 8` is seven wires of 8 AWG, as shield wires are called (ASTM B416, from memory)
+    if (many := re.fullmatch(r"([0-9]+) ?(?ai:no\.?|#) ?([0-9]{1,2})(?ai: ?AWG)?", plain)) is not None:
+        strand = _gauge(text, many[2])
+        if isinstance(strand, UnitProblem):
+            return strand
+        return WireSize(int(many[1]) * strand.area, f"{many[1]} no {many[2]}")
     # `95/15 mm2` names the areas of aluminium and steel (EN 50182, from memory); the first counts, as it does in kcmil
     both = re.fullmatch(rf"({_NUMBER})/{_NUMBER} ?(mm.*)", plain)
     if both is not None:

@@ -38,11 +38,18 @@ def test_a_measured_value_is_taken_in_si() -> None:
 
 def test_the_bounds_themselves_can_be_measured_in_any_unit() -> None:
     for name, value in MEASURABLE.items():
-        for end in (value.low, value.high):
+        for end in (value.low, value.high, *value.possible):
             unit = {"temperature": "C", "number": "%"}.get(value.dimension) or SI_UNIT[value.dimension]
             times = 100 if unit == "%" else 1
             assert read(f"measured {name} {times * end:.12f} {unit}") == ({name: pytest.approx(end)}, [], False)
     assert read("measured lead-temperature -4 F") == ({"lead-temperature": pytest.approx(-20.0)}, [], False)
+
+
+def test_more_is_measured_than_is_assumed_of_a_neutral_in_rock() -> None:
+    found, problems, _ = read("measured neutral-back-to-source 9 ohm")
+    assert (found, problems) == ({"neutral-back-to-source": pytest.approx(9.0)}, [])
+    assert ASSUMPTIONS["neutral-back-to-source"].bounds == (0.01, 4.2)
+    assert Register(found).bounds("neutral-back-to-source") == (9.0, 9.0)
 
 
 @pytest.mark.parametrize(
@@ -52,7 +59,8 @@ def test_the_bounds_themselves_can_be_measured_in_any_unit() -> None:
         ("measured whim 0.2 mohm", "unknown-name", "wood-pole-resistance"),
         ("measured clamp-contact-resistance 5 mohm", "out-of-bounds", "replace what was measured"),
         ("measured wood-pole-resistance 1 ohm", "out-of-bounds", "300 to 1,000,000 ohm"),
-        ("measured lead-temperature 200 C", "out-of-bounds", "-20 to 60 C"),
+        ("measured lead-temperature 200 C", "out-of-bounds", "-50 to 60 C"),
+        ("measured neutral-back-to-source 2 kohm", "out-of-bounds", "0.01 to 1,000 ohm"),
         ("measured station-ground-resistance 1 kV", "wrong-dimension", "write it in ohm"),
         ("measured body-resistance 800 ohm\nmeasured body-resistance 900 ohm", "said-twice", "keep one"),
     ],

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from fractions import Fraction
 from functools import cache
 from typing import Final, NamedTuple
 
@@ -54,6 +55,25 @@ _STEEL_LOG_GMR: Final = -7.5
 
 _CLAD_LOG_GMR: Final = -2.04
 """ln(GMR/radius) of aluminium-clad steel strand, from a tabled 0.0021 ft for 7 no 8; from memory, approximate."""
+
+
+class ByCurrent(NamedTuple):
+    """What a magnetic wire may have at any current: resistance as a share of that of the tables, ln(GMR/radius)."""
+
+    resistance: tuple[float, float]
+    log_gmr: tuple[float, float]
+
+
+BY_CURRENT: Final = {
+    # 7/16 and 3/8 in: 0.8 of EHS class A at little current with a heavier coat of zinc, 1.16 at 100 A (EPRI,
+    # Transmission Line Reference Book 345 kV and Above, 2nd edition, as printed in Short, Electric Power Distribution
+    # Handbook, Table 2.5; seen); the high end leaves room for more current, and permeability lies anywhere from none,
+    # as in a fault that saturates it, to 200 (common practice, no source).
+    "steel": ByCurrent((0.8, 1.4), (-50.0, -0.25)),
+    # common practice, no source: from a wire that is not magnetic to twice the internal inductance of the tables
+    "aluminium-clad steel": ByCurrent((0.95, 1.2), (-4.0, -0.25)),
+}
+"""Wires that change with the current, by metal."""
 
 _SINGLE_LAYER_ACSR: Final = 0.35
 """GMR/radius of 6/1 ACSR, 0.27 to 0.48 in the AWG rows: one aluminium layer magnetises the core."""
@@ -115,6 +135,31 @@ def stated(
     if gmr is not None:
         made = made._replace(gmr=gmr, source=STATED)
     return made if made.gmr <= made.radius else None
+
+
+def at_any_current(one: Conductor) -> tuple[Conductor, ...]:
+    """A magnetic wire as it is at little current and at much, after that of the tables; any other alone."""
+    spread = BY_CURRENT.get(one.metal)
+    if spread is None:
+        return (one,)
+    ends = zip(spread.resistance, reversed(spread.log_gmr), strict=True)
+    return (
+        one,
+        *(
+            one._replace(resistance_ref=one.resistance_ref * ohms, gmr=one.radius * math.exp(log_gmr))
+            for ohms, log_gmr in ends
+        ),
+    )
+
+
+def strand_across(word: str, diameter: float) -> Conductor | None:
+    """The wire of steel or aluminium-clad steel of the tables that is so many m across, or is called so, within 2 %."""
+    metal = METAL_WORDS.get(word)
+    for unit, one, _ in _table() if metal in BY_CURRENT else ():
+        called = float(Fraction(one.size)) * INCH if unit == "in" else one.diameter
+        if one.metal == metal and min(abs(called / diameter - 1), abs(one.diameter / diameter - 1)) < 0.02:
+            return one
+    return None
 
 
 def bundled(one: Conductor, count: int, apart: float) -> Conductor:
@@ -323,7 +368,7 @@ class Size(NamedTuple):
 
 
 _AUGHT = re.compile(r"^(?:awg\s*|#\s*)?(?:([1-4])/0|(0{1,4}))(?![\d/.])(?:\s*awg\b)?")
-_NAMED = re.compile(r"^([37])\s*(?:no\.?|#|x)\s*(\d+)\b")
+_NAMED = re.compile(r"^(3|7|19|37)\s*(?:no\.?|#|x)\s*(\d{1,2})\b(?:\s*awg\b)?")
 _METRIC = re.compile(r"^(\d+(?:\.\d+)?)(?:/\d+(?:\.\d+)?)?\s*(?:mm2|mm\^2|sq\s*mm|sqmm)(?![\w])")
 _INCHES = re.compile(r"^(\d+/\d+)\s*(?:in\b\.?|inch\b|\")")
 _KCMIL = re.compile(r"^(\d+(?:\.\d+)?)\s*(?:kcmil|mcm)\b")
@@ -378,6 +423,17 @@ def _kind(rest: str) -> tuple[str | None, str | None, str]:
     return metal, stranding, "" if metal else words
 
 
+def _steel_of(metal: str, size: Size) -> Conductor:
+    """A wire of steel or aluminium-clad steel of so many mm2, taken to be of seven wires, or of so many of a gauge."""
+    source = Provenance("strands; resistance from IEEE 80-2000 Table 1 resistivity", HowKnown.DERIVED)
+    strands, area = 7, size.area
+    if area is None:
+        strands, gauge = map(int, size.text.split(" no "))
+        area = strands * awg_area(gauge)
+    across = _ENVELOPE[strands] * math.sqrt(4 * area / strands / math.pi)
+    return _from_strands(metal, size.text, size.unit, str(strands), area, across, source)
+
+
 def stranding_in_words(conductor: Conductor) -> str:
     """A stranding as a plan writes it: ``26/7``, ``12 strands``, ``solid``."""
     return f"{conductor.stranding} strands" if conductor.stranding.isdecimal() else conductor.stranding
@@ -411,6 +467,8 @@ def find_conductors(text: str) -> tuple[Conductor, ...] | Unknown:
         return Unknown.of(f"metal of conductor '{text.strip()}'", f"{words} acsr" if not left else f"{size.text} acsr")
     same_metal = [(unit, conductor) for unit, conductor, _ in _table() if conductor.metal == metal]
     same_size = [conductor for unit, conductor in same_metal if unit == size.unit and _same(size, conductor.size)]
+    if not same_size and metal in BY_CURRENT and stranding in (None, "7") and size.unit in ("mm2", "named"):
+        return (_steel_of(metal, size),)
     if not same_size:
         return Unknown.of(fact, _nearest(size, [conductor for _, conductor in same_metal]))
     if stranding is None:

@@ -232,8 +232,11 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
             "ratio",
             "",
             "one size comes in several strandings, which differ in resistance and in geometric mean radius by some "
-            "percents; where the plan does not state which, anything from the least of them to the most",
-            "the tables of conductors, each row with its source; the ends are the least and the most of a size",
+            "percents; where the plan does not state which, anything from the least of them to the most; and wire of "
+            "steel, clad or not, has more of both at more current",
+            "the tables of conductors, each row with its source; the ends are the least and the most of a size, and of "
+            "steel wire wide bounds (EPRI, Transmission Line Reference Book 345 kV and Above, up to 100 A; above that "
+            "common practice, no source)",
             HowKnown.DERIVED,
             "wires A B C 336.4 kcmil acsr 26/7",
         ),

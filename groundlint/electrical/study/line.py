@@ -12,14 +12,15 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.carson import mutual_impedance, potential_coefficients, primitive_impedance
+from groundlint.electrical.physics.conductors import BY_CURRENT, find_conductor, stranding_in_words
 from groundlint.electrical.physics.conductors import Conductor as Wire
-from groundlint.electrical.physics.conductors import find_conductor, stranding_in_words
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.physics.spacings import SPACINGS, Position, Spacing
 from groundlint.electrical.solver.network import BALANCED
 from groundlint.electrical.study.parts import Between, Register, middle, wires_of
 from groundlint.plan.models import Conductor, ParallelCircuit, Plan
 from groundlint.values import Gap, Unknown
+from groundlint.words.quantities import rounded
 
 USUAL_HEIGHT: Final = 9.0
 """Height in m of the lowest conductor where the plan states none, for capacitance alone (common practice)."""
@@ -207,9 +208,18 @@ def _stranding(
         return 0.0, 0.0
     name = "conductor-stranding"
     register.where.setdefault(name, open_wires[0][0].span)
-    said = ", ".join(f"{one} {one.size} {one.metal} {stranding_in_words(every[0])}" for one, every in open_wires)
+    said = ", ".join(_said(one, every[0]) for one, every in open_wires)
     register.write.setdefault(name, f"wires {said}")
     return register.bounds(name)
+
+
+def _said(conductor: Conductor, usual: Wire) -> str:
+    """What to write of a wire so that one alone is meant: its stranding; of steel, what a maker's table has."""
+    if usual.metal not in BY_CURRENT:
+        return f"{conductor} {conductor.size} {conductor.metal} {stranding_in_words(usual)}"
+    size = conductor.size or f"{rounded(usual.diameter * 1000)} mm across"
+    ohms, gmr = rounded(usual.resistance_ref * 1000), rounded(usual.gmr * 1000)
+    return f"{conductor} {size} {conductor.metal} {ohms} ohm/km at {usual.reference_c:g} C gmr {gmr} mm"
 
 
 def _positions(

@@ -17,7 +17,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.conductors import Conductor as Wire
-from groundlint.electrical.physics.conductors import bundled, find_conductors, stated
+from groundlint.electrical.physics.conductors import at_any_current, bundled, find_conductors, stated, strand_across
 from groundlint.electrical.physics.earth import rod_resistance
 from groundlint.electrical.physics.leads import LeadSize, find_lead, lead_resistance, loop_reactance
 from groundlint.electrical.physics.protection import CURVES, Device, find_curve, relay_times
@@ -269,11 +269,14 @@ def _subconductors(conductor: Conductor) -> tuple[Wire, ...] | Unknown:
         tabled = () if isinstance(found, Unknown) else found
         if conductor.form == "stranded":
             tabled = tuple(one for one in tabled if one.stranding != "solid")
+    elif conductor.diameter is not None and (strand := strand_across(conductor.metal, conductor.diameter)) is not None:
+        tabled = (strand,)
+    tabled = tuple(made for one in tabled for made in at_any_current(one))
     if (other := _otherwise(conductor, tabled)) is not None:
         return other
     said = (conductor.diameter, conductor.resistance, conductor.resistance_at, conductor.gmr)
     made = (stated(one, conductor.size or "", conductor.metal, *said) for one in tabled or (None,))
-    wires = tuple(one for one in made if one is not None)
+    wires = tuple(dict.fromkeys(one for one in made if one is not None))
     if not wires:
         data = "0.1288 ohm/mi at 50 C gmr 0.0375 ft"
         write = f"wires {conductor} 1.108 in across {conductor.metal} {data}"

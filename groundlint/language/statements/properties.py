@@ -84,7 +84,9 @@ class Wires(Property):
     spacers; three hang in a triangle, four in a square. A conductor that is in no table has its metal, diameter,
     resistance at a temperature and geometric mean radius stated, and what is stated goes before the tables. A size that
     comes in several strandings is taken to be any of them where its stranding, such as `26/7` or `12 strands`, is not
-    stated."""
+    stated. A shield wire of steel is `3/8 in steel` or `50 mm2 steel`, one of aluminum-clad steel is
+    `7 no 8 aluminum-clad steel`; since both change with the current, they are taken to be anything between little
+    current and much."""
 
     kind: Literal["wires"] = "wires"
     wires: tuple[Wire, ...] = need("conductors and their size", clause="wire", many=True)
