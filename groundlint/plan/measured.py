@@ -1,8 +1,8 @@
 """What a crew or a shop may have measured and nobody else writes into a plan: by name, with the bounds else assumed.
 
 The reasons and sources of the bounds stand in the register of assumptions of the electrical stage. A measured value
-outside of what equipment and site can have is refused: a clamp of ten times the resistance that any should have is to be
-replaced, not computed with. A sound site can have more or less than what is assumed where nobody measured, as with
+outside of what equipment and site can have is refused: a clamp of ten times the resistance that any should have is to
+be replaced, not computed with. A sound site can have more or less than what is assumed where nobody measured, as with
 a neutral in rock or a line in the far north; what was measured there can be said.
 """
 
