@@ -33,7 +33,7 @@ def _size(conductor: Conductor) -> Unknown:
 def metal_of_conductor(_case: PlanTrace, _at: int, conductor: Conductor) -> str | Unknown:
     if conductor.metal is None:
         return _size(conductor)
-    return conductor.metal.replace("aluminum", "aluminium")
+    return conductor.metal.replace("aluminum", "aluminium").replace(" ", "-")
 
 
 @fact(

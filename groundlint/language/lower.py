@@ -372,7 +372,7 @@ class Lowering:
         end.placed(point.span.to(means[-1].span) if means else point.span)
         return Clause("end", {"ends": end}, point.span)
 
-    _on_off = _on_end
+    _on_off = _on_then_end = _on_then_off = _on_end
 
     def _on_end_stick(self, children: list[Node]) -> Clause:
         return self._clause("on_stick", children, {"on_stick": children[0]})
@@ -466,6 +466,10 @@ class Lowering:
                     said |= values
                 case Size():
                     said["size"] = node
+                case Word() if node in ("wood", "concrete"):
+                    self.problem(
+                        "unexpected-word", node.span, f"no wire is of {node}", "write its metal, such as `acsr`"
+                    )
                 case Word():
                     said[_part_of_wire(node)] = node
         form, metal = said.get("form"), said.get("metal")

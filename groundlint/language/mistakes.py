@@ -233,7 +233,8 @@ def explain(
     ends = others if "$END" in expected else []
     close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, ends, phrase)
     hint = (
-        _went_on(lark, span)
+        (TIMED if _TIME_OF_DAY.match(text, at) else "")
+        or _went_on(lark, span)
         or _said_below(lark, statement, text, at)
         or ("" if meant else _two_steps(lark, text, at, known))
     )
@@ -423,6 +424,9 @@ def _slip_within(lark: Lark, text: str) -> str:
     return ""
 
 
+_TIME_OF_DAY = re.compile(r"(?:(?:at|@)\s*)?[0-2]?[0-9](?::[0-5][0-9]|[0-5][0-9]\s*(?:h|hrs?|hours))(?!\w)", re.I)
+TIMED = 'take the time of day out; on a line of its own, `note "..."` can say it'
+
 # What helps where a statement goes wrong after its first word and no known word is near.
 STATEMENT_HINTS = {
     "crew": "a role stands before its names, such as `crew lineman L1, groundman M1`",
@@ -439,7 +443,8 @@ STATEMENT_HINTS = {
     "lead": "write `lead NAME 2/0 copper 25 ft grade 3`",
     "waive": 'write `waive RULE because "..." by "ROLE" until DATE`',
     "gloves": "write `gloves on PERSON`",
-    "clearance": "write `clearance LINE transferred by PERSON to PERSON, operator told, crew told`",
+    "clearance": "write `clearance LINE received by PERSON`, or `requested`, or `released`; of one handed over, "
+    "`clearance LINE transferred by PERSON to PERSON, operator told, crew told`",
     "bond": "write `bond THING to POINT with LEAD`",
     "switch": "write `switch NAME between SOURCE and STRUCTURE`",
     "wires": "write `wires A B C 336.4 kcmil acsr, N 4/0 acsr`",

@@ -460,7 +460,7 @@ class Declarations:
                             switch.span,
                             f"{switch} touches {source} but is not among the open points that its `through` names",
                             f"add {switch} to `through`",
-                            (st_t.span, "the open points are named here"),
+                            (st_t.span, f"the open points of {source} are named here"),
                         )
                 ways = [switch for switch in named if isinstance(switch, Switch)]
             elif len(ways) > 1:

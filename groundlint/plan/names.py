@@ -342,6 +342,15 @@ class Names:
         for cls, sort in POINT_SORT.items():
             if isinstance(thing, cls):
                 return PointRef(sort, None, thing)
+        if isinstance(thing, Lead):
+            words = f"{thing} is a lead, and no point: it has what its ends are on"
+            self.refuse("not-a-point", span, words, f"write the points that the ends of {thing} are on")
+            return None
+        if isinstance(thing, Capacitor):
+            words = f"{thing} is a capacitor, and no point: what it may hold is asked of all who are in place"
+            mend = "take it out, or write the conductor that it hangs on"
+            self.refuse("not-a-point", span, words, mend)
+            return None
         what = f"{thing} is {self.said(thing)}, which is no point" if thing else f"{structure} alone is no point"
         self.refuse(
             "not-a-point",

@@ -17,7 +17,7 @@ from groundlint.values.units import UNITS, UnitProblem, find_unit, parse_quantit
 STRANDED = ("acsr", "acss", "aac", "aaac")
 """Words for the metal of a wire that also say that it is stranded."""
 METALS = ("copper", "aluminium", *STRANDED)
-MAGNETIC = ("steel", "aluminium-clad steel")
+MAGNETIC = ("steel", "aluminium-clad-steel")
 """Metals of wires, and of no lead, whose resistance and inductance change with the current."""
 SMALLEST_GAUGE = 40
 LARGEST_AREA = 0.01

@@ -102,7 +102,7 @@ open SW41 & tag it
 attach G1 R1
 attach G1 to
 attach G1 on K1 to 212 A
-attach G1 to K1 and then 212 A
+attach G1 to K1 and after that 212 A
 attach G1 to K1, to 212 A
 attach G1 to K1, then to 212 A, then to 212 B
 attach G1 to K1 at H1

@@ -70,7 +70,9 @@ wires A B C => wires A B D
 no other source => source East utility beyond 214 through SW7\nno other source
 no other source => source East utility beyond 211 through SW2\nswitch SW2 at 214 disconnect\nno other source
 no other source => switch SW2 at 211 disconnect\nno other source
-| lead G9 2/0 steel 25 ft
+| lead G9 2/0 galvanized steel 25 ft
+| enter L1 at 212 on the ground, reaching G1
+| enter L1 at 212 on the pole, reaching A CB1
 | lead G9 2/7 copper 25 ft
 | lead G9..G5 2/0 copper 25 ft
 | neighbour Elm 69 kV, 6 ft from 212 A, covered, bare
