@@ -123,11 +123,22 @@ def _outside(value: float | None, bounds: tuple[float, float]) -> bool:
     "source",
     timed=False,
     lines=where_stated("three_phase"),
-    meaning="its fault current is one that no such source has, as where amperes are written for kiloamperes",
+    meaning="its current of three phases is one that no such source has, as where amperes are written for kiloamperes",
 )
 def fault_unlikely(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
-    bounds = LIKELY_FAULT.get(source.sort, LIKELY_BACKFEED)
-    return _outside(source.three_phase, bounds) or _outside(source.to_ground, (LIKELY_BACKFEED[0], bounds[1]))
+    return _outside(source.three_phase, LIKELY_FAULT.get(source.sort, LIKELY_BACKFEED))
+
+
+@fact(
+    "ground-fault-unlikely",
+    "source",
+    timed=False,
+    lines=where_stated("to_ground"),
+    meaning="its current to ground is one that no such source has; of a system not grounded solidly, none is too small",
+)
+def ground_fault_unlikely(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    least = LIKELY_BACKFEED[0] if source.system in (None, "solid") else 0.0
+    return _outside(source.to_ground, (least, LIKELY_FAULT.get(source.sort, LIKELY_BACKFEED)[1]))
 
 
 @fact(

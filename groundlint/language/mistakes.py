@@ -211,7 +211,12 @@ def explain(
         message = f"{_short(word)} can't stand here; the name comes before it"
         return say("unexpected-word", message, STATEMENT_HINTS.get(main, "write the name first"))
     if {"WIRESIZE", "QUANTITY"} <= expected and re.fullmatch(r"[0-9]+/[0-9]+", word):
-        return say("bad-size", f"{word} is no wire size", f"write {SAID['WIRESIZE']}")
+        metric = (
+            f"`{word} mm2` if that is aluminum and steel in mm2, or "
+            if re.fullmatch("[0-9]{2,3}/[0-9]{1,2}", word)
+            else ""
+        )
+        return say("bad-size", f"{word} is no wire size", f"write {metric}{SAID['WIRESIZE']}")
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _FEET and text[at - 1 : at].isdigit():
@@ -673,9 +678,9 @@ def _unit(say: _Say, text: str, at: int, keywords: list[str]) -> Diagnostic:
         return say(
             "bad-number", message, f"write each with its unit, such as {number} {example} to {joined[1:]} {example}"
         )
-    if re.fullmatch(r"[0-9.]+/[0-9.]+", number) and unit.lower() in ("kv", "v"):
+    if re.fullmatch(r"[0-9]+(\.[0-9]+)?/[0-9]+(\.[0-9]+)?", number) and unit.lower() in ("kv", "v"):
         message = f"{number} {unit} holds two voltages; the one between phases is stated"
-        return say("bad-number", message, f"write `{number.split('/')[1]} {unit}`")
+        return say("bad-number", message, f"write `{max(number.split('/'), key=float)} {unit}`, the larger")
     parsed = parse_quantity(f"{number} {unit}") if unit else parse_quantity(number)
     if isinstance(parsed, UnitProblem) and parsed.kind == "bad-number":
         mend = f"write 0{number}" if number[0] == "." else f"write a number with its unit, such as 12 {example}"

@@ -107,6 +107,8 @@ attach G1 to K1, to 212 A
 attach G1 to K1, then to 212 A, then to 212 B
 attach G1 to K1 at H1
 voltage 7.2/12.47 kV
+voltage 12.47/7.2 kV
+wires A B C 240/40 acsr
 verify T7 open, lock and tag it
 regulator VR3 at 118
 transformer bank T9 at 309
