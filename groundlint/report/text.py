@@ -351,7 +351,7 @@ def _never_asked(review: Review, paint: Paint) -> Iterator[str]:
     if not groups:
         return
     every = sum(len(one.rules) for one in groups)
-    yield paint(_BOLD, f"{counted(every, 'danger rule')} not asked. In this plan it never comes to this:")
+    yield paint(_BOLD, f"{counted(every, 'danger rule')} not asked, since this is never so in the plan:")
     named = [one for one in groups if len(one.rules) > 1][:MOST_LACKING]
     for one in named:
         yield f"  {counted(len(one.rules), 'rule')}: {one.lacking}"

@@ -303,6 +303,11 @@ class _Judge:
                 return self._in_words(part.parts[0])
             case core.Or():
                 return " or ".join(dict.fromkeys(self._in_words(one) for one in part.parts))
+            case core.Compare():
+                left = (
+                    render(part.left, catalogue).replace("-", " ").replace(" of ", " of the ").replace("the it", "it")
+                )
+                return f"the {left} {_COMPARED[part.sign]} {render(part.right, catalogue)}"
         return render(part, catalogue)
 
     def why(self, at: int, bound: Env, truth: Truth, trigger: Truth, demand: Demand, opened: Gap | None) -> WhyNode:
@@ -400,6 +405,16 @@ def _unshown(gaps: tuple[Gap, ...]) -> str:
     if len(facts) > MOST_MISSING:
         missing += f", and {len(facts) - MOST_MISSING} more"
     return f"not shown: the plan does not state {missing}"
+
+
+_COMPARED = {
+    "=": "is",
+    "!=": "is not",
+    "<": "is less than",
+    "<=": "is no more than",
+    ">": "is more than",
+    ">=": "is no less than",
+}
 
 
 def stretches(

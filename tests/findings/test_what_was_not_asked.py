@@ -44,3 +44,8 @@ def test_work_out_of_everybodys_reach_is_not_shown_and_what_nobody_asked_is_said
     lacking = {one.lacking: one.rules for one in review.never_asked()}
     assert "worker-inside-zone" in lacking[REACHED]
     assert f"{len(lacking[REACHED])} rules: {REACHED}" in review_text(review)
+
+
+def test_a_condition_that_compares_is_said_in_words() -> None:
+    review = reviewed(EXAMPLE.read_text("utf-8"))
+    assert "the method of the plan is dual-point" in {one.lacking for one in review.never_asked()}
