@@ -73,8 +73,9 @@ class Verdict:
         sure = self.truth is Truth.UNKNOWN and self._trigger is Truth.TRUE and all(gap.narrows for gap in self.gaps)
         if not sure or self._opened is not None or not judge.speaker.can_fill(demand.say, self.at, env):
             return "", ""
-        mend = demand.mend if demand.mend is not None and judge.speaker.can_fill(demand.mend, self.at, env) else ""
-        return judge.speaker.fill(demand.say, self.at, env), mend and judge.speaker.fill(mend, self.at, env)
+        mend = demand.mend if demand.mend is not None and judge.speaker.can_fill(demand.mend, self.at, env) else None
+        said = judge.speaker.fill(demand.say, self.at, env)
+        return said, judge.speaker.fill(mend, self.at, env) if mend is not None else ""
 
     @cached_property
     def mend(self) -> str:
