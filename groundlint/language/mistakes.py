@@ -197,7 +197,7 @@ def explain(
     could = options(lark, expected)
     if not word:
         message = "the statement stops here, and is not complete" + (f"; {could} could follow" if could else "")
-        mend = write_one_of(meant) or _slip_within(lark, text) or _written_like(text.split()[0].lower(), phrase)
+        mend = write_one_of(meant) or _slip_within(lark, text) or _written_like(lark, text, phrase)
         return say("cut-short", message, mend)
     if word.startswith('"') and (len(word) == 1 or not word.endswith('"')):
         return say("quote-not-closed", "this text is never closed", 'close it with " on the same line')
@@ -262,7 +262,7 @@ def explain(
         one = not_read(phrase)
     elif expected == {"DATE"} and not near:
         hint = ""
-    mend = hint or one or _written_like(statement, phrase)
+    mend = hint or one or _written_like(lark, text, phrase)
     return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
 
 
@@ -289,15 +289,21 @@ def _in_quotes(statement: str, text: str, at: int) -> str:
     return f'write `{statement} "{quoted}"`'
 
 
-def _written_like(first: str, phrase: Phrase) -> str:
-    """What to write in a statement that begins with this word: an example of its kind, where one begins so and is of
-    what the line is about."""
+def _written_like(lark: Lark, text: str, phrase: Phrase) -> str:
+    """What to write in a statement that begins as this line does: an example of its kind, where there is one of what
+    the line is about."""
     from groundlint.language.reference import WORKED
 
-    worked = next((example for example in WORKED.values() if example.split()[0] == first), "")
+    said = " ".join(text.lower().split())
+    first = re.split(r"[^\w-]", said)[0]
+    alike = (spellings(one.pattern.value) for one in lark.terminals if one.name in _where(lark, "")[1] - SAID.keys())
+    begun = (row for row in map(set, alike) if any(said.startswith(f"{words} ") for words in row))
+    words = {first}.union(*begun)
+    worked = next((one for one in WORKED.values() if one.split()[0] == first), "")
+    worked = worked or next((one for one in WORKED.values() if one.split()[0] in words), "")
     if worked:
         return fitting(f"write it like `{worked}`", phrase) or not_read(phrase)
-    return fitting(STATEMENT_HINTS.get(first, "write one of these"), phrase) or not_read(phrase)
+    return fitting(STATEMENT_HINTS.get(first, ""), phrase) or not_read(phrase)
 
 
 @cache

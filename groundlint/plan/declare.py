@@ -288,7 +288,8 @@ class Declarations:
                     f"{word} is no conductor of this line",
                     f"write it with its unit where it is a size, such as `{word} kcmil` or `{word} mm2`"
                     if word.replace(".", "").isdigit()
-                    else "name it under `phases`, `neutral` or `shield`",
+                    else "name it under `phases`, `neutral` or `shield`"
+                    + ("; a wire's code word is left out" if len(word) > 3 and word.isalpha() else ""),
                 )
         places = {key: prop.span for key, prop in props.items()}
         for sub in ("earthing", "duty"):

@@ -108,6 +108,9 @@ attach G1 to K1, then to 212 A, then to 212 B
 attach G1 to K1 at H1
 voltage 7.2/12.47 kV
 voltage 12.47/7.2 kV
+static wire SW 3/8 in steel
+tower 212 steel tubular
+circuit breaker SW8 between West and 211 with remote control
 wires A B C 240/40 acsr
 verify T7 open, lock and tag it
 regulator VR3 at 118

@@ -70,6 +70,7 @@ wires A B C => wires A B D
 no other source => source East utility beyond 214 through SW7\nno other source
 no other source => source East utility beyond 211 through SW2\nswitch SW2 at 214 disconnect\nno other source
 no other source => switch SW2 at 211 disconnect\nno other source
+  wires A B C 336.4 kcmil acsr, N 4/0 acsr =>   wires A B C 336.4 kcmil acsr Linnet, N 4/0 acsr
 | lead G9 2/0 galvanized steel 25 ft
 | enter L1 at 212 on the ground, reaching G1
 | enter L1 at 212 on the pole, reaching A CB1
