@@ -211,12 +211,7 @@ def explain(
         message = f"{_short(word)} can't stand here; the name comes before it"
         return say("unexpected-word", message, STATEMENT_HINTS.get(main, "write the name first"))
     if {"WIRESIZE", "QUANTITY"} <= expected and re.fullmatch(r"[0-9]+/[0-9]+", word):
-        metric = (
-            f"`{word} mm2` if that is aluminum and steel in mm2, or "
-            if re.fullmatch("[0-9]{2,3}/[0-9]{1,2}", word)
-            else ""
-        )
-        return say("bad-size", f"{word} is no wire size", f"write {metric}{SAID['WIRESIZE']}")
+        return _bad_size(say, word)
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _FEET and text[at - 1 : at].isdigit():
@@ -226,11 +221,8 @@ def explain(
         return say("wrong-quotes", message, 'write "..."')
     if at == 0:
         return _first_word(say, word, text[len(word) :].lstrip(), words_of(lark, expected), write_one_of(meant), phrase)
-    if word == ";":
-        message = "`;` has no meaning here; one statement stands on a line"
-        return say("stray-mark", message, "put the next statement on a line of its own")
-    if word in ("&", "+"):
-        return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
+    if word in (";", "&", "+"):
+        return _stray(say, word)
     others = [known for known in words_of(lark, expected) if known != word.lower()]
     begun = [known for known in others if known.startswith(f"{word.lower()} ")]
     near = nearest(word, others, 0.7) or (begun[0] if len(begun) == 1 else "")
@@ -618,6 +610,19 @@ def _none_of(word: str, rest: str) -> str:
 
 
 _NONE = ("no other source", "no parallel line", "no live neighbour", "no neutral", "no shield wire", "no grounds")
+
+
+def _bad_size(say: _Say, word: str) -> Diagnostic:
+    both = re.fullmatch("[0-9]{2,3}/[0-9]{1,2}", word) is not None
+    metric = f"`{word} mm2` if that is aluminum and steel in mm2, or " if both else ""
+    return say("bad-size", f"{word} is no wire size", f"write {metric}{SAID['WIRESIZE']}")
+
+
+def _stray(say: _Say, word: str) -> Diagnostic:
+    if word == ";":
+        message = "`;` has no meaning here; one statement stands on a line"
+        return say("stray-mark", message, "put the next statement on a line of its own")
+    return say("stray-mark", f"`{word}` has no meaning here", "write `and`, a comma or nothing")
 
 
 def _first_word(say: _Say, word: str, rest: str, keywords: list[str], write: str, phrase: Phrase) -> Diagnostic:
