@@ -317,7 +317,10 @@ def _asks(
 
 def _any_of(group: Sequence[Ask], plan: Plan, most: int) -> Iterator[str]:
     """What may be wrong within the bounds of assumed values, and which of these to state, any of which may do."""
-    found = {one.slug: one for ask in group for one in reversed(ask.waiting) if one.possible[0]}
+    found: dict[str, Finding] = {}
+    for one in (one for ask in group for one in ask.waiting):
+        if one.slug not in found and one.possible[0]:
+            found[one.slug] = one
     for one in (found[slug] for slug in group[0].rules if slug in found):
         message, mend = one.possible
         yield f"    {one.span.called}: it may be that {message}"
