@@ -365,7 +365,7 @@ def tested(case: PlanTrace, at: int, point: PointRef) -> bool:
     if point.sort == "far side" and point.structure is not None and isinstance(point.thing, Conductor):
         # what the plan bridges before it cuts: while the conductor was whole, a test of it was a test of both sides
         whole = case.timeline.tested(at, PointRef("conductor", point.structure, point.thing))
-        return whole is not None and not case.timeline.cut(whole, point.structure, point.thing)
+        return whole is not None and not case.timeline.parted(whole, point)
     return False
 
 
@@ -390,7 +390,7 @@ _WHILE_METAL_DULLS = ("work", "wait", "move", "leave", "close")
     meaning="it was cleaned, and no work, wait, move, leave or close has come since",
 )
 def cleaned_just_before(case: PlanTrace, at: int, point: PointRef) -> bool:
-    cleaned = case.last(at, ("clean",), point)
+    cleaned = case.timeline.cleaned_at(at, point)
     return cleaned is not None and not case.happened(_WHILE_METAL_DULLS, cleaned, at)
 
 

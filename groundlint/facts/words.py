@@ -13,6 +13,7 @@ from typing import Any
 
 from groundlint.facts.answers import Answer, Lines
 from groundlint.facts.catalogue import Event, fact
+from groundlint.facts.sayings import FEED, GATE, GROUND, HERE, MAN, PLACE, SAYINGS, UP, WIRE
 from groundlint.facts.trace import PlanTrace, named
 from groundlint.plan.models import (
     Bar,
@@ -203,6 +204,8 @@ CLIMBING = re.compile(
     r"|(?:goes|gets|climbs|comes|steps) (?:in|into|onto) the (?:bucket|pole|tower|arm|steel))\b(?! (?:down|off)\b)"
 )
 """Somebody goes up: `Odell climbs up to help`."""
+LED_DOWN = frozenset(["guy", "guys", "anchor", "down-lead", "downlead", "footing", "leg", "legs"])
+"""What leads down from the work, and has the potential of what the grounds are on."""
 GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
@@ -230,6 +233,8 @@ JUMPER_OPEN = re.compile(
     r"\b(?:open|part|undo|unbolt|unclamp|free)(?:s|ed)? (?:(?:up|the|a|b|c|old|phase) )*jumpers?\b"
     r"|\bjumpers? (?:.* )?(?:comes?|is|are|goes|hangs?) (?:.* )?(?:off|loose|open|apart)\b"
 )
+AFTER_A_WIRE = re.compile(r",| (?:is|was|comes|goes|hangs|and|or|phase|jumper|side)\b")
+"""What follows a conductor that is called A; else `A` begins a sentence."""
 LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
 ANOTHER_DAY = re.compile(
     r"\b(?:next (?:day|morning|shift)|in the morning|for the (?:night|day|weekend)|go(?:es)? home"
@@ -284,9 +289,10 @@ FAULTY = frozenset(
     [
         *("cut", "cracked", "frayed", "damaged", "broken", "burnt", "burned", "melted", "corroded", "nicked"),
         *("defective", "faulty", "torn", "worn", "split", "punctured", "bent", "crushed"),
+        *("failed", "fails", "kinked", "wet", "muddy"),
     ]
 )
-MENDED = frozenset(["replaced", "repaired", "mended", "discarded", "scrapped", "spare"])
+MENDED = frozenset(["replaced", "repaired", "mended", "discarded", "scrapped", "spare", "dried", "wiped", "cleaned"])
 
 
 def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
@@ -342,6 +348,51 @@ def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
     return False
 
 
+def _said_otherwise(case: PlanTrace, at: int, kind: str, text: str) -> str:
+    """What the rows of `SAYINGS` find in words; nothing where none does."""
+    for clause in CLAUSES.split(NO_LOCK.sub(" ", _with_kinds(case, at, text))):
+        said = set(WORD.findall(clause))
+        if said & DENYING or "if" in said:
+            continue
+        for row in SAYINGS:
+            if not row.shape.search(clause.strip()) or (row.but is not None and row.but.search(clause)):
+                continue
+            if row.means == "testing":
+                if any(case.timeline.lifted(at, lead) is not None for lead in case.all(Lead)):
+                    continue  # what is tested is off the set for it
+                return "energizing"
+            if row.means in ("pausing", "waiting") and kind != "hold":
+                continue
+            if said & LOOKING and row.means in ("moving", "moving on", "climbing", "taking-off"):
+                continue
+            if row.means == "moving on" and kind != "work":
+                continue
+            return row.means.partition(" ")[0]
+    return "nothing"
+
+
+def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
+    """A text in small letters, with the plan's names told by what they are, as `SAYINGS` wants them."""
+    READING.only(at)
+    people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
+    here = {case.person_structure(at, one) for one in people}
+    coming = {one.slots.get("person") for one in case.actions[at:] if one.kind in ("enter", "move")}
+    kinds: dict[str, str] = {}
+    for sort, called in ((Structure, PLACE), (Switch, GATE), (Capacitor, GATE), (SupplySource, FEED), (Lead, GROUND)):
+        kinds.update((str(one), HERE if one in here else called) for one in case.all(sort))
+    kinds.update((str(one), GROUND) for sort in (Bar, Rod) for one in case.all(sort))
+    kinds.update((str(one), WIRE) for one in case.conductors)
+    for one in case.all(Person):
+        stand = case.stand_point(at, one)
+        up = stand is not None and (isinstance(stand, Unknown) or stand.sort != "earth")
+        kinds[str(one)] = UP if up else str(one).lower() if one in coming else MAN
+    named = "|".join(re.escape(name) for name in sorted(kinds, key=len, reverse=True))
+    pieces = re.split(rf"(?<![\w-])({named})(?![\w-])", text) if named else [text]
+    if len(pieces) > 1 and not pieces[0] and pieces[1] == "A" and not AFTER_A_WIRE.match(pieces[2]):
+        pieces[:3] = ["a" + pieces[2]]  # an article
+    return "".join(kinds[piece] if at % 2 else piece.lower() for at, piece in enumerate(pieces))
+
+
 @fact(
     "spoken-of",
     "step",
@@ -357,6 +408,8 @@ def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
         "moving",
         "climbing",
         "shock",
+        "voltage",
+        "breaking",
         "nothing",
     ),
     lines=_here,
@@ -425,7 +478,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
         return "parting"
     if step.kind == "work" and any(said in wires | LINES for said in STRINGING.findall(text)):
         return "stringing"
-    return "nothing"
+    return _said_otherwise(case, at, step.kind, text)
 
 
 @fact(
@@ -449,7 +502,7 @@ def freeing_before_an_entry(case: PlanTrace, at: int, step: Event) -> bool:
             continue
         if said & UNLOCKING or (said & TAGS and COMING_OFF.search(clause)) or (on and _taken_off(clause, text.lower())):
             return True
-    return False
+    return _said_otherwise(case, at, step.kind, text) in (("unlocking", "taking-off") if on else ("unlocking",))
 
 
 @fact(
@@ -475,6 +528,11 @@ def leaves_equipment_alone(case: PlanTrace, at: int, step: Event) -> Answer:
         for one in things:  # also where a range begins or ends with it
             if re.search(rf"(?<![\w-]){re.escape(str(one).lower())}(?![\w-])", clause.lower()):
                 return Unknown.of(f"what these words do to {one}", "", step.span)
+        for one in case.conductors if below else ():
+            if re.search(rf"(?<=\w ){re.escape(str(one))}(?![\w-])", clause):
+                return Unknown.of(f"what these words do to {one}", "", step.span)
+        if below and said & LED_DOWN:
+            return Unknown.of(f"what these words do to the {min(said & LED_DOWN)}", "", step.span)
         for one in live:  # as it is written: `the oak` is none
             its = rf"(?<!below )(?<!under )(?<!from )(?<![\w-]){re.escape(str(one))}(?![\w-]| is (?:live|bare|hot)\b)"
             if re.search(its, clause):

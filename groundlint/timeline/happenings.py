@@ -229,10 +229,10 @@ def _ends(timeline: Timeline, world: World) -> Iterator[tuple[int, Happening]]:
 
 
 def _whole(timeline: Timeline, index: int, end: End) -> End:
-    """The place of an end; before a conductor is cut, either side of it there is the conductor itself."""
+    """The place of an end; where a conductor is not parted, either side of it there is the conductor itself."""
     if not isinstance(end, PointRef) or end.sort not in (NEAR, FAR) or not isinstance(end.thing, Conductor):
         return end
-    if end.structure is None or timeline.cut(index, end.structure, end.thing):
+    if end.structure is None or timeline.parted(index, end):
         return end
     return PointRef("conductor", end.structure, end.thing)
 

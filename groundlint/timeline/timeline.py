@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 
 from groundlint.plan.models import (
     Action,
@@ -257,17 +257,37 @@ class Timeline:
 
     # ---- tests and cleaning ----
 
-    def _tried(self, log: Logs[PointRef, int] | Logs[PointRef, int | None], at: int, point: PointRef) -> PointRef:
-        """The point under which tests, or cleaning, of it are kept: a side of a conductor is the conductor itself until
-        the conductor is cut there, and after that until a step has tried the side by its name."""
+    def _cleaned_as(self, at: int, point: PointRef) -> PointRef:
+        """The point under which cleaning of it is kept: a side of a conductor is the conductor itself until the
+        conductor is cut there, and after that until a step has cleaned the side by its name."""
+        return self._kept_as(self.world.cleaned, at, point, self.cut)
+
+    def _tested_as(self, at: int, point: PointRef) -> PointRef:
+        """The point whose test counts for a point: for a side of a conductor the conductor, unless it was parted when
+        it was tested; beyond an open point that hangs there also the conductor at the next structure."""
+        log = self.world.tested
+        tested = self._kept_as(log, at, point, lambda when, *_: self.parted(when, point))
+        if tested.sort in (NEAR, FAR) and log.at(tested, at) is None:
+            facing = self.world.network.across(tested)
+            if facing is not None:
+                return self._kept_as(log, at, facing, lambda when, *_: self.parted(when, facing))
+        return tested
+
+    def _kept_as(
+        self,
+        log: Logs[PointRef, int] | Logs[PointRef, int | None],
+        at: int,
+        point: PointRef,
+        parted: Callable[[int, Structure, Conductor], bool],
+    ) -> PointRef:
         point = plain(point)
         if point.sort not in (NEAR, FAR) or point.structure is None or not isinstance(point.thing, Conductor):
             return point
         whole = PointRef("conductor", point.structure, point.thing)
         tried = log.at(whole, at)
-        # of one that was parted when it was tried it is not said which side was
-        parted = tried is not None and self.cut(tried, point.structure, point.thing)
-        return point if parted or log.at(point, at) is not None else whole
+        # of one that was parted when it was tried it is not said which side was, or that it was the other
+        apart = tried is not None and parted(tried, point.structure, point.thing)
+        return point if apart or log.at(point, at) is not None else whole
 
     def whole(self, at: int, point: PointRef) -> PointRef:
         """The conductor, where the point is one side of one that is whole there; else the point."""
@@ -275,19 +295,19 @@ class Timeline:
 
     def tested(self, at: int, point: PointRef) -> int | None:
         """The last step that tested the point, whatever it found."""
-        return self.world.tested.at(self._tried(self.world.tested, at, point), at)
+        return self.world.tested.at(self._tested_as(at, point), at)
 
     def holds(self, at: int, point: PointRef) -> bool:
         """Whether the point was found dead, and nothing since could have energized it."""
-        return bool(self.world.holds.at(self._tried(self.world.tested, at, point), at))
+        return bool(self.world.holds.at(self._tested_as(at, point), at))
 
     def expired_by(self, at: int, point: PointRef) -> int | None:
         """The step by which the point's last test ended; None where it holds, or found live, or there was none."""
-        return self.world.expired.at(self._tried(self.world.tested, at, point), at)
+        return self.world.expired.at(self._tested_as(at, point), at)
 
     def in_doubt(self, at: int, point: PointRef) -> Unknown | None:
         """What leaves it open whether the point's last test has ended: if it was made under grounds that came off."""
-        return self.world.in_doubt.at(self._tried(self.world.tested, at, point), at)
+        return self.world.in_doubt.at(self._tested_as(at, point), at)
 
     def clean(self, at: int, point: PointRef) -> bool:
         """Whether the point was cleaned and no clamp has come off it since."""
@@ -295,7 +315,7 @@ class Timeline:
 
     def cleaned_at(self, at: int, point: PointRef) -> int | None:
         """The step that cleaned the point; None where it is not clean."""
-        return self.world.cleaned.at(self._tried(self.world.cleaned, at, point), at)
+        return self.world.cleaned.at(self._cleaned_as(at, point), at)
 
     # ---- leads ----
 
@@ -427,6 +447,12 @@ class Timeline:
     def cut(self, at: int, structure: Structure, conductor: Conductor) -> bool:
         """Whether the conductor is cut at the structure; its sides are the kinds of point `NEAR` and `FAR`."""
         return self.world.cut_at.at(PointRef("conductor", structure, conductor), at) is not None
+
+    def parted(self, at: int, side: PointRef) -> bool:
+        """Whether a side of a conductor is not the conductor as it is named: it is cut there, or opened there."""
+        if not isinstance(side.thing, Conductor) or side.structure is None:
+            return False
+        return self.cut(at, side.structure, side.thing) or self.world.network.parted(at, side)
 
     def downed(self, at: int, point: PointRef) -> bool:
         """Whether the conductor was found broken or down there, and not joined again since."""

@@ -411,6 +411,21 @@ class Network:
         same = now in (None, WHOLE) or (now == PARTED and (point.structure, point.sort) not in self.parting)
         return PointRef("conductor", *key) if same else point
 
+    def parted(self, at: int, side: PointRef) -> bool:
+        """Whether an open point that hangs there parts that side of a conductor from the conductor as it is named."""
+        if side.structure is None or side.thing is None:
+            return False
+        now = self.through.at((side.structure, side.thing), at)
+        return now == (CUT if side.structure in self._inline else PARTED) and self.whole(at, side) == side
+
+    def across(self, side: PointRef) -> PointRef | None:
+        """The side of a conductor at the next structure that faces a side which open points of the span part; None
+        where none do."""
+        if side.structure is None or (side.structure, side.sort) not in self.parting:
+            return None
+        index = self.route.index(side.structure) + (1 if side.sort == FAR else -1)
+        return PointRef(NEAR if side.sort == FAR else FAR, self.route[index], side.thing)
+
     def bridged(self, at: int, structure: Structure, conductor: Thing) -> bool:
         """Whether leads here surely join the two sides of a conductor, be it cut or not."""
         key = (structure, conductor)
