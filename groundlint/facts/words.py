@@ -365,14 +365,16 @@ def _said_otherwise(case: PlanTrace, at: int, kind: str, text: str) -> str:
                 continue
             if said & LOOKING and row.means in ("moving", "moving on", "climbing", "taking-off"):
                 continue
-            if row.means == "moving on" and (kind != "work" or not _beyond_all_steps(case, text)):
+            if row.means == "moving on" and (kind != "work" or not _beyond_all_steps(case, at, text)):
                 continue
             return row.means.partition(" ")[0]
     return "nothing"
 
 
-def _beyond_all_steps(case: PlanTrace, text: str) -> bool:
-    """Whether words name a structure to which no step takes anybody, or a next one."""
+def _beyond_all_steps(case: PlanTrace, at: int, text: str) -> bool:
+    """Whether words name a structure to which no step takes anybody, or a next one, while somebody is in place."""
+    if not case.timeline.people_in_place(at):
+        return False
     visited = {one.slots.get("structure") for one in case.actions if one.kind in ("enter", "move")}
     said = {*WORD.findall(text)}
     return "next" in said or any(str(one) in said and one not in visited for one in case.all(Structure))
