@@ -21,6 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
 from sound_plans import sound_plan
 
 from groundlint.electrical.solver.extremes import Chains, Extreme, extremes
+from groundlint.electrical.solver.layout import FloatArray
 from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized, Impedance, Network, Scenario, Variant
 from groundlint.electrical.solver.ports import port_impedances
 from groundlint.electrical.solver.solution import Solution, Values
@@ -117,7 +118,7 @@ def outside(
         floor = 1e-9 * np.max(high, where=np.isfinite(high), initial=0.0)
         if np.any(here > high * (1 + SLACK) + floor) or np.any(here < low * (1 - SLACK) - floor):
             yield f"state {key[0]} {key[1]} {key[2]}: {here} outside {low} to {high}"
-    inside = from_beside(drawn)
+    inside = from_beside(drawn) if beside else {}
     for key, extent in beside.items():
         low, high = extent.ends.max(axis=1)
         least, most = inside[key].ends.max(axis=1)
@@ -301,28 +302,35 @@ def test_a_largest_current_on_the_other_side_of_nothing_is_found(monkeypatch: py
     draw(replayed(bare), random.Random("bare 43 20261129"), 2, monkeypatch)
 
 
-def test_a_least_current_that_several_values_make_together_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Currents in leads were found 2 % too high where the ground of a source and the way of a neutral do little by
-    themselves."""
-    bare = replayed("\n".join(line for line in sound_plan(19).split("\n") if not line.startswith("measured")))
-    whole = studied(bare)
-    rng = random.Random("diag 19 73")
+@pytest.mark.parametrize(
+    ("plan", "number"),
+    [
+        # 2 % too high where the ground of a source and the way of a neutral do little by themselves
+        (19, 73),
+        # 23 % too high: least where both change ends, which neither does by itself
+        (29, 44),
+        # 0.7 % too low: largest at a corner to which no single move leads from the middle
+        (40, 168),
+    ],
+)
+def test_currents_at_corners_that_are_not_next_to_the_middle_are_within_bounds(
+    plan: int, number: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bare = replayed("\n".join(line for line in sound_plan(plan).split("\n") if not line.startswith("measured")))
+    whole = by_source(studied(bare))
+    rng = random.Random(f"diag {plan} {number}")
     monkeypatch.setattr(circuit, "Register", Drawn)
     monkeypatch.setattr(Drawn, "rng", rng)
     monkeypatch.setattr(Drawn, "same", {one: rng.choice((0.0, 1.0)) for one in ASSUMPTIONS})
-    drawn = by_source(studied(bare))
-    for key, extent in by_source(whole).items():
-        if not isinstance(key[2], tuple):  # currents
-            low = extent.ends[0].max()
-            assert drawn[key].ends[1].max() >= low * (1 - SLACK) - 1e-6, key
+    assert not list(outside(whole, {}, studied(bare)))
 
 
 def test_no_least_is_above_what_was_found_on_the_way() -> None:
     """Of the first plans in which it was, each quantity as it is followed."""
     found: list[tuple[float, float]] = []
 
-    def kept(chains: Chains, largest: bool, floor: object = None) -> object:
-        found_now = extremes(chains, largest, floor)  # type: ignore[arg-type]
+    def kept(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
+        found_now = extremes(chains, largest, floor, corners)
         if not largest:
             found.extend(zip(found_now.magnitude.tolist(), np.abs(found_now.value).tolist(), strict=True))
         return found_now
@@ -341,8 +349,8 @@ def test_what_the_search_reaches_is_what_the_circuit_has_there(monkeypatch: pyte
     """Each move of a value between a dry pole and a wet one took seven digits: currents of 1e17 and 1e43 A were found,
     and of a ground rod 1228 V where it has 113."""
 
-    def kept(chains: Chains, largest: bool, floor: object = None) -> Extreme:
-        found = extremes(chains, largest, floor)  # type: ignore[arg-type]
+    def kept(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
+        found = extremes(chains, largest, floor, corners)
         by = found.offset
         moved = np.eye(by.shape[1]) + chains.matrix * by[:, None, :]
         then = np.linalg.solve(moved, chains.current[:, :, None])[:, :, 0]

@@ -4,9 +4,14 @@ A quantity of a network is, as a function of one impedance, a ratio of two linea
 value are exact, and cost a rank-one change of what was solved at one point (Householder's matrix modification formula,
 1953, from memory). The search moves all values at once to where each by itself does most, or the best of them alone
 where that does more, and goes on from there until nothing moves; it finds a largest value from two starts, since a
-difference of two voltages can grow on either side of zero. A least one is looked for again from the other end of the
-value that does most, since a current can have one where a neutral's way back is short, and a lesser one where it is
-long; and from the high end of all values, since two that do nothing by themselves can make one together.
+difference of two voltages can grow on either side of zero. A magnitude can have several ends, with a less likely one
+beyond what every single move leads to: a current has a least one where a neutral's way back is short, and a lesser one
+where it is long. It begins at more than one place: for a largest one in the middle, and for
+one that decides with all values at their low ends, and with every other one at its high end, as well; for a least one
+in the middle, from the other end of the value that does most, from the high end of all, since two that do nothing by
+themselves can make one together, and with every other one at its high end. Searching with all values from eight random
+corners showed 29 of 722 largest magnitudes of 16 plans to be short of what can be, and three of 649 least ones; with
+these beginnings seven are left, of those that do not decide, and two by less than 0.3 %.
 What it cannot do is prove that no other combination goes further: tests sample the whole and hold it to that.
 """
 
@@ -42,6 +47,9 @@ LOST: Final = 1e8
 """A value that falls to so small a share of the impedance it stands in takes as many digits from what is known there
 as that has; a quantity that has lost so much is computed from the start again. Between a dry pole and a wet one two
 rounds of it were found to leave none."""
+
+FAR: Final = 1e4
+"""What a quantity is taken to have lost on the way to a corner. A voltage of 1,212 V was 0.1 V off without."""
 
 CHUNK: Final = 1 << 18
 """Complex numbers in the matrices of the quantities that are searched together, so that they stay in a cache."""
@@ -83,33 +91,42 @@ class Extreme(NamedTuple):
     beaten: BoolArray
 
 
-def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None) -> Extreme:
-    """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C]."""
+def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None, corners: bool = False) -> Extreme:
+    """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C].
+
+    With `corners` a largest one is looked for from corners alone, and not from the middle.
+    """
     count = len(chains.value)
     floor = np.zeros(count) if floor is None else floor
     step = max(1, CHUNK // max(1, chains.matrix[0].size)) if count else 1
     parts = [slice(start, start + step) for start in range(0, max(count, 1), step)]
-    ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part]) for part in parts]
+    ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part], corners) for part in parts]
     return Extreme(*(np.concatenate(found) for found in zip(*ends, strict=True)))
 
 
-def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
+def _extreme(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
     start = np.abs(chains.value)
     search = _Search(chains)
+    low = np.zeros(chains.row.shape[1])
+    odd = low + np.arange(len(low)) % 2
+    middle = search.part(np.arange(len(start)))
     if not largest:
-        middle = search.part(np.arange(len(start)))
         found = search.least(floor)
-        for high in (False, True):
+        for begin in (None, 1 - low, odd):
             left = np.flatnonzero((found.magnitude > 0) & ~found.beaten)
             if not left.size:
                 break
             other = middle.part(left)
-            other = other.to_high() if high else other.to_end(1.0 - np.round(search.at[left]))
+            other = other.to_end(1.0 - np.round(search.at[left])) if begin is None else other.to(begin)
             theirs = other.least(floor[left])
             reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
-            lower = reached < found.magnitude[left]
-            for mine, better in zip(found, theirs._replace(magnitude=reached), strict=True):
-                mine[left[lower]] = better[lower]
+            _take(found, left, theirs._replace(magnitude=reached), reached < found.magnitude[left])
+        return found
+    if corners:
+        every = np.arange(len(start))
+        found = search.to(odd).largest()
+        theirs = middle.to(low).largest()
+        _take(found, every, theirs, theirs.magnitude > found.magnitude)
         return found
     with np.errstate(divide="ignore"):
         low = np.exp(np.log(np.maximum(search.falls(), 1e-300) / start[:, None, None]).sum(axis=(1, 2)))
@@ -119,10 +136,14 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray) -> Extreme:
     if across.size:
         other.cross()
         theirs = other.largest()
-        kept = theirs.magnitude > found.magnitude[across]
-        for mine, better in zip(found, theirs, strict=True):
-            mine[across[kept]] = better[kept]
+        _take(found, across, theirs, theirs.magnitude > found.magnitude[across])
     return found
+
+
+def _take(found: Extreme, which: IntArray, theirs: Extreme, better: BoolArray) -> None:
+    """Put in place of some of what was found what is better."""
+    for mine, other in zip(found, theirs, strict=True):
+        mine[which[better]] = other[better]
 
 
 class _Search:
@@ -172,16 +193,17 @@ class _Search:
         best, _ = _on_line(over, gamma, -self.at, 1 - self.at)
         return np.sqrt(np.maximum(-best, 0.0))
 
+    def to(self, at: FloatArray) -> _Search:
+        """Move every value to where it is to stand, as a share of its line."""
+        self.at = np.where(self.span != 0, at, self.at)
+        self._renew(np.arange(len(self.at)))
+        self.lost[:] = FAR
+        return self
+
     def to_end(self, end: FloatArray) -> _Search:
         """Move the value that can do most by itself to an end of its line [C, 2, K]."""
         if self.at.size:
             self._move_one(np.arange(len(self.at)), self.along()[0] - self.falls(), end - self.at)
-        return self
-
-    def to_high(self) -> _Search:
-        """Move every value to the high end of its line."""
-        self.at = np.where(self.span != 0, 1.0, self.at)
-        self._renew(np.arange(len(self.at)))
         return self
 
     def cross(self) -> None:

@@ -164,6 +164,14 @@ class _Pool(NamedTuple):
     rest: FloatArray
 
 
+class _Turn(NamedTuple):
+    """To which end quantities are followed, whether for the last time, and whether from corners."""
+
+    largest: bool
+    last: bool
+    corners: bool = False
+
+
 class _Closed(NamedTuple):
     """The distinct `base` of all cases, which is of each case, and by all their ways `current` [W, k], `into`
     [case, k, s] and `across` [W, s, k]; `own` is what a branch's own electromotive force of 1 V drives through it
@@ -294,20 +302,22 @@ class Following:
         sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
         left = np.arange(len(jobs))
         for turn in range(TURNS):
-            last = turn == TURNS - 1
+            how = _Turn(largest, turn == TURNS - 1)
             if not (largest and turn):
                 few = [size for size in sizes if size <= FEW] or sizes[:1]
                 # with few of them what is left out is to be less, or more are followed
                 now, among = (pool._replace(rest=pool.rest / 3), few) if largest else (pool, sizes[-1:])
-                left = self._with(now, left, among, largest, last)
+                left = self._with(now, left, among, how)
                 continue
             # of each answer first what may be the largest by most: most others stay below what that reaches
             likely = _likely(pool, left)
-            later = self._with(pool, likely, sizes, largest, last)
+            later = self._with(pool, likely, sizes, how)
             others = self._beyond(pool, np.setdiff1d(left, likely), largest)
-            left = np.concatenate([later, self._with(pool, others, sizes, largest, last)])
+            left = np.concatenate([later, self._with(pool, others, sizes, how)])
+        if largest:  # what decides may have an end that no single move leads to
+            self._with(pool, _likely(pool, np.arange(len(jobs))), sizes, _Turn(largest, True, corners=True))
 
-    def _with(self, pool: _Pool, mine: IntArray, sizes: list[int], largest: bool, last: bool) -> IntArray:
+    def _with(self, pool: _Pool, mine: IntArray, sizes: list[int], turn: _Turn) -> IntArray:
         """Follow some, in groups by how many branches matter to each; those are given back to which more do."""
         moved = pool.moved[mine]
         order = np.argsort(-moved, axis=1)[:, : sizes[-1]]
@@ -315,12 +325,12 @@ class Following:
         enough = (rest > (pool.rest[mine] / 3 * pool.scale[mine])[:, None]).sum(axis=1) + 1
         group = np.minimum(np.searchsorted(sizes, enough), len(sizes) - 1)
         later = [
-            self._to_end(pool, mine[part], order[part, : sizes[number]], largest, last)
+            self._to_end(pool, mine[part], order[part, : sizes[number]], turn)
             for number in np.unique(group).tolist()
             for some in (np.flatnonzero(group == number),)
             for part in np.split(some, range(PART, len(some), PART))
         ]
-        return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), largest)
+        return self._beyond(pool, np.concatenate([*later, np.zeros(0, dtype=np.intp)]), turn.largest)
 
     def _beyond(self, pool: _Pool, left: IntArray, largest: bool) -> IntArray:
         """Those that may go beyond what others of the same answer reach; the others are taken as they are."""
@@ -344,7 +354,7 @@ class Following:
     def _closed(self) -> _Closed:
         return _closed(self.cases)
 
-    def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, largest: bool, last: bool) -> IntArray:
+    def _to_end(self, pool: _Pool, mine: IntArray, which: IntArray, turn: _Turn) -> IntArray:
         """Follow some quantities with some branches each [n, K], and take in what is found; those for which others
         matter as well are given back, with what every branch moves."""
         base, of_case, current, into, across, every = self._closed
@@ -362,8 +372,8 @@ class Following:
             self.high[:, which].swapaxes(0, 1),
         )
         jobs = [pool.jobs[k] for k in mine.tolist()]
-        reached = np.array([0.0 if largest else self.extents[job.key].ends[0, job.way] for job in jobs])
-        found = extremes(chains, largest, reached)
+        reached = np.array([0.0 if turn.largest else self.extents[job.key].ends[0, job.way] for job in jobs])
+        found = extremes(chains, turn.largest, reached, turn.corners)
         kept = np.flatnonzero(~found.beaten)
         mine, which, case, way, row = mine[kept], which[kept], case[kept], way[kept], row[: len(kept)]
         # what the others would move, where these have come to; what reaches there is reciprocal
@@ -389,18 +399,18 @@ class Following:
         rest = moved.sum(axis=1)
         size = found.magnitude[kept]
         further = TOGETHER * rest + SLACK * size + FURTHER * np.abs(size - np.abs(pool.value[mine]))
-        ends = size + further if largest else np.maximum(size - further, 0.0)
+        ends = size + further if turn.largest else np.maximum(size - further, 0.0)
         matters = rest > pool.rest[mine] * np.maximum(pool.scale[mine], size)
-        more = matters & (ends > 0) & (not last)
+        more = matters & (ends > 0) & (not turn.last)
         shares = np.einsum("cpk,ckpn->cn", found.moved[kept], self.shares[which])
         for number in np.flatnonzero(~more).tolist():
-            self._take(pool.jobs[mine[number]], largest, float(ends[number]), shares[number])
+            self._take(pool.jobs[mine[number]], turn.largest, float(ends[number]), shares[number])
         later: IntArray = mine[more]
         if which.shape[1] < min(FOLLOWED[-1], self.low.shape[1]):
             # what was followed goes on to be, though where it stands now it may do little
             moved[row, which] = (moved.sum(axis=1) + pool.scale[mine])[:, None]
         pool.moved[later] = np.maximum(moved[more], pool.moved[later])
-        pool.end[later], pool.shares[later] = ends[more], shares[more]
+        pool.end[mine], pool.shares[mine] = ends, shares
         for number, magnitude in zip(mine.tolist(), size.tolist(), strict=True):
             self._show(pool.jobs[number], magnitude)
         return later
