@@ -392,7 +392,9 @@ class Following:
             far = np.zeros((len(kept), len(k)))
             for limit in (self.low[line, k], self.high[line, k]):
                 step = through[:, k] * (limit / (1 + limit * own[:, k]))
-                gain = np.abs(value[:, None] - step) - np.abs(value)[:, None] if largest else np.real(toward * step)
+                gain = (
+                    np.abs(value[:, None] - step) - np.abs(value)[:, None] if turn.largest else np.real(toward * step)
+                )
                 far = np.maximum(far, gain)
             moved[:, k] += far
         moved[row, which] = 0.0
