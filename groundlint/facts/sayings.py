@@ -173,8 +173,8 @@ SAYINGS = (
     _row(
         "energizing",
         (
-            r"\b(?:pick|take|carr)(?:s|ed|ing|y|ies)? (?:up )?(?:the |its |our |some )?(?:load|customers?|school|feeder"
-            r"|lateral)\b"
+            r"\b(?:pick|take|carr)(?:s|ed|ing|y|ies)? (?:up )?(?:the |its |our |some )?(?:load(?! off| from| to| on)"
+            r"|customers?|school|feeder|lateral)\b"
         ),
         r"\bdrops? load\b",
         r"\bloads? (?:it|the (?:line|feeder|section)) ?(?:up)?$",
@@ -189,7 +189,8 @@ SAYINGS = (
             rf"|normal|PLACE back)\b)"
         ),
         r"\bcustomers?\b.*\b(?:restored|back|fed|lights)\b",
-        r"\b(?:lights|lamps) (?:are|is|come|go)(?: back)? on\b(?! the (?:truck|boom))",
+        r"(?<!trailer )(?<!truck )(?<!work )(?<!warning )(?<!head)\b(?:lights|lamps) (?:are|is|come|go)(?: back)? on\b"
+        r"(?! the (?:truck|boom))",
         r"\bturns? the lights on\b",
         rf"{_LINE} (?:\w+ ){{0,3}}(?:normal|alive|hot) again\b",
         rf"{_LINE} is (?:back|normal)\b",
@@ -236,7 +237,6 @@ SAYINGS = (
         r"\binjects?\b",
         r"\brings? out the\b",
         r"\btones? the\b",
-        r"\bdielectric\b",
         r"\btest set\b",
         r"\bproves the secondar",
         r"\bburns? the fault\b",
@@ -348,7 +348,10 @@ SAYINGS = (
         r"\bputs? (?:a|two) (?:splices?|dead-?ends?) in\b",
         r"\bcuts? in (?:a|an|the|two|new|dead-?ends)\b",
         r"\bmakes? the splice\b",
-        r"\b(?:cut|saw|take)s? out the (?:bad|burn|burnt|damaged)\b",
+        (
+            r"\b(?:cut|saw|take)s? out the (?:bad|burn|burnt|damaged)\b"
+            r"(?! (?:insulators?|strings?|bells?|discs?|pins?|arms?))"
+        ),
         r"\btakes? the (?:burnt|bad|damaged) piece out\b",
         r"\bdouble dead-?ends? the\b",
         r"\bcut (?:it|the tail|the sock)\b",

@@ -103,7 +103,7 @@ UNBLOCKING = re.compile(
 )
 GIVING_BACK = re.compile(
     r"\breleas\w+ .*\b(?:clearance|permit)\b"
-    r"|\b(?:clearance|permit) (?:(?:is|was|has been) )?(?:released|(?:given|handed) (?:back|in)|returned)\b"
+    r"|\b(?:clearance|permit) (?:(?:is|was|has been) )?(?:released|(?:given|handed) (?:back|in(?! writing))|returned)\b"
     r"|\b(?:gives?|given|gave|hands?|handed|turns?|turned) (?:the )?(?:line|clearance|permit) (?:back|over)\b"
 )
 SHOCK = re.compile(

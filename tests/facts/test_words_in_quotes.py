@@ -106,6 +106,11 @@ a tree fell across the line
 """.strip().splitlines()
 
 HARMLESS = """
+hold the load off the insulator with the jack
+take the load off the insulator with the jack
+take out the burnt insulator
+the trailer lights are on
+the clearance was given in writing
 pick the load up with the crane
 pick up the slack
 drop a hand line
