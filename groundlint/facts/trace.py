@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 from itertools import chain
@@ -133,6 +133,14 @@ class PlanTrace(Studied):
     def line_structures(self) -> tuple[Structure, ...]:
         """Structures that carry the line: those on the route, or all declared where no route is stated."""
         return self.plan.route or self.all(Structure)
+
+    @cached_property
+    def last_going(self) -> Mapping[Person, int]:
+        """The last step that takes each person to a place, by its place among the steps."""
+        going = (
+            (step.slots.get("person"), at) for at, step in enumerate(self.actions) if step.kind in ("enter", "move")
+        )
+        return {person: at for person, at in going if isinstance(person, Person)}
 
     @cached_property
     def _points(self) -> tuple[PointRef, ...]:

@@ -342,7 +342,7 @@ def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
     for one in case.all(Person):
         stand = case.stand_point(at, one)
         up = stand is not None and (isinstance(stand, Unknown) or stand.sort != "earth")
-        goes = any(step.kind in ("enter", "move") and step.slots.get("person") is one for step in case.actions[at:])
+        goes = case.last_going.get(one, -1) >= at
         if str(one).lower() in said and not up and not goes:
             return True
     return False
@@ -355,7 +355,7 @@ def _said_otherwise(case: PlanTrace, at: int, kind: str, text: str) -> str:
         if said & DENYING or "if" in said:
             continue
         for row in SAYINGS:
-            if not row.shape.search(clause.strip()) or (row.but is not None and row.but.search(clause)):
+            if not row.said_in(clause):
                 continue
             if row.means == "testing":
                 if any(case.timeline.lifted(at, lead) is not None for lead in case.all(Lead)):
@@ -385,7 +385,6 @@ def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
     READING.only(at)
     people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
     here = {case.person_structure(at, one) for one in people}
-    coming = {one.slots.get("person") for one in case.actions[at:] if one.kind in ("enter", "move")}
     kinds: dict[str, str] = {}
     for sort, called in ((Structure, PLACE), (Switch, GATE), (Capacitor, GATE), (SupplySource, FEED), (Lead, GROUND)):
         kinds.update((str(one), HERE if one in here else called) for one in case.all(sort))
@@ -394,7 +393,7 @@ def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
     for one in case.all(Person):
         stand = case.stand_point(at, one)
         up = stand is not None and (isinstance(stand, Unknown) or stand.sort != "earth")
-        kinds[str(one)] = UP if up else str(one).lower() if one in coming else MAN
+        kinds[str(one)] = UP if up else str(one).lower() if case.last_going.get(one, -1) >= at else MAN
     named = "|".join(re.escape(name) for name in sorted(kinds, key=len, reverse=True))
     pieces = re.split(rf"(?<![\w-])({named})(?![\w-])", text) if named else [text]
     if len(pieces) > 1 and not pieces[0] and pieces[1] == "A" and not AFTER_A_WIRE.match(pieces[2]):

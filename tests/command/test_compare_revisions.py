@@ -119,7 +119,7 @@ def test_folders_are_compared_plan_by_plan(capsys: pytest.CaptureFixture[str]) -
         (["a.tpg", "folder"], "give two plans, or two folders"),
         (["--since", "HEAD"], "git"),
         (["a.tpg", "bad.tpg", "--gate", "sometimes"], "sometimes is not among danger"),
-        (["a.tpg", "a.tpg", "--book", "no-such"], "a rulebook could not be read"),
+        (["a.tpg", "a.tpg", "--book", "no-such"], "a rulebook can't be used"),
     ],
 )
 def test_what_cannot_be_compared(arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]) -> None:

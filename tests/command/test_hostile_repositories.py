@@ -67,7 +67,7 @@ def test_a_pipe_in_a_book(capsys: pytest.CaptureFixture[str]) -> None:
     Path("rules/own/book.book").write_text('book own\n  title "Own"\n  adopt practice\n', encoding="utf-8")
     os.mkfifo("rules/own/more.rule")
     err = said(capsys, "--book", "own", "--books-in", "rules", "a.tpg", status=UNREADABLE)
-    assert "a rulebook could not be read" in err
+    assert "a rulebook can't be used" in err
 
 
 def test_what_the_shell_hands_over_is_read(capsys: pytest.CaptureFixture[str]) -> None:

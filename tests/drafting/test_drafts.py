@@ -33,9 +33,19 @@ COMPUTED_SHARE, COMPUTED_WHOLE = 4, 100
 LESS_SHARE, LESS_WHOLE = 40, 1_000
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BY_HAND = Path(__file__).parents[1] / "sound"
-TO_MEND = {"52-two-buckets-34-5": {"lead-length-limit"}}
+TITLES_OF_MORE = (
+    "delta-jumper",
+    "20-tension-stringing-over-crossing",
+    "30-ground-lifted-for-phasing",
+    "62-jumper-cut-under-bridge",
+    "63-lifted-for-resistance-test",
+    "70-stringing-under-a-live-circuit",
+    "80-dead-end-cut-to-stay-open",
+)
+TO_MEND = {"52-two-buckets-34-5": {"lead-length-limit"}} | {name: {"words-replace-no-step"} for name in TITLES_OF_MORE}
 """Drafts that break a rule which the plan by hand does not: the leads left are those of the trucks, too long for wires;
-the command prints no such plan, and says why."""
+or the title, which is the work's words, tells of what no drafted step does, as to cut or to string a conductor. The
+command prints no such plan, and says why."""
 NOT_DRAFTED = {
     "cable-splice",  # a cable
     "two-days-first",  # parts of a job

@@ -148,7 +148,7 @@ def most_volts(said: str) -> float:
 def test_a_dry_pole_says_nothing_good_of_the_strap_on_it(pole: str) -> None:
     """A strap is a share of the pole that it is on: 142 V that a plan has with nothing measured were 30 V as soon as
     the pole was said to be dry."""
-    assert most_volts(f"measured wood-pole-resistance {pole}") == pytest.approx(most_volts(""), rel=0.01)
+    assert most_volts(f"measured wood-pole-resistance {pole}") == pytest.approx(most_volts(""), rel=0.02)
     with_both = f"measured wood-pole-resistance {pole}\nmeasured bar-to-pole-resistance 0.1 ohm"
     assert most_volts(with_both) < most_volts("") / 2
 

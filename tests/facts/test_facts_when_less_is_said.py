@@ -97,7 +97,7 @@ SEARCHED = 1e-6
 """Share of a value to which a bound is searched; each is then set further by `FURTHER` of its way from the middle, and
 by what the values that are not followed may do, up to `REST` of it: of two plans, either may be set further by that."""
 NEXT_TO_NOTHING = 1e-4
-"""A, V, m, s: less than anything that a rule asks for."""
+"""A, V, m, s, K: less than anything that a rule asks for."""
 NOT_NARROWER = {
     "unqualified": "it asks whether the plan says so; `qualified` is unknown where it is silent",
     "first-apart-here": "it names which of several may be furthest apart, and less said moves how far each may be",
@@ -149,12 +149,12 @@ def test_less_said_is_less_known(
 
 def _no_narrower(value: object, before: object) -> bool:
     """The same, or bounds that hold what was known before."""
-    if isinstance(value, Bounds) and isinstance(before, (Bounds, float)):
-        low, high = ends(before)
-        left = FURTHER * (high - low) + NEXT_TO_NOTHING
-        return value.low <= low * (1 + REST) + left and value.high >= high * (1 - REST) - left
     if isinstance(value, float) and isinstance(before, float):
         return math.isclose(value, before, rel_tol=SEARCHED)
+    if isinstance(value, (Bounds, float)) and isinstance(before, (Bounds, float)):
+        (least, most), (low, high) = ends(value), ends(before)
+        left = FURTHER * (high - low) + NEXT_TO_NOTHING
+        return least <= low * (1 + REST) + left and most >= high * (1 - REST) - left
     return value == before
 
 
