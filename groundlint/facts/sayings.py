@@ -1,6 +1,6 @@
 """What people say in a step's words that only a step of its own can say, a row each; common practice, no source.
 
-A clause is held against each row in small letters, with the plan's own names told by what they are (`PLACE`, `WIRE`,
+A clause is held against each row in small letters, with the plan's own names replaced by their kinds (`PLACE`, `WIRE`,
 `MAN` and so on), so that a row about a structure is about those of the plan and no other number.
 """
 

@@ -37,7 +37,8 @@ from groundlint.plan.models import (
 from groundlint.values import Unknown
 from groundlint.world.logs import READING
 
-CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b")
+CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b|\b(?=(?:whether|without|with (?:no|nobody|nothing))\b)")
+"""Where a clause ends. What denies only what follows it begins one: `closes S1 to see whether it holds` closes it."""
 WORD = re.compile(r"[\w.-]*\w")
 NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
 """A name as equipment has them. One that the plan gives to nothing may be a switch's."""
@@ -381,7 +382,7 @@ def _beyond_all_steps(case: PlanTrace, at: int, text: str) -> bool:
 
 
 def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
-    """A text in small letters, with the plan's names told by what they are, as `SAYINGS` wants them."""
+    """A text in small letters, with the plan's names replaced by their kinds, as `SAYINGS` wants them."""
     READING.only(at)
     people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
     here = {case.person_structure(at, one) for one in people}

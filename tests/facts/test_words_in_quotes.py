@@ -47,6 +47,10 @@ enter Bell at 43 on the pole, reaching A B C N pole
 """
 
 SPEAKING = """
+close S41 to see whether it holds
+throw S41 in without a word to the crew
+strip the set with nobody below
+the line goes back at four whether or not the arm is on
 told the desk that the line may go back
 Ames reports the line clear to dispatch
 dispatch has the all clear
@@ -106,6 +110,9 @@ a tree fell across the line
 """.strip().splitlines()
 
 HARMLESS = """
+look whether the bolts are tight
+ask the operator whether reclosing is off
+lift the arm without closing S41
 hold the load off the insulator with the jack
 take the load off the insulator with the jack
 take out the burnt insulator
