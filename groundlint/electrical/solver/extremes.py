@@ -107,12 +107,12 @@ def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None, cor
 def _extreme(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
     start = np.abs(chains.value)
     search = _Search(chains)
-    low = np.zeros(chains.row.shape[1])
-    odd = low + np.arange(len(low)) % 2
-    middle = search.part(np.arange(len(start)))
+    lows = np.zeros(chains.row.shape[1])
+    odds = lows + np.arange(len(lows)) % 2
     if not largest:
+        middle = search.part(np.arange(len(start)))
         found = search.least(floor)
-        for begin in (None, 1 - low, odd):
+        for begin in (None, 1 - lows, odds):
             left = np.flatnonzero((found.magnitude > 0) & ~found.beaten)
             if not left.size:
                 break
@@ -123,10 +123,8 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray, corners: bool) ->
             _take(found, left, theirs._replace(magnitude=reached), reached < found.magnitude[left])
         return found
     if corners:
-        every = np.arange(len(start))
-        found = search.to(odd).largest()
-        theirs = middle.to(low).largest()
-        _take(found, every, theirs, theirs.magnitude > found.magnitude)
+        found, theirs = search.to(odds).largest(), _Search(chains).to(lows).largest()
+        _take(found, np.arange(len(start)), theirs, theirs.magnitude > found.magnitude)
         return found
     with np.errstate(divide="ignore"):
         low = np.exp(np.log(np.maximum(search.falls(), 1e-300) / start[:, None, None]).sum(axis=(1, 2)))
