@@ -3,7 +3,8 @@
 The reasons and sources of the bounds stand in the register of assumptions of the electrical stage. A measured value
 outside of what equipment and site can have is refused: a clamp of ten times the resistance that any should have is to
 be replaced, not computed with. A sound site can have more or less than what is assumed where nobody measured, as with
-a neutral in rock or a line in the far north; what was measured there can be said.
+a neutral in rock or a line in the far north; what was measured there can be said. A plan that leaves it out again is
+computed with what is assumed, which may look better: no plan can show that something was measured and not written.
 """
 
 from __future__ import annotations
