@@ -42,6 +42,8 @@ LIKELY_FAULT = {"utility": (100.0, 100e3), "tie": (100.0, 100e3)}
 LIKELY_BACKFEED = (1.0, 100e3)
 MOST_TO_GROUND = 1.5
 """IG = 3 V/(2 Z1 + Z0) is below 3 V/(2 Z1), 1.5 times V/Z1, as Z0 is above zero (symmetrical components)."""
+MOST_WITHOUT_GROUND = 1e3
+"""A; without a grounded neutral the line's capacitance alone drives a current to ground, some hundreds of amperes at most."""
 FAULT_AND_POWER = 0.2
 """Share by which a fault current and a short-circuit power may differ: rounding, and the voltage they are taken at."""
 LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod: (0.6, 12.0), Stick: (0.6, 12.0)}
@@ -152,6 +154,19 @@ def ground_fault_impossible(_case: PlanTrace, _at: int, source: SupplySource) ->
     if source.three_phase is None or source.to_ground is None:
         return False
     return source.to_ground > MOST_TO_GROUND * source.three_phase
+
+
+@fact(
+    "ground-fault-against-system",
+    "source",
+    timed=False,
+    lines=_both("system", "to_ground"),
+    meaning="its system is ungrounded, or grounded by a coil, and a current to ground is stated that no such system has",
+)
+def ground_fault_against_system(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
+    if source.system not in ("ungrounded", "resonant") or source.to_ground is None:
+        return False
+    return source.to_ground > MOST_WITHOUT_GROUND
 
 
 @fact(
