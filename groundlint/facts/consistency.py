@@ -43,7 +43,7 @@ LIKELY_BACKFEED = (1.0, 100e3)
 MOST_TO_GROUND = 1.5
 """IG = 3 V/(2 Z1 + Z0) is below 3 V/(2 Z1), 1.5 times V/Z1, as Z0 is above zero (symmetrical components)."""
 MOST_WITHOUT_GROUND = 1e3
-"""A; without a grounded neutral the line's capacitance alone drives a current to ground, some hundreds of amperes at most."""
+"""A; without a grounded neutral only the line's capacitance drives a current to ground, some hundreds of amperes."""
 FAULT_AND_POWER = 0.2
 """Share by which a fault current and a short-circuit power may differ: rounding, and the voltage they are taken at."""
 LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod: (0.6, 12.0), Stick: (0.6, 12.0)}
@@ -161,7 +161,7 @@ def ground_fault_impossible(_case: PlanTrace, _at: int, source: SupplySource) ->
     "source",
     timed=False,
     lines=_both("system", "to_ground"),
-    meaning="its system is ungrounded, or grounded by a coil, and a current to ground is stated that no such system has",
+    meaning="its system is ungrounded, or grounded by a coil, beside a current to ground that no such system has",
 )
 def ground_fault_against_system(_case: PlanTrace, _at: int, source: SupplySource) -> bool:
     if source.system not in ("ungrounded", "resonant") or source.to_ground is None:
