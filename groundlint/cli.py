@@ -12,6 +12,7 @@ from typing import Any
 from groundlint.commands import NAMES
 from groundlint.commands.common import EPILOG, FAILED, OK, UsageError, problem_text, version
 from groundlint.text.decode import visible_name
+from groundlint.text.files import reason
 from groundlint.text.near import nearest
 
 
@@ -46,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:  # of what is read or written, where that has said no more; else what is printed
         _drop_output()
         what = "it can't be printed" if error.filename is None else visible_name(os.fsdecode(error.filename))
-        print(f"groundlint: {what}: {error.strerror or error}", file=sys.stderr)
+        print(f"groundlint: {what}: {reason(error)}", file=sys.stderr)
         return FAILED
     except KeyboardInterrupt:
         print("groundlint: stopped", file=sys.stderr)

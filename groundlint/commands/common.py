@@ -160,7 +160,7 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
     """A file's text under its own name or another, and what is wrong with its bytes; None reads standard input.
     `UsageError` if it can't be read."""
     from groundlint.text.decode import SIZE_LIMIT, decode, visible_name
-    from groundlint.text.files import read_file
+    from groundlint.text.files import read_file, reason
 
     if path is None:
         return decode(sys.stdin.buffer.read(SIZE_LIMIT + 1), "<stdin>")
@@ -172,13 +172,13 @@ def read_source(path: Path | None, name: str = "") -> tuple[Source, tuple[Diagno
             return document.source, document.problems
         return decode(read_file(path, SIZE_LIMIT + 1), visible_name(name or str(path)))
     except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from None
+        raise UsageError(f"{path}: {reason(error)}") from None
 
 
 def write_back(path: Path, old: str, new: str) -> str:
     """Writes a text back to the file that it was read from, with the byte order mark that is there; why it can't be,
     else empty. Only what was read is written over."""
-    from groundlint.text.files import read_file, write_file
+    from groundlint.text.files import read_file, reason, write_file
 
     if new == old:
         return ""
@@ -190,7 +190,7 @@ def write_back(path: Path, old: str, new: str) -> str:
             return "it was changed meanwhile, and is left as it is"
         write_file(path, mark + new)
     except (OSError, UsageError) as error:
-        return f"it can't be written: {getattr(error, 'strerror', None) or error}"
+        return f"it can't be written: {reason(error)}"
     return ""
 
 
@@ -221,7 +221,7 @@ def open_word(path: Path, name: str) -> Document:
 def opener_in(folder: Path) -> Callable[[str], Source | str]:
     """What opens the files that a plan in ``folder`` uses: the source, or why it can't be had."""
     from groundlint.text.decode import SIZE_LIMIT, decode, visible_name
-    from groundlint.text.files import read_file
+    from groundlint.text.files import read_file, reason
 
     root = folder.resolve()
 
@@ -232,7 +232,7 @@ def opener_in(folder: Path) -> Callable[[str], Source | str]:
                 return "it lies outside the plan's own folder"
             source, problems = decode(read_file(path, SIZE_LIMIT + 1), visible_name(str(folder / name)))
         except (OSError, ValueError) as error:
-            return str(getattr(error, "strerror", None) or error).lower()
+            return reason(error).lower()
         return problems[0].message if problems else source
 
     return opener

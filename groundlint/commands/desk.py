@@ -18,6 +18,7 @@ from groundlint.commands.common import (
     version,
     whole_number,
 )
+from groundlint.text.files import reason
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -76,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         door = listening(args.port)
     except (OSError, OverflowError) as error:
-        raise UsageError(f"desk: port {args.port}: {getattr(error, 'strerror', None) or error}") from None
+        raise UsageError(f"desk: port {args.port}: {reason(error)}") from None
 
     def opened(address: str) -> None:
         print(f"{visible_name(args.plan)} is open at\n{address}\n(good once; end with Ctrl+C)", flush=True)

@@ -23,6 +23,7 @@ from groundlint.commands.common import (
 )
 from groundlint.commands.outputs import EXERCISE
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.files import reason
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -174,6 +175,6 @@ def _made(args: argparse.Namespace, drills: Drills, called: Sequence[str]) -> in
                 EXERCISE.write(folder / paper.name, paper.text)
                 written.append(str(folder / paper.name))
         except OSError as error:
-            raise UsageError(f"{folder}: {error.strerror or error}") from None
+            raise UsageError(f"{folder}: {reason(error)}") from None
     print("\n".join(written))
     return OK

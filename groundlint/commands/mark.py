@@ -20,6 +20,7 @@ from groundlint.commands.common import (
 )
 from groundlint.commands.outputs import MARKS
 from groundlint.commands.settings import SettingsFinder
+from groundlint.text.files import reason
 
 if TYPE_CHECKING:
     from groundlint.commands.common import Subcommands
@@ -92,7 +93,7 @@ def _by_key(source: Source, answers: Sequence[Answer]) -> ClassView:
 
     key, problems = read_key(source)
     if key is None:
-        raise UsageError(f"{source.name}: the key can't be marked by", problems)
+        raise UsageError(f"{source.name}: no answer can be marked by this key", problems)
     return class_view(f"Exercise {key.name}", [mark_faults(one, key) for one in answers])
 
 
@@ -115,12 +116,12 @@ def _by_scheme(args: argparse.Namespace, source: Source, toml: object, answers: 
     rules = rules_by_slug(books)
     scheme, problems = read_scheme(source, rules)
     if scheme is None:
-        raise UsageError(f"{source.name}: the scheme can't be marked by", problems)
+        raise UsageError(f"{source.name}: no answer can be marked by this scheme", problems)
     reviewer = Reviewer(books)
     task = Task(*(_task(args.key.parent, name, reviewer) for name in (scheme.handout, scheme.sound)))
     wrong = task.wrong(worth.slug for stage in scheme.stages for worth in stage.rules)
     if wrong:
-        raise UsageError(f"{source.name}: the scheme can't be marked by: {wrong}")
+        raise UsageError(f"{source.name}: no answer can be marked by this scheme: {wrong}")
     marked = [mark_plan(one, scheme, task, reviewer, rules) for one in answers]
     return class_view(scheme.title, marked, alike([one.plan for one in marked], scheme.alike, task.handout.plan))
 
@@ -206,4 +207,4 @@ def _write(folder: Path, view: ClassView) -> None:
         for name, text in files:
             MARKS.write(folder / name, text)
     except OSError as error:
-        raise UsageError(f"{folder}: {error.strerror or error}") from None
+        raise UsageError(f"{folder}: {reason(error)}") from None

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from groundlint.commands.common import SUFFIXES, WORD, UsageError
 from groundlint.report.closing import CAUTION
 from groundlint.rulebook.shipped import FILES as BOOKS
-from groundlint.text.files import read_file, write_bytes, write_file
+from groundlint.text.files import read_file, reason, write_bytes, write_file
 from groundlint.words.rows import listed
 
 
@@ -71,7 +71,7 @@ class Output(NamedTuple):
             else:
                 write_file(path, made)
         except OSError as error:
-            raise UsageError(f"{path}: it can't be written: {error.strerror or error}") from None
+            raise UsageError(f"{path}: it can't be written: {reason(error)}") from None
 
 
 def _is_stream(path: Path) -> bool:

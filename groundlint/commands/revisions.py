@@ -12,6 +12,7 @@ from groundlint.commands.common import SUFFIXES, WORD, UsageError
 from groundlint.commands.settings import OWN, SHARED
 from groundlint.commands.walk import IGNORE_FILES
 from groundlint.rulebook.shipped import FILES as BOOKS
+from groundlint.text.files import reason
 
 READ = (*SUFFIXES, *BOOKS)
 NAMED = (OWN, SHARED, *IGNORE_FILES)
@@ -117,7 +118,7 @@ def _git(folder: Path, *arguments: str, may_fail: bool = False) -> str:
             errors="surrogateescape",
         )
     except OSError as error:
-        raise UsageError(f"git can't be run: {error.strerror or error}") from None
+        raise UsageError(f"git can't be run: {reason(error)}") from None
     if run.returncode and not may_fail:
         said = run.stderr.strip().splitlines()
         raise UsageError(f"git: {said[-1].removeprefix('fatal: ') if said else 'failed'}")

@@ -6,7 +6,6 @@ command line wins over it. A mistake in a settings file is reported at its line,
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -89,8 +88,7 @@ def _in_folder(folder: Path) -> Settings | None:
             raise SettingsError(problems)
     if own is not None:
         if found is not None:
-            both = _problem(_source(own, folder / OWN)[0], 0, 0, "settings-twice", _BOTH, "keep one of the two")
-            raise SettingsError((both,))
+            raise SettingsError((_at_the_start(folder / OWN, "settings-twice", _BOTH, "keep one of the two"),))
         found, problems = read_settings(own, folder / OWN)
         if problems:
             raise SettingsError(problems)
@@ -102,64 +100,56 @@ _BOTH = f"settings stand here and in the {SHARED} of the same folder; which hold
 
 def _bytes(path: Path) -> bytes | None:
     from groundlint.text.decode import SIZE_LIMIT
-    from groundlint.text.files import read_file
+    from groundlint.text.files import read_file, reason
 
     try:
         return read_file(path, SIZE_LIMIT)
     except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
         return None
     except OSError as error:
-        source, _ = _source(b"", path)
-        message = f"the file can't be read: {error.strerror or error}"
-        raise SettingsError(
-            (_problem(source, 0, 0, "settings-not-read", message, "make it readable, or take it away"),)
-        ) from None
+        message = f"the file can't be read: {reason(error)}"
+        mend = "make it readable, or take it away"
+        raise SettingsError((_at_the_start(path, "settings-not-read", message, mend),)) from None
 
 
 def read_settings(data: bytes, path: Path) -> tuple[Settings | None, tuple[Diagnostic, ...]]:
     """The settings of a file's bytes, and what is wrong with them; None for a `pyproject.toml` that holds none."""
-    import tomllib
+    from groundlint.text.toml import TomlText
 
     source, problems = _source(data, path)
     if problems:
         return None, problems
-    own = path.name == OWN
-    try:
-        whole = tomllib.loads(source.text)
-    except tomllib.TOMLDecodeError as error:
-        return None, (_syntax(source, str(error)),)
-    except RecursionError:
-        return None, (_syntax(source, "values are nested too deeply"),)
-    table: Any = whole
-    for key in () if own else TABLE:
+    toml = TomlText(source)
+    if toml.problems:
+        return None, tuple(toml.problems)
+    above = () if path.name == OWN else TABLE
+    table: Any = toml.table
+    for key in above:
         table = table.get(key) if isinstance(table, dict) else None
     if table is None:
         return None, ()
-    where = _Lines(source, () if own else TABLE)
     if not isinstance(table, dict):
-        start, end = where.of(())
-        words = f"`groundlint` is {_sort(table)}; a table `[tool.groundlint]` belongs here"
-        return None, (_problem(source, start, end, "setting-of-the-wrong-sort", words, "write a table"),)
+        words = f"`groundlint` is {_kind(table)}; a table `[tool.groundlint]` belongs here"
+        toml.complain("setting-of-the-wrong-kind", above, words, "write a table")
+        return None, tuple(toml.problems)
     found: dict[str, Any] = {}
-    wrong: list[Diagnostic] = []
     for key, value in table.items():
-        taken = _take(key, value, path.parent, found)
-        if taken is not None:
-            inner, code, message, mend = taken
-            start, end = where.of((key, *inner))
-            wrong.append(_problem(source, start, end, code, message, mend))
-    if wrong:
-        return None, tuple(sorted(wrong, key=lambda one: one.span.start))
+        wrong = _take(key, value, path.parent, found)
+        if wrong is not None:
+            inner, code, message, mend = wrong
+            toml.complain(code, (*above, key, *inner), message, mend)
+    if toml.problems:
+        return None, tuple(sorted(toml.problems, key=lambda one: one.span.start))
     return Settings(file=path, **found), ()
 
 
 # ------------------------------------------------------------- values
 
-_Told = tuple[tuple[str, ...], str, str, str]
+_Complaint = tuple[tuple[str, ...], str, str, str]
 """Keys below the one in hand, a code, what is wrong, what to do."""
 
 
-def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | None:
+def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Complaint | None:
     """Takes one setting into ``found``, or says what is wrong with it."""
     taker = _TAKERS.get(key)
     if taker is None:
@@ -171,7 +161,7 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
     name, take = taker
     taken = take(value, folder)
     if isinstance(taken, _Wrong):
-        code = "setting-of-the-wrong-sort" if taken.sort else "setting-of-no-use"
+        code = "setting-of-the-wrong-kind" if taken.wrong_kind else "setting-of-no-use"
         return taken.inner, code, f"`{'.'.join((key, *taken.inner))}` {taken.message}", taken.mend
     found[name] = taken
     return None
@@ -180,16 +170,16 @@ def _take(key: str, value: Any, folder: Path, found: dict[str, Any]) -> _Told | 
 class _Wrong(NamedTuple):
     message: str
     mend: str
-    sort: bool = True
+    wrong_kind: bool = True
     inner: tuple[str, ...] = ()
 
 
 def _texts(value: Any, example: str) -> tuple[str, ...] | _Wrong:
     if not isinstance(value, list):
-        return _Wrong(f"is {_sort(value)}; a list of texts belongs here", f"write `{example}`")
+        return _Wrong(f"is {_kind(value)}; a list of texts belongs here", f"write `{example}`")
     for member in value:
         if not isinstance(member, str):
-            return _Wrong(f"holds {_sort(member)}; each member is a text", f"write `{example}`")
+            return _Wrong(f"holds {_kind(member)}; each member is a text", f"write `{example}`")
         if not member.strip():
             return _Wrong("holds an empty text", f"write `{example}`", False)
     return tuple(value)
@@ -214,7 +204,7 @@ def _books_in(value: Any, folder: Path) -> tuple[Path, ...] | _Wrong:
 
 def _gate(value: Any, _folder: Path) -> str | _Wrong:
     if not isinstance(value, str):
-        return _Wrong(f"is {_sort(value)}; a text belongs here", 'write `gate = "warning"`')
+        return _Wrong(f"is {_kind(value)}; a text belongs here", 'write `gate = "warning"`')
     if value not in GATES:
         near = nearest(value, GATES)
         hint = f"did you mean `{near}`?" if near else f"write one of {', '.join(GATES)}"
@@ -225,10 +215,10 @@ def _gate(value: Any, _folder: Path) -> str | _Wrong:
 def _given(value: Any, _folder: Path) -> Mapping[str, str] | _Wrong:
     example = 'write `given = { fault = "6.8 kA" }`'
     if not isinstance(value, dict):
-        return _Wrong(f"is {_sort(value)}; a table of values by name belongs here", example)
+        return _Wrong(f"is {_kind(value)}; a table of values by name belongs here", example)
     for name, member in value.items():
         if not isinstance(member, str):
-            return _Wrong(f"is {_sort(member)}; a text with its unit belongs here", example, True, (name,))
+            return _Wrong(f"is {_kind(member)}; a text with its unit belongs here", example, True, (name,))
         if not member.strip():
             return _Wrong("is empty", example, False, (name,))
     return value
@@ -288,13 +278,10 @@ _TAKERS: dict[str, tuple[str, Callable[[Any, Path], Any]]] = {
 }
 
 
-def _sort(value: Any) -> str:
+def _kind(value: Any) -> str:
     """What a TOML value is, for a message."""
     names = ((bool, "a truth value"), (int, "a number"), (float, "a number"), (str, "a text"), (list, "a list"))
     return next((name for cls, name in names if isinstance(value, cls)), "a table" if type(value) is dict else "a date")
-
-
-# ------------------------------------------------------------- places
 
 
 def _source(data: bytes, path: Path) -> tuple[Source, tuple[Diagnostic, ...]]:
@@ -303,55 +290,8 @@ def _source(data: bytes, path: Path) -> tuple[Source, tuple[Diagnostic, ...]]:
     return decode(data, shown(path))
 
 
-def _problem(source: Source, start: int, end: int, code: str, message: str, mend: str) -> Diagnostic:
+def _at_the_start(path: Path, code: str, message: str, mend: str) -> Diagnostic:
+    """What is wrong with a file as a whole."""
     from groundlint.text import Diagnostic, Severity
 
-    return Diagnostic(code, source.span(start, end), message, Severity.DANGER, mend, (), True)
-
-
-def _syntax(source: Source, said: str) -> Diagnostic:
-    """What the TOML reader says, at the place that it names in its words."""
-    message, _, place = said.rpartition(" (at ")
-    found = re.match(r"line ([0-9]+), column ([0-9]+)\)", place)
-    start = len(source.text)
-    if found is not None:
-        start = min(source.line_starts[int(found[1]) - 1] + int(found[2]) - 1, start)
-    words = message or said
-    return _problem(source, start, start, "not-toml", f"this is not TOML: {words[:1].lower()}{words[1:]}", "")
-
-
-class _Lines:
-    """Where keys stand in a TOML text, which the standard reader does not tell.
-
-    A key stands in the last line with its name among the fewest whole lines that read as TOML and have it.
-    """
-
-    def __init__(self, source: Source, table: tuple[str, ...]) -> None:
-        self.source = source
-        self.table = table
-
-    def of(self, keys: tuple[str, ...]) -> tuple[int, int]:
-        """Start and end of a key's name below the table, or of the table's; of the text's start if it is not found."""
-        import tomllib
-
-        path = (*self.table, *keys)
-        lines = self.source.text.splitlines(keepends=True)
-        for count in range(1, len(lines) + 1):
-            try:
-                value: Any = tomllib.loads("".join(lines[:count]))
-            except tomllib.TOMLDecodeError:
-                continue
-            for key in path:
-                value = value.get(key) if isinstance(value, dict) else None
-            if value is not None:
-                return self._name(lines[:count], path[-1] if path else "")
-        return 0, 0
-
-    def _name(self, lines: list[str], key: str) -> tuple[int, int]:
-        name = re.compile(rf"(?<![\w-])(?P<quote>[\"']?){re.escape(key)}(?P=quote)(?![\w-])")
-        for at in range(len(lines) - 1, -1, -1):
-            found = name.search(lines[at])
-            if found is not None:
-                start = sum(map(len, lines[:at]))
-                return start + found.start(), start + found.end()
-        return 0, 0
+    return Diagnostic(code, _source(b"", path)[0].span(0, 0), message, Severity.DANGER, mend, unread=True)

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from groundlint.commands.common import SUFFIXES, WORD, UsageError, read_source, shown
 from groundlint.commands.settings import SettingsFinder
 from groundlint.text.decode import SIZE_LIMIT, visible_name
-from groundlint.text.files import read_file
+from groundlint.text.files import read_file, reason
 
 if TYPE_CHECKING:
     from pathspec import GitIgnoreSpec
@@ -195,7 +195,7 @@ class _Walk:
         kept: list[Path] = []
 
         def failed(error: OSError) -> None:
-            self.found.failures.append((str(error.filename), str(error.strerror or error)))
+            self.found.failures.append((str(error.filename), reason(error)))
 
         for folder, folders, names in os.walk(self.top, onerror=failed):
             here = Path(folder)
@@ -281,7 +281,7 @@ class _Walk:
                 except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
                     continue
                 except OSError as error:
-                    raise UsageError(f"{folder / name}: {error.strerror or error}") from None
+                    raise UsageError(f"{folder / name}: {reason(error)}") from None
             wide = next(filter(too_wide, lines), None)
             if wide is not None:
                 raise UsageError(f"{shown(folder)}: {visible_name(wide[:60])} in an ignore file: {bad_pattern(wide)}")

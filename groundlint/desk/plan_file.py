@@ -9,7 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from groundlint.text.decode import SIZE_LIMIT, decode
-from groundlint.text.files import read_file, write_bytes
+from groundlint.text.files import read_file, reason, write_bytes
 
 _MARK = b"\xef\xbb\xbf"
 _END = re.compile(r"\r\n|\n")
@@ -42,7 +42,7 @@ class PlanFile:
         try:
             data = read_file(self.path, SIZE_LIMIT + 1)
         except OSError as error:
-            raise NotOpenedError(error.strerror or str(error)) from None
+            raise NotOpenedError(reason(error)) from None
         source, problems = decode(data, self.path.name)
         for problem in problems:
             if problem.code in _NOT_KEPT:

@@ -19,6 +19,7 @@ from groundlint.report.closing import CAUTION
 from groundlint.serving.document import MARKDOWN, uri_of
 from groundlint.serving.jobs import Desk
 from groundlint.serving.server import Server
+from groundlint.text.files import reason
 
 if TYPE_CHECKING:
     from websockets.typing import LoggerLike
@@ -115,7 +116,7 @@ class Sitting:
                 saved = self.file.save(params.text, params.seen)
                 return {"seen": saved.seen} if saved is not None else {"changed": self.file.seen()}
             except (OSError, UnicodeError) as error:
-                return {"failure": str(getattr(error, "strerror", None) or error)}
+                return {"failure": reason(error)}
 
 
 def listening(port: int) -> socket.socket:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from groundlint.facts.catalogue import Catalogue
 from groundlint.rulebook.model import Rulebook
 from groundlint.text import Diagnostic, Severity, Source
-from groundlint.text.files import read_file
+from groundlint.text.files import read_file, reason
 from groundlint.text.near import nearest
 from groundlint.text.store import compiled, digest, keep_compiled
 
@@ -100,7 +100,7 @@ def _gather(search: Sequence[Path], name: str, texts: Mapping[str, str]) -> tupl
     def visit(wanted: str, source: Source | None, start: int) -> None:
         if wanted in found:
             return
-        span = (source or Source(wanted, "")).span(start, start + len(wanted) if source is not None else 0)
+        span = (source or Source("", "")).span(start, start + len(wanted) if source is not None else 0)
         if wanted in path:
             circle = " -> ".join((*path[path.index(wanted) :], wanted))
             problems.append(_grave("adopt-circle", span, f"books adopt each other in a circle: {circle}"))
@@ -116,8 +116,7 @@ def _gather(search: Sequence[Path], name: str, texts: Mapping[str, str]) -> tupl
         try:
             raw = _read(wanted, folder, texts)
         except OSError as error:
-            reason = error.strerror or "cannot be read"
-            problems.append(_grave("unreadable-book", span, f"book `{wanted}`: {error.filename}: {reason}"))
+            problems.append(_grave("unreadable-book", span, f"book `{wanted}`: {error.filename}: {reason(error)}"))
             return
         path.append(wanted)
         text = raw.files[0][1].decode("utf-8", "replace")

@@ -111,11 +111,8 @@ def read_scheme(source: Source, rules: Mapping[str, Rule]) -> tuple[Scheme | Non
     toml.known(("task",), task, TASK_KEYS)
     for name in TASK_KEYS:
         if name not in task:
-            said, mend = (
-                f"the scheme does not say which plan is the {name} of its task",
-                f'write {name} = "FILE.tpg" below [task]',
-            )
-            toml.complain("no-task", ("task",), said, mend)
+            mend = f'write {name} = "FILE.tpg" below [task]'
+            toml.complain("no-task", ("task",), f"the task names no plan as `{name}`", mend)
     others = toml.tables(at, head, "others")
     toml.known((*at, "others"), others, LEVELS)
     stages = tuple(_stage(toml, name, table, rules) for name, table in toml.tables((), toml.table, "stage").items())

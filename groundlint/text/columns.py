@@ -9,6 +9,8 @@ if TYPE_CHECKING:
 
 TAB = 4
 """Columns between tab stops, as Markdown has them."""
+LONGEST, BEFORE = 200, 40
+"""Letters shown of a line; of a longer one, how many stand before what is marked."""
 
 
 def width(text: str, column: int = 0) -> int:
@@ -29,14 +31,19 @@ def width(text: str, column: int = 0) -> int:
 def marked_line(span: Span, mark: str = "^") -> tuple[str, str]:
     """The line that a span begins on, tabs made blanks, and a line of marks that stands under the words of the span.
 
-    A span that goes on past the line is marked to its end; an empty one gets a single mark.
+    A span that goes on past the line is marked to its end; an empty one gets a single mark. Of a long line only what
+    stands around the span is shown.
     """
     source = span.source
     line, column = source.position(span.start)
-    text = source.line_text(line)
-    before = text[: column - 1]
-    marked = text[column - 1 : column - 1 + max(0, span.end - span.start)]
-    margin = width(before)
+    text, start = source.line_text(line), column - 1
+    if len(text) > LONGEST:
+        cut = max(0, start - BEFORE)
+        rest = text[cut : cut + LONGEST]
+        text = f"{'…' if cut else ''}{rest}{'…' if cut + LONGEST < len(text) else ''}"
+        start += bool(cut) - cut
+    marked = text[start : start + max(0, span.end - span.start)]
+    margin = width(text[:start])
     return _untabbed(text), " " * margin + mark * max(1, width(marked, margin))
 
 

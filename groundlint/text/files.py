@@ -11,6 +11,19 @@ from typing import Final
 CHUNK: Final = 65_536
 """Bytes that are read at once of what does not say its size."""
 
+_REASONS: Final = {
+    errno.ENOENT: "no such file or folder",
+    errno.ENOTDIR: "no such file or folder",
+    errno.EISDIR: "this is a folder",
+    errno.EACCES: "this user has no right to it",
+    errno.EPERM: "this user has no right to it",
+    errno.EROFS: "the disk can't be written to",
+    errno.ENOSPC: "the disk is full",
+    errno.ENAMETOOLONG: "the name is too long",
+    errno.ELOOP: "its links lead in a circle",
+}
+"""What the system says of a file, for people."""
+
 
 def read_file(path: Path | str, limit: int = -1) -> bytes:
     """A file's bytes, at most ``limit`` of them.
@@ -25,7 +38,7 @@ def read_file(path: Path | str, limit: int = -1) -> bytes:
     try:
         found = os.fstat(descriptor)
         if stat.S_ISDIR(found.st_mode):
-            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+            raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
         if not handed and not stat.S_ISREG(found.st_mode):
             raise OSError(errno.EINVAL, "it is no regular file", str(path))
         regular = stat.S_ISREG(found.st_mode)
@@ -63,3 +76,8 @@ def write_bytes(path: Path, data: bytes) -> None:
     except OSError:
         part.unlink(missing_ok=True)
         raise
+
+
+def reason(error: Exception) -> str:
+    """Why a file can't be read or written, in words."""
+    return _REASONS.get(getattr(error, "errno", None) or 0) or str(getattr(error, "strerror", None) or error)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from groundlint.text import Diagnostic, Severity, Source, Span
@@ -11,7 +12,10 @@ from groundlint.text.near import nearest
 
 _AT = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)")
 _HEADER = re.compile(r"^\s*\[\[?\s*([^\]#]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"^\s*(\"[^\"\n]*\"|'[^'\n]*'|[\w.-]+)\s*=")
+_PART = re.compile(r"\"[^\"\n]*\"|'[^'\n]*'|[\w-]+")
+_KEY = re.compile(rf"^\s*((?:{_PART.pattern})(?:\s*\.\s*(?:{_PART.pattern}))*)\s*=")
+_NO_KEY = re.compile(r"#[^\n]*|\"\"\"(?:\\.|[^\\])*?\"\"\"|'''.*?'''|\"(?:\\.|[^\"\\\n])*\"|'[^'\n]*'", re.DOTALL)
+"""Comments and texts; those of several lines hold no key."""
 
 
 class TomlText:
@@ -27,7 +31,10 @@ class TomlText:
             self.table = tomllib.loads(source.text)
         except (tomllib.TOMLDecodeError, RecursionError) as error:
             self.problems.append(_unreadable(source, error))
-        self._places = _places(source.text)
+
+    @cached_property
+    def _places(self) -> dict[tuple[str, ...], tuple[int, int]]:
+        return _places(self.source.text) if self.table else {}
 
     def place(self, *path: str) -> Span:
         """Where a table or a key stands: of ``("rules", "a-b")`` the key ``a-b`` of table ``rules``, or that table."""
@@ -132,24 +139,29 @@ def _unreadable(source: Source, error: Exception) -> Diagnostic:
     if found and found[1]:
         line = min(int(found[1]), len(source.line_starts))
         at = source.line_starts[line - 1] + int(found[2]) - 1
-    said = _AT.sub("", str(error)).strip().rstrip(".")
+    deep = isinstance(error, RecursionError)
+    said = "values are nested too deeply" if deep else _AT.sub("", str(error)).strip().rstrip(".")
+    said = said.replace("Invalid value", "no value can be read here")
     message = f"this is not TOML: {said[:1].lower()}{said[1:]}" if said else "this is not TOML"
-    mend = "write `name = value` lines below a [table] line; texts stand in quotes"
+    mend = "write `name = value`, a line each; texts stand in quotes"
     return Diagnostic("not-toml", source.span(at, at), message, Severity.DANGER, mend, unread=True)
 
 
 def _places(text: str) -> dict[tuple[str, ...], tuple[int, int]]:
     """Start and end of each table's and each key's name; of a table array, the last one's."""
     found: dict[tuple[str, ...], tuple[int, int]] = {}
-    path: tuple[str, ...] = ()
+    table: tuple[str, ...] = ()
     offset = 0
-    for line in text.split("\n"):
-        header, key = _HEADER.match(line), _KEY.match(line)
+    for line in _NO_KEY.sub(lambda one: re.sub(r"[^\n]", " ", one[0]) if "\n" in one[0] else one[0], text).split("\n"):
+        header = _HEADER.match(line)
+        named = header or _KEY.match(line)
+        path = () if header else table
+        for part in _PART.finditer(line, *named.span(1)) if named else ():
+            path = (*path, part[0].strip("\"'"))
+            found.setdefault(path, (offset + part.start(), offset + part.end()))
         if header:
-            path = tuple(part.strip().strip("\"'") for part in re.findall(r'"[^"]*"|\'[^\']*\'|[^.]+', header[1]))
-            found[path] = (offset + header.start(1), offset + header.end(1))
-        elif key:
-            found.setdefault((*path, key[1].strip("\"'")), (offset + key.start(1), offset + key.end(1)))
+            table = path
+            found[table] = (offset + header.start(1), offset + header.end(1))
         offset += len(line) + 1
     return found
 

@@ -137,7 +137,7 @@ def test_a_file_that_cannot_be_asked_about_is_named(
 
     monkeypatch.setattr(Path, "is_dir", denied)
     assert main(["review", "closed/plan.tpg"]) == 3
-    assert capsys.readouterr().err == "groundlint: closed/plan.tpg: Permission denied\n"
+    assert capsys.readouterr().err == "groundlint: closed/plan.tpg: this user has no right to it\n"
 
 
 def test_one_file_that_cannot_be_read_does_not_hide_the_others(
@@ -243,7 +243,7 @@ def test_what_cannot_be_laid_out_hides_no_other_file(
     good = plan(tmp_path, SHORT.replace("set", "SET  "))
     assert main(["tidy", "--write", "nowhere.tpg", "here", "here/link.tpg", good]) == 3
     assert capsys.readouterr().err.splitlines() == [
-        "groundlint: nowhere.tpg: No such file or directory",
+        "groundlint: nowhere.tpg: no such file or folder",
         "groundlint: here: this is a folder; name the files in it",
         "groundlint: here/link.tpg: it is a link that leads elsewhere; name the file itself",
     ]
@@ -255,6 +255,8 @@ def test_a_book_is_checked_by_its_name(tmp_path: Path, capsys: pytest.CaptureFix
     plan(tmp_path, 'book mine\n  title "Mine"\n  edition "2026"\n', "mine/book.book")
     assert main(["rules", "--check", "mine", "--books-in", str(tmp_path)]) == 3
     assert "mine" in capsys.readouterr().err
+    assert main(["rules", "--book", "mne", "--books-in", str(tmp_path)]) == 3
+    assert capsys.readouterr().err.startswith("danger: there is no book `mne`; did you mean `mine`?")
     assert main(["rules", "--check", "handbook-doe-hdbk-1092"]) == 0
     assert "in 1 book, all as they say" in capsys.readouterr().out
 

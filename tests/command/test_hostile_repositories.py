@@ -171,7 +171,7 @@ def test_a_disk_that_is_full_leaves_the_old_file(
     with monkeypatch.context() as patched:
         patched.setattr(Path, "write_bytes", full)
         err = said(capsys, "--format", "json=review.json", "a.tpg", status=UNREADABLE)
-    assert "review.json: it can't be written: No space left on device" in err
+    assert "review.json: it can't be written: the disk is full" in err
     assert Path("review.json").read_text("utf-8") == old
     assert not list(Path().glob(".review*"))
 
@@ -228,7 +228,7 @@ def run(*arguments: str, **streams: object) -> subprocess.CompletedProcess[str]:
 def test_an_output_that_is_full(arguments: tuple[str, ...]) -> None:
     with open("/dev/full", "w") as full:
         done = run(*arguments, stdout=full)
-    assert (done.returncode, done.stderr) == (3, "groundlint: it can't be printed: No space left on device\n")
+    assert (done.returncode, done.stderr) == (3, "groundlint: it can't be printed: the disk is full\n")
 
 
 def test_an_output_that_is_closed() -> None:

@@ -128,5 +128,5 @@ def test_what_cannot_be_written_is_said(capsys: pytest.CaptureFixture[str], monk
     Path("plan.tpg").write_text(spoiled(), encoding="utf-8")
     monkeypatch.setattr("groundlint.text.files.write_file", full)
     assert mend("--write", "plan.tpg") == 3
-    assert "can't be written: No space left" in capsys.readouterr().err
+    assert "can't be written: the disk is full" in capsys.readouterr().err
     assert Path("plan.tpg").read_text("utf-8") == spoiled()

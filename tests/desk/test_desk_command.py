@@ -32,7 +32,7 @@ def plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ("folder.tpg", "this is a folder; desk takes one plan"),
         ("own.rule", "desk takes a plan whose name ends in .tpg, .md, .markdown"),
         ("-", "desk takes a plan whose name ends in"),
-        ("nowhere.tpg", "No such file"),
+        ("nowhere.tpg", "no such file or folder"),
         ("latin.tpg", "is not UTF-8 (save the file as UTF-8)"),
     ],
 )

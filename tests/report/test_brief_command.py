@@ -57,9 +57,9 @@ def test_values_that_a_plan_leaves_open_can_be_given(tmp_path: Path) -> None:
         ([PLAN], "say where to write the page"),
         ([PLAN, "-o", "x.html", "--step", "2"], "--step goes with --drawing"),
         ([PLAN, "--drawing", "x.svg", "--step", "99"], "no step 99 in this plan"),
-        (["nowhere.tpg", "-o", "x.html"], "No such file"),
+        (["nowhere.tpg", "-o", "x.html"], "no such file or folder"),
         ([str(EXAMPLES), "-o", "x.html"], "this is a folder"),
-        ([PLAN, "-o", "no/such/folder/x.html"], "No such file or directory"),
+        ([PLAN, "-o", "no/such/folder/x.html"], "no such file or folder"),
         ([PLAN, "-o", "x.html", "--book", "no-book"], "rulebook"),
     ],
 )

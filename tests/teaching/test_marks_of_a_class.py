@@ -195,5 +195,5 @@ def test_whoever_guesses_is_told_why_that_is_no_pass_and_every_file_of_a_folder_
     rows = capsys.readouterr().out.splitlines()[3:5]
     assert rows == [
         "guess       3.5      4   88  no      required to pass: more lines that are right than wrong",
-        "link          0      4    0  no      the file can't be read: answers/link.txt: No such file or directory",
+        "link          0      4    0  no      the file can't be read: answers/link.txt: no such file or folder",
     ]

@@ -29,3 +29,12 @@ def test_width_on_a_screen(text: str, columns: int) -> None:
 )
 def test_marks_stand_under_the_words(text: str, start: int, end: int, expected: tuple[str, str]) -> None:
     assert marked_line(Source("a", text).span(start, end)) == expected
+
+
+def test_of_a_long_line_what_stands_around_the_mark_is_shown() -> None:
+    text = f"{'a ' * 500}R1 {'b ' * 500}"
+    line, marks = marked_line(Source("a", text).span(1000, 1002))
+    assert line == f"…{'a ' * 20}R1 {'b ' * 78}b…"
+    assert line[marks.index("^") : marks.rindex("^") + 1] == "R1"
+    whole, under = marked_line(Source("a", text).span(0, len(text)))
+    assert len(whole) == len(under) == 201
