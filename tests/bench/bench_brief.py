@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "report"), str(Path(__file__).parent)]
+sys.path[:0] = [str(ROOT), *(str(ROOT / "tests" / one) for one in ("report", "generate", "bench"))]
 
 from size import SMALLEST  # noqa: E402
 
@@ -21,7 +21,8 @@ ROUNDS = 1 if SMALLEST else 7
 
 def main() -> None:
     """Prints the medians and the sizes."""
-    from briefing_plans import EVERY_EXAMPLE, EXAMPLES, long_plan, reviewer
+    from briefing_plans import EVERY_EXAMPLE, EXAMPLES, long_plan
+    from crowd import reviewer
 
     from groundlint.report.brief import brief_html
     from groundlint.report.brief.computed import electrical_of
@@ -38,7 +39,7 @@ def main() -> None:
         for _ in range(ROUNDS):
             began = time.perf_counter()
             source = Source(name, text)
-            found = reviewer().review(source, lambda part: decode((EXAMPLES / part).read_bytes(), part)[0])
+            found = reviewer(computed=True).review(source, lambda part: decode((EXAMPLES / part).read_bytes(), part)[0])
             between = time.perf_counter()
             assert found.trace is not None
             page = brief_html(found, "0", electrical_of(found.trace))

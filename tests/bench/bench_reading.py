@@ -8,16 +8,12 @@ does other work.
 
 from __future__ import annotations
 
-import gc
-import math
 import re
-import time
-from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
 from lark import Lark
-from size import SMALLEST
+from size import SMALLEST, in_turn
 
 from groundlint.language.reader import Read, read_statements
 from groundlint.text import Source
@@ -41,18 +37,6 @@ def whole_file() -> Lark:
     return Lark(text, parser="lalr", lexer="contextual", start="file", propagate_positions=True)
 
 
-def in_turn(work: list[Callable[[], object]]) -> list[float]:
-    """Best processor time of each, one after the other in every round."""
-    best = [math.inf] * len(work)
-    for _ in range(ROUNDS):
-        for number, run in enumerate(work):
-            gc.collect()
-            start = time.process_time()
-            run()
-            best[number] = min(best[number], time.process_time() - start)
-    return best
-
-
 def reading(text: str) -> Read:
     """A text read as one that was not seen before: what a source holds is kept for it."""
     return read_statements(Source("plan.tpg", text))
@@ -66,13 +50,13 @@ def main() -> None:
     lark = whole_file()
     assert reading(text).diagnostics == ()
     assert len(lark.parse(text).children) == lines
-    ours, theirs = in_turn([lambda: reading(text), lambda: lark.parse(text)])
+    ours, theirs = in_turn([lambda: reading(text), lambda: lark.parse(text)], ROUNDS)
     print(f"{lines} lines, {len(text)} characters")
     print(f"  reader           {ours * 1e3:8.1f} ms  {lines / ours:9.0f} lines a second")
     print(f"  whole-file tree  {theirs * 1e3:8.1f} ms  {lines / theirs:9.0f} lines a second")
     print(f"  ratio {theirs / ours:.2f} (goal {GOAL}): {'met' if theirs / ours >= GOAL else 'NOT MET'}")
     sizes = [plan * copies for copies in ((1, 2) if SMALLEST else (1, 10, 100))]
-    times = in_turn([lambda one=one: reading(one) for one in sizes])  # type: ignore[misc]
+    times = in_turn([lambda one=one: reading(one) for one in sizes], ROUNDS)  # type: ignore[misc]
     grown = ", ".join(
         f"{one.count(chr(10))}: {t / one.count(chr(10)) * 1e6:.1f}" for one, t in zip(sizes, times, strict=True)
     )

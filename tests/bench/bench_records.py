@@ -1,4 +1,7 @@
-"""Defining a class as a frozen dataclass beside defining it as a record: ``python tests/bench/bench_records.py``."""
+"""Defining a class as a frozen dataclass beside defining it as a record.
+
+Run ``python tests/bench/bench_records.py``.
+"""
 
 from __future__ import annotations
 

@@ -7,13 +7,10 @@ several, the plans in turn within one run, since the machine does other work.
 
 from __future__ import annotations
 
-import gc
-import math
-import time
 from collections.abc import Callable
 from itertools import pairwise
 
-from size import SMALLEST
+from size import SMALLEST, in_turn
 from stepped_plans import plan_of
 
 from groundlint.facts import PlanTrace
@@ -23,18 +20,6 @@ from groundlint.text import Source
 from groundlint.timeline import replay
 
 SIZES, ROUNDS = ((20, 40), 1) if SMALLEST else ((200, 2_000, 19_000), 2)
-
-
-def best_of(work: list[Callable[[], object]]) -> list[float]:
-    """Best processor time of each, one after the other in every round."""
-    best = [math.inf] * len(work)
-    for _ in range(ROUNDS):
-        for number, run in enumerate(work):
-            gc.collect()
-            start = time.process_time()
-            run()
-            best[number] = min(best[number], time.process_time() - start)
-    return best
 
 
 def main() -> None:
@@ -74,7 +59,7 @@ def main() -> None:
         "without circuit": [whole(source, Reviewer(books[:2])) for source in sources],
     }
     for name, work in stages.items():
-        took = [seconds / count * 1e6 for seconds, count in zip(best_of(work), steps, strict=True)]
+        took = [seconds / count * 1e6 for seconds, count in zip(in_turn(work, ROUNDS), steps, strict=True)]
         ratios = ", ".join(f"x{later / earlier:.2f}" for earlier, later in pairwise(took))
         lines = sources[-1].text.count("\n") / (took[-1] * steps[-1] / 1e6)
         each = "   ".join(f"{one:8.0f} us" for one in took)

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from sound_plans import sound_plan
 
 from groundlint.cli import main
 from groundlint.commands.progress import Progress
@@ -184,11 +185,6 @@ def test_a_fault_of_the_program_hides_no_other_plan(
 
 
 def test_the_same_comes_out_of_one_process_and_of_two(capsys: pytest.CaptureFixture[str]) -> None:
-    sys.path.insert(0, str(ROOT / "tests" / "generate"))
-    try:
-        from sound_plans import sound_plan
-    finally:
-        sys.path.pop(0)
     for seed in range(3):
         text = sound_plan(seed)
         if seed % 3 == 0:

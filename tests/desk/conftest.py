@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
 from desk_at_work import EXAMPLE, Running, Sheet
 
 

@@ -8,13 +8,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.cli import main
 from groundlint.drafting.choices import ACCESS, METHODS, WORDS
 from groundlint.drafting.skeleton import NoSuchPlanError, skeleton
 from groundlint.findings.model import Kind, Review
 from groundlint.language.reader import read_statements
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.review import DEFAULT_BOOKS, Reviewer
 from groundlint.text import Source
 from groundlint.text.edits import Edit, edited
 
@@ -25,7 +26,7 @@ MOST_ROUNDS = 4
 
 @pytest.fixture(scope="module")
 def reviewer() -> Reviewer:
-    return Reviewer([book for name in DEFAULT_BOOKS if (book := load_rulebook(name)[0]) is not None])
+    return reviewer_by(*DEFAULT_BOOKS)
 
 
 OWN = {

@@ -7,7 +7,6 @@ import itertools
 import math
 import random
 import re
-import sys
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
@@ -15,9 +14,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
-
 from sound_plans import sound_plan
 
 from groundlint.electrical.solver.extremes import Chains, Extreme, extremes

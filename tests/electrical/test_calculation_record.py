@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import math
-import sys
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
-
 from less_said import less
 from sound_plans import sound_plan
 

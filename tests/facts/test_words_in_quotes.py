@@ -5,9 +5,8 @@ Each text stands in a plan of its own words while a lineman is up, as work and a
 
 from __future__ import annotations
 
-from functools import cache
+from crowd import reviewer_by
 
-from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Source
 
 RULE = "words-replace-no-step"
@@ -165,21 +164,13 @@ A new arm, and A tied in
 """.strip().splitlines()
 
 
-@cache
-def reviewer() -> Reviewer:
-    book, problems = load_rulebook("practice")
-    assert book is not None
-    assert not problems
-    return Reviewer([book])
-
-
 def found(verb: str, texts: list[str]) -> list[str]:
     """Those of the texts at whose step something is said of its words; each is reviewed by itself."""
     return [one for one in texts if RULE in called(f'{verb} "{one}"\n')]
 
 
 def called(steps: str) -> set[str]:
-    return {one.slug for one in reviewer().review(Source("plan.tpg", PLAN + steps)).findings}
+    return {one.slug for one in reviewer_by("practice").review(Source("plan.tpg", PLAN + steps)).findings}
 
 
 def test_what_only_a_step_can_say_is_asked_for_in_work() -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from random import Random
 
 import pytest
+from crowd import reviewer
 from less_said import less
 from sound_plans import sound_plan
 
@@ -19,7 +19,6 @@ from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.plan.models import SupplySource
 from groundlint.report.text import asks_text
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.edits import edited
 from groundlint.values import Gap
@@ -56,14 +55,8 @@ NO_TEXT = {
 }
 
 
-@cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
-    return Reviewer([book for book in books if book is not None])
-
-
 def reviewed(text: str, name: str = "plan.tpg") -> Review:
-    return reviewer().review(Source(name, text))
+    return reviewer(computed=True).review(Source(name, text))
 
 
 def asks_of(text: str) -> dict[str, Ask]:
@@ -236,7 +229,7 @@ def test_a_value_left_open_is_asked_for_once_and_nothing_is_unread() -> None:
         "give it by `--given site=VALUE`, or add to the end of line 2: `defa"
     )
     assert asks["the line's voltage"].startswith("give it by `--given volts=VALUE`, or add to the end of line 3: `defa")
-    filled = reviewer().review(Source("plan.tpg", OPEN), None, {"site": "2", "volts": "12.47 kV"})
+    filled = reviewer(computed=True).review(Source("plan.tpg", OPEN), None, {"site": "2", "volts": "12.47 kV"})
     assert not {"what site stands for", "the line's voltage"} & {ask.fact for ask in filled.asks()}
     assert not [finding for finding in filled.findings if finding.kind is Kind.UNREAD]
 

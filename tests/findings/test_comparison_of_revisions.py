@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 from collections import Counter
 from functools import cache, lru_cache
 from itertools import count as count_from
@@ -14,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from revised import Edit, sub
+from sound_plans import sound_plan
 
 from groundlint.findings.compare import STATED_DIGITS, Comparison, amount, compare
 from groundlint.findings.likeness import likeness
@@ -551,12 +551,6 @@ def test_a_line_no_longer_read_is_worse_whatever_else() -> None:
 
 
 # ------------------------------------------------------------- what always holds
-
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))
-from sound_plans import sound_plan  # noqa: E402
-
-sys.path.pop(0)
 
 
 @settings(max_examples=12, deadline=None)

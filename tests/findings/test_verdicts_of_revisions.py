@@ -11,22 +11,16 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from crowd import reviewer
 from revised import Edit, sub
 
 from groundlint.findings.compare import compare
 from groundlint.findings.model import Review
 from groundlint.report.comparison import comparison_text, verdict_of
-from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 
 COURSE = Path(__file__).parents[2] / "examples" / "course"
 POLE, ROD, BUCKET = "lesson-3-a-set-at-one-pole", "lesson-4-a-rod", "lesson-5-two-brackets"
-
-
-@cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in ("practice", "us-29cfr1910-269")]
-    return Reviewer([book for book in books if book is not None])
 
 
 @cache

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.cli import main
 from groundlint.findings import Kind, Review
@@ -25,13 +26,7 @@ stage ground
 
 @pytest.fixture(scope="module")
 def reviewer() -> Reviewer:
-    books = []
-    for name in DEFAULT_BOOKS:
-        book, problems = load_rulebook(name)
-        assert book is not None
-        assert not problems
-        books.append(book)
-    return Reviewer(books)
+    return reviewer_by(*DEFAULT_BOOKS)
 
 
 def reviewed(reviewer: Reviewer, waiver: str = "") -> Review:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cache
+from crowd import reviewer_by
 
 from groundlint.drafting.skeleton import skeleton
 from groundlint.findings.model import Kind, Review
 from groundlint.report.text import review_text
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 
 BROKEN = """\
@@ -23,14 +22,8 @@ stage ground
 """
 
 
-@cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS[:1]]
-    return Reviewer([book for book in books if book is not None])
-
-
 def reviewed(text: str) -> Review:
-    return reviewer().review(Source("plan.tpg", text))
+    return reviewer_by("practice").review(Source("plan.tpg", text))
 
 
 def test_a_plan_with_nothing_broken_is_a_form_and_no_list_of_lines() -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from crowd import reviewer
+
 from groundlint.findings.model import Kind, Review
 from groundlint.report.text import review_text
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 from groundlint.values import Truth
 
@@ -15,8 +16,7 @@ REACHED = "the person can reach a conductor of the line"
 
 
 def reviewed(text: str) -> Review:
-    books = [book for name in DEFAULT_BOOKS if (book := load_rulebook(name)[0]) is not None]
-    return Reviewer(books).review(Source("plan.tpg", text))
+    return reviewer(computed=True).review(Source("plan.tpg", text))
 
 
 def out_of_reach() -> str:

@@ -5,17 +5,16 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Callable, Iterator
-from functools import cache
 from pathlib import Path
 from statistics import median
 
 import pytest
-from crowd import opener
+from crowd import opener, reviewer_by
 
 from groundlint.findings.model import Kind
 from groundlint.findings.unread import not_read
 from groundlint.report.text import review_text
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.review import Reviewer
 from groundlint.text import Source
 
 FOLDER = Path(__file__).parents[2] / "examples"
@@ -24,12 +23,6 @@ WORD = re.compile(r'"[^"\n]*"|#.*|[^\s,;()"]+')
 NUMBERED = re.compile(r"\d+[a-z]?[.)]|[\d./]+|[\d-]+")
 SHARE = 300
 """One word of so many is spoiled in a run of every day."""
-
-
-@cache
-def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS[:1]]
-    return Reviewer([book for book in books if book is not None])
 
 
 def words(text: str) -> Iterator[tuple[int, re.Match[str]]]:
@@ -82,7 +75,7 @@ def test_a_spoiled_word_is_in_the_first_lines(pytestconfig: pytest.Config, repor
 
 def test_what_rests_on_a_line_that_was_not_read_is_not_printed() -> None:
     text = (FOLDER / "single-point-insulator.tpg").read_text(encoding="utf-8").replace("\nbar ", "\nbra ")
-    review = reviewer().review(Source("plan.tpg", text))
+    review = reviewer_by("practice").review(Source("plan.tpg", text))
     printed = review_text(review)
     assert [finding for finding in review.findings if finding.title]
     assert not any(finding.message in printed for finding in review.findings if finding.title)
@@ -104,7 +97,7 @@ stage work
 
 
 def test_a_name_declared_nowhere_is_said_once_with_every_line_that_uses_it() -> None:
-    review = reviewer().review(Source("plan.tpg", PLAN))
+    review = reviewer_by("practice").review(Source("plan.tpg", PLAN))
     (found,) = not_read(review.findings)
     assert (found.finding.span.text, found.finding.span.line, [use.line for use in found.uses]) == ("Heron", 10, [11])
     assert "    also in line 11\n" in review_text(review)
@@ -128,12 +121,14 @@ stage work
   3. undo one at S1
   4. attach G1 to K1, then to S1 B near side
 """
-    found = not_read(reviewer().review(Source("plan.tpg", text)).findings)
+    found = not_read(reviewer_by("practice").review(Source("plan.tpg", text)).findings)
     assert [(one.finding.span.text, [use.line for use in one.uses]) for one in found] == [("B", [15]), ("G9", [])]
 
 
 def test_a_name_in_a_statement_not_read_waits_for_that_statement() -> None:
-    review = reviewer().review(Source("plan.tpg", PLAN.replace("crew foreman Egret", "crw foreman Egret, Heron")))
+    review = reviewer_by("practice").review(
+        Source("plan.tpg", PLAN.replace("crew foreman Egret", "crw foreman Egret, Heron"))
+    )
     (found,) = not_read(review.findings)
     assert (found.finding.span.line, found.names) == (6, ("Egret", "Heron"))
     assert "    Egret, Heron are declared nowhere else, and used in lines 9, 10, 11\n" in review_text(review)
@@ -142,13 +137,13 @@ def test_a_name_in_a_statement_not_read_waits_for_that_statement() -> None:
 @pytest.mark.parametrize("row", ["G1-G4", "G1\u2013G4", "G1-4"])
 def test_names_of_a_range_in_other_marks_wait_for_the_line_that_declares_them(row: str) -> None:
     text = f"lead {row} 2/0 copper 20 ft\nstage ground\n  1. inspect G1 G2\n  2. inspect G1\n"
-    (found,) = (one for one in not_read(reviewer().review(Source("plan.tpg", text)).findings) if one.names)
+    (found,) = (one for one in not_read(reviewer_by("practice").review(Source("plan.tpg", text)).findings) if one.names)
     assert (found.finding.span.line, found.names) == (1, ("G1", "G2"))
     assert "`G1..G4`" in found.finding.mend
 
 
 def test_everything_is_shown_when_asked_for() -> None:
-    review = reviewer().review(Source("plan.tpg", PLAN))
+    review = reviewer_by("practice").review(Source("plan.tpg", PLAN))
     resting = [finding for finding in review.findings if finding.title]
     assert resting
     assert resting[0].message not in review_text(review)

@@ -22,11 +22,16 @@ COMPUTED = "electrical"
 """The default book that solves a plan's circuit, at ten times the others' time; fewer plans are held against it."""
 
 
-@cache
 def reviewer(computed: bool = False) -> Reviewer:
-    """The default books but the one that computes, or all of them; each must load."""
+    """The default books but the one that computes, or all of them."""
+    return reviewer_by(*(name for name in DEFAULT_BOOKS if computed or name != COMPUTED))
+
+
+@cache
+def reviewer_by(*names: str) -> Reviewer:
+    """These books, made ready once; each must load."""
     books = []
-    for name in DEFAULT_BOOKS if computed else (one for one in DEFAULT_BOOKS if one != COMPUTED):
+    for name in names:
         book, problems = load_rulebook(name)
         assert book is not None, name
         assert not problems, [(one.span.source.name, one.span.line, one.message) for one in problems]

@@ -12,10 +12,10 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from crowd import reviewer_by
 from incident_table import INCIDENTS, MODELS, NOT_ENCODED, SAYS_AGAIN, Incident, Model
 
 from groundlint.findings.model import Kind
-from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Source
 
 FOLDER = Path(__file__).parent
@@ -26,17 +26,6 @@ MENDED_LINES = 12
 
 
 @cache
-def reviewer() -> Reviewer:
-    books = []
-    for name in BOOKS:
-        book, problems = load_rulebook(name)
-        assert book is not None
-        assert not problems
-        books.append(book)
-    return Reviewer(books)
-
-
-@cache
 def text(name: str, which: str) -> str:
     return (FOLDER / f"{name}.{which}.tpg").read_text(encoding="utf-8")
 
@@ -44,7 +33,7 @@ def text(name: str, which: str) -> str:
 @cache
 def broken(name: str, which: str) -> frozenset[str]:
     """The rules broken in a plan, which must be read whole and be possible to carry out."""
-    review = reviewer().review(Source(f"{name}.{which}.tpg", text(name, which)))
+    review = reviewer_by(*BOOKS).review(Source(f"{name}.{which}.tpg", text(name, which)))
     unread = [(f.span.line, f.message) for f in review.findings if f.kind in (Kind.UNREAD, Kind.IMPOSSIBLE)]
     assert unread == []
     assert not review.plan.unread
@@ -144,7 +133,7 @@ def test_the_table_is_whole(report: Callable[[str], None]) -> None:
 
 
 def test_every_check_is_a_rule() -> None:
-    slugs = {rule.slug for book in reviewer().books for rule in book.rules}
+    slugs = {rule.slug for book in reviewer_by(*BOOKS).books for rule in book.rules}
     asked = {slug for one in INCIDENTS for slug in (*one.expected, *one.kin)}
     asked |= {slug for model in MODELS for slug in model.quiet}
     assert asked <= slugs

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.reading.resolve import read_plan
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.review import DEFAULT_BOOKS, Reviewer
 from groundlint.text import Source
 
 PLAN = """\
@@ -56,8 +57,7 @@ def test_a_line_has_no_more_than_three_phases(words: str) -> None:
 
 @pytest.fixture(scope="module")
 def reviewer() -> Reviewer:
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
-    return Reviewer([book for book in books if book is not None])
+    return reviewer_by(*DEFAULT_BOOKS)
 
 
 @pytest.mark.parametrize("words", ["A B C D", "A B C,", "A B", "A", "A B C D E F G H"])

@@ -13,10 +13,11 @@ from functools import cache, lru_cache
 from itertools import product
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.findings.model import Review
-from groundlint.review import Reviewer, load_rulebook, trace_of
+from groundlint.review import trace_of
 from groundlint.rulebook.shipped import shipped
 from groundlint.text import Source
 from groundlint.values import Unknown
@@ -86,20 +87,9 @@ def answers(shape: str, names: Names) -> dict[tuple[str, int], object]:
     return found
 
 
-@cache
-def reviewers() -> dict[str, Reviewer]:
-    books = {}
-    for name in BOOKS:
-        book, problems = load_rulebook(name)
-        assert book is not None
-        assert not problems
-        books[name] = book
-    return {**{name: Reviewer([book]) for name, book in books.items()}, "both": Reviewer(tuple(books.values()))}
-
-
 @lru_cache(maxsize=8)
 def reviewed(book: str, shape: str, names: Names) -> Review:
-    return reviewers()[book].review(Source("plan.tpg", plan(shape, names)))
+    return reviewer_by(*(BOOKS if book == "both" else (book,))).review(Source("plan.tpg", plan(shape, names)))
 
 
 @pytest.mark.one_in(3)
@@ -174,7 +164,7 @@ def test_a_transfer_by_another_or_of_nothing_and_a_release_by_who_gave_it_away_f
 @pytest.mark.parametrize("reported", ["", ", operator told", ", crew told"])
 def test_a_transfer_of_which_not_all_are_told_is_not_clean(reported: str) -> None:
     text = plan("RTtX", ("L1", "L1", "L2", "L2")).replace(", operator told, crew told", reported)
-    review = reviewers()["both"].review(Source("plan.tpg", text))
+    review = reviewer_by(*BOOKS).review(Source("plan.tpg", text))
     assert review.status() == 2
     write = {gap.write for finding in review.findings for gap in finding.gaps}
     assert "clearance Larkspur transferred by L1 to L2, operator told, crew told" in write
@@ -197,7 +187,7 @@ def test_another_than_the_holder_releases() -> None:
 @pytest.mark.parametrize("names", [("North", "North"), ("North", "L1"), ("L1", "L1")])
 def test_a_crew_that_is_not_declared_is_not_clean(names: Names) -> None:
     text = plan("RX", names).replace("crew      lineman", "crew      North: lineman")
-    review = reviewers()["both"].review(Source("plan.tpg", text))
+    review = reviewer_by(*BOOKS).review(Source("plan.tpg", text))
     assert (review.status() == 0) == (names != ("North", "L1"))
     without = "\n".join(line for line in text.split("\n") if not line.startswith("crew "))
-    assert reviewers()["both"].review(Source("plan.tpg", without)).status() != 0
+    assert reviewer_by(*BOOKS).review(Source("plan.tpg", without)).status() != 0

@@ -12,12 +12,12 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.electrical.study.results import exposure
 from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.models import Person, SupplySource
 from groundlint.reading import read_plan
-from groundlint.review import Reviewer, load_rulebook
 from groundlint.text import Severity, Source
 from groundlint.timeline import replay
 from groundlint.values import Unknown
@@ -96,10 +96,7 @@ def test_the_documented_numbers_are_those_computed(name: str) -> None:
 
 
 def test_the_computed_rules_agree() -> None:
-    book, problems = load_rulebook("electrical")
-    assert book is not None
-    assert not problems
-    reviewer = Reviewer([book])
+    reviewer = reviewer_by("electrical")
     broken = {}
     for name in ORDER:
         path = FOLDER / f"{name}.tpg"
@@ -114,10 +111,7 @@ def found_in(text: str, site: str, books: tuple[str, ...]) -> set[str]:
     def changed(name: str) -> Source:
         return Source(name, site)
 
-    made = [load_rulebook(name)[0] for name in books]
-    reviewer = Reviewer([book for book in made if book is not None])
-    assert len(reviewer.books) == len(books)
-    review = reviewer.review(Source("plan.tpg", text), changed)
+    review = reviewer_by(*books).review(Source("plan.tpg", text), changed)
     assert not review.plan.unread
     return {finding.slug for finding in review.findings if finding.level >= Severity.WARNING}
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
+from crowd import reviewer
+
 from groundlint.findings.model import Review
 from groundlint.plan.models import Lead, Plan
 from groundlint.report.brief.results import Assumed, Computed, Duty, Electrical, Exposure
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.text.decode import decode
 from groundlint.timeline import replay
@@ -18,22 +19,10 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 EVERY_EXAMPLE = sorted([*EXAMPLES.glob("*.tpg"), *(p for p in EXAMPLES.glob("*.md") if p.name != "README.md")])
 
 
-@lru_cache(maxsize=1)
-def reviewer() -> Reviewer:
-    """The default books, made ready once."""
-    books = []
-    for name in DEFAULT_BOOKS:
-        book, problems = load_rulebook(name)
-        assert book is not None
-        assert not problems
-        books.append(book)
-    return Reviewer(books)
-
-
 @lru_cache(maxsize=2)
 def review_of(text: str, name: str = "plan.tpg") -> Review:
     """A text, reviewed."""
-    return reviewer().review(Source(name, text))
+    return reviewer(computed=True).review(Source(name, text))
 
 
 @lru_cache(maxsize=8)
@@ -41,7 +30,9 @@ def example(name: str) -> Review:
     """An example of the project, reviewed."""
     path = EXAMPLES / name
     source, problems = decode(path.read_bytes(), f"examples/{name}")
-    return reviewer().review(source, lambda part: decode((EXAMPLES / part).read_bytes(), part)[0], None, problems)
+    return reviewer(computed=True).review(
+        source, lambda part: decode((EXAMPLES / part).read_bytes(), part)[0], None, problems
+    )
 
 
 def made_up(plan: Plan) -> Electrical:

@@ -150,7 +150,7 @@ def test_the_same_bytes_whatever_the_order_of_hashes(tmp_path: Path) -> None:
     pages = []
     for seed in ("1", "77"):
         code = (
-            "import sys; sys.path.insert(0, 'tests/report')\n"
+            "import sys; sys.path[:0] = ['tests/report', 'tests/generate']\n"
             "from briefing_plans import *\n"
             "from groundlint.report.brief import brief_html, drawing_svg\n"
             "r = example('steel-shield-wire.tpg')\n"

@@ -13,6 +13,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+from crowd import reviewer
 from lxml import etree
 from syrupy.assertion import SnapshotAssertion
 
@@ -22,7 +23,6 @@ from groundlint.findings.fingerprint import fingerprints
 from groundlint.language.reader import read_statements
 from groundlint.language.writer import write_plan
 from groundlint.report.schema import json_schema, schema_text
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 
 ROOT = Path(__file__).parents[2]
@@ -246,14 +246,9 @@ def marks(run: dict[str, Any]) -> list[tuple[str, str]]:
     return sorted((r["ruleId"], r["partialFingerprints"]["groundlintMeaning/v1"]) for r in run["results"])
 
 
-@cache
-def reviewer() -> Reviewer:
-    return Reviewer([book for name in DEFAULT_BOOKS if (book := load_rulebook(name)[0]) is not None])
-
-
 def marks_of(text: str) -> list[tuple[str, str]]:
     """Rule and fingerprint of each finding of a plan, without a report: the plan of sins has hundreds to print."""
-    review = reviewer().review(Source("plan.tpg", text))
+    review = reviewer(computed=True).review(Source("plan.tpg", text))
     return sorted(zip((finding.slug for finding in review.findings), fingerprints(review), strict=True))
 
 

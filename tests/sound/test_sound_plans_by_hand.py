@@ -10,13 +10,13 @@ rules: a finding that is there must be found, so that the table can only shrink.
 from __future__ import annotations
 
 import re
-from functools import cache
 from pathlib import Path
 
 import pytest
+from crowd import reviewer_by
 
 from groundlint.findings.model import Kind, Review
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
+from groundlint.review import DEFAULT_BOOKS
 from groundlint.text import Severity, Source
 
 FOLDER = Path(__file__).parent
@@ -45,20 +45,9 @@ def text_of(name: str) -> str:
     return (FOLDER / name).read_text(encoding="utf-8")
 
 
-@cache
-def reviewer(books: tuple[str, ...]) -> Reviewer:
-    loaded = []
-    for name in books:
-        book, problems = load_rulebook(name)
-        assert book is not None
-        assert not problems
-        loaded.append(book)
-    return Reviewer(loaded)
-
-
 def reviewed(name: str, text: str) -> Review:
     claim = BOOKS.match(text)
-    return reviewer(tuple(claim[1].split()) if claim else DEFAULT_BOOKS).review(Source(name, text))
+    return reviewer_by(*(claim[1].split() if claim else DEFAULT_BOOKS)).review(Source(name, text))
 
 
 def called(review: Review, *kinds: Kind) -> set[str]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from crowd import reviewer
 
 from groundlint.plan.models import Lead, Person, PlanResult, PointRef, Rod
 from groundlint.reading.resolve import read_plan
-from groundlint.review import DEFAULT_BOOKS, Reviewer, load_rulebook
 from groundlint.text import Source
 from groundlint.timeline import replay
 from groundlint.values import TRUE
@@ -98,12 +98,10 @@ def test_what_cannot_stand_at_the_beginning_is_said_at_its_line() -> None:
 def test_the_review_lists_what_is_left() -> None:
     from groundlint.report.text import review_text
 
-    books = [load_rulebook(name)[0] for name in DEFAULT_BOOKS]
-    review = Reviewer([book for book in books if book is not None]).review(Source("plan.tpg", PLAN))
+    by = reviewer(computed=True)
+    review = by.review(Source("plan.tpg", PLAN))
     text = review_text(review)
     assert "Left on for the next part of the job, which begins with it:\n  G1, R1, under the clearance of L1\n" in text
     assert not any(f.slug == "every-ground-accounted" for f in review.findings)
-    without = Reviewer([book for book in books if book is not None]).review(
-        Source("plan.tpg", PLAN.replace("begins with clearance of L1\n", ""))
-    )
+    without = by.review(Source("plan.tpg", PLAN.replace("begins with clearance of L1\n", "")))
     assert any(f.slug == "every-ground-accounted" for f in without.findings)

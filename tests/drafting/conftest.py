@@ -1,6 +1,0 @@
-"""Generators of plans can be imported by these tests."""
-
-import sys
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "generate"))

@@ -1,6 +1,0 @@
-"""Puts the helpers of these tests on the path: test folders are no packages."""
-
-import sys
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))

@@ -1,6 +1,0 @@
-"""Lets tests of the language import the strategies beside them."""
-
-import sys
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))
