@@ -310,7 +310,7 @@ def reclosable(case: PlanTrace, at: int, source: SupplySource) -> Answer:
 )
 def earth_current_limited(_case: PlanTrace, _at: int, source: SupplySource) -> Answer:
     if source.system is None:
-        return Unknown.of(f"how the system of source {source} is grounded", "grounding resonant", source.span)
+        return Unknown.of(f"how the system of source {source} is grounded", "grounding solid", source.span)
     return source.system in ("ungrounded", "resonant")
 
 
