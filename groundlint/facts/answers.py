@@ -11,11 +11,17 @@ from groundlint.values import Gap, Truth, Unknown
 from groundlint.world.network import plain
 
 if TYPE_CHECKING:
+    from groundlint.facts.catalogue import Event
     from groundlint.facts.trace import PlanTrace
 
 R = TypeVar("R")
 Answer: TypeAlias = "bool | Unknown"
 Lines: TypeAlias = "tuple[tuple[Span, str], ...]"
+
+
+def here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
+    """The line of the step that is asked about."""
+    return ((step.span, step.label),)
 
 
 def said(value: Any, fact: str, write: str, where: Span | None) -> Any:

@@ -7,7 +7,7 @@ system operator and the crew are told (from memory).
 
 from __future__ import annotations
 
-from groundlint.facts.answers import Answer, Lines, only_if
+from groundlint.facts.answers import Answer, here, only_if
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.trace import PlanTrace
 from groundlint.plan.models import Action, Person, Plan
@@ -18,10 +18,6 @@ from groundlint.world.world import UNSETTLED, Holder
 
 _STATES = {kind.name: state for state, kind in BY_STATE.items()}
 _TRANSFER = "clearance Larkspur transferred by L1 to L2, operator told, crew told"
-
-
-def _here(_case: PlanTrace, _at: int, step: Event) -> Lines:
-    return ((step.span, step.label),)
 
 
 def _named(step: Event | Action, *slots: str) -> Holder:
@@ -120,7 +116,7 @@ def released(case: PlanTrace, at: int, _plan: Plan) -> Answer:
 @fact(
     "released-by-holder",
     "step",
-    lines=_here,
+    lines=here,
     meaning="who releases the clearance holds it",
 )
 def released_by_holder(case: PlanTrace, at: int, step: Event) -> Answer:
@@ -129,26 +125,26 @@ def released_by_holder(case: PlanTrace, at: int, step: Event) -> Answer:
     return _of_holder(case, at, step)
 
 
-@fact("transferred-by-holder", "step", lines=_here, meaning="who transfers the clearance holds it")
+@fact("transferred-by-holder", "step", lines=here, meaning="who transfers the clearance holds it")
 def transferred_by_holder(case: PlanTrace, at: int, step: Event) -> Answer:
     if step.kind != "transfer":
         return only_if(False, "who transfers the clearance", _TRANSFER, step.span)
     return _of_holder(case, at, step)
 
 
-@fact("taker-stated", "step", lines=_here, meaning="it names the person or crew that takes the clearance over")
+@fact("taker-stated", "step", lines=here, meaning="it names the person or crew that takes the clearance over")
 def taker_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
     if step.kind != "transfer":
         return only_if(False, "who takes the clearance over", _TRANSFER, step.span)
     return True if taker_of(step) is not None else Unknown((_name_the_taker(case, step),))
 
 
-@fact("operator-told", "step", lines=_here, meaning="it says that the system operator is told who takes over")
+@fact("operator-told", "step", lines=here, meaning="it says that the system operator is told who takes over")
 def operator_told(case: PlanTrace, _at: int, step: Event) -> Answer:
     return _told(case, step, "operator_told", "whether the system operator is told who takes over")
 
 
-@fact("crew-told", "step", lines=_here, meaning="it says that the crew is told who takes over")
+@fact("crew-told", "step", lines=here, meaning="it says that the crew is told who takes over")
 def crew_told(case: PlanTrace, _at: int, step: Event) -> Answer:
     return _told(case, step, "crew_told", "whether the crew is told who takes over")
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
-from groundlint.facts.answers import Answer, Lines, said, where_stated
+from groundlint.facts.answers import Answer, Lines, here, said, where_stated
 from groundlint.facts.arrangement import distance
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.equipment import DAY
@@ -343,14 +343,10 @@ def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> Answer
 # ---- steps against what is known ----
 
 
-def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
-    return ((step.span, step.label),)
-
-
 @fact(
     "proving-on-dead",
     "step",
-    lines=_here,
+    lines=here,
     meaning="it proves a detector on a part of the line that is grounded, or that nothing can feed",
 )
 def proving_on_dead(case: PlanTrace, at: int, step: Event) -> bool:
@@ -360,7 +356,7 @@ def proving_on_dead(case: PlanTrace, at: int, step: Event) -> bool:
     return case.timeline.grounded(at, live) is TRUE or case.timeline.feeding(at, live) is FALSE
 
 
-@fact("covering-elsewhere", "step", lines=_here, meaning="it covers a live part at a structure where that part is not")
+@fact("covering-elsewhere", "step", lines=here, meaning="it covers a live part at a structure where that part is not")
 def covering_elsewhere(_case: PlanTrace, _at: int, step: Event) -> bool:
     neighbour, structure = (step.slots.get(slot) for slot in ("neighbour", "structure"))
     if step.kind != "cover" or not isinstance(neighbour, Neighbour) or not isinstance(structure, Structure):

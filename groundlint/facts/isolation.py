@@ -280,14 +280,16 @@ def _reclosing_gap(circuit: SupplySource | Neighbour) -> Gap:
     return Gap(f"whether {kind} {circuit} recloses", f"block reclosing on {circuit}", circuit.span)
 
 
-@fact("safe-from-reclosing", "neighbour", lines=by_change("blocked"), meaning="its reclosing is blocked or off")
-def reclosing_of_neighbour_blocked(case: PlanTrace, at: int, neighbour: Neighbour) -> Answer:
-    return settled(case.timeline.reclosing_blocked(at, neighbour), lambda: _reclosing_gap(neighbour))
+def _reclosing_blocked(case: PlanTrace, at: int, circuit: SupplySource | Neighbour) -> Answer:
+    return settled(case.timeline.reclosing_blocked(at, circuit), lambda: _reclosing_gap(circuit))
 
 
-@fact("safe-from-reclosing", "source", lines=by_change("blocked"), meaning="its reclosing is blocked or off")
-def reclosing_blocked(case: PlanTrace, at: int, source: SupplySource) -> Answer:
-    return settled(case.timeline.reclosing_blocked(at, source), lambda: _reclosing_gap(source))
+reclosing_of_neighbour_blocked, reclosing_blocked = (
+    fact("safe-from-reclosing", kind, lines=by_change("blocked"), meaning="its reclosing is blocked or off")(
+        _reclosing_blocked
+    )
+    for kind in ("neighbour", "source")
+)
 
 
 @fact(

@@ -65,22 +65,13 @@ SAYINGS = (
         ),
         rf"\b(?:reports?|calls?)\b.*\bclear\b.*\b{_DESK}\b",
         r"\bsigns? (?:off|out)\b(?! on\b)",
-    ),
-    _row(
-        "unlocking",
         r"\b(?:reports?|reported|calls?|called) (?:the line |in |all )?(?:clear|off)$",
         r"\ball clear (?:is )?given\b",
-    ),
-    _row(
-        "unlocking",
         rf"{_LINE} (?:\w+ ){{0,2}}(?:go|goes|given|handed|taken|put|turned) back\b",
         rf"{_LINE} is (?:yours|theirs)\b",
         rf"\b(?:takes?|took|taken) (?:back )?(?:the )?{_LINE}(?: back)?$",
         r"\bready to (?:go(?: back)?|close|heat)\b",
         r"\bgood to go\b",
-    ),
-    _row(
-        "unlocking",
         rf"\b(?:lets?|gives?|gave|hands?|handed|turns?) (?:{_DESK}|the \w+|FEED|them) (?:have )?(?:the )?{_LINE}",
         (
             rf"\b(?:hands?|handed|gives?|given|gave) (?:FEED|the {_LINE}|the clearance|the permit|it)? ?(?:over"
@@ -104,13 +95,7 @@ SAYINGS = (
             r"\b(?:cancel|surrender|return|clear|pull|renew|clos)(?:s|e|es|ed)? (?:out )?(?:the |his |her "
             r"|our )?(?:clearance|permit|sanction|hold-?off|hold[- ](?:card|tag)|work order)\b"
         ),
-    ),
-    _row(
-        "unlocking",
         r"\b(?:reclos\w+|auto(?:matic)?|one-?shot)\b.*\b(?:normal|back|on again|restored)\b",
-    ),
-    _row(
-        "unlocking",
         (
             r"\b(?:keys?|lock-?box(?:es)?|(?:pad)?locks?|tags?)\b.*\b(?:handed|given|swapped|changed|renewed|home"
             r"|no longer|opened|transferred)\b"
@@ -119,9 +104,6 @@ SAYINGS = (
         r"\b(?:locks|tags) (?:go|come|go, .* come)\b",
         r"\b(?:pad)?lock is \w+'s\b",
         r"\bno longer ours\b",
-    ),
-    _row(
-        "unlocking",
         r"\b(?:rubber(?: goods)?|cover-?up|hoods?|ducks?|line hose)\b.*\boff\b",
     ),
     # something closes, or is tried
@@ -139,9 +121,6 @@ SAYINGS = (
         r"\bfunction(?:al)? test\b",
         r"\btrips$",
         r"\btest-operates?\b",
-    ),
-    _row(
-        "closing",
         r"\bslams? (?:the )?(?:door|barrel|fuse)",
         r"\b(?:re-?)?fuses? (?:it|the (?:tap|lateral|line)|WIRE|GATE)\b",
         r"\bfuses? up\b",
@@ -252,9 +231,6 @@ SAYINGS = (
         r"\btest set\b",
         r"\bproves the secondar",
         r"\bburns? the fault\b",
-    ),
-    _row(
-        "testing",
         r"\bphas(?:e|es|ing)(?: is| are)? (?:out|across|check\w*|proven)\b",
         r"\bcheck\w* (?:the )?(?:phasing|rotation)\b",
         r"\brotation (?:check|test)\b",
@@ -327,9 +303,6 @@ SAYINGS = (
         r"\bbreaks? the ground on\b",
         r"\bset is (?:shifted|rearranged)\b",
         r"\bgrounds are rearranged\b",
-    ),
-    _row(
-        "taking-off",
         (
             r"\b(?:cut|saw|part|peel|renew|open)(?:s|ting)? (?:the |through the )?(?:down[- ]?lead|pole ground"
             r"|ground wire|moulding|butt ground)\b"
@@ -347,9 +320,6 @@ SAYINGS = (
         r"\brolls? the phases\b",
         r"\b(?:transpose|swap|roll)s? WIRE\b",
         r"\bcuts? all three\b",
-    ),
-    _row(
-        "parting",
         (
             r"\b(?:press|crimp|make|put|insert|install)(?:es|s)? .*\b(?:sleeves?|splices?|openers?|disconnects?"
             r"|recloser|break|strain insulators?|dead-?ends?) (?:in|into) (?:the line|the air|each|WIRE"
@@ -368,9 +338,6 @@ SAYINGS = (
         r"\bdouble dead-?ends? the\b",
         r"\bcut (?:it|the tail|the sock)\b",
         r"\bpulls? out the old sleeve\b",
-    ),
-    _row(
-        "parting",
         (
             r"\b(?:cut|drop|open|float|roll|undo|unbolt|lift|remove|break|loosen|burn|swap)(?:s|es|ped)? (?:off |up "
             r"|open )?(?:(?:the|a|old|both|all|three|terminal|stirrup) )*(?:loops?|bails?|stirrups?|taps?|pads?)\b"

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
-from groundlint.facts.answers import Answer, Lines
+from groundlint.facts.answers import Answer, Lines, here
 from groundlint.facts.catalogue import Event, fact
 from groundlint.facts.sayings import FEED, GATE, GROUND, HERE, MAN, PLACE, SAYINGS, UP, WIRE
 from groundlint.facts.trace import PlanTrace, named
@@ -37,19 +37,25 @@ from groundlint.plan.models import (
 from groundlint.values import Unknown
 from groundlint.world.logs import READING
 
+
+def _among(words: str) -> frozenset[str]:
+    """Words, parted by blanks."""
+    return frozenset(words.split())
+
+
 CLAUSES = re.compile(r"[.,;:]\s|[.,;:]$|\b(?:and|then|but)\b|\b(?=(?:whether|without|with (?:no|nobody|nothing))\b)")
 """Where a clause ends. What denies only what follows it begins one: `closes S1 to see whether it holds` closes it."""
 WORD = re.compile(r"[\w.-]*\w")
 NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
 """A name as equipment has them. One that the plan gives to nothing may be a switch's."""
-DENYING = frozenset(
-    ["not", "no", "nobody", "never", "none", "without", "stay", "stays", "remain", "remains", "whether", "cannot"]
-)
-CLOSING = frozenset(["close", "closes", "closing", "closed", "reclose", "recloses", "reclosed", "shut", "shuts"])
-REFITTED = frozenset(["fuse", "fuses", "barrel", "barrels", "elbow", "elbows"])
+DENYING = _among("not no nobody never none without stay stays remain remains whether cannot")
+CLOSING = _among("close closes closing closed reclose recloses reclosed shut shuts")
+REFITTED = _among("fuse fuses barrel barrels elbow elbows")
 """What closes where it goes back: `put the fuses of CB33 back in`."""
-OPEN_POINTS = REFITTED | frozenset(["switch", "switches", "disconnect", "disconnects", "disconnector"])
-OPEN_POINTS |= frozenset(["breaker", "breakers", "recloser", "cutout", "cutouts", "tie"])
+OPEN_POINTS = (
+    _among("switch switches disconnect disconnects disconnector breaker breakers recloser cutout cutouts tie")
+    | REFITTED
+)
 REFITTING = re.compile(
     r"\b(?:puts?|places?|hangs?|plugs?|pushe?s?|swings?|slides?) .*\b(?:back|in)\b|\b(?:refits?|reinserts?)\b"
     r"|\b(?:fuses?|barrels?|elbows?) (?:(?:is|are|go|goes) )?back in(?:to)?\b"
@@ -67,10 +73,10 @@ ENERGIZING = frozenset(
     for end in ("e", "es", "ing")
 )
 ENERGIZED = frozenset(verb[:-1] + "ed" for verb in ENERGIZING if verb.endswith("e"))
-CAN = frozenset(["can", "could", "may", "might", "would"])
-COMING_TO_BE = frozenset(["has", "have", "had", "get", "gets", "got", "be", "being"])
+CAN = _among("can could may might would")
+COMING_TO_BE = _among("has have had get gets got be being")
 MADE_LIVE = re.compile(r"\b(?:makes?|made|goes|gets?) (?:.* )?(?:hot|alive|live)\b|\bheats? (?:.* )?up\b")
-FED = frozenset(["line", "feeder", "circuit", "lateral", "tap", "section", "phase"])
+FED = _among("line feeder circuit lateral tap section phase")
 VOLTAGE_ON = re.compile(
     r"\b(?:power|voltage|feeder|circuit|section|lateral) (?:to be |is |goes |comes )?(?:put |brought |turned )?"
     r"(?:back on|back|on)$"
@@ -81,24 +87,19 @@ VOLTAGE_ON = re.compile(
     r"|\bback-?feeds? (?:the|this|our|it|from)\b|\b(?:if|whether) .* (?:will hold|holds)$"
 )
 """Voltage that is put on, as people say it: `call for the feeder to be put back on`, `hi-pot the new tail`."""
-STARTING = frozenset(["start", "starts", "started", "starting", "run", "runs", "crank", "cranks"])
-MACHINES = frozenset(["generator", "generators", "genset", "gensets", "inverter", "inverters"])
+STARTING = _among("start starts started starting run runs crank cranks")
+MACHINES = _among("generator generators genset gensets inverter inverters")
 POWER_BACK = re.compile(
     r"\b(?:power|service|supply|feed) (?:(?:is|comes|goes) )?(?:back|restored)\b"
     r"|\brestor(?:es?|ed) (?:the )?(?:power|service|supply|feed)\b"
 )
-UNLOCKING = frozenset(["untag", "untags", "untagged", "unlock", "unlocks", "unlocked"])
-REMOVING = frozenset(["remove", "removes", "removing", "removed", "pull", "pulls"])
-TAKING = frozenset(["take", "takes", "taken", "taking"])
-PARTING = frozenset(["unclamp", "unclamps", "detach", "detaches", "disconnects", "unhook", "unhooks"]) | REMOVING
-MOVING = frozenset(["move", "moves", "moved", "moving", "shift", "shifts", "shifted", "reposition", "repositions"])
-LOOSENING = frozenset(
-    ["lift", "lifts", "loosen", "loosens", "undo", "undoes", "drop", "drops", "swap", "swaps", "unbond"]
-)
-LOCKS = frozenset(
-    ["tag", "tags", "lock", "locks", "padlock", "padlocks", "gloves", "hose", "hoses", "blankets", "barricade"]
-)
-LOCKS |= frozenset(["barricades", "cones", "covers"])
+UNLOCKING = _among("untag untags untagged unlock unlocks unlocked")
+REMOVING = _among("remove removes removing removed pull pulls")
+TAKING = _among("take takes taken taking")
+PARTING = _among("unclamp unclamps detach detaches disconnects unhook unhooks") | REMOVING
+MOVING = _among("move moves moved moving shift shifts shifted reposition repositions")
+LOOSENING = _among("lift lifts loosen loosens undo undoes drop drops swap swaps unbond")
+LOCKS = _among("tag tags lock locks padlock padlocks gloves hose hoses blankets barricade barricades cones covers")
 UNBLOCKING = re.compile(
     r"\breclosing .*\bback\b|\bback .*\breclosing\b|\bunblocks? reclosing\b|\brecloser .*\b(?:automatic|normal)\b"
 )
@@ -112,36 +113,16 @@ SHOCK = re.compile(
     r" (?:an?|another|the) (?:\w+ )?(?:shock|jolt|zap)\b(?! absorber)"
     r"|\b(?:shocked|zapped|tingl(?:e|es|ed|ing))\b|\bshocks (?:him|her|them)\b"
 )
-SUPPOSING = frozenset(
-    [
-        *("if", "when", "where", "whenever", "who", "whoever", "anyone", "anybody", "any", "every", "each"),
-        *("should", "could", "may", "report", "call", "stop", "first", "watch"),
-    ]
+SUPPOSING = _among(
+    "if when where whenever who whoever anyone anybody any every each should could may report call stop first watch"
 )
 """What makes a clause speak of what may come: `if somebody feels a tingle, stop`."""
-DRAWN = frozenset(["draw", "draws", "drawn", "pulled"]) | REMOVING
-RODS = frozenset(["rod", "rods"])
-LOOKING = frozenset(
-    [
-        *("see", "sees", "seen", "look", "looks", "looked", "check", "checks", "checked", "inspect", "inspects"),
-        *("inspected", "verify", "verifies", "verified", "watch", "watches", "watched", "find", "finds", "found"),
-        *("read", "reads", "test", "tests", "tested", "tightens", "tightened", "count", "counts", "counted"),
-        *(
-            "keep",
-            "keeps",
-            "kept",
-            "mind",
-            "minds",
-            "stay",
-            "stays",
-            "tell",
-            "tells",
-            "told",
-            "knows",
-            "names",
-            "shows",
-        ),
-    ]
+DRAWN = _among("draw draws drawn pulled") | REMOVING
+RODS = _among("rod rods")
+LOOKING = _among(
+    "see sees seen look looks looked check checks checked inspect inspects inspected verify verifies verified watch "
+    "watches watched find finds found read reads test tests tested tightens tightened count counts counted keep "
+    "keeps kept mind minds stay stays tell tells told knows names shows"
 )
 """What is done to equipment that a clause names, and changes nothing of it."""
 COMING_OFF = re.compile(
@@ -183,31 +164,31 @@ OTHER_GEAR = re.compile(
     r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
 )
 """What has the name of what protects, and is none of it."""
-PROTECTING = frozenset(["ground", "grounds", "earth", "earths", "clamp", "clamps", "bond", "bonds", "shorts"])
+PROTECTING = _among("ground grounds earth earths clamp clamps bond bonds shorts")
 LEFT_ON = re.compile(
     r"\b(?:is|are|sits?|hangs?) (?:still |all )?(?:on|in place|tight)\b"
     r"|^(?:\w+ )?(?:grounds?|earths?|clamps?|bonds?) at\b"
     r"|^(?:re-?)?(?:clamp|bond|ground|earth) (?!on\b|at\b|of\b|is\b|goes\b|comes\b|can\b|off\b|up\b|lead\b|clamp\b)"
 )
 """That what protects is on, or that something is clamped, bonded or grounded: `clamp the wire in its dead-end`."""
-LED = frozenset(["lead", "leads", "set", "sets", "bar", "rod"])
+LED = _among("lead leads set sets bar rod")
 """Nouns of what protects that are other things as often; beside apparatus that has leads they are nothing."""
 APPARATUS = re.compile(
     r"\b(?:transformers?|arresters?|reclosers?|regulators?|bushings?|cutouts?|capacitors?|machine|motor|risers?|potheads?|meters?"
     r"|switch|recorder|tester|detector)\b|\b(?:the|a|an|each|old|new) disconnects?\b"
 )
 LOOSE = re.compile(r"\b(?:is|are|hangs?|works?|worked|comes?|gets?) (?:.* )?loose\b|\bhangs? by\b")
-TAGS = frozenset(["tag", "tags", "lock", "locks", "padlock", "padlocks"])
+TAGS = _among("tag tags lock locks padlock padlocks")
 NO_LOCK = re.compile(r"\btag[ -]?lines?\b|\block[ -]?(?:nuts?|washers?|pins?)\b")
-BARRING = TAGS | frozenset(["barricade", "barricades", "cones", "barrier", "barriers", "fence", "fences"])
+BARRING = _among("barricade barricades cones barrier barriers fence fences") | TAGS
 CLIMBING = re.compile(
     r"\b(?:climbs|climbing|belts up|(?:goes|go|comes?|gets|steps|moves|is sent|is brought|is lifted|is taken|rides) up"
     r"|(?:goes|gets|climbs|comes|steps) (?:in|into|onto) the (?:bucket|pole|tower|arm|steel))\b(?! (?:down|off)\b)"
 )
 """Somebody goes up: `Odell climbs up to help`."""
-LED_DOWN = frozenset(["guy", "guys", "anchor", "down-lead", "downlead", "footing", "leg", "legs"])
+LED_DOWN = _among("guy guys anchor down-lead downlead footing leg legs")
 """What leads down from the work, and has the potential of what the grounds are on."""
-GROUNDS = frozenset(["grounds", "earths", "shorts", "bridge", "bridges"])
+GROUNDS = _among("grounds earths shorts bridge bridges")
 """Of these a note may speak beforehand; where the words are those of the work, they are taken off in it."""
 GOING = re.compile(
     r"\b(?:goes|go|moves?|climbs?|cross(?:es)?|swings?|steps?|changes?|hops?|walks?|leans?|reach(?:es)?) (?:.* )?"
@@ -216,7 +197,7 @@ GOING = re.compile(
 """Where somebody goes whom the words name: `Teal goes over to 78`."""
 OFF_TO = re.compile(r"^(?:go|hop|walk|step|climb|cross)\b (?:.* )?(?:to|up|on|onto) ([\w.-]*\w)")
 """Where those at work are sent: `hop over to 78 for the tie`."""
-NIGHTS = frozenset(["tomorrow", "overnight"])
+NIGHTS = _among("tomorrow overnight")
 """What a hold or a note lets pass in a word; what follows is done after it."""
 PARTING_WIRE = re.compile(
     r"\b(?:[Cc]ut(?:s|ting)?|[Pp]art(?:s|ing)?|[Ss]plic(?:e|es|ing)|[Ss]ever(?:s|ing)?|[Oo]pen(?:s|ing)? up)"
@@ -228,15 +209,15 @@ PARTING_LENGTH = re.compile(
     r" (?:out )?of (?:the )?([\w.-]*\w)"
 )
 """A length that is cut out of what it names."""
-WIRES = frozenset(["conductor", "conductors", "jumper", "jumpers", "neutral"])
-JUMPERS = frozenset(["jumper", "jumpers"])
+WIRES = _among("conductor conductors jumper jumpers neutral")
+JUMPERS = _among("jumper jumpers")
 JUMPER_OPEN = re.compile(
     r"\b(?:open|part|undo|unbolt|unclamp|free)(?:s|ed)? (?:(?:up|the|a|b|c|old|phase) )*jumpers?\b"
     r"|\bjumpers? (?:.* )?(?:comes?|is|are|goes|hangs?) (?:.* )?(?:off|loose|open|apart)\b"
 )
 AFTER_A_WIRE = re.compile(r",| (?:is|was|comes|goes|hangs|and|or|phase|jumper|side)\b")
 """What follows a conductor that is called A; else `A` begins a sentence."""
-LINES = frozenset(["phase", "phases", "wire", "wires", "line"])
+LINES = _among("phase phases wire wires line")
 ANOTHER_DAY = re.compile(
     r"\b(?:next (?:day|morning|shift)|in the morning|for the (?:night|day|weekend)|go(?:es)? home"
     r"|(?:until|on) (?:mon|tues|wednes|thurs|fri|satur|sun)day)\b"
@@ -255,9 +236,7 @@ STORM = re.compile(
 )
 """A thunderstorm that is there. `If lightning is seen` supposes one; `until the storm is over` has one."""
 
-AFTERWARDS = frozenset(
-    ["after", "once", "over", "past", "passed", "gone", "before", "de", "damage", "repair", "repairs"]
-)
+AFTERWARDS = _among("after once over past passed gone before de damage repair repairs")
 """What makes the title of a stage speak of before or after the storm."""
 NOT_THERE = DENYING | SUPPOSING
 NOT_THERE_YET = NOT_THERE | AFTERWARDS
@@ -268,7 +247,7 @@ LATER_DAY = re.compile(
 WEEKDAYS = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)day\b")
 """What titles of stages call days; two that are called otherwise are two days."""
 
-SHIELDS = frozenset(["static", "shield", "statics"])
+SHIELDS = _among("static shield statics")
 """What people call a shield wire."""
 SHIELDED = re.compile(r"\b(?:static|shield)(?:ed)? (?:line|electricity|charge|cable)\b")
 SAGGING = re.compile(
@@ -286,18 +265,11 @@ LOWERING = re.compile(
 """A conductor that is re-sagged, lowered or raised: it can touch what it crosses."""
 
 
-FAULTY = frozenset(
-    [
-        *("cut", "cracked", "frayed", "damaged", "broken", "burnt", "burned", "melted", "corroded", "nicked"),
-        *("defective", "faulty", "torn", "worn", "split", "punctured", "bent", "crushed"),
-        *("failed", "fails", "kinked", "wet", "muddy"),
-    ]
+FAULTY = _among(
+    "cut cracked frayed damaged broken burnt burned melted corroded nicked defective faulty torn worn split "
+    "punctured bent crushed failed fails kinked wet muddy"
 )
-MENDED = frozenset(["replaced", "repaired", "mended", "discarded", "scrapped", "spare", "dried", "wiped", "cleaned"])
-
-
-def _here(_case: PlanTrace, _at: int, step: Event, *_others: object) -> Lines:
-    return ((step.span, step.label),)
+MENDED = _among("replaced repaired mended discarded scrapped spare dried wiped cleaned")
 
 
 def _names(case: PlanTrace, *kinds: type) -> Iterable[str]:
@@ -385,10 +357,10 @@ def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
     """A text in small letters, with the plan's names replaced by their kinds, as `SAYINGS` wants them."""
     READING.only(at)
     people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
-    here = {case.person_structure(at, one) for one in people}
+    manned = {case.person_structure(at, one) for one in people}
     kinds: dict[str, str] = {}
     for sort, called in ((Structure, PLACE), (Switch, GATE), (Capacitor, GATE), (SupplySource, FEED), (Lead, GROUND)):
-        kinds.update((str(one), HERE if one in here else called) for one in case.all(sort))
+        kinds.update((str(one), HERE if one in manned else called) for one in case.all(sort))
     kinds.update((str(one), GROUND) for sort in (Bar, Rod) for one in case.all(sort))
     kinds.update((str(one), WIRE) for one in case.conductors)
     for one in case.all(Person):
@@ -421,7 +393,7 @@ def _with_kinds(case: PlanTrace, at: int, text: str) -> str:
         "breaking",
         "nothing",
     ),
-    lines=_here,
+    lines=here,
     meaning="what its words in quotes say is done, that only a step of its own can say; nothing where they say none",
 )
 def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
@@ -434,7 +406,9 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
     worn = LOCKS | set(_names(case, Rubber))
     places = set(_names(case, Structure))
     people = [one for one in case.all(Person) if case.timeline.stand(at, one) is not None]
-    up, here = ({str(one).lower() for one in some} for some in (people, (case.person_structure(at, p) for p in people)))
+    up, manned = (
+        {str(one).lower() for one in some} for some in (people, (case.person_structure(at, p) for p in people))
+    )
     machines = MACHINES | set(_names(case, SupplySource))
     for clause in _clauses(text.lower()):
         clause = NO_LOCK.sub(" ", clause)
@@ -467,7 +441,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
         if going and said & up and going[1] in places:
             return "moving"
         sent = OFF_TO.search(clause.strip()) if step.kind == "work" else None
-        if sent and sent[1] in places - here:
+        if sent and sent[1] in places - manned:
             return "moving"
         if _sent_up(case, at, clause):
             return "climbing"
@@ -493,7 +467,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
 @fact(
     "freeing-before-an-entry",
     "step",
-    lines=_here,
+    lines=here,
     meaning="its words take off a ground that is on, or a tag or a lock, and somebody takes up a place after it",
 )
 def freeing_before_an_entry(case: PlanTrace, at: int, step: Event) -> bool:
@@ -517,7 +491,7 @@ def freeing_before_an_entry(case: PlanTrace, at: int, step: Event) -> bool:
 @fact(
     "leaves-equipment-alone",
     "step",
-    lines=_here,
+    lines=here,
     meaning="its words name no ground, open point, capacitor or live part, or say that it is looked at or kept clear",
 )
 def leaves_equipment_alone(case: PlanTrace, at: int, step: Event) -> Answer:
@@ -557,7 +531,7 @@ def leaves_equipment_alone(case: PlanTrace, at: int, step: Event) -> Answer:
     "parting-in-words",
     "step",
     "conductor",
-    lines=_here,
+    lines=here,
     meaning="its words in quotes take a jumper off that conductor, which they name",
 )
 def parting_in_words(_case: PlanTrace, _at: int, step: Event, conductor: Conductor) -> bool:
@@ -612,7 +586,7 @@ def used_though_faulty(case: PlanTrace, _at: int, item: Equipment) -> bool:
 @fact(
     "in-a-thunderstorm",
     "step",
-    lines=_here,
+    lines=here,
     meaning="its words in quotes, or the title of its stage, speak of a thunderstorm that is there",
 )
 def in_a_thunderstorm(case: PlanTrace, at: int, step: Event) -> bool:
@@ -683,7 +657,7 @@ def _days(title: str) -> set[str]:
 @fact(
     "day-not-come-to",
     "step",
-    lines=_here,
+    lines=here,
     meaning="it begins a stage whose title speaks of another day than the stage before, and nobody is away in between",
 )
 def day_not_come_to(case: PlanTrace, at: int, _step: Event) -> bool:
@@ -704,7 +678,7 @@ def day_not_come_to(case: PlanTrace, at: int, _step: Event) -> bool:
 @fact(
     "undone-by-its-title",
     "step",
-    lines=_here,
+    lines=here,
     meaning="it is work, and the title of its stage closes, energizes or takes off what no step of that stage does",
 )
 def undone_by_its_title(case: PlanTrace, at: int, step: Event) -> bool:
