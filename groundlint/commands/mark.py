@@ -38,20 +38,24 @@ CLASS = ("marks.csv", "class.html", "class.txt")
 PAGES = (".html", ".txt")
 """How the pages for an answer end."""
 
+DESCRIPTION = """\
+Marks whole plans by a mark scheme, or fault-finding answers by the key that `drill` wrote. Prints one table for the
+class; with -o writes it as marks.csv, the class as class.html and class.txt, and a feedback page for each answer."""
+EPILOG = """\
+A mark scheme is a TOML file: a table [scheme], a table [task] that names the plan as it is handed out and a sound one,
+and for each part of the job [stage.NAME.rules] with lines `rule = points` or
+`rule = { points = 4, partial = 0.5, steps = ["test"], required = true }`.
+
+exit status: 0 the answers are marked, whatever the marks; 3 it could not be done."""
+
 
 def add(commands: Subcommands) -> None:
     """The command's arguments."""
     mark = commands.add_parser(
         "mark",
         help="mark student plans, or answers to an exercise",
-        description="Marks whole plans by a mark scheme, or fault-finding answers by the key that `drill` wrote. "
-        "Prints one table for the class; with -o writes it as marks.csv, the class as class.html and class.txt, and a "
-        "feedback page for each answer.",
-        epilog="A mark scheme is a TOML file: a table [scheme], a table [task] that names the plan as it is handed out "
-        "and a sound one, and for each part of the job [stage.NAME.rules] with "
-        'lines `rule = points` or `rule = { points = 4, partial = 0.5, steps = ["test"], required = true }`. '
-        "exit status: 0 the answers are marked, whatever the marks; 3 it could not be done.",
-        formatter_class=argparse.HelpFormatter,
+        description=DESCRIPTION,
+        epilog=EPILOG,
     )
     mark.add_argument("key", metavar="KEY", type=Path, help="a mark scheme, or the key of an exercise")
     mark.add_argument(

@@ -103,7 +103,7 @@ def _steps(word: str, steps: Sequence[StepChange]) -> Iterator[str]:
 
 def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
     """What protected, of which things, by which step; and the first moment without it. Things alike are in one line."""
-    plan, now = ("old", "now") if word == "less" else ("new", "before")
+    plan, so = ("old", "no longer so") if word == "less" else ("new", "was not so")
     of_one: dict[tuple[object, ...], list[Loss]] = {}
     for one in losses:
         by_line = one.given.called if one.given is not None else ""
@@ -118,11 +118,9 @@ def _protections(word: str, losses: Sequence[Loss]) -> Iterator[str]:
         by = f" ({given} of the {plan} plan)" if given else ""
         things = ", ".join(one.thing for one in group)
         place = _lines(*((first.old, first.new) if word == "less" else (first.new, first.old)))
-        lacking = (
-            f"{now} not so when {first.moment}{', ' * bool(place)}{place}" if first.moment else f"{now} at no step"
-        )
+        when = f"when {first.moment}{', ' * bool(place)}{place}" if first.moment else "at any step"
         others = f", and at {more} moment{'s' * (more > 1)} more" if more else ""
-        yield f"  {word}: {things}: {first.words}{by}; {lacking}{others}"
+        yield f"  {word}: {things}: {first.words}{by}; {so} {when}{others}"
 
 
 def _lines(old: Span | None, new: Span | None) -> str:

@@ -281,7 +281,7 @@ class Checker:
         elif right_type.sort == "word":
             self._word(right_tree, right_type, left_type, scope)
         elif left_type.sort != right_type.sort:
-            self._fail("unlike-sorts", tree, f"compares {self._says(left_type)} with {self._says(right_type)}")
+            self._fail("unlike-kinds", tree, f"compares {self._says(left_type)} with {self._says(right_type)}")
         elif left_type.sort == "quantity" and left_type.powers != right_type.powers:
             self._fail("unlike-dimensions", tree, f"compares {self._says(left_type)} with {self._says(right_type)}")
         elif left_type.sort == "thing" and not self._related(left_type.kind, right_type.kind):

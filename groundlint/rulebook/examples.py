@@ -151,8 +151,8 @@ def judge(sort: str, marked: tuple[int, ...], outcome: Outcome) -> str:
     return ""
 
 
-SORTS = ("passes", "nearmiss", "fails", "unshown")
-"""Sorts of example that every stable rule has, or says why it can have none of."""
+KINDS = ("passes", "nearmiss", "fails", "unshown")
+"""Kinds of example that every stable rule has, or says why it can have none of."""
 
 
 def steps_with_happenings(rule: Rule, book: Rulebook, catalogue: Catalogue) -> Iterator[str]:
@@ -184,10 +184,10 @@ def wanting(book: Rulebook, catalogue: Catalogue, own: bool = False) -> Iterator
         if not rule.stable or (own and rule.book != book.head.name):
             continue
         mine = examples.get(rule.slug, [])
-        has = {example.sort for example in mine} | {sort for sort, _ in rule.lacks}
-        for sort in SORTS:
-            if sort not in has:
-                yield rule, f"has no example `{sort}`"
+        has = {example.sort for example in mine} | {kind for kind, _ in rule.lacks}
+        for kind in KINDS:
+            if kind not in has:
+                yield rule, f"has no example `{kind}`"
         hangs = [] if rule.words else list(steps_with_happenings(rule, book, catalogue))
         for step in hangs:
             happens = ", ".join(f"`{one}`" for one in catalogue.steps[step].happens)

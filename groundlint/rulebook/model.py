@@ -123,7 +123,7 @@ class Rule(NamedTuple):
     line: int
     changes: tuple[Change, ...] = ()
     lacks: tuple[tuple[str, str], ...] = ()
-    """Sorts of example that there can be none of, each with the reason."""
+    """Kinds of example that there can be none of, each with the reason."""
     repairs: tuple[Repair, ...] = ()
     words: str = ""
     """Why the rule asks at a kind of step, although happenings say what steps of that kind do."""

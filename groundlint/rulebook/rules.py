@@ -449,18 +449,15 @@ class RuleReader:
         """`lacks fails because "..."`: a kind of example that there can be none of."""
         text = self.layout.clean[clause.body.start : clause.body.end]
         head, found, _ = text.partition("because")
-        sort = head.strip()
-        if sort not in LACKABLE or not found:
+        kind = head.strip()
+        if kind not in LACKABLE or not found:
             offered = " or ".join(f"`{word}`" for word in LACKABLE)
-            raise MistakeError(
-                mistake(
-                    "unexpected-word", clause.body, f'`lacks` reads `lacks SORT because "..."`, SORT being {offered}'
-                )
-            )
-        if self._all(sort):
-            raise MistakeError(mistake("lacks-what-it-has", clause.body, f"this rule has an example `{sort}`"))
+            reads = f'`lacks` reads `lacks KIND because "..."`, KIND being {offered}'
+            raise MistakeError(mistake("unexpected-word", clause.body, reads))
+        if self._all(kind):
+            raise MistakeError(mistake("lacks-what-it-has", clause.body, f"this rule has an example `{kind}`"))
         start = clause.body.start + len(head) + len(found)
-        return sort, string(self.layout, self.layout.source.span(start, clause.body.end))
+        return kind, string(self.layout, self.layout.source.span(start, clause.body.end))
 
     def _example(self, slug: str, clause: Clause) -> None:
         words = self.layout.clean[clause.body.start : clause.body.end].split()

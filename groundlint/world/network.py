@@ -24,7 +24,7 @@ from groundlint.world.graphs import Graphs
 from groundlint.world.logs import Logs
 
 ALONE = frozenset({"rod", "bar", "vehicle", "mat", "neighbour", "switch"})
-"""Sorts of point that are their thing, wherever it stands."""
+"""Kinds of point that are a thing itself, wherever it stands."""
 
 NEAR, FAR = "near side", "far side"
 WHOLE, CUT, BRIDGED, PARTED = "whole", "cut", "bridged", "parted"

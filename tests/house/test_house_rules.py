@@ -121,7 +121,7 @@ def test_a_long_one_would_be_found(head: str, lines: int) -> None:
 @pytest.mark.parametrize(
     ("library", "folders"),
     [
-        ("numpy", ("electrical", "screening")),
+        ("numpy", ("electrical",)),
         ("pint", ("values",)),
         ("lark", ("language", "rulebook")),
     ],

@@ -219,18 +219,18 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
     "locked after the work": (
         SINGLE,
         (("lock it and tag it", "tag it"), (OFF + "leave .*", r"\g<0>\n lock S211")),
-        ("S211: locked (line 42 of the old plan); now not so when W1 goes on R4, line 49, and at ",),
+        ("S211: locked (line 42 of the old plan); no longer so when W1 goes on R4, line 49, and at ",),
     ),
     "reclosing not blocked": (SINGLE, ((OFF + "block.*\n", ""),), ("Wendover: reclosing blocked",)),
     "a live result": (
         SINGLE,
         (("test      OS07 C B A with V2 on H3", r"\g<0> finding live"),),
-        ("OS07 C, OS07 B, OS07 A: found dead (line 54 of the old plan); now not so when test OS07 C",),
+        ("OS07 C, OS07 B, OS07 A: found dead (line 54 of the old plan); no longer so when test OS07 C",),
     ),
     "a personal ground gone": (
         DUAL,
         ((OFF + "attach  P2.*\n", ""), (OFF + "detach P2.*\n", "")),
-        ("SC16 A: ", "joined to SC16 pole by leads", "now not so when Heron has SC16 A in reach, line 93 (was 94)"),
+        ("SC16 A: ", "joined to SC16 pole by leads", "no longer so when Heron has SC16 A in reach, line 93 (was 94)"),
     ),
     "a personal ground taken off under the men": (
         DUAL,
@@ -240,7 +240,7 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
     "clamp and ground end of a removal swapped": (
         SINGLE,
         (("detach    W5 from OS07 C by H3, then from K4", "detach    W5 from K4, then from OS07 C by H3"),),
-        ("the lead from K4: grounded by a rod, grounded by OS07 N", "now not so when W5 comes off OS07 C, line 72"),
+        ("the lead from K4: grounded by a rod, grounded by OS07 N", "no longer so when W5 comes off OS07 C, line 72"),
     ),
     "the neutral's lead off before the phases'": (
         SINGLE,
@@ -248,7 +248,7 @@ WORSE: dict[str, tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]] = {
             (OFF + r"detach    W2.*\n", ""),
             (OFF + "leave .*", r"\g<0>\n detach W2 from OS07 N by H3, then from K4"),
         ),
-        ("the lead from K4: grounded by OS07 N", "now not so when W5 comes off OS07 C, line 73 (was 72)"),
+        ("the lead from K4: grounded by OS07 N", "no longer so when W5 comes off OS07 C, line 73 (was 72)"),
     ),
     "a lower grade": (SINGLE, (("grade 2", "grade 1"),), ("narrower: W1, W2, W3, W4, W5: current of its grade",)),
     "one thinner lead": (

@@ -288,7 +288,7 @@ def test_a_near_miss_far_from_every_failing_example_is_said(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("line", "message"),
     [
-        ('lacks passes because "x"', "SORT being `fails` or `unshown`"),
+        ('lacks passes because "x"', "KIND being `fails` or `unshown`"),
         ("lacks unshown", "`lacks` reads"),
         ("lacks unshown because", "text in double quotes"),
         ('lacks fails because "x"', "this rule has an example `fails`"),

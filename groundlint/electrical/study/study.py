@@ -44,7 +44,7 @@ MATTERS: Final = 0.01
 @dataclass(frozen=True)
 class Study:
     """A plan's circuit, solved. Positions are those of the timeline: ``at`` is the state before step ``at``; what is
-    told of the worst of them is told of those of ``positions``. ``wanted`` and ``likely`` are what `Extents` are asked.
+    said of the worst of them is said of those of ``positions``. ``wanted`` and ``likely`` are what `Extents` are asked.
     """
 
     timeline: Timeline
@@ -124,7 +124,7 @@ class Study:
 
     @cached_property
     def _lows(self) -> dict[tuple[object, ...], Extent]:
-        """Least ends of what only the worst is told of, over the positions: where it is the most, and where that and
+        """Least ends of what only the worst is asked of, over the positions: where it is the most, and where that and
         the time that it lasts heat a lead most."""
         most: dict[tuple[object, ...], tuple[float, int]] = {}
         for state, at in {self.site.state_at[at]: at for at in reversed(self.epochs)}.items():
