@@ -141,15 +141,15 @@ def taker_stated(case: PlanTrace, _at: int, step: Event) -> Answer:
 
 @fact("operator-told", "step", lines=here, meaning="it says that the system operator is told who takes over")
 def operator_told(case: PlanTrace, _at: int, step: Event) -> Answer:
-    return _told(case, step, "operator_told", "whether the system operator is told who takes over")
+    return _stated(case, step, "operator_told", "whether the system operator is told who takes over")
 
 
 @fact("crew-told", "step", lines=here, meaning="it says that the crew is told who takes over")
 def crew_told(case: PlanTrace, _at: int, step: Event) -> Answer:
-    return _told(case, step, "crew_told", "whether the crew is told who takes over")
+    return _stated(case, step, "crew_told", "whether the crew is told who takes over")
 
 
-def _told(case: PlanTrace, step: Event, slot: str, what: str) -> Answer:
+def _stated(case: PlanTrace, step: Event, slot: str, what: str) -> Answer:
     write = _written(case, step) if step.kind == "transfer" else _TRANSFER
     return only_if(step.slots.get(slot) is True, what, write, step.span)
 

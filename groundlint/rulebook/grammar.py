@@ -87,7 +87,7 @@ def parse_text(source: Source, span: Span, text: str, start: str) -> tuple[Branc
     return tree, phrase
 
 
-class Told(NamedTuple):
+class ClauseWord(NamedTuple):
     """A word of a clause, and its terminal in the grammar; no word has an empty one."""
 
     type: str
@@ -97,7 +97,7 @@ class Told(NamedTuple):
 class Begun(NamedTuple):
     """A clause that is being written: its words so far, and the keywords and whether a name can stand next."""
 
-    words: tuple[Told, ...]
+    words: tuple[ClauseWord, ...]
     keywords: tuple[str, ...]
     name: bool
 
@@ -106,7 +106,7 @@ def begun(text: str, start: str) -> Begun | None:
     """A clause that is being written, read as ``start``; None where its words can't begin one."""
     reading = parser().parse_interactive(text, start=start)
     try:
-        words = tuple(Told(token.type, str(token)) for token in reading.exhaust_lexer())
+        words = tuple(ClauseWord(token.type, str(token)) for token in reading.exhaust_lexer())
     except UnexpectedInput:
         return None
     accepted: set[str] = reading.accepts()  # type: ignore[no-untyped-call]

@@ -14,7 +14,7 @@ from groundlint.facts import CATALOGUE
 from groundlint.facts.catalogue import PLAN, TRUTH
 from groundlint.language.following import following
 from groundlint.rulebook.books import BLOCKS, BOOK_CLAUSES
-from groundlint.rulebook.grammar import Told, begun
+from groundlint.rulebook.grammar import ClauseWord, begun
 from groundlint.rulebook.layout import EXAMPLES, MARKERS, Block, Layout, lay_out
 from groundlint.rulebook.reference import clause_meaning, word_meanings
 from groundlint.rulebook.rules import CLAUSES, LACKABLE, LEVELS, REPAIRS, SOURCES
@@ -135,7 +135,7 @@ def _in_grammar(
     yield from ((name, 1, said) for name, said in _names(place, step, tokens, things, declared))
 
 
-def _place(tokens: Sequence[Told], start: str) -> tuple[str, str]:
+def _place(tokens: Sequence[ClauseWord], start: str) -> tuple[str, str]:
     """What belongs after some words: a ``kind``, a ``step`` or ``which`` of them, a ``slot`` of the step given beside
     it, a ``truth``, a ``value``, or a ``new`` name."""
     types = [one.type for one in tokens]
@@ -168,12 +168,12 @@ def _opens(types: Sequence[str], start: str) -> bool:
     return last == ["QUANTIFIER"] or types[-2:] == ["_COUNT", "_OF"]
 
 
-def _bound_in(tokens: Sequence[Told], start: str) -> dict[str, str]:
+def _bound_in(tokens: Sequence[ClauseWord], start: str) -> dict[str, str]:
     """The things that a clause names, with their kinds."""
     types = [one.type for one in tokens]
     return {
         one.text: (other if other.type == "NAME" else one).text
-        for at, (one, other) in enumerate(pairwise([*tokens, Told("", "")]))
+        for at, (one, other) in enumerate(pairwise([*tokens, ClauseWord("", "")]))
         if one.type == "NAME" and _opens(types[:at], start)
     }
 
@@ -193,7 +193,7 @@ def _names_of(layout: Layout, block: Block) -> dict[str, str]:
             kinds = {slot.name: slot.kind for slot in slots}
             leads = {slot.preposition for slot in slots}
             narrowed = False
-            for one, other in pairwise([*tokens[1:], Told("", "")]):
+            for one, other in pairwise([*tokens[1:], ClauseWord("", "")]):
                 names = one.type == "NAME" and one.text not in leads and not narrowed
                 narrowed = names and other.type == "NAME" and other.text in CATALOGUE.kinds
                 if names and (narrowed or one.text in kinds):
@@ -204,7 +204,7 @@ def _names_of(layout: Layout, block: Block) -> dict[str, str]:
 def _names(
     place: str,
     step: str,
-    tokens: Sequence[Told],
+    tokens: Sequence[ClauseWord],
     things: Mapping[str, str],
     declared: Mapping[str, Iterable[str]],
 ) -> Iterator[tuple[str, str]]:
@@ -239,7 +239,7 @@ def _names(
             yield from ((name, kind) for kind in ("condition", "setting") for name in declared.get(kind, ()))
 
 
-def _subject(tokens: Sequence[Told], things: Mapping[str, str]) -> str:
+def _subject(tokens: Sequence[ClauseWord], things: Mapping[str, str]) -> str:
     """The kind of the thing of which a truth is asked, before `is` or `is not`; empty where it is a fact's value."""
     before = [one for one in tokens if one.type != "NOT"][:-1]
     of_another = len(before) > 1 and before[-2].type in ("_OF", "TO")

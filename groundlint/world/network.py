@@ -501,10 +501,10 @@ class Network:
             beyond = [self.graphs.electrodes_of(at, side, local, possibly) for side in sides]
             if possibly or all(beyond):
                 found = tuple(one for side in beyond for one in side)
-        return tuple(dict.fromkeys(_told(one) for one in found if isinstance(one, PointRef)))
+        return tuple(dict.fromkeys(_uncut(one) for one in found if isinstance(one, PointRef)))
 
 
-def _told(node: PointRef) -> PointRef:
+def _uncut(node: PointRef) -> PointRef:
     return PointRef("conductor", *node[1:]) if node.sort == NEAR else node
 
 
