@@ -77,10 +77,10 @@ heat = _of_lead(
 )
 duty_time = _of_lead(
     "duty-time",
-    lambda duty: duty.time,
+    lambda duty: 0.0 if duty.steady else duty.time,
     "time",
     "s",
-    "how long that current would flow; without end where nothing clears the fault",
+    "how long more would flow than it may carry for good; without end where nothing clears it, 0 where none would",
 )
 rating = _of_lead(
     "rating",

@@ -50,8 +50,9 @@ class LeadDuty(NamedTuple):
 
     `current`, symmetrical rms, `peak`, `i2t` in A2 s and `temperature` in C after it are the largest of all ways in
     which the source can return. So is `loading`, duty over rating, at each end, each way with its own time; `time`, in
-    s, is that of the way that may load it most. `duty`, with the decrement factor, and `rating`, in A, go together:
-    they are of the way and the step with the largest duty, or, where one is or may be more than is rated, with that.
+    s, is that of the way that may load it most, at the steps at which it carries more than it may for good. `duty`,
+    with the decrement factor, and `rating`, in A, go together: they are of the way and the step with the largest duty,
+    or, where one is or may be more than is rated, with that.
     """
 
     lead: Lead
@@ -71,6 +72,8 @@ class LeadDuty(NamedTuple):
     gang: int = 1
     most: str = ""
     """The way that may load it most."""
+    steady: bool = False
+    """Whether it surely carries no more, at any of the steps, than it may carry for good."""
 
     @property
     def apart(self) -> str:
@@ -175,9 +178,10 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         return None
     worst = max(found, key=_gravest)
     beside = [one for one in found if not _over(worst) or one is worst or isinstance(one.duty, Unknown)]
+    heated = [one for one in found if not one.steady]
     return worst._replace(
         current=worst_of(one.current for one in found),
-        time=worst_of(one.time for one in found),
+        time=worst_of(one.time for one in heated or found),
         duty=worst_of(one.duty for one in beside),
         peak=worst_of(one.peak for one in found),
         i2t=worst_of(one.i2t for one in found),
@@ -185,6 +189,7 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         temperature=worst_of(one.temperature for one in found),
         enough=_largest([one.enough for one in found]),
         most=max(found, key=_loaded).most,
+        steady=not heated,
     )
 
 
@@ -271,8 +276,8 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     duty = study.bounds(effective[:, found.beside].max(axis=1), at, current, *moving)
     # a way in which nothing clears the fault heats a lead no further once it carries what it may carry for good
     lasting = rating_of(lead, math.inf, float(ratio.max()), gang)[0]
-    steady = np.isinf(times) & (current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0]))
-    heats = np.where(steady, 0.0, times)
+    steady = current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0])
+    heats = np.where(np.isinf(times) & steady, 0.0, times)
     temperature: Measure | Unknown
     size = size_of(lead)
     enough: LeadSize | Unknown
@@ -305,6 +310,7 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         enough,
         gang,
         study.ways(source, at)[found.most].way,
+        bool(steady.all()),
     )
 
 
