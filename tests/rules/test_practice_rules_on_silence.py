@@ -59,6 +59,7 @@ def with_one_declaration_less(text: str) -> Iterator[tuple[str, str]]:
 
 CLAIMS = {
     "approach-distance-in-force": ("approach",),
+    "electrode-off-last": ("route",),
     "paragraphs-in-force": ("follows",),
     "live-section-not-climbed": ("jumper", "route"),
     "nothing-mounted-on-a-live-section": ("switch", "route"),
@@ -68,7 +69,8 @@ CLAIMS = {
 }
 """Rules on what a plan says of itself, notices both, and the word it says it with: without the claim none is wrong.
 Of a jumper that is declared nowhere, or of a line without a route, nobody can ask what hangs at the work; where there
-is no route, other rules are not shown; of a line in one piece, or without a route, no part alone is live.
+is no route, nothing says that one structure was grounded by another, and other rules are not shown; of a line in one
+piece, or without a route, no part alone is live.
 A rod that the part before has left with no lead on it is no ground. In words, a
 name that is declared nowhere is no switch's; a step that opens or closes it could not be read."""
 
