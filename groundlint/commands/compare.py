@@ -159,7 +159,7 @@ def _why_gone(name: str, left_out: Sequence[str]) -> str:
 def _two(args: argparse.Namespace) -> tuple[Side, Side, Callable[[str], str]]:
     """Two plans, or the plans of two folders."""
     if len(args.plans) != 2:
-        raise UsageError("compare wants the old plan and the new one, or --since REV")
+        raise UsageError("compare needs the old plan and the new one, or --since REV")
     old, new = map(Path, args.plans)
     for path in (old, new):
         if not path.exists():

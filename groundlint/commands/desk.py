@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] not in LIBRARIES:
             raise
-        raise UsageError("desk: the page wants libraries more: pip install 'groundlint[desk]'") from None
+        raise UsageError("desk: the page needs more libraries: pip install 'groundlint[desk]'") from None
     from groundlint.commands.serve import ServingDesk
     from groundlint.text.decode import visible_name
 
@@ -76,8 +76,10 @@ def run(args: argparse.Namespace) -> int:
         raise UsageError(f"{args.plan}: {error}") from None
     try:
         door = listening(args.port)
-    except (OSError, OverflowError) as error:
-        raise UsageError(f"desk: port {args.port}: {reason(error)}") from None
+    except OverflowError:
+        raise UsageError(f"--port {args.port}: write a number from 0 to 65535") from None
+    except OSError as error:
+        raise UsageError(f"--port {args.port}: {reason(error)}") from None
 
     def opened(address: str) -> None:
         print(f"{visible_name(args.plan)} is open at\n{address}\n(good once; end with Ctrl+C)", flush=True)

@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] not in ("pygls", "lsprotocol"):
             raise
-        raise UsageError("serve: the language server wants a library more: pip install 'groundlint[serve]'") from None
+        raise UsageError("serve: the language server needs one more library: pip install 'groundlint[serve]'") from None
     cache = None if args.no_cache else users_cache()
     desk = ServingDesk(tuple(args.book), tuple(args.books_in), args.as_of, cache)
     desk.start()

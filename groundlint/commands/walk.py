@@ -220,7 +220,9 @@ class _Walk:
                     continue
                 if not regular:
                     why = (
-                        "the link leads nowhere" if path.is_symlink() and not path.exists() else "it is no regular file"
+                        "the link leads nowhere"
+                        if path.is_symlink() and not path.exists()
+                        else "it is a pipe or a device, and no file"
                     )
                     self.found.failures.append((str(path), why))
                 else:

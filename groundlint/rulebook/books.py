@@ -261,7 +261,7 @@ class _Builder:
         match = re.search(r"\bbecause\b(?=\s*\")", text)
         if match is None:
             raise MistakeError(
-                mistake("clause-missing", clause.word_span, f'`{clause.word}` wants a reason: `because "..."`')
+                mistake("clause-missing", clause.word_span, f'`{clause.word}` needs a reason: `because "..."`')
             )
         rest = layout.source.span(clause.body.start + match.end(), clause.body.end)
         end = clause.body.start + len(text[: match.start()].rstrip())
@@ -296,7 +296,7 @@ class _Builder:
         if not choices:
             if not text[:1].isdigit():
                 raise MistakeError(
-                    mistake("bad-setting", span, f"`{text}` is no quantity; a word wants its choices: `one of ...`")
+                    mistake("bad-setting", span, f"`{text}` is no quantity; a word needs its choices: `one of ...`")
                 )
             return read_quantity(text, span)
         if text not in choices:

@@ -40,7 +40,7 @@ def read_file(path: Path | str, limit: int = -1) -> bytes:
         if stat.S_ISDIR(found.st_mode):
             raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
         if not handed and not stat.S_ISREG(found.st_mode):
-            raise OSError(errno.EINVAL, "it is no regular file", str(path))
+            raise OSError(errno.EINVAL, "it is a pipe or a device, and no file", str(path))
         regular = stat.S_ISREG(found.st_mode)
         parts, most = [], found.st_size + 1 if regular else CHUNK
         while limit and (part := os.read(descriptor, most if limit < 0 else min(most, limit))):

@@ -57,14 +57,15 @@ def test_without_the_extra_it_says_what_to_install(
     monkeypatch.setitem(sys.modules, library, None)
     assert main(["desk", "--no-browser", plan.name]) == 3
     assert capsys.readouterr().err == (
-        "groundlint: desk: the page wants libraries more: pip install 'groundlint[desk]'\n"
+        "groundlint: desk: the page needs more libraries: pip install 'groundlint[desk]'\n"
     )
 
 
 def test_a_port_that_is_taken_or_none_is_named(plan: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
-        for port in (taken.getsockname()[1], 70_000):
+        for port, why in ((taken.getsockname()[1], "in use"), (70_000, "write a number from 0 to 65535")):
             assert main(["desk", "--no-browser", "--port", str(port), plan.name]) == 3
             out, err = capsys.readouterr()
             assert out == ""
-            assert err.startswith(f"groundlint: desk: port {port}: ")
+            assert err.startswith(f"groundlint: --port {port}: ")
+            assert why in err

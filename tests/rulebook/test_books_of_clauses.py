@@ -96,7 +96,7 @@ def test_several_rules_are_taken_over_lines(tmp_path: Path) -> None:
         ("take lead-short from toi", "there is no book `toi`; did you mean `toy`?"),
         ('may-not-waive lead-shrt because "x"', "no rule here is named `lead-shrt`"),
         ('may-waive lead-shrt because "x"', "no rule here is named `lead-shrt`"),
-        ("may-not-waive lead-short", '`may-not-waive` wants a reason: `because "..."`'),
+        ("may-not-waive lead-short", '`may-not-waive` needs a reason: `because "..."`'),
     ],
 )
 def test_what_is_wrong_with_taking_is_said_at_its_line(tmp_path: Path, line: str, message: str) -> None:

@@ -68,7 +68,7 @@ def test_where_the_library_is_missing_one_line_says_what_to_install() -> None:
     run = subprocess.run((sys.executable, "-c", code), capture_output=True, text=True, check=False, input="")
     assert run.returncode == 3
     assert (
-        run.stderr == "groundlint: serve: the language server wants a library more: pip install 'groundlint[serve]'\n"
+        run.stderr == "groundlint: serve: the language server needs one more library: pip install 'groundlint[serve]'\n"
     )
 
 

@@ -575,7 +575,7 @@ class Pull(Step):
 @statement
 class Pause(Step):
     """Nobody is there for a while: a night, the weather. After it no test and no proof of a detector holds, no surface
-    counts as clean, and open points and grounds want to be looked over."""
+    counts as clean, and open points and grounds must be looked over again."""
 
     kind: Literal["pause"] = "pause"
     amount: Amount | None = doc("how long", dimension="time")

@@ -83,7 +83,9 @@ def _parts(data: bytes) -> Iterator[tuple[str, bytes]]:
                     raise NoDocumentError(_DTD)
                 yield info.filename, part
     except (BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError) as error:
-        raise NoDocumentError(f"it is no Word document: the package can't be unpacked ({_why(error)})") from None
+        raise NoDocumentError(
+            f"it is no Word document, or a damaged one: it can't be unpacked ({_why(error)})"
+        ) from None
 
 
 def packed(package: Package) -> bytes:
