@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from groundlint.timeline import Timeline, replay
 
 _HOME = {
-    "CalculationRecord": "electrical.record",
+    "CalculationRecord": "electrical.record.record",
     "Diagnostic": "text",
     "Finding": "findings",
     "Plan": "plan.models",
@@ -35,7 +35,7 @@ _HOME = {
     "Span": "text",
     "Timeline": "timeline",
     "Verdict": "rulebook.evaluate",
-    "calculation_record": "electrical.record",
+    "calculation_record": "electrical.record.record",
     "load_rulebook": "review",
     "read_plan": "reading",
     "replay": "timeline",

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+import groundlint
+
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "groundlint"
 LONGEST = {ast.ClassDef: 250, ast.FunctionDef: 80, ast.AsyncFunctionDef: 80}
@@ -212,3 +214,19 @@ def test_no_stage_prints_exits_or_reads_the_clock() -> None:
             elif isinstance(node, ast.Import) and any(alias.name in modules_kept_out for alias in node.names):
                 found.append(f"{name}:{node.lineno}: import")
     assert found == []
+
+
+def test_every_public_name_is_there() -> None:
+    names = groundlint.__all__
+    assert names == sorted(groundlint._HOME)
+    assert [name for name in names if getattr(groundlint, name).__name__ != name] == []
+
+
+def test_the_readmes_python_runs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code = (ROOT / "README.md").read_text("utf-8").partition("```python\n")[2].partition("```")[0]
+    (tmp_path / "plan.tpg").write_bytes((ROOT / "examples" / "deliberate-second-day.tpg").read_bytes())
+    monkeypatch.chdir(tmp_path)
+    exec(code, {})
+    assert re.match(r"[0-9]+ danger .+\n", capsys.readouterr().out)
