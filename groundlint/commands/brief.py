@@ -122,7 +122,10 @@ def run(args: argparse.Namespace) -> int:
             _write(BRIEFING, args.output, made)
         else:
             _write(BRIEFING, args.output, brief_html(review, version(), electrical, gate, args.reader))
-    return review.status(gate)
+    status = review.status(gate)
+    if status:
+        print(f"{args.plan}: {review.word(gate)}; `groundlint review` lists the findings", file=sys.stderr)
+    return status
 
 
 def _settings(desk: Desk) -> list[tuple[str, str | float]]:

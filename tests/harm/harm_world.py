@@ -158,7 +158,6 @@ class World:
         self.barricaded: set[object] = set()
         self.parked: dict[Vehicle, Structure | None] = {}
         self.holders: list[object] = []
-        self.ever_released = False
         self.spiked: set[object] = set()
         # what testing has shown
         self.now = -1

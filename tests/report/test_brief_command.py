@@ -38,10 +38,14 @@ def test_a_page_to_standard_output(capsys: pytest.CaptureFixture[str]) -> None:
     assert capsys.readouterr().out.startswith("<!DOCTYPE html>")
 
 
-def test_the_status_is_that_of_the_review(tmp_path: Path) -> None:
+def test_the_status_is_that_of_the_review(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page = str(tmp_path / "b.html")
     assert main(["brief", str(EXAMPLES / "deliberate-sins.tpg"), "-o", page]) == 1
+    assert capsys.readouterr().err.endswith("deliberate-sins.tpg: broken; `groundlint review` lists the findings\n")
     assert main(["brief", str(EXAMPLES / "deliberate-silence.tpg"), "-o", page]) == 2
+    assert "deliberate-silence.tpg: not shown; " in capsys.readouterr().err
+    assert main(["brief", PLAN, "-o", page]) == 0
+    assert capsys.readouterr().err == ""
 
 
 def test_values_that_a_plan_leaves_open_can_be_given(tmp_path: Path) -> None:
