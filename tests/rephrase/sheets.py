@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from pathlib import PurePosixPath
 from random import Random
 from typing import Any
 
@@ -32,6 +33,11 @@ class Sheet:
 
     def text(self) -> str:
         return write_plan(self.plan) if self.words is None else self.words
+
+    def opened(self, name: str) -> Source | str:
+        """A file that it uses."""
+        text = self.files.get(str(PurePosixPath(name)))
+        return Source(name, text) if text is not None else "no such file"
 
     def of(self, statements: Iterable[Any]) -> Sheet:
         """The same with other statements, the steps counted anew where all were numbered, each above the last."""

@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
-from pathlib import PurePosixPath
 from random import Random
 from typing import Any, NamedTuple
 
@@ -64,11 +63,7 @@ NOT_ALIKE = {
 
 
 def read(one: Sheet) -> Plan:
-    def home(name: str) -> Source | str:
-        text = one.files.get(str(PurePosixPath(name)))
-        return Source(name, text) if text is not None else "no such file"
-
-    return read_plan(Source(one.name, one.text()), home).plan
+    return read_plan(Source(one.name, one.text()), one.opened).plan
 
 
 def lost(old: Plan, new: Plan) -> tuple[Loss, ...]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import PurePosixPath
 
 from crowd import reviewer
 from sheets import Sheet
@@ -39,12 +38,7 @@ def called(value: object, back: Mapping[str, str]) -> str:
 
 def verdicts(sheet: Sheet, *, computed: bool = False) -> Verdicts:
     """What a plan's review comes to, by the default books or those of them that compute nothing."""
-
-    def home(name: str) -> Source | str:
-        text = sheet.files.get(str(PurePosixPath(name)))
-        return Source(name, text) if text is not None else "no such file"
-
-    review = reviewer(computed).review(Source(sheet.name, sheet.text()), home)
+    review = reviewer(computed).review(Source(sheet.name, sheet.text()), sheet.opened)
     found: set[Verdict] = {
         (one.slug, one.kind.value, ())
         for one in review.findings
