@@ -23,7 +23,12 @@ def structure_of_capacitor(_case: PlanTrace, _at: int, capacitor: Capacitor) -> 
     return capacitor.at
 
 
-@fact("disconnected", "capacitor", lines=by_change("disconnected"), meaning="a step has disconnected it")
+@fact(
+    "disconnected",
+    "capacitor",
+    lines=by_change("disconnected"),
+    meaning="a step has disconnected it or opened its own open points, and none has put it back",
+)
 def disconnected(case: PlanTrace, at: int, capacitor: Capacitor) -> Answer:
     if case.timeline.disconnected(at, capacitor) is not None:
         return True

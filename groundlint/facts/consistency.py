@@ -73,16 +73,25 @@ def _two(_case: PlanTrace, _at: int, one: Thing, other: Thing) -> Lines:
 # ---- sources and what opens them ----
 
 
+def _toward(switch: Switch, seen: set[Switch]) -> set[Thing]:
+    """What a switch stands between, and what open points between it and no structure do."""
+    found = {*switch.sides}
+    for side in switch.sides:
+        if isinstance(side, Switch) and side not in seen and not any(isinstance(one, Structure) for one in side.sides):
+            found |= _toward(side, seen | {side})
+    return found
+
+
 @fact(
     "apart-from",
     "switch",
     "source",
     timed=False,
     lines=_two,
-    meaning="it is said to stand between the source and another structure than that at which the source feeds in",
+    meaning="it is said to stand between the source, or its open point, and another structure than where that feeds in",
 )
 def apart_from(_case: PlanTrace, _at: int, switch: Switch, source: SupplySource) -> bool:
-    if source not in switch.sides or source.at is None:
+    if source.at is None or source not in _toward(switch, {switch}):
         return False
     return any(isinstance(side, Structure) and side is not source.at for side in switch.sides)
 

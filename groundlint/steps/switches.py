@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from groundlint.language import statements as s
-from groundlint.plan.models import Action, Neighbour, PointRef, SupplySource, Switch
+from groundlint.plan.models import Action, Capacitor, Neighbour, PointRef, SupplySource, Switch
 from groundlint.steps.kind import Kept, Slot, StepKind, Words
 from groundlint.steps.run import Run
 from groundlint.steps.saying import does_it, listed, named, saying
@@ -25,6 +25,23 @@ def _set(run: Run, switch: Switch, state: str | None) -> None:
     world.switch.put(switch, run.position, state)
     world.network.set_switch(switch, state, run.position)
     world.feed.update(world.states(), run.position)
+    for side in switch.sides:
+        if isinstance(side, Capacitor):
+            _parted(run, side, off=state == "open")
+
+
+def _parted(run: Run, capacitor: Capacitor, *, off: bool) -> None:
+    """An open point of the capacitor's own was opened, or may be closed: it is off the line once all of them are open;
+    put back, it takes up a charge again, whatever was done before."""
+    world = run.world
+    if not off:
+        for log in (world.disconnected, world.discharged):
+            if log.last(capacitor) is not None:
+                log.put(capacitor, run.position, None)
+    elif world.disconnected.last(capacitor) is None and all(
+        world.switch.last(one) == "open" for one in world.network.switches if capacitor in one.sides
+    ):
+        world.disconnected.put(capacitor, run.position, run.index)
 
 
 def _unseen(run: Run, switch: Switch) -> None:

@@ -79,8 +79,8 @@ class World:
         self.downed: Logs[PointRef, bool] = Logs()
         self.pulling: Log[bool] = Log()  # a conductor was pulled in, and no work was done since
         self.parked: Logs[Vehicle, tuple[Structure | None]] = Logs()
-        self.disconnected: Logs[Capacitor, int] = Logs()
-        self.discharged: Logs[Capacitor, int] = Logs()
+        self.disconnected: Logs[Capacitor, int | None] = Logs()
+        self.discharged: Logs[Capacitor, int | None] = Logs()
         self.unstated_capacitor: Logs[str, Gap] = Logs()  # by the kind of step that does not name one
         self.waited: Log[Waited] = Log()
         self.unwatched: Log[int] = Log()  # the last step in which nobody was there for a stretch

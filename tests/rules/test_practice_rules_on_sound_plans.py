@@ -33,6 +33,7 @@ NOT_IN_THE_PLANS = {
     "breaker-before-disconnect": "no disconnect stands beside a breaker",
     "capacitor-dealt-with": "no capacitor is on the line",
     "cover-where-the-part-is": "nothing is covered",
+    "clamp-on-metal": "no lead goes to steel, a down-lead or a guy",
     "cut-joined-again": "no conductor is cut",
     "declared-protection-has-steps": "nothing is signed for",
     "down-before-the-last-ground": "nobody is up at another pole when a set comes off",
