@@ -158,7 +158,7 @@ SAYINGS = (
         r"\bmobile (?:\w+ )?is (?:hooked|cut|tied)\b",
         r"\bjumper(?:s|ed)?\b.*\b(?:around|round|across) GATE\b",
         r"\bresets? (?:GATE|his|her|the|its) ?(?:breaker|main)?\b",
-        but=r"\breset the (?:jack|dig|pole|tool|press)",
+        but=r"\breset the (?:jack|dig|pole|tool|press|counter|meter|clock|timer)",
     ),
     # voltage comes on
     _row(
@@ -328,7 +328,7 @@ SAYINGS = (
         r"\bpress(?:es)? a sleeve\b",
         r"\b(?:put|install|cut|insert|press)s? .*\bin-?line\b",
         r"\bputs? (?:a|two) (?:splices?|dead-?ends?) in\b",
-        r"\bcuts? in (?:a|an|the|two|new|dead-?ends)\b",
+        r"\bcuts? in (?:a|an|the|two|new|dead-?ends)\b(?! (?:new )?(?:bell|disc|disk)\b)",
         r"\bmakes? the splice\b",
         (
             r"\b(?:cut|saw|take)s? out the (?:bad|burn|burnt|damaged)\b"

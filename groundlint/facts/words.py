@@ -150,7 +150,7 @@ ELSEWHERE = re.compile(
 )
 """Where something else is done: `lower the arm to the ground`, `hang it on the bar`."""
 OTHER_GEAR = re.compile(
-    r"\b(?:old|new|suspension|strain|dead[ -]?end|line-?post|post|hot-?line|live-?line|tension"
+    r"\b(?:old|new|suspension|strain|dead[ -]?end|line-?post|post|hot[- ]?line|live[- ]?line|two-bolt|tension"
     r"|anchor|guy|angle|groove|pg|arrester|trunnion|spacer|insulator|messenger|cable|hose|pipe|conduit|stirrup|stringing|welding|transformer|service|meter|battery|street"
     r"|bolted|wedge|conductor|tap|splice|riser|bracket|insulated|lifting|armou?r|pry|crow|digging|spreader|tommy|bus|torque|hot|preformed|skid|drill|pole|arm|tool|socket)"
     r" (?:clamps?|leads?|bars?|rods?|sets?)\b"
@@ -164,6 +164,13 @@ OTHER_GEAR = re.compile(
     r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
 )
 """What has the name of what protects, and is none of it."""
+FIXED_GEAR = re.compile(
+    r"\b(?:down|tank|case|frame|pole|arrester'?s?|transformer'?s?|regulator'?s?|recloser'?s?|riser'?s?|pothead'?s?)"
+    r" (?:grounds?|earths?)(?: (?:leads?|wires?|straps?|connectors?))?\b(?! (?:clamps?|sets?|rods?)\b)"
+    r"|\b(?:ground|earth) connectors?\b"
+)
+"""What belongs to the line and stays on it. Put up or tightened it is no ground of the job; taken off, it may be what
+the grounds are on."""
 PROTECTING = _among("ground grounds earth earths clamp clamps bond bonds shorts")
 LEFT_ON = re.compile(
     r"\b(?:is|are|sits?|hangs?) (?:still |all )?(?:on|in place|tight)\b"
@@ -345,10 +352,15 @@ def _said_otherwise(case: PlanTrace, at: int, kind: str, text: str) -> str:
 
 
 def _beyond_all_steps(case: PlanTrace, at: int, text: str) -> bool:
-    """Whether words name a structure to which no step takes anybody, or a next one, while somebody is in place."""
-    if not case.timeline.people_in_place(at):
+    """Whether words name a structure to which no step takes anybody, and that nobody has in reach, or a next one, while
+    somebody is in place."""
+    people = case.timeline.people_in_place(at)
+    if not people:
         return False
     visited = {one.slots.get("structure") for one in case.actions if one.kind in ("enter", "move")}
+    stands = (case.timeline.stand(at, one) for one in people)
+    reach = [point for stand in stands if stand is not None for point in stand.reach or ()]
+    visited |= {point.structure for point in reach if isinstance(point, PointRef)}
     said = {*WORD.findall(text)}
     return "next" in said or any(str(one) in said and one not in visited for one in case.all(Structure))
 
@@ -521,7 +533,7 @@ def leaves_equipment_alone(case: PlanTrace, at: int, step: Event) -> Answer:
             if re.search(its, clause):
                 return Unknown.of(f"what these words do to {one}", "", step.span)
         clause = clause.lower().strip()
-        done = {*WORD.findall(ELSEWHERE.sub(" ", OTHER_GEAR.sub(" ", clause)))} & PROTECTING
+        done = {*WORD.findall(ELSEWHERE.sub(" ", OTHER_GEAR.sub(" ", FIXED_GEAR.sub(" ", clause))))} & PROTECTING
         if done and not said & SUPPOSING and not LEFT_ON.search(clause):
             return Unknown.of(f"what these words do to the {min(done)}", "", step.span)
     return True

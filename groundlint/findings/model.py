@@ -57,6 +57,7 @@ class Finding:
     span: Span
     message: str
     mend: str = ""
+    remedy: str = ""
     title: str = ""
     because: str = ""
     cites: tuple[str, ...] = ()
@@ -146,6 +147,11 @@ class RuleFinding(Finding):
         return f"state {self.gaps[0].fact}{where}"
 
     @cached_property
+    def remedy(self) -> str:
+        """What would mend it, broken or not shown, without what the plan is to state."""
+        return self._verdict.remedy
+
+    @cached_property
     def possible(self) -> tuple[str, str]:
         """Of one that is not shown for want of closer bounds alone: what may be wrong, and what would mend that."""
         return self._verdict.possible
@@ -221,7 +227,8 @@ class Ask:
             write = self.gaps[0].write
             if write and not file:  # names in it that the plan has nothing for
                 return f"declare first what it names; then say it in {self.where.called}, as in `{write}`"
-            return f"it belongs in {file}{self.where.called}"
+            remedy = next((one.remedy for one in self.waiting if one.remedy), "")
+            return f"in {file}{self.where.called}: {remedy}" if remedy else f"it belongs in {file}{self.where.called}"
         if plan.line is None and any(gap.write for gap in self.gaps):
             return "declare the line first: `line` and its name"
         if self.gaps[0].write:

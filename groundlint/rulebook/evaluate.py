@@ -85,6 +85,12 @@ class Verdict:
         return self._judge.speaker.fill(self._demand.mend, self.at, dict(self.binding))
 
     @cached_property
+    def remedy(self) -> str:
+        """The same where it is not shown too, if the plan has all that it names."""
+        env, mend, speaker = dict(self.binding), self._demand.mend, self._judge.speaker
+        return speaker.fill(mend, self.at, env) if mend is not None and speaker.can_fill(mend, self.at, env) else ""
+
+    @cached_property
     def repairs(self) -> tuple[Edit, ...]:
         """The edits that the rule offers, one or the other, not yet shown to mend anything; none in words that the plan
         has no name or value for."""

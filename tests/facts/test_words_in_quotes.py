@@ -104,6 +104,14 @@ Bell gets a bite off the arm
 the neutral is warm
 B sparks to the clamp
 some voltage on B
+disconnect the pole ground from the neutral
+loosen the ground connector on the pole ground
+take the down ground off
+shift the ground clamp on the neutral
+take off clamps and dampers
+renew the clamps
+reset the breaker
+cut in a new dead-end insulator
 a wire is down at 44
 a tree fell across the line
 """.strip().splitlines()
@@ -161,6 +169,16 @@ turn the work lights on
 nobody touches the guy
 change the spool of the neutral
 A new arm, and A tied in
+mount the arrester and make up its lead to the down ground
+hang the transformer, connect its tank ground to the pole ground and its primary to A
+connect the new arrester's ground lead to the neutral
+tighten the ground connector on the neutral
+install the pole ground: staple the wire down the pole and connect it to the neutral
+suspension clamps and dampers
+put a new stirrup and hot line clamp on A
+make up the riser on A with two-bolt clamps
+reset the counter
+put the hoist on, pull up, cut in a new bell
 """.strip().splitlines()
 
 
@@ -169,8 +187,8 @@ def found(verb: str, texts: list[str]) -> list[str]:
     return [one for one in texts if RULE in called(f'{verb} "{one}"\n')]
 
 
-def called(steps: str) -> set[str]:
-    return {one.slug for one in reviewer_by("practice").review(Source("plan.tpg", PLAN + steps)).findings}
+def called(steps: str, plan: str = PLAN) -> set[str]:
+    return {one.slug for one in reviewer_by("practice").review(Source("plan.tpg", plan + steps)).findings}
 
 
 def test_what_only_a_step_can_say_is_asked_for_in_work() -> None:
@@ -187,6 +205,15 @@ def test_words_of_harmless_work_are_let_be() -> None:
     assert found("note", HARMLESS) == []
 
 
+def test_words_may_name_a_structure_that_is_in_reach() -> None:
+    reaching = PLAN.replace("A B C N pole", "A B C N pole, 44 pole").replace("(60 m) 44", "(2 m) 44")
+    said = 'work "move the phases over and tie in on 44"\n'
+    assert RULE in called(said)
+    assert RULE not in called(said, reaching)
+    assert RULE in called('work "climb over to 44 and tie in"\n', reaching)
+    assert RULE in called("move Bell at 43 on the pole, reaching A B C N pole\n" + said, reaching)
+
+
 def test_a_hold_lets_time_pass() -> None:
     holds = ["until shift change", "until the rain is over", "until 7 am"]
     assert found("hold", holds) == holds
@@ -196,3 +223,9 @@ def test_a_hold_lets_time_pass() -> None:
 def test_a_test_of_what_is_lifted_for_it_is_let_be() -> None:
     lifted = 'leave Bell\nlift G1 from 43 A by H for "insulation test" protected by "nobody up"\n'
     assert RULE not in called(f'{lifted}note "insulation test on A"\n')
+
+
+def test_what_is_asked_of_words_says_what_to_write() -> None:
+    review = reviewer_by("practice").review(Source("plan.tpg", PLAN + 'work "renew the clamps"\n'))
+    (ask,) = (one for one in review.asks() if one.rules == (RULE,))
+    assert "as a step, or take the words out" in ask.how(review.plan)
