@@ -77,7 +77,7 @@ heat = _of_lead(
 )
 duty_time = _of_lead(
     "duty-time",
-    lambda duty: 0.0 if duty.steady else duty.time,
+    lambda duty: duty.heated,
     "time",
     "s",
     "how long more would flow than it may carry for good; without end where nothing clears it, 0 where none would",

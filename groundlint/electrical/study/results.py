@@ -50,9 +50,8 @@ class LeadDuty(NamedTuple):
 
     `current`, symmetrical rms, `peak`, `i2t` in A2 s and `temperature` in C after it are the largest of all ways in
     which the source can return. So is `loading`, duty over rating, at each end, each way with its own time; `time`, in
-    s, is that of the way that may load it most, at the steps at which it carries more than it may for good. `duty`,
-    with the decrement factor, and `rating`, in A, go together: they are of the way and the step with the largest duty,
-    or, where one is or may be more than is rated, with that.
+    s, is that of the way that may load it most. `duty`, with the decrement factor, and `rating`, in A, go together:
+    they are of the way and the step with the largest duty, or, where one is or may be more than is rated, with that.
     """
 
     lead: Lead
@@ -72,8 +71,8 @@ class LeadDuty(NamedTuple):
     gang: int = 1
     most: str = ""
     """The way that may load it most."""
-    steady: bool = False
-    """Whether it surely carries no more, at any of the steps, than it may carry for good."""
+    heated: Measure | Unknown = 0.0
+    """How long it carries more than it may for good, s, in whichever way; 0 where it never does."""
 
     @property
     def apart(self) -> str:
@@ -178,10 +177,9 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         return None
     worst = max(found, key=_gravest)
     beside = [one for one in found if not _over(worst) or one is worst or isinstance(one.duty, Unknown)]
-    heated = [one for one in found if not one.steady]
     return worst._replace(
         current=worst_of(one.current for one in found),
-        time=worst_of(one.time for one in heated or found),
+        time=worst_of(one.time for one in found),
         duty=worst_of(one.duty for one in beside),
         peak=worst_of(one.peak for one in found),
         i2t=worst_of(one.i2t for one in found),
@@ -189,7 +187,7 @@ def lead_duty(study: Study, lead: Lead, source: SupplySource) -> LeadDuty | Unkn
         temperature=worst_of(one.temperature for one in found),
         enough=_largest([one.enough for one in found]),
         most=max(found, key=_loaded).most,
-        steady=not heated,
+        heated=worst_of(one.heated for one in found),
     )
 
 
@@ -259,13 +257,21 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     current = study.lead_currents(lead, source, at)
     if isinstance(current, Unknown):
         return LeadDuty(
-            lead, source, at, "", *(current,) * 5, *_rated_at_all(study, lead, source, gang), *(current,) * 3, gang
+            lead,
+            source,
+            at,
+            "",
+            *(current,) * 5,
+            *_rated_at_all(study, lead, source, gang),
+            *(current,) * 3,
+            gang,
+            heated=current,
         )
     way = study.ways(source, at)[current.way].way
     rms = study.bounds(current.ends.max(axis=1), at, current)
     times = study.times(source, at)
     if isinstance(times, Unknown):
-        return LeadDuty(lead, source, at, way, rms, times, times, times, times, times, "", times, times, times, gang)
+        return LeadDuty(lead, source, at, way, rms, *(times,) * 5, "", *(times,) * 3, gang, heated=times)
     ratio = study.ratios(source, at)
     plain = not (lead.grade or "").upper().endswith("H")
     # a longer time has the smaller factor
@@ -276,7 +282,9 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
     duty = study.bounds(effective[:, found.beside].max(axis=1), at, current, *moving)
     # a way in which nothing clears the fault heats a lead no further once it carries what it may carry for good
     lasting = rating_of(lead, math.inf, float(ratio.max()), gang)[0]
-    steady = current.ends[1] <= (0.0 if isinstance(lasting, Unknown) else ends(lasting)[0])
+    least, most = (0.0, math.inf) if isinstance(lasting, Unknown) else ends(lasting)
+    steady = current.ends[1] <= least
+    heated = np.array([np.where(current.ends[0] > most, times[0], 0.0).max(), np.where(steady, 0.0, times[1]).max()])
     heats = np.where(np.isinf(times) & steady, 0.0, times)
     temperature: Measure | Unknown
     size = size_of(lead)
@@ -310,8 +318,15 @@ def _duty_at(study: Study, lead: Lead, source: SupplySource, at: int) -> LeadDut
         enough,
         gang,
         study.ways(source, at)[found.most].way,
-        bool(steady.all()),
+        _heated(study.bounds(heated, at, current, *moving), lasting),
     )
+
+
+def _heated(found: Measure | Unknown, lasting: Measure | Unknown) -> Measure | Unknown:
+    """A time between bounds waits for what a lead may carry for good as well, where that is not known."""
+    if isinstance(found, Bounds) and isinstance(lasting, Unknown):
+        return Bounds(found.low, found.high, tuple(dict.fromkeys(found.gaps + lasting.gaps)))
+    return found
 
 
 def _enough(effective: FloatArray, times: FloatArray) -> LeadSize | Unknown:
