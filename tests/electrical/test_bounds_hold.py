@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sound_plans import sound_plan
 
-from groundlint.electrical.solver.extremes import Chains, Extreme, extremes
+from groundlint.electrical.solver.extremes import Begin, Chains, Extreme, extremes
 from groundlint.electrical.solver.layout import FloatArray
 from groundlint.electrical.solver.network import EARTH, CurrentSource, Energized, Impedance, Network, Scenario, Variant
 from groundlint.electrical.solver.ports import port_impedances
@@ -99,6 +99,11 @@ def from_beside(study: Study) -> dict[tuple[object, ...], extents.Extent]:
     return found
 
 
+def deciding(key: tuple[object, ...], by_way: FloatArray) -> FloatArray:
+    """The largest over all ways, or what only the weakest counts of, the least."""
+    return np.asarray(by_way.min(axis=-1) if key[2] == extents.WEAKEST else by_way.max(axis=-1))
+
+
 def outside(
     whole: dict[tuple[object, ...], extents.Extent], beside: dict[tuple[object, ...], extents.Extent], drawn: Study
 ) -> Iterator[str]:
@@ -106,11 +111,11 @@ def outside(
     assert not drawn.site.values
     inside = by_source(drawn)
     for key, extent in whole.items():
-        every = key[2] in extents.OF_POLES
-        low, high = extent.ends if every else extent.ends.max(axis=1)
+        every = key[2] in (extents.POLES, extents.LEAST)
+        low, high = extent.ends if every else deciding(key, extent.ends)
         ends = inside[key].ends
         value = np.where(np.isfinite(ends[1]), ends[1], ends[0])  # of a circuit without bounds, where either was asked
-        here = value if every else value.max()
+        here = value if every else deciding(key, value)
         floor = 1e-9 * np.max(high, where=np.isfinite(high), initial=0.0)
         if np.any(here > high * (1 + SLACK) + floor) or np.any(here < low * (1 - SLACK) - floor):
             yield f"state {key[0]} {key[1]} {key[2]}: {here} outside {low} to {high}"
@@ -248,7 +253,7 @@ def test_the_search_finds_what_trying_every_corner_finds(
     assert isinstance(volts, Values)
     corners = np.abs(volts.values[0, :, 0])
     signed = volts.values[0, :, 0].real
-    most, least = extremes(chains, True).magnitude[0], extremes(chains, False).magnitude[0]
+    most, least = extremes(chains, True, "middle").magnitude[0], extremes(chains, False, "all").magnitude[0]
     assert most == pytest.approx(corners.max(), rel=1e-4, abs=1e-9)
     # where the corners lie on both sides of nothing, nothing lies between
     lowest = 0.0 if signed.min() < 0 < signed.max() else corners.min()
@@ -275,7 +280,7 @@ def test_knowing_more_never_widens(name: str, seeds: Callable[[int, int], range]
         more = studied(replayed("\n".join([*lines[:first], said, *lines[first:]])))
         for key, extent in by_source(more).items():
             if (wide := whole.get(str(key))) is not None:
-                inner, outer = extent.ends.max(axis=1), wide.ends.max(axis=1)
+                inner, outer = deciding(key, extent.ends), deciding(key, wide.ends)
                 assert inner[1] <= outer[1] * (1 + WIDER) + 1e-9, (seed, said, key)
                 assert inner[0] >= outer[0] * (1 - WIDER) - 1e-9, (seed, said, key)
 
@@ -325,8 +330,8 @@ def test_no_least_is_above_what_was_found_on_the_way() -> None:
     """Of the first plans in which it was, each quantity as it is followed."""
     found: list[tuple[float, float]] = []
 
-    def kept(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
-        found_now = extremes(chains, largest, floor, corners)
+    def kept(chains: Chains, largest: bool, begin: Begin, floor: FloatArray) -> Extreme:
+        found_now = extremes(chains, largest, begin, floor)
         if not largest:
             found.extend(zip(found_now.magnitude.tolist(), np.abs(found_now.value).tolist(), strict=True))
         return found_now
@@ -345,8 +350,8 @@ def test_what_the_search_reaches_is_what_the_circuit_has_there(monkeypatch: pyte
     """Each move of a value between a dry pole and a wet one took seven digits: currents of 1e17 and 1e43 A were found,
     and of a ground rod 1228 V where it has 113."""
 
-    def kept(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
-        found = extremes(chains, largest, floor, corners)
+    def kept(chains: Chains, largest: bool, begin: Begin, floor: FloatArray) -> Extreme:
+        found = extremes(chains, largest, begin, floor)
         by = found.offset
         moved = np.eye(by.shape[1]) + chains.matrix * by[:, None, :]
         then = np.linalg.solve(moved, chains.current[:, :, None])[:, :, 0]

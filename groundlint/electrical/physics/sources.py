@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -166,3 +167,13 @@ def fault_currents(source: Equivalent, fault: complex = 0j) -> FaultCurrents | U
     i1 = float(abs(phase_to_ground(source.emf, source.z1, source.z2, source.z0, fault)))
     both = two_phase_to_ground(source.emf, source.z1, source.z2, source.z0, fault)
     return FaultCurrents(i3, i2, i1, float(abs(both.ground)))
+
+
+@lru_cache(maxsize=512)  # of a few sources, asked for at every step
+def bolted_current(equivalent: Equivalent, poles: int) -> float:
+    """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
+    found = fault_currents(equivalent)
+    if isinstance(found, Unknown):
+        return math.inf
+    to_ground = found.to_ground if isinstance(found.to_ground, float) else 0.0
+    return {3: found.three_phase, 2: found.phase_to_phase, 1: to_ground}[poles]

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.physics.sources import Equivalent
+from groundlint.electrical.physics.sources import Equivalent, bolted_current
 from groundlint.electrical.record.equations import EQUATIONS, Equation
 from groundlint.electrical.record.figures import Device, Figure, Induced, Stretch, all_figures
 from groundlint.electrical.record.inputs import Input, inputs_of
@@ -32,7 +32,7 @@ from groundlint.electrical.study.results import (
     rod_result,
     worst_of,
 )
-from groundlint.electrical.study.study import Study, bolted_current, study_of
+from groundlint.electrical.study.study import Study, study_of
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, Rod, SupplySource, Thing
 from groundlint.timeline import Timeline
 from groundlint.values import Unknown

@@ -17,7 +17,7 @@ What it cannot do is prove that no other combination goes further: tests sample 
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
@@ -53,6 +53,9 @@ FAR: Final = 1e4
 
 CHUNK: Final = 1 << 18
 """Complex numbers in the matrices of the quantities that are searched together, so that they stay in a cache."""
+
+
+Begin = Literal["middle", "corners", "all"]
 
 
 class Chains(NamedTuple):
@@ -91,20 +94,19 @@ class Extreme(NamedTuple):
     beaten: BoolArray
 
 
-def extremes(chains: Chains, largest: bool, floor: FloatArray | None = None, corners: bool = False) -> Extreme:
-    """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C].
-
-    With `corners` a largest one is looked for from corners alone, and not from the middle.
+def extremes(chains: Chains, largest: bool, begin: Begin, floor: FloatArray | None = None) -> Extreme:
+    """The largest magnitude of each quantity, or the least, which is of no use where it is below a floor [C], looked
+    for from some beginnings; a largest one from the middle or from corners, a least one from the middle or from all.
     """
     count = len(chains.value)
     floor = np.zeros(count) if floor is None else floor
     step = max(1, CHUNK // max(1, chains.matrix[0].size)) if count else 1
     parts = [slice(start, start + step) for start in range(0, max(count, 1), step)]
-    ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part], corners) for part in parts]
+    ends = [_extreme(Chains(*(one[part] for one in chains)), largest, floor[part], begin) for part in parts]
     return Extreme(*(np.concatenate(found) for found in zip(*ends, strict=True)))
 
 
-def _extreme(chains: Chains, largest: bool, floor: FloatArray, corners: bool) -> Extreme:
+def _extreme(chains: Chains, largest: bool, floor: FloatArray, begin: Begin) -> Extreme:
     start = np.abs(chains.value)
     search = _Search(chains)
     lows = np.zeros(chains.row.shape[1])
@@ -112,17 +114,17 @@ def _extreme(chains: Chains, largest: bool, floor: FloatArray, corners: bool) ->
     if not largest:
         middle = search.part(np.arange(len(start)))
         found = search.least(floor)
-        for begin in (None, 1 - lows, odds):
+        for corner in (None, 1 - lows, odds) if begin == "all" else ():
             left = np.flatnonzero((found.magnitude > 0) & ~found.beaten)
             if not left.size:
                 break
             other = middle.part(left)
-            other = other.to_end(1.0 - np.round(search.at[left])) if begin is None else other.to(begin)
+            other = other.to_end(1.0 - np.round(search.at[left])) if corner is None else other.to(corner)
             theirs = other.least(floor[left])
             reached = np.where(theirs.magnitude > 0, theirs.magnitude, np.abs(theirs.value))
             _take(found, left, theirs._replace(magnitude=reached), reached < found.magnitude[left])
         return found
-    if corners:
+    if begin == "corners":
         found, theirs = search.to(odds).largest(), _Search(chains).to(lows).largest()
         _take(found, np.arange(len(start)), theirs, theirs.magnitude > found.magnitude)
         return found

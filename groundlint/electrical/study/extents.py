@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
+from groundlint.electrical.physics.sources import bolted_current
 from groundlint.electrical.solver.network import BALANCED, Impedance, NotSolvable, Span, sequence_matrix
 from groundlint.electrical.solver.ports import port_impedances, port_problem
 from groundlint.electrical.solver.solution import Solution
@@ -187,6 +188,7 @@ class Extents:
                 if (state, source) in likely
                 else {state: [source]},
                 lambda _: {key: asked},
+                self._bolted if asked.weakest else None,
             )
         return self._poles[state, source, key]
 
@@ -206,6 +208,13 @@ class Extents:
         }
         return self._while_returning({state: list(self.site.sources) for state in asked}, asked.__getitem__, self.heat)
 
+    def _bolted(self, state: int, source: SupplySource) -> FloatArray:
+        """By how much a source's current counts as a share of what a fault without impedance draws [way]; one that
+        draws nothing even then is no fault."""
+        equivalent = self.site.sources[source]
+        most = [bolted_current(equivalent, sum(way.poles)) for way in self.site.ways(source, state)]
+        return np.array([0.0 if amps in (0.0, np.inf) else 1 / amps for amps in most])
+
     def _while_returning(
         self,
         sources: Mapping[int, Sequence[SupplySource]],
@@ -221,7 +230,7 @@ class Extents:
             for source in returning if asked else ():
                 if heat is not None:
                     hot = heat(state, source)
-                    heats[state, source] = hot / hot.max()  # as it is known of another plan
+                    heats[state, source] = hot / (hot.max() or 1.0)  # as it is known of another plan
                 key = self._content(state, source, asked, heats.get((state, source)))
                 kept = KEPT.get(key)
                 if kept is None:

@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
-from groundlint.electrical.solver.extremes import Chains, extremes
+from groundlint.electrical.solver.extremes import Begin, Chains, extremes
 from groundlint.electrical.solver.layout import IntArray
 
 FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
@@ -23,6 +23,10 @@ FEW: Final = 16
 """How many values at most are followed at first for a largest magnitude, since most quantities then stay below another
 of the same answer. Of a least one there is no such other, and as many as can be are followed at once: with few, values
 that move it with others alone left some ends up to 6 % too high."""
+
+ABOUT: Final = 1.3
+"""A least magnitude found with few values from one beginning is the least of several by no more than this, or another
+is: few values leave it up to 6 % too high, and one beginning where there are several ends more."""
 
 REST: Final = 1e-2
 """Share of a magnitude that the values that are not followed may move it by."""
@@ -79,7 +83,7 @@ class Asked(NamedTuple):
     `apart`, over those in which the same things drive; but each way by itself where one of `every` drives, if it is not
     known what they heat, and the least of each in any case. `largest` ends may be left out and are open then; `least`
     ends may be, and are 0. `timed` are those by which it is judged how long a fault lasts: the least has to be right as
-    well. Of `weakest` only the way of the least magnitude counts, among those by as many poles; the largest of the
+    well. Of `weakest` only the way of the least magnitude counts, by itself and by how it counts; the largest of the
     others are open."""
 
     arms: tuple[str, ...] = ()
@@ -96,8 +100,8 @@ class Driven(NamedTuple):
     """Quantities of a state while something drives in each of W ways: `value` [W, q], `row` [W, q, k] what 1 V in a
     value's branch adds, `current` [W, k] through that branch, and the matrix between values, `base` [k, k] with what
     closing the source adds, `into` [k, s] @ `across` [W, s, k]. `drives` says of each way which
-    things drive, and by which of their poles, and `heat` by how much a magnitude counts for what it heats; all alike
-    where not given."""
+    things drive, and by which of their poles, and `heat` by how much a magnitude counts for what it heats, or for how
+    little it is of what could be; all alike where not given."""
 
     value: ComplexArray
     row: ComplexArray
@@ -165,11 +169,13 @@ class _Pool(NamedTuple):
 
 
 class _Turn(NamedTuple):
-    """To which end quantities are followed, whether for the last time, and whether from corners."""
+    """To which end quantities are followed, whether for the last time, and from where; whether only to see how far a
+    few values bring them."""
 
     largest: bool
     last: bool
-    corners: bool = False
+    begin: Begin
+    sizing: bool = False
 
 
 class _Closed(NamedTuple):
@@ -201,7 +207,7 @@ class Following:
         self.first: dict[tuple[object, ...], _Place] = {}
         self.alike: dict[_Place, list[_Place]] = {}
         self.later: list[tuple[_Job, bool, float, FloatArray]] = []
-        self.weakest: dict[tuple[object, ...], dict[frozenset[int], list[int]]] = {}
+        self.weakest: dict[tuple[object, ...], FloatArray] = {}
 
     def add(self, cause: tuple[object, ...], asked: Mapping[object, Asked], driven: Driven, poles: int) -> None:
         """Take in a state and what drives it; the quantities stand in the order in which they are asked."""
@@ -220,11 +226,9 @@ class Following:
             if most.max(initial=0.0) < self.least / 3:
                 continue
             if one.weakest:
-                by_poles = self.weakest.setdefault((*cause, key), {})
-                for way, drives in enumerate(driven.drives):
-                    by_poles.setdefault(frozenset(sum(chosen) for _, chosen in drives), []).append(way)
+                self.weakest[*cause, key] = np.ones(len(most)) if driven.heat is None else driven.heat
             if np.isfinite(driven.value[:, rows]).all():
-                for ways in _groups(one, cause[-1], driven, alone=driven.heat is None):
+                for ways in _groups(one, cause[-1], driven, alone=driven.heat is None or one.weakest):
                     self._pick((*cause, key), rows, one, ways)
             else:
                 extent.ends[:] = np.nan
@@ -268,8 +272,9 @@ class Following:
 
     def found(self) -> dict[tuple[object, ...], Extent]:
         """The bounds, once everything has been followed."""
+        self.lowest = self._weak(self.lowest, False)
         self._follow(self.lowest, False)
-        self._leave_open()
+        self.most = self._weak(self.most, True)
         self._follow(self.most, True)
         for taken in self.later:  # after what each drives alone, which is named where both are as much
             self._take(*taken)
@@ -282,16 +287,36 @@ class Following:
             extent.ends[0, extent.ends[0] < self.least] = 0.0
         return self.extents
 
-    def _leave_open(self) -> None:
-        """Leave out the largest of ways of which another is the weakest."""
-        firsts = {alike: first for first, every in self.alike.items() for alike in every}
+    def _weak(self, jobs: list[_Job], largest: bool) -> list[_Job]:
+        """What is to be followed to an end: of those of which only the weakest counts, the ways that may be it by how
+        far few values bring them. The largest of the others are open."""
+        some = [job for job in jobs if job.key in self.weakest]
+        if not some:
+            return jobs
+        pool = _pool(some, self.cases, self.shares.shape[2], largest)
+        self._with(pool, np.arange(len(some)), self._few, _Turn(largest, True, "middle", sizing=True))
+        sizes: dict[_Place, float] = {}
+        for job, size in zip(some, pool.end.tolist(), strict=True):  # of several poles the largest
+            sizes[job.key, job.way] = max(size, sizes.get((job.key, job.way), 0.0))
         kept: set[_Place] = set()
-        for key, by_poles in self.weakest.items():
-            least, most = self.extents[key].ends
-            weakest = [min(ways, key=least.__getitem__) for ways in by_poles.values()]
-            most[[way for way in range(len(most)) if way not in weakest]] = np.inf
-            kept.update(firsts.get((key, way), (key, way)) for way in weakest)
-        self.most = [job for job in self.most if job.key not in self.weakest or (job.key, job.way) in kept]
+        for key, counts in self.weakest.items():
+            ends = self.extents[key].ends[int(largest)]
+            ways = np.flatnonzero(counts > 0)
+            mine = np.array([sizes.get((key, way), ends[way]) for way in ways.tolist()])
+            near = [each <= each.min() * ABOUT for each in (mine, mine * counts[ways]) if ways.size]
+            weak = np.logical_or.reduce(near)
+            ends[counts == 0] = np.inf
+            ends[ways] = np.where(weak, ends[ways], np.inf if largest else mine)
+            kept.update((key, way) for way in ways[weak].tolist())
+        return [job for job in jobs if job.key not in self.weakest or (job.key, job.way) in kept]
+
+    @cached_property
+    def _sizes(self) -> list[int]:
+        return sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
+
+    @cached_property
+    def _few(self) -> list[int]:
+        return [size for size in self._sizes if size <= FEW] or self._sizes[:1]
 
     def _follow(self, jobs: list[_Job], largest: bool) -> None:
         """Follow quantities to an end, in groups by how many branches each is followed with; again with more where
@@ -299,14 +324,13 @@ class Following:
         if not jobs:
             return
         pool = _pool(jobs, self.cases, self.shares.shape[2], largest)
-        sizes = sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
+        sizes = self._sizes
         left = np.arange(len(jobs))
         for turn in range(TURNS):
-            how = _Turn(largest, turn == TURNS - 1)
+            how = _Turn(largest, turn == TURNS - 1, "middle" if largest else "all")
             if not (largest and turn):
-                few = [size for size in sizes if size <= FEW] or sizes[:1]
                 # with few of them what is left out is to be less, or more are followed
-                now, among = (pool._replace(rest=pool.rest / 3), few) if largest else (pool, sizes[-1:])
+                now, among = (pool._replace(rest=pool.rest / 3), self._few) if largest else (pool, sizes[-1:])
                 left = self._with(now, left, among, how)
                 continue
             # of each answer first what may be the largest by most: most others stay below what that reaches
@@ -315,7 +339,7 @@ class Following:
             others = self._beyond(pool, np.setdiff1d(left, likely), largest)
             left = np.concatenate([later, self._with(pool, others, sizes, how)])
         if largest:  # what decides may have an end that no single move leads to
-            self._with(pool, _likely(pool, np.arange(len(jobs))), sizes, _Turn(largest, True, corners=True))
+            self._with(pool, _likely(pool, np.arange(len(jobs))), sizes, _Turn(True, True, "corners"))
 
     def _with(self, pool: _Pool, mine: IntArray, sizes: list[int], turn: _Turn) -> IntArray:
         """Follow some, in groups by how many branches matter to each; those are given back to which more do."""
@@ -373,7 +397,10 @@ class Following:
         )
         jobs = [pool.jobs[k] for k in mine.tolist()]
         reached = np.array([0.0 if turn.largest else self.extents[job.key].ends[0, job.way] for job in jobs])
-        found = extremes(chains, turn.largest, reached, turn.corners)
+        found = extremes(chains, turn.largest, turn.begin, reached)
+        if turn.sizing:
+            pool.end[mine] = found.magnitude
+            return mine[:0]
         kept = np.flatnonzero(~found.beaten)
         mine, which, case, way, row = mine[kept], which[kept], case[kept], way[kept], row[: len(kept)]
         # what the others would move, where these have come to; what reaches there is reciprocal

@@ -16,7 +16,7 @@ from groundlint.electrical.physics.earth import distance_for_step, surface_layer
 from groundlint.electrical.physics.f855 import TABLE_1
 from groundlint.electrical.physics.leads import SMALLEST_LEAD, LeadSize, smallest_rated_lead
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.physics.sources import fault_currents
+from groundlint.electrical.physics.sources import bolted_current, fault_currents
 from groundlint.electrical.physics.withstand import AMBIENT_C, LEAD_METALS, decrement, final_temperature, peak_factor
 from groundlint.electrical.study.following import SAME, Extent
 from groundlint.electrical.study.parts import (
@@ -30,7 +30,7 @@ from groundlint.electrical.study.parts import (
     time_beside,
 )
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
-from groundlint.electrical.study.study import Study, bolted_current
+from groundlint.electrical.study.study import Study
 from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, compared, ends, gaps_of

@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
 
 from groundlint.electrical.physics.constants import FloatArray
 from groundlint.electrical.physics.protection import relay_times
-from groundlint.electrical.physics.sources import Equivalent, fault_currents
+from groundlint.electrical.physics.sources import bolted_current
 from groundlint.electrical.solver.network import EARTH
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import BESIDE, Return, Site
@@ -488,16 +488,6 @@ def study_of(timeline: Timeline, within: Sequence[int] | None = None) -> Study |
         LEAST: {(n, s) for s in guards if s not in relayed for n in wanted if wanted[n] and n not in at_work},
     }
     return Study(timeline, site, wanted, likely, range(timeline.n + 1) if within is None else within)
-
-
-@lru_cache(maxsize=512)  # of a few sources, asked for at every step
-def bolted_current(equivalent: Equivalent, poles: int) -> float:
-    """Current in A of a fault without impedance at a source's terminals: of three phases, two, or one to ground."""
-    found = fault_currents(equivalent)
-    if isinstance(found, Unknown):
-        return math.inf
-    to_ground = found.to_ground if isinstance(found.to_ground, float) else 0.0
-    return {3: found.three_phase, 2: found.phase_to_phase, 1: to_ground}[poles]
 
 
 __all__ = ["Study", "study_of"]
