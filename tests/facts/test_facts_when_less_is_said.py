@@ -105,7 +105,6 @@ NOT_NARROWER = {
     "exposed-at": "as first-apart-here",
     "exposed-against": "as first-apart-here",
     "rating": "it is that for the way that may load the lead most, and less said makes it another",
-    "duty-time": "it is 0 for a lead that surely carries no more than it may for good, and with no size the whole time",
     "reclosing-behind": "it names a source of which nothing says that its reclosing is put off",
 }
 """Facts that say why they may be another thing, and yet known, where less is said."""
