@@ -41,6 +41,7 @@ TITLES_OF_MORE = (
     "63-lifted-for-resistance-test",
     "70-stringing-under-a-live-circuit",
     "80-dead-end-cut-to-stay-open",
+    "113-switch-cut-in-bridged-from-bucket",
 )
 TO_MEND = {"52-two-buckets-34-5": {"lead-length-limit"}} | {name: {"words-replace-no-step"} for name in TITLES_OF_MORE}
 """Drafts that break a rule which the plan by hand does not: the leads left are those of the trucks, too long for wires;

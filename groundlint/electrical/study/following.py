@@ -14,7 +14,7 @@ import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray, FloatArray
 from groundlint.electrical.solver.extremes import Begin, Chains, extremes
-from groundlint.electrical.solver.layout import IntArray
+from groundlint.electrical.solver.layout import BoolArray, IntArray
 
 FOLLOWED: Final = (4, 8, 12, 16, 24, 48)
 """How many values may be followed for one quantity; what the others do is added to its bounds."""
@@ -197,6 +197,8 @@ class Following:
     def __init__(self, low: ComplexArray, high: ComplexArray, shares: FloatArray, least: float = 0.0) -> None:
         self.low, self.high, self.shares = low, high, shares
         self.least = least if low.size else 0.0
+        self.sizes = sorted({min(size, low.shape[1]) for size in FOLLOWED})
+        self.few = [size for size in self.sizes if size <= FEW] or self.sizes[:1]
         self.cases: list[_Case] = []
         self.extents: dict[tuple[object, ...], Extent] = {}
         self.lowest: list[_Job] = []
@@ -294,29 +296,18 @@ class Following:
         if not some:
             return jobs
         pool = _pool(some, self.cases, self.shares.shape[2], largest)
-        self._with(pool, np.arange(len(some)), self._few, _Turn(largest, True, "middle", sizing=True))
+        self._with(pool, np.arange(len(some)), self.few, _Turn(largest, True, "middle", sizing=True))
         sizes: dict[_Place, float] = {}
         for job, size in zip(some, pool.end.tolist(), strict=True):  # of several poles the largest
             sizes[job.key, job.way] = max(size, sizes.get((job.key, job.way), 0.0))
         kept: set[_Place] = set()
         for key, counts in self.weakest.items():
             ends = self.extents[key].ends[int(largest)]
-            ways = np.flatnonzero(counts > 0)
-            mine = np.array([sizes.get((key, way), ends[way]) for way in ways.tolist()])
-            near = [each <= each.min() * ABOUT for each in (mine, mine * counts[ways]) if ways.size]
-            weak = np.logical_or.reduce(near)
-            ends[counts == 0] = np.inf
-            ends[ways] = np.where(weak, ends[ways], np.inf if largest else mine)
-            kept.update((key, way) for way in ways[weak].tolist())
+            mine = np.array([sizes.get((key, way), end) for way, end in enumerate(ends.tolist())])
+            weak = _may_be_weakest(mine, counts)
+            ends[~weak] = np.inf if largest else np.where(counts > 0, mine, np.inf)[~weak]
+            kept.update((key, way) for way in np.flatnonzero(weak).tolist())
         return [job for job in jobs if job.key not in self.weakest or (job.key, job.way) in kept]
-
-    @cached_property
-    def _sizes(self) -> list[int]:
-        return sorted({min(size, self.low.shape[1]) for size in FOLLOWED})
-
-    @cached_property
-    def _few(self) -> list[int]:
-        return [size for size in self._sizes if size <= FEW] or self._sizes[:1]
 
     def _follow(self, jobs: list[_Job], largest: bool) -> None:
         """Follow quantities to an end, in groups by how many branches each is followed with; again with more where
@@ -324,13 +315,13 @@ class Following:
         if not jobs:
             return
         pool = _pool(jobs, self.cases, self.shares.shape[2], largest)
-        sizes = self._sizes
+        sizes = self.sizes
         left = np.arange(len(jobs))
         for turn in range(TURNS):
             how = _Turn(largest, turn == TURNS - 1, "middle" if largest else "all")
             if not (largest and turn):
                 # with few of them what is left out is to be less, or more are followed
-                now, among = (pool._replace(rest=pool.rest / 3), self._few) if largest else (pool, sizes[-1:])
+                now, among = (pool._replace(rest=pool.rest / 3), self.few) if largest else (pool, sizes[-1:])
                 left = self._with(now, left, among, how)
                 continue
             # of each answer first what may be the largest by most: most others stay below what that reaches
@@ -410,20 +401,9 @@ class Following:
             some = slice(first, first + 64)
             pushed[some] -= drawn[some] @ base[of_case[case[some], None], which[some]]
         pushed -= (drawn @ ahead[kept]) @ across[way]
-        own, value = every[way], found.value[kept]
         through = pushed[:, 0] * pushed[:, 1]
-        toward = np.conj(found.toward[kept])[:, None]
-        moved = np.zeros(through.shape)
-        for line in range(2):
-            k = np.flatnonzero(self.low[line] != self.high[line])
-            far = np.zeros((len(kept), len(k)))
-            for limit in (self.low[line, k], self.high[line, k]):
-                step = through[:, k] * (limit / (1 + limit * own[:, k]))
-                gain = (
-                    np.abs(value[:, None] - step) - np.abs(value)[:, None] if turn.largest else np.real(toward * step)
-                )
-                far = np.maximum(far, gain)
-            moved[:, k] += far
+        toward = None if turn.largest else found.toward[kept]
+        moved = _moved(self.low, self.high, through, every[way], found.value[kept], toward)
         moved[row, which] = 0.0
         rest = moved.sum(axis=1)
         size = found.magnitude[kept]
@@ -476,6 +456,35 @@ def _closed(cases: list[_Case]) -> _Closed:
     own = np.repeat(np.einsum("skk->sk", base)[of_case], ways, axis=0)
     own = own + np.einsum("wks,wsk->wk", np.repeat(into, ways, axis=0), across)
     return _Closed(base, of_case, np.concatenate([driven.current for driven in every]), into, across, own)
+
+
+def _moved(
+    low: ComplexArray,
+    high: ComplexArray,
+    through: ComplexArray,
+    own: ComplexArray,
+    value: ComplexArray,
+    toward: ComplexArray | None,
+) -> FloatArray:
+    """How much each value adds at most to a magnitude, or takes from its part in a direction [n, k], where 1 V in its
+    branch adds `through` and drives its `own` current."""
+    moved = np.zeros(through.shape)
+    for line in range(2):
+        k = np.flatnonzero(low[line] != high[line])
+        far = np.zeros((len(value), len(k)))
+        for limit in (low[line, k], high[line, k]):
+            step = through[:, k] * (limit / (1 + limit * own[:, k]))
+            gain = np.abs(value[:, None] - step) - np.abs(value)[:, None]
+            far = np.maximum(far, gain if toward is None else np.real(np.conj(toward)[:, None] * step))
+        moved[:, k] += far
+    return moved
+
+
+def _may_be_weakest(sizes: FloatArray, counts: FloatArray) -> BoolArray:
+    """Which ways may be the least by their sizes [way], or by these as they count, where they count at all."""
+    mine = np.where(counts > 0, sizes, np.inf)
+    shares = np.where(counts > 0, sizes * counts, np.inf)
+    return np.asarray((counts > 0) & ((mine <= ABOUT * mine.min()) | (shares <= ABOUT * shares.min())))
 
 
 def _likely(pool: _Pool, left: IntArray) -> IntArray:
