@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from math import inf
@@ -11,7 +11,7 @@ from pathlib import Path
 from groundlint.facts import CATALOGUE, PlanTrace
 from groundlint.facts.catalogue import LaterError
 from groundlint.findings.model import Kind, Review, RuleFinding, from_diagnostic, in_order
-from groundlint.findings.repairs import Mended, edits_that_mend, mended
+from groundlint.findings.repairs import Again, First, Mended, edits_that_mend, mended
 from groundlint.findings.waivers import Waivers
 from groundlint.reading import read_plan
 from groundlint.reading.resolve import Opener
@@ -61,11 +61,13 @@ class Reviewer:
         problems: Sequence[Diagnostic] = (),
         offered: Mapping[str, str] | None = None,
         later: set[str] | None = None,
+        said: bool = True,
     ) -> Review:
         """Review one plan. ``problems`` are what decoding its bytes had to say.
 
         A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is. With
-        ``later`` no circuit is solved: rules that ask for what it takes are left out of the review, and named there.
+        ``later`` no circuit is solved: rules that ask for what it takes are left out of the review, and named there;
+        where findings are to be ``said``, so are those of which the words alone take it.
         """
         with collector_paused():
             result = read_plan(source, opener, given, offered)
@@ -87,12 +89,12 @@ class Reviewer:
                     found = [
                         RuleFinding(verdict, plan, waivers.covering(verdict), books) for verdict in outcome.verdicts
                     ]
-                    if later is not None and not all(map(_can_be_said, found)):
+                    if later is not None and said and not all(map(_can_be_said, found)):
                         later.add(outcome.rule.slug)
                         continue
                     outcomes.append(outcome)
                     findings += found
-            findings.extend(waivers.findings())
+            findings.extend(waivers.findings(later or ()))
             names = tuple(book.head.name for book in self.books)
             return Review(plan, names, in_order(findings), tuple(outcomes), trace, self.as_of, self.waivable)
 
@@ -107,7 +109,7 @@ class Reviewer:
 
         The names and openers are those of the review; `edits_that_mend` says what counts.
         """
-        return edits_that_mend(review, self._again(opener, given, offered))
+        return edits_that_mend(review, *self._again(opener, given, offered))
 
     def mended(
         self,
@@ -117,12 +119,15 @@ class Reviewer:
         offered: Mapping[str, str] | None = None,
     ) -> Mended:
         """A reviewed plan with every edit made that mends it; the names and openers are those of the review."""
-        return mended(review, self._again(opener, given, offered))
+        return mended(review, *self._again(opener, given, offered))
 
     def _again(
         self, opener: Opener | None, given: Mapping[str, str] | None, offered: Mapping[str, str] | None
-    ) -> Callable[[Source], Review]:
-        return lambda source: self.review(source, opener, given, (), offered)
+    ) -> tuple[Again, First]:
+        return (
+            lambda source: self.review(source, opener, given, (), offered),
+            lambda source, later: self.review(source, opener, given, (), offered, later, said=False),
+        )
 
 
 def _can_be_said(finding: RuleFinding) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from typing import NamedTuple
 
 from groundlint.findings.fingerprint import fingerprints, step_of
@@ -13,12 +13,14 @@ from groundlint.text.edits import Edit, edited
 from groundlint.values import Truth
 
 MOST_TRIED = 24
-"""Reviews that are made of a plan with edits in it; what is not settled by then is reported without an edit."""
+"""Groups of edits that are tried on a plan; what is not settled by then is reported without an edit."""
 MOST_MENDING = 240
-"""Reviews that are made to mend a plan as far as it can be; what is not settled by then is left as it is."""
+"""Groups of edits that are tried to mend a plan as far as it can be; what is not settled by then is left as it is."""
 
 Again = Callable[[Source], Review]
 """Reviews the plan with another text."""
+First = Callable[[Source, set[str]], Review]
+"""The same without its circuit: the rules that ask for it are left out, and put into the set."""
 
 
 class Made(NamedTuple):
@@ -59,14 +61,14 @@ class _Tried(NamedTuple):
     edit: Edit
 
 
-def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
+def edits_that_mend(review: Review, again: Again, first: First | None = None) -> tuple[Edit | None, ...]:
     """For each finding of a review the edit that mends it; ``None`` where its rule offers none.
 
     Edits at different places are tried together, and in ever smaller groups where they fail together: one review tells
     of many edits, and what is known of an edit is known of it among those of its group. `_Basis.with_edits` says what
-    counts.
+    counts. Most edits that fail do so by a rule that takes no circuit, and ``first`` tells of that sooner.
     """
-    basis = _Basis(review, again)
+    basis = _Basis(review, again, first)
     found: list[Edit | None] = [None] * len(review.findings)
     waiting = _apart(_offered(review))
     for _ in range(MOST_TRIED):
@@ -81,17 +83,17 @@ def edits_that_mend(review: Review, again: Again) -> tuple[Edit | None, ...]:
     return tuple(found)
 
 
-def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
+def mended(review: Review, again: Again, first: First | None = None, most: int = MOST_MENDING) -> Mended:
     """A plan with every edit made that mends it, each counting only as it does among the others.
 
     Those of one rule are tried together, in the order of the plan; those that mend are made, and the plan as it stands
-    is asked anew, until no edit is left that mends it, or ``most`` reviews were made. Where none mends it alone, each
+    is asked anew, until no edit is left that mends it, or ``most`` groups were tried. Where none mends it alone, each
     is tried with what is offered for what it brings about.
     """
     made: list[Made] = []
     in_vain: set[tuple[str, tuple[str, ...]]] = set()
     while most > 0:
-        basis = _Basis(review, again)
+        basis = _Basis(review, again, first)
 
         def mark(one: _Tried, basis: _Basis = basis) -> tuple[str, tuple[str, ...]]:
             return basis.marks[one.at], tuple(put for _, put in one.edit.pieces)
@@ -105,7 +107,7 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
         # what failed alone before may do now, but is not tried again with others, which would fail with it
         waiting += [[one] for one in offered if mark(one) in in_vain]
         better: Review | None = None
-        barred: list[tuple[_Tried, Vain, Source, list[tuple[Edit, str]]]] = []
+        barred: list[_Tried] = []
         while waiting and most > 0 and better is None:
             group = waiting.pop(0)
             after, most = basis.with_edits(group), most - 1
@@ -116,17 +118,21 @@ def mended(review: Review, again: Again, most: int = MOST_MENDING) -> Mended:
                 waiting = [*_halves(group), *waiting]
             else:
                 in_vain.add(mark(group[0]))
-                offer = _made(review, group[0])
-                barred.append((group[0], after.why(offer), after.review.plan.source, after.then(offer)))
-        for one, vain, source, then in barred if better is None else ():
+                barred.append(group[0])
+        vain: list[Vain] = []
+        for one in barred if better is None else ():
+            offer, after = _made(review, one), basis.whole([one])
+            assert isinstance(after, _Barred)
+            then = after.then(offer)
             if then and most > 0:
-                better, most = basis.followed([one], source, [edit for edit, _ in then]), most - 1
+                better, most = basis.followed([one], after.review.plan.source, [edit for edit, _ in then]), most - 1
             if better is not None:
                 more = (f"and at {step or 'the end'}, {edit.says}" for edit, step in then)
-                made.append(Made(vain.slug, vain.step, "; ".join((vain.says, *more))))
+                made.append(offer._replace(says="; ".join((offer.says, *more))))
                 break
+            vain.append(after.why(offer))
         if better is None:
-            return Mended(review, tuple(made), bool(waiting), tuple(vain for _, vain, _, _ in barred))
+            return Mended(review, tuple(made), bool(waiting), tuple(vain))
         review = better
     return Mended(review, tuple(made), True)
 
@@ -173,9 +179,10 @@ class _Barred(NamedTuple):
 class _Basis:
     """A review that edits are tried on."""
 
-    def __init__(self, review: Review, again: Again) -> None:
+    def __init__(self, review: Review, again: Again, first: First | None = None) -> None:
         self.review = review
         self.again = again
+        self.first = first
         self.marks = fingerprints(review)
         self.known = _kinds(review)
         self.met = {one.rule.slug for one in review.outcomes if one.truth is Truth.TRUE}
@@ -188,8 +195,20 @@ class _Basis:
         two ends. Of a step that an edit words anew, a finding is one that it had where its rule has no more of them
         than before.
         """
-        after = self.again(edited(self.review.plan.source, [edit for _, edit in group]))
-        return self._judged(after, group, _worded_anew(self.review.plan.source, group))
+        if self.first is not None:
+            later: set[str] = set()
+            sooner = self.first(self._edited(group), later)
+            judged = self._judged(sooner, group, _worded_anew(self.review.plan.source, group), later)
+            if not later or isinstance(judged, _Barred):
+                return judged
+        return self.whole(group)
+
+    def whole(self, group: Sequence[_Tried]) -> Review | _Barred:
+        """The same, by every rule at once."""
+        return self._judged(self.again(self._edited(group)), group, _worded_anew(self.review.plan.source, group))
+
+    def _edited(self, group: Sequence[_Tried]) -> Source:
+        return edited(self.review.plan.source, [edit for _, edit in group])
 
     def followed(self, group: Sequence[_Tried], source: Source, then: Sequence[Edit]) -> Review | None:
         """The review of the plan as it is with edits that mend nothing alone, and others made ``then``, if it is
@@ -197,13 +216,16 @@ class _Basis:
         after = self._judged(self.again(edited(source, then)), group, set())
         return after if isinstance(after, Review) else None
 
-    def _judged(self, after: Review, group: Sequence[_Tried], anew: set[int]) -> Review | _Barred:
+    def _judged(
+        self, after: Review, group: Sequence[_Tried], anew: set[int], later: Set[str] = frozenset()
+    ) -> Review | _Barred:
+        """The review of a plan with edits if it is mended, as far as rules other than those left for ``later`` say."""
         new = [
             finding
             for mark, finding in zip(fingerprints(after), after.findings, strict=True)
             if not self._had(mark, finding, after, anew)
         ]
-        left, unasked = _kinds(after), set() if all(map(_reorders, group)) else self.met - _asked(after)
+        left, unasked = _kinds(after), set() if all(map(_reorders, group)) else self.met - _asked(after) - later
         if not new and not unasked and not any(self.marks[at] in left for at, _ in group):
             return after
         unread_first = sorted(new, key=lambda finding: finding.kind is not Kind.UNREAD)

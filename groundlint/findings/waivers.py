@@ -9,7 +9,7 @@ passed too, whenever the plan was dated.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from datetime import date
 
 from groundlint.findings.model import Finding, Kind
@@ -107,12 +107,13 @@ class Waivers:
             bound.update(id(part) for part in parts)
         return any(id(subject) in bound for subject in subjects)
 
-    def findings(self) -> list[Finding]:
-        """What is wrong with the waivers; to be asked after every verdict was offered."""
+    def findings(self, later: Container[str] = ()) -> list[Finding]:
+        """What is wrong with the waivers; to be asked after every verdict was offered, but those of rules that are left
+        for ``later``."""
         found = []
         for waiver in self.plan.waivers:
             problem = self.problems.get(id(waiver))
-            if problem is None and id(waiver) not in self.used:
+            if problem is None and id(waiver) not in self.used and waiver.rule not in later:
                 problem = (
                     "waiver-unused",
                     f"the waiver of {waiver.rule} waives nothing: no such finding is there",

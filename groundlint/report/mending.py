@@ -44,7 +44,7 @@ def _said(name: str, mended: Mended) -> Iterator[str]:
     elif mended.made:
         yield f"{name}: {len(mended.made)} mended; nothing is left"
     if mended.stopped:
-        yield f"{name}: stopped after {MOST_MENDING} reviews; run it again on the plan as it is then"
+        yield f"{name}: stopped after {MOST_MENDING} tries; run it again on the plan as it is then"
 
 
 def _vain(mended: Mended) -> dict[tuple[str, str, str], list[str]]:

@@ -208,6 +208,31 @@ def test_so_many_reviews_and_no_more_are_made() -> None:
     assert (whole.review, whole.made, whole.stopped, tries) == (review, (), True, 2)
 
 
+def test_no_circuit_is_solved_for_an_edit_that_fails_by_another_rule() -> None:
+    review, _ = looked_at(spoiled((CLEAN, "")))
+    solved: list[Source] = []
+
+    def again(source: Source) -> Review:
+        solved.append(source)
+        return reviewer().review(source)
+
+    def first(source: Source, later: set[str]) -> Review:
+        later.add("exposure-below-limit")
+        return reviewer().review(source)
+
+    whole = mended(review, again, first)
+    assert whole.made == reviewer().mended(review).made
+    assert (len(whole.made), len(solved)) == (4, 1)
+
+    def in_vain(_: Source, later: set[str]) -> Review:
+        later.add("exposure-below-limit")
+        return review
+
+    solved.clear()
+    assert set(edits_that_mend(review, again, in_vain)) == {None}
+    assert solved == []
+
+
 def test_of_an_edit_that_mends_nothing_it_is_known_why() -> None:
     review, _ = looked_at(spoiled((CLEAN, "")))
     sound = reviewer().review(Source("plan.tpg", spoiled()))

@@ -164,6 +164,16 @@ def test_the_command_holds_waivers_against_the_day_of_the_run(
     assert "write a day, such as 2026-12-31" in capsys.readouterr().err
 
 
+def test_a_waiver_of_a_rule_that_waits_for_the_circuit_is_not_called_unused(reviewer: Reviewer) -> None:
+    text = (Path(__file__).parents[2] / "examples" / "deliberate-sins.tpg").read_text("utf-8")
+    waiver = 'waive exposure-below-limit because "mats" by "engineering supervisor" until 2026-12-31\n'
+    text = text.replace("stage ", f"{waiver}stage ", 1)
+    later: set[str] = set()
+    first = reviewer.review(Source("plan.tpg", text), later=later)
+    assert "exposure-below-limit" in later
+    assert [one.message for one in first.findings if one.kind is Kind.WAIVER] == []
+
+
 def test_what_is_not_shown_fails_with_status_2_and_a_line_not_read_with_1(reviewer: Reviewer) -> None:
     text = "rod R1 6 ft x 5/8 in\nstructure 211 wood pole\nset R1 at 211, 6 ft deep\n"
     review = reviewer.review(Source("plan.tpg", text))
