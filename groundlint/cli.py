@@ -121,7 +121,3 @@ def _parser(first: str) -> argparse.ArgumentParser:
     for name in (first,) if first in NAMES else NAMES:  # start-up does not grow with the number of commands
         import_module(f"groundlint.commands.{name}").add(commands)
     return parser
-
-
-if __name__ == "__main__":
-    sys.exit(main())

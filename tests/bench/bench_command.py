@@ -87,7 +87,7 @@ def main() -> None:
         for one in ("PYTHONPATH", "PYTHONDONTWRITEBYTECODE"):  # whoever types the command has neither
             env.pop(one, None)
         python = str(programs / "python")
-        review = [python, "-m", "groundlint.cli", "review", str(written)]
+        review = [python, "-m", "groundlint", "review", str(written)]
         no_circuit = [*review, "--book", "practice", "--book", "us-29cfr1910-269"]
         cases: dict[str, tuple[list[str], str]] = {
             "groundlint, unchanged": (review, "unchanged"),

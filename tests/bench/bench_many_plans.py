@@ -73,7 +73,7 @@ def main() -> None:
         lines = plans(work / "plans", count)
         yaml(work / "yaml", count, lines)
         env = {**os.environ, "PYTHONPATH": str(ROOT)}
-        review = [sys.executable, "-m", "groundlint.cli", "review", str(work / "plans")]
+        review = [sys.executable, "-m", "groundlint", "review", str(work / "plans")]
         commands = {
             "review, 1 process": [*review, "--jobs", "1"],
             "review, 2 processes": [*review, "--jobs", "2"],

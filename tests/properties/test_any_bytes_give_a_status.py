@@ -279,7 +279,7 @@ def test_a_plan_at_the_limit_of_statements(folder: Path) -> None:
     """In a process of its own, as with users: to collect the garbage of the tests takes longer than the review."""
     path = folder / "tall.tpg"
     path.write_bytes(tall(11_000).encode())
-    command = (sys.executable, "-m", "groundlint.cli", "review", str(path))
+    command = (sys.executable, "-m", "groundlint", "review", str(path))
     done = subprocess.run(command, capture_output=True, encoding="utf-8", check=False)
     assert done.returncode == 1
     assert done.stderr == ""

@@ -32,7 +32,7 @@ def test_what_cannot_be_understood_and_what_comes_after_the_end_is_answered() ->
     )
     said += b"Content-Length: 5\r\n\r\n{odd}Content-Length: 2\r\n\r\n[]"
     said += framed({"id": 5, "method": "shutdown"}, asked(6, "textDocument/hover", place), {"method": "exit"})
-    server = [sys.executable, "-m", "groundlint.cli", "serve", "--no-cache", "--book", "practice"]
+    server = [sys.executable, "-m", "groundlint", "serve", "--no-cache", "--book", "practice"]
     run = subprocess.run(server, input=said, capture_output=True, check=False)
     assert run.returncode == 0
     answers = {
