@@ -124,7 +124,8 @@ def run(args: argparse.Namespace) -> int:
             _write(BRIEFING, args.output, brief_html(review, version(), electrical, gate, args.reader))
     status = review.status(gate)
     if status:
-        print(f"{args.plan}: {review.word(gate)}; `groundlint review` lists the findings", file=sys.stderr)
+        came_to = "not read whole" if review.plan.unread else review.word(gate)
+        print(f"{args.plan}: {came_to}; `groundlint review` lists the findings", file=sys.stderr)
     return status
 
 

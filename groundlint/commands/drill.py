@@ -120,7 +120,7 @@ def run(args: argparse.Namespace) -> int:
         return _listed(drills)
     open_findings = drills.sound().open_findings
     for finding in open_findings[:20]:
-        print(f"{finding.level.word}: {finding.message} [{finding.slug}]", file=sys.stderr)
+        print(f"{finding.span.address}: {finding.level.word}: {finding.message} [{finding.slug}]", file=sys.stderr)
     if open_findings:
         raise UsageError(f"{source.name}: an exercise is made of a plan with no finding, and this one has some")
     return _made(args, drills, called)

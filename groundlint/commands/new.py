@@ -77,5 +77,7 @@ def run(args: argparse.Namespace) -> int:
             PLAN.write(file, text)
     except ImportError:
         raise UsageError(f"{file}: to write Word documents, install `groundlint[word]`") from None
-    print(f"{file}: next, `groundlint review --ask {file}` lists what to fill in", file=sys.stderr)
+    from shlex import quote
+
+    print(f"{file}: next, `groundlint review --ask {quote(str(file))}` lists what to fill in", file=sys.stderr)
     return OK

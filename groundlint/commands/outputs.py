@@ -33,12 +33,12 @@ class Output(NamedTuple):
         if self.endings and ending not in self.endings:
             return f"a {self.what} is written to a file that ends in {listed(self.endings, 'or')}"
         if not self.endings and ending in (*SUFFIXES, *BOOKS, ".toml"):
-            return f"by its ending it is no {self.what}"
+            return f"by its ending it is no {self.what}; name another"
         if not os.path.lexists(path) or self._is_older(path):
             return ""
         if self.marks and ending != WORD:
-            return f"it is there and is no {self.what} of groundlint; nothing was written"
-        return "there is a file already; nothing was written"
+            return f"it is there and is no {self.what} of groundlint; nothing was written; name another"
+        return "there is a file already; nothing was written; name another"
 
     def _is_older(self, path: Path) -> bool:
         if not self.marks or path.suffix.lower() == WORD:

@@ -28,7 +28,10 @@ class Revision:
         ``HEAD`` of a repository without a commit is a revision that has no files.
         """
         self.name = name
-        self.root = Path(_git(folder, "rev-parse", "--show-toplevel").rstrip("\n"))
+        try:
+            self.root = Path(_git(folder, "rev-parse", "--show-toplevel").rstrip("\n"))
+        except UsageError as error:
+            raise UsageError(f"{error}; where git keeps no plans, name the old plan and the new one") from None
         found = _git(
             self.root, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}", may_fail=True
         )

@@ -59,7 +59,7 @@ class PlanFile:
         before = (old or b"")[len(mark) :].decode("utf-8", "replace")
         data = mark + with_ends(text, before).encode("utf-8")
         if len(data) > SIZE_LIMIT:
-            raise OSError(f"it has {len(data):,} bytes; of a plan at most {SIZE_LIMIT:,} are read")
+            raise OSError(f"it has more than the {SIZE_LIMIT:,} bytes that are read of a plan")
         write_bytes(self.path, data)
         return Loaded(text, _digest(data))
 

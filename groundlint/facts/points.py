@@ -454,7 +454,7 @@ def phase_points(case: PlanTrace, structure: Structure) -> tuple[PointRef, ...] 
     if found:
         return found
     line = case.plan.line
-    return Unknown.of("which the phases are", "phases A B C", line.span if line is not None else case.plan.start)
+    return Unknown.of("which phases the line has", "phases A B C", line.span if line is not None else case.plan.start)
 
 
 @fact(

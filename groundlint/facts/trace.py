@@ -177,7 +177,7 @@ class PlanTrace(Studied):
             found["neighbour"] = found["neighbour-point"] = gap
         where = line.span if line is not None else plan.start
         open_wires = {
-            "phase": (line is None or line.phases is None, "which the phases are", "phases A B C"),
+            "phase": (line is None or line.phases is None, "which phases the line has", "phases A B C"),
             "neutral": (line is None or line.neutral is None, "whether the line has a neutral", "no neutral"),
             "shield": (line is None or line.shield is None, "whether the line has a shield wire", "no shield wire"),
         }

@@ -192,7 +192,7 @@ def _item(
     if truth is Truth.TRUE:
         share = 1.0
     elif truth is None and worth.slug in task.asked:
-        said = "never asked: the plan does not come to what the rule is about, and the job does"
+        said = "the job needs a step that this rule is about, and the plan has none"
     elif truth is None:
         share = 1.0
     else:

@@ -16,7 +16,6 @@ SIZE_LIMIT = 2_000_000
 """Bytes in a file; a plan of a thousand steps has a twentieth of that."""
 
 _MARK = b"\xef\xbb\xbf"
-_UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 # Lone carriage returns, C0 and C1 controls but for tab and line end, line and paragraph separators; soft hyphen and
 # other invisible characters but for the joiners, which some scripts need; embeddings, overrides, isolates of direction.
@@ -72,10 +71,10 @@ def decode(data: bytes, name: str, limit: int = SIZE_LIMIT) -> tuple[Source, tup
     """
     if len(data) > limit:
         source = Source(name, "")
-        message = f"the file has {len(data):,} bytes; at most {limit:,} are read"
+        message = f"the file has more than the {limit:,} bytes that are read"
         return source, (_unread("file-too-large", source, 0, 0, message, "divide the plan into files"),)
-    if data.startswith(_UTF16):
-        source = Source(name, data.decode("utf-16", "replace"))
+    if utf16 := _utf16(data):
+        source = Source(name, data.decode(utf16, "replace"))
         message = "the file is in UTF-16, and UTF-8 is read"
         return source, (_unread("not-utf-8", source, 0, 0, message, "save the file as UTF-8"), *_unseen(source))
     if data.startswith(_MARK):
@@ -94,6 +93,13 @@ def check(source: Source, limit: int = SIZE_LIMIT) -> tuple[Diagnostic, ...]:
         message = f"the text has more than the {limit:,} bytes that are read"
         return (_unread("file-too-large", source, 0, 0, message, "divide the plan into files"),)
     return _unseen(source)
+
+
+def _utf16(data: bytes) -> str:
+    """Which form of UTF-16 bytes are in, by their mark or, without one, by their first two letters; empty for none."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "utf-16"
+    return {(1, 0, 1, 0): "utf-16-le", (0, 1, 0, 1): "utf-16-be"}.get(tuple(map(bool, data[:4])), "")
 
 
 def _not_utf8(source: Source, data: bytes, error: UnicodeDecodeError) -> Diagnostic:

@@ -52,7 +52,7 @@ def test_what_somebody_else_wrote_stays_until_it_was_seen(tmp_path: Path) -> Non
         (b"plan \xff", "not UTF-8"),
         ("plan".encode("utf-16"), "UTF-16"),
         (b"plan\rline\n", "carriage return"),
-        (b"#" * 2_000_001, "at most 2,000,000 are read"),
+        (b"#" * 2_000_001, "more than the 2,000,000 bytes"),
     ],
 )
 def test_what_could_not_be_given_back_is_not_opened(tmp_path: Path, data: bytes, words: str) -> None:
@@ -83,7 +83,7 @@ def test_what_could_not_be_read_again_is_not_written(tmp_path: Path) -> None:
     path = tmp_path / "plan.tpg"
     path.write_text("mine\n")
     file = PlanFile(path)
-    with pytest.raises(OSError, match="at most 2,000,000 are read"):
+    with pytest.raises(OSError, match="more than the 2,000,000 bytes"):
         file.save("#" * 2_000_001, file.load().seen)
     assert path.read_text() == "mine\n"
 

@@ -86,6 +86,9 @@ def test_a_file_is_written_once_and_never_over_another(tmp_path: Path, capsys: p
     file = tmp_path / "first.md"
     assert main(["new", "-o", str(file)]) == 0
     assert f"groundlint review --ask {file}" in capsys.readouterr().err
+    blank = tmp_path / "second plan.md"
+    assert main(["new", "-o", str(blank)]) == 0
+    assert f"groundlint review --ask '{blank}'" in capsys.readouterr().err
     before = file.read_bytes()
     assert main(["new", "--method", "dual-point", "-o", str(file)]) == 3
     assert "there is a file already" in capsys.readouterr().err

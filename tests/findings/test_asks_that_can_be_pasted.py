@@ -45,7 +45,7 @@ NO_TEXT = {
     "which point": "the message at the name says what to write",
     "lead heating": "an assumption that no measurement replaces",
     "which is said never to": "that it clears never is stated",
-    "which the phases are": "no line is declared, which the text says",
+    "which phases the line has": "no line is declared, which the text says",
     "with which lead": "no lead of the plan is left",
     "a ground at the work beside": "the leads that make it are many steps",
     "to the bar but the neutral": "the same",

@@ -44,6 +44,9 @@ def test_the_status_is_that_of_the_review(tmp_path: Path, capsys: pytest.Capture
     assert capsys.readouterr().err.endswith("deliberate-sins.tpg: broken; `groundlint review` lists the findings\n")
     assert main(["brief", str(EXAMPLES / "deliberate-silence.tpg"), "-o", page]) == 2
     assert "deliberate-silence.tpg: not shown; " in capsys.readouterr().err
+    (tmp_path / "a.tpg").write_bytes(b"\xff")
+    assert main(["brief", str(tmp_path / "a.tpg"), "-o", page]) == 1
+    assert "a.tpg: not read whole; " in capsys.readouterr().err
     assert main(["brief", PLAN, "-o", page]) == 0
     assert capsys.readouterr().err == ""
 

@@ -84,7 +84,9 @@ def test_the_key_marks_its_own_answers_in_full_and_says_why(tmp_path: Path, caps
 
 def test_an_exercise_is_made_of_a_sound_plan_alone(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert main(["drill", str(EXAMPLES / "deliberate-sins.tpg"), "-o", str(tmp_path), *BOOKS]) == 3
-    assert "a plan with no finding" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "a plan with no finding" in said
+    assert "deliberate-sins.tpg:" in said.splitlines()[0]
     assert list(tmp_path.iterdir()) == []
 
 
