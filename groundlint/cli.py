@@ -86,7 +86,7 @@ class _Parser(argparse.ArgumentParser):
         super().__init__(**(usual | options))
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
-        """As ever; but an option that there is none of is a mistake in this command, and not in the whole."""
+        """As usual; but an unknown option is reported by this command, and not by the whole."""
         found, rest = super().parse_known_args(args, namespace)
         for word in rest:
             name = word.partition("=")[0]
@@ -96,7 +96,7 @@ class _Parser(argparse.ArgumentParser):
         return found, rest
 
     def _print_message(self, message: str, file: Any = None) -> None:
-        """As ever, but that what can't be printed is not passed over."""
+        """As usual, but a text that can't be printed is an error."""
         (file or sys.stderr).write(message)
 
     def _check_value(self, action: argparse.Action, value: Any) -> None:

@@ -67,7 +67,7 @@ class Reviewer:
 
         A name of ``given`` must be one that the plan leaves open; one of ``offered`` is used where it is. With
         ``later`` no circuit is solved: rules that ask for what it takes are left out of the review, and named there;
-        where findings are to be ``said``, so are those of which the words alone take it.
+        where findings are to be ``said``, so are rules whose findings can't be worded without it.
         """
         with collector_paused():
             result = read_plan(source, opener, given, offered)

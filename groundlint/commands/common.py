@@ -204,7 +204,7 @@ OTHER_DOCUMENTS = (".doc", ".docm", ".dot", ".dotm", ".dotx", ".odt", ".rtf")
 
 
 def open_word(path: Path, name: str) -> Document:
-    """A Word document. `UsageError` if it is none that can be read, `OSError` if it can't be read at all."""
+    """A Word document. `UsageError` if its content is not one that can be read, `OSError` if the file can't be."""
     from groundlint.reading.word.opening import MOST_FILE, NoDocumentError
     from groundlint.reading.word.plan import Document
     from groundlint.text.files import read_file

@@ -71,7 +71,7 @@ def add(commands: Subcommands) -> None:
 
 class Pair(NamedTuple):
     """A new plan with the old one and what held for that; None where it is new altogether. ``gate`` is the stricter of
-    both; ``shelves`` are the books to judge by, the old ones too where they are others."""
+    both; ``shelves`` are the books to judge by, the old ones too where they differ."""
 
     new: Task
     old: Task | None = None
@@ -230,7 +230,7 @@ def _below(name: str, folder: str) -> bool:
 
 
 class _Shelves:
-    """Pairs with the stricter of what held and what holds; ``changes`` are what of that is another, in words."""
+    """Pairs plans, with the stricter of the settings that held and those that hold; ``changes`` says what differs."""
 
     def __init__(self) -> None:
         self._changes: dict[str, None] = {}
@@ -238,7 +238,7 @@ class _Shelves:
 
     @property
     def changes(self) -> tuple[str, ...]:
-        """A line for each setting that is another, in the order found."""
+        """A line for each setting that has changed, in the order found."""
         return tuple(self._changes)
 
     def pair(self, args: argparse.Namespace, task: Task, old: Task | None, old_name: str) -> Pair:
@@ -275,7 +275,7 @@ class _Shelves:
 
 
 def _bytes(path: Path | None) -> bytes:
-    """What a plan is known again by: its bytes, of a Word document its text."""
+    """What stays the same in a plan that was moved: its bytes; of a Word document, its text."""
     try:
         if path is not None and path.suffix.lower() == WORD:
             return read_source(path)[0].text.encode("utf-8", "surrogatepass")
@@ -285,7 +285,7 @@ def _bytes(path: Path | None) -> bytes:
 
 
 def _moved(old: dict[str, bytes], new: dict[str, bytes]) -> dict[str, str]:
-    """Files of another name that are the same plan: by bytes, document number or title; the old by the new."""
+    """Plans that have another name now, by new name: the same by bytes, document number or title."""
     found: dict[str, str] = {}
     for mark in (_whole, _document, _title):
         before, after = _by_mark(old, mark, set(found.values())), _by_mark(new, mark, set(found))

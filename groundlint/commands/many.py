@@ -142,7 +142,7 @@ class Desk:
         return self.reviewer(task.shelf).mended(review, opener_of(task), given, offered)
 
     def guarded(self, path: Path | None, work: Callable[[], D], made: Callable[..., D]) -> D:
-        """What comes of work on a plan, or, ``made`` by its name and a ``failure``, why there is none."""
+        """What comes of work on a plan; where that fails, what is ``made`` of the plan's name and a ``failure``."""
         from groundlint.text.decode import visible_name
 
         name = visible_name(str(path)) if path is not None else "<stdin>"

@@ -20,8 +20,9 @@ from groundlint.words.rows import listed
 
 
 class Output(NamedTuple):
-    """``what`` is written; how the file's name ends, which if nothing is said is as that of no file that is read; and
-    what stands in the first or last 2,000 bytes of an older one, nothing where none is written over."""
+    """``what`` it is called; the ``endings`` that its file's name may have, where none are given all but those of files
+    that are read; and ``marks``, of which one stands in the first or last 2,000 bytes of an older one, which is written
+    over. Without marks nothing is written over."""
 
     what: str
     endings: tuple[str, ...] = ()

@@ -102,7 +102,7 @@ def _used(name: str, data: bytes) -> list[str]:
 
 
 def _words(data: bytes) -> bytes:
-    """The text of a Word document; of what is none, nothing, as is said when it is read."""
+    """The text of a Word document; empty for a file that is not one, which its review reports."""
     from groundlint.reading.word import NoDocumentError, read_document
 
     try:

@@ -68,8 +68,8 @@ class PlanFile:
         return _digest(self._data())
 
     def _data(self) -> bytes | None:
-        """The bytes that are there now; None where there is no file. What is no file of its own any more is none that
-        may be written over. Raises `OSError`."""
+        """The bytes that are there now; None where there is no file. Raises `OSError`, also where a link has taken the
+        file's place, which must not be written through."""
         if not self.path.resolve().is_relative_to(self.path.parent.resolve()):
             raise OSError("it is now a link that leads elsewhere")
         try:

@@ -140,7 +140,7 @@ def _among(kind: Any) -> tuple[Any, ...]:
 
 
 def _wrong(kind: Any, value: Any) -> str:
-    """What to write in place of a value that is none; empty where it is one."""
+    """What to write in place of a value that can't stand there; empty where it can."""
     among = _among(kind)
     if among:
         fits = any(value == one and type(value) is type(one) for one in among)

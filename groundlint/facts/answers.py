@@ -44,7 +44,7 @@ def settled(value: object, gap: Callable[[], Gap]) -> Answer:
 
 
 def part_of(result: R | Unknown | None, take: Callable[[R], Any]) -> Any:
-    """What ``take`` makes of a result; none where there is none, and not known where it is not."""
+    """What ``take`` makes of a result; ``None`` and `Unknown` stay as they are."""
     return result if result is None or isinstance(result, Unknown) else take(result)
 
 

@@ -325,7 +325,7 @@ def documented(_case: PlanTrace, _at: int, plan: Plan) -> Answer:
 
 
 def neutral_of(case: PlanTrace) -> Conductor | bool | Unknown:
-    """The neutral: the conductor, False where the plan says there is none, Unknown where silent."""
+    """The neutral: the conductor, False where the plan says there is none, Unknown where it does not say."""
     line = case.plan.line
     found: Conductor | bool | None = line.neutral if line is not None else None
     if found is None or found is True:
@@ -334,7 +334,7 @@ def neutral_of(case: PlanTrace) -> Conductor | bool | Unknown:
 
 
 def shields_of(case: PlanTrace) -> tuple[Conductor, ...] | Unknown:
-    """The shield wires: none where the plan says that there is none, Unknown where silent."""
+    """The shield wires: empty where the plan says that there is none, Unknown where it does not say."""
     line = case.plan.line
     if line is None or line.shield is None:
         return Unknown.of("whether the line has a shield wire", "no shield wire", line_span(case))

@@ -163,7 +163,7 @@ OTHER_GEAR = re.compile(
     r"|\b(?:tamps?|levels?|rakes?|breaks?) the ground\b"
     r"|\b(?:plate|manhole|pit|vault|pedestal|trench|bird|wildlife|squirrel|bushing|box|weather) covers?\b"
 )
-"""What has the name of what protects, and is none of it."""
+"""Words that name a thing that protects, where they mean something else."""
 FIXED_GEAR = re.compile(
     r"\b(?:down|tank|case|frame|pole|arrester'?s?|transformer'?s?|regulator'?s?|recloser'?s?|riser'?s?|pothead'?s?)"
     r" (?:grounds?|earths?)(?: (?:leads?|wires?|straps?|connectors?))?\b(?! (?:clamps?|sets?|rods?)\b)"

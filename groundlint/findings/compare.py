@@ -53,7 +53,7 @@ class StepChange:
 
 @dataclass(frozen=True)
 class RuleChange:
-    """A rule of which the worst outcome is another."""
+    """A rule whose worst outcome has changed."""
 
     slug: str
     title: str

@@ -109,7 +109,7 @@ class Label:
 
 
 def labels(pairs: Mapping[Thing, Thing]) -> tuple[Label, Label]:
-    """Labels under which paired things of both plans are one, and others are none of the other plan's."""
+    """Labels that are equal for paired things of both plans, and different for all others."""
     first = {thing: number for number, thing in enumerate(pairs)}
     second = {other: first[thing] for thing, other in pairs.items()}
     return Label(first, lambda thing: ("old", thing.name)), Label(second, lambda thing: ("new", thing.name))

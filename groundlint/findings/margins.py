@@ -30,7 +30,7 @@ def _rated(label: tuple[float, float]) -> float:
 
 class Stated(NamedTuple):
     """An attribute of a thing, or a slot of a kind of step, that is a margin. ``unit`` is that of the value, SI;
-    ``of`` makes a quantity of what is stated, where it is none itself."""
+    ``of`` makes a quantity of what is stated, where that is not one already."""
 
     owner: type[Thing] | str
     name: str
@@ -55,7 +55,7 @@ STATED = (
     Stated("set", "depth", "depth", "m", True),
     Stated("barricade", "distance", "distance that people are kept", "m", True),
 )
-"""Margins stated. What the site gives (fault current, clearing time, soil) is none: a plan can't choose it."""
+"""Margins stated. What the site gives (fault current, clearing time, soil) is no margin: a plan can't choose it."""
 
 
 class Computed(NamedTuple):
@@ -75,7 +75,7 @@ COMPUTED = (
 """Margins computed, each against every source of the plan."""
 
 LEAST = {True: 1e-3, False: 1e-9}
-"""Relative difference from which on a margin is another: of one computed, and of one stated."""
+"""Relative difference from which a margin counts as changed: of one computed, and of one stated."""
 
 _SCALE = {"mm2": 1e6}
 
@@ -93,7 +93,7 @@ class Margin(NamedTuple):
 
 
 class MarginChange(NamedTuple):
-    """A margin that is another in the new plan; ``thing`` as the new plan names it."""
+    """A margin that has changed in the new plan; ``thing`` as the new plan names it."""
 
     words: str
     thing: str

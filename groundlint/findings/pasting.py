@@ -629,7 +629,7 @@ _NAMED_VALUES = (p.Spacing, p.Relay, p.Fault, p.Power, p.Phases, p.Neutral)  # w
 
 
 def _yours(said: Statement) -> tuple[str, ...]:
-    """The values of a statement that only the writer can know; of what is there, not of what is done, words too."""
+    """The values of a statement that only the writer can know; of a thing, and not of a step, words too."""
     found: dict[str, None] = {}
     values: tuple[type[Node], ...] = _VALUES if isinstance(said, Step) else (*_VALUES, Word)
     if isinstance(said, _NAMED_VALUES):

@@ -66,7 +66,7 @@ def edits_that_mend(review: Review, again: Again, first: First | None = None) ->
 
     Edits at different places are tried together, and in ever smaller groups where they fail together: one review tells
     of many edits, and what is known of an edit is known of it among those of its group. `_Basis.with_edits` says what
-    counts. Most edits that fail do so by a rule that takes no circuit, and ``first`` tells of that sooner.
+    counts. Most edits that fail do so by a rule that takes no circuit, and ``first`` shows that sooner.
     """
     basis = _Basis(review, again, first)
     found: list[Edit | None] = [None] * len(review.findings)
@@ -143,7 +143,7 @@ def _made(review: Review, one: _Tried) -> Made:
 
 
 def _step(finding: Finding, review: Review) -> str:
-    """The step that a finding is reported at, in a few words; of what is asked at the end, that of its line."""
+    """The step that a finding is reported at, in a few words; for what is asked at the end, the step on its line."""
     of_line = (action for action in review.plan.actions if action.span == finding.span)
     return step_of(finding, review.plan) or next(map(step_label, of_line), "")
 

@@ -603,7 +603,7 @@ def _meaning(text: str) -> str:
 
 
 def _none_of(word: str, rest: str) -> str:
-    """The statement that there is none of something which a line is a slip of."""
+    """Advice for a line that is a misspelt `no neutral`, `no other source` and the like."""
     said = " ".join([word, *rest.split()[:2]]).lower()
     near = nearest(said, _NONE, 0.75) if word.lower() == "no" else ""
     return f"did you mean `{near}`?" if near else ""

@@ -630,7 +630,7 @@ def _reads(text: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def read_statement(text: str) -> Statement | None:
-    """The statement that a text is, placed in it; None where it is none, or where anything is to be said of it."""
+    """The statement that a text is, placed in it; None where it is not one, or has anything wrong with it."""
     parser = _parser()
     lowering = parser.lowering
     lowering.source, lowering.base, lowering.problems, lowering.beside = Source("", text), 0, [], {}

@@ -133,7 +133,7 @@ _FROM_TO = re.compile(r"(?<!from )(?<![\w.-])([A-Za-z]*)([0-9]+) (?:to|through|t
 
 
 def _first_of(word: str) -> str:
-    """The first name of a range; empty where a word is none."""
+    """The first name of a range; empty where a word is no name."""
     row = _RANGE.fullmatch(word)
     return f"{row[1]}{row[2]}" if row else ""
 
@@ -908,7 +908,7 @@ def is_of_the_trade(text: str, known: Mapping[str, str]) -> bool:
 
 
 def kind_of(word: str) -> str:
-    """The kind of thing that a word, after a verb, is what crews call; empty where it is none."""
+    """The kind of thing that crews mean by a word after a verb; empty where they mean none."""
     after_a_verb = f"put {word.lower()}"
     return next((kind for pattern, kind in _NOUNS if pattern.fullmatch(after_a_verb, 4)), "")
 

@@ -466,7 +466,7 @@ class Plan(Record):
     __hash__ = object.__hash__
 
     def step(self, index: int) -> Action:
-        """An action by its number; below zero it is one by which the part before left what the plan begins with."""
+        """An action by its number; a number below zero is one that the plan before left, which this one begins with."""
         return self.actions[index] if index >= 0 else self.begins[index]
 
     def of(self, cls: type) -> tuple[Thing, ...]:

@@ -454,7 +454,7 @@ def _number_as_name(text: str, wanted: str) -> str:
 
 
 def _by_its_name(names: Names, word: str, classes: tuple[type[Thing], ...]) -> str:
-    """To write the name of a thing in place of what crews call its kind; empty where the plan has none that belongs."""
+    """Advice to write a thing's name in place of what crews call its kind; empty where the plan has none that fits."""
     from groundlint.language.trade import kind_of
 
     kind = {"WIRE": "CONDUCTOR"}.get(kind_of(word), kind_of(word))

@@ -271,7 +271,7 @@ def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
 
 
 def _books(finding: Finding) -> str:
-    """The book that the rule stands in, and the books that asked it where those are others."""
+    """The book that the rule stands in, and the books that asked it where they are not the same."""
     if finding.book in finding.under:
         return f"book {finding.book}"
     return f"book {finding.book}, by {' and '.join(finding.under)}"

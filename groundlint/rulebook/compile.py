@@ -127,8 +127,7 @@ class Run:
         return here
 
     def _find_named(self, step: str, slot: str | None) -> dict[Value, list[int]]:
-        """Positions by what the slot names; under None, of those that leave open what it names, which are among
-        the others' as well."""
+        """Positions by what the slot names. Those of steps that leave it open are under None, and under every name."""
         found: dict[Value, list[int]] = {None: []}
         for at, event in self.positions.get(step, ()):
             stated = event.slots.get(slot) if slot is not None else UNCOUNTED

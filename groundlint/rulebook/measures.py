@@ -15,7 +15,7 @@ UNDEFINED = Unknown.of("a value that can be computed (it divides by zero or pass
 
 
 def arithmetic(sign: str, left: Value, right: Value) -> Value:
-    """Two values joined: ``None`` if either is none, `Unknown` if either is unknown or the result has no value."""
+    """Two values joined: ``None`` if either is ``None``, `Unknown` if either is unknown or the result has no value."""
     if left is None or right is None:
         return None
     if left.__class__ is Unknown:

@@ -166,7 +166,7 @@ _BOOK_CLAUSES = (
 
 
 def clause_meaning(word: str, in_book: bool) -> str:
-    """What a clause of a rule, or of a book's own block, holds; empty for what is none."""
+    """What a clause of a rule, or of a book's own block, holds; empty for what is no clause."""
     table = _BOOK_CLAUSES if in_book else _CLAUSES
     return next((holds for words, holds in table if word in words.split(", ")), "")
 

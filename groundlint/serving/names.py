@@ -29,7 +29,7 @@ NOT_OF_THE_PLAN = {
     "surface": ("layer",),
     "waive": ("ident",),
 }
-"""Fields whose word names nothing that the plan declares: a curve, a dimension, a rule. Numbers are none either."""
+"""Fields whose word names nothing that the plan declares: a curve, a dimension, a rule. Nor do numbers."""
 
 ROUTINES = (s.Routine, s.Do, s.Repeat, s.Undo)
 _KINDS: dict[type[s.Statement], str] = {
@@ -144,7 +144,7 @@ class Names:
 
 
 def _each(node: Node) -> Iterator[Name]:
-    """A name, or each of a range; a range that is none gives nothing."""
+    """A name, or each of a range; nothing for a range that can't be one."""
     return Declared().expand((Name.at(str(node), node.place),))
 
 

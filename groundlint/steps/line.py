@@ -107,7 +107,7 @@ def _spike(run: Run, action: Action) -> None:
 
 
 def _each_conductor(to: Unfolding, st: s.Cut | s.Join | s.Downed, env: Env) -> None:
-    """One action for each conductor that a statement names; what is none can't be cut, joined or found down."""
+    """One action for each conductor that a statement names; nothing else can be cut, joined or found down."""
     for point in to.names.points(st.points, env):
         if isinstance(point, PointRef) and not isinstance(point.thing, Conductor):
             mend = "name a structure and a conductor, such as `212 A`"

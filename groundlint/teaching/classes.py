@@ -97,7 +97,7 @@ def _spread(percents: Sequence[float]) -> Spread:
 
 
 def number(points: float) -> str:
-    """Points as people write them: no more than two places, none where there are none."""
+    """Points as people write them: at most two decimal places, and none for a whole number."""
     return f"{points:.2f}".rstrip("0").rstrip(".")
 
 

@@ -331,7 +331,7 @@ def _first_of_each_line(claims: Sequence[Claim], key: Key) -> tuple[list[Claim],
 
 
 def _points_out(claim: Claim, key: Key) -> bool:
-    """Whether a claim points some fault out, be it one that another claim was taken for, by no other's reason."""
+    """Whether a claim points out a fault, with a reason that is right for it; another claim may have been counted."""
     return any(
         (claim.number in fault.lines and _is_right(claim, fault)) or (claim.number, claim.rule) in fault.shows
         for fault in key.faults

@@ -161,7 +161,7 @@ def _nothing(review: Review) -> str:
 
 
 def _another_job(otherwise: Sequence[str]) -> str:
-    """Why an answer is none to this task: the first things that it says otherwise than they were given."""
+    """Why an answer does not answer this task: the first of what was given that it states differently."""
     if not otherwise:
         return ""
     more = f"; and {len(otherwise) - 3} more" if len(otherwise) > 3 else ""

@@ -208,7 +208,7 @@ def shield_left_out(b: Bench) -> Iterator[Sheet]:
 
 @operator("bar-untied", "The bar is not tied to earth", "arrangement", 2)
 def bar_untied(b: Bench) -> Iterator[Sheet]:
-    """Every lead left out that joins a bar to an electrode which is no neutral, where the neutral is none either."""
+    """Every lead left out that joins a bar to a rod or a pole ground, where the neutral is not multigrounded."""
     line = b.plan.line
     if line is None or line.neutral_earthing == "multigrounded":
         return

@@ -194,7 +194,7 @@ class Connectivity:
         return self.holdings.at(component, at) or Holding()
 
     def changes(self, node: Node) -> set[int]:
-        """Positions from which the node's component, or what that holds, or what is loose anywhere, is another."""
+        """Positions at which the node's component, or what that holds, or what is loose anywhere, changes."""
         found = set(self.wild.positions)
         log = self.components.by_key.get(node)
         if log is not None:

@@ -147,7 +147,7 @@ class Graphs:
         return chain.from_iterable(self._electrodes.values())
 
     def electrode_at(self, at: int, node: Node) -> Electrode | None:
-        """The electrode that a node is at a position; None where it is none."""
+        """The electrode that a node is at a position; None where it is not one."""
         return next((found for found in self._electrodes.get(node, ()) if found.lasts(at)), None)
 
     def _remember(self, key: Key, spell: Spell) -> None:

@@ -192,8 +192,8 @@ def _by_hand(cell: Any) -> bool:
 
 
 def _widths(rows: Sequence[Any]) -> list[float]:
-    """Widths of a table's columns in inches: of what is filled in by hand by its kind; of others the longest word, and
-    of what is left a share that goes by the longest text."""
+    """Widths of a table's columns in inches. A column that is filled in by hand has that of its kind; another has that
+    of its longest word, and a share of what is left over by its longest text."""
     columns = list(zip(*(row for row in rows if not row.xpath("*[@colspan]")), strict=True))
     texts = [[" ".join(cell.text_content().split()) for cell in column] for column in columns]
     set_by_kind = [max(COLUMNS.get(css, 0.0) for css in {"", *_css(column[0])}) for column in columns]

@@ -351,7 +351,7 @@ LIFTED = " (lifted)"
 
 
 def standing(names: Sequence[str]) -> int:
-    """How many of what is on no end is lifted of."""
+    """How many of those that are on have no end lifted."""
     return sum(not name.endswith(LIFTED) for name in names)
 
 

@@ -38,7 +38,7 @@ NO_END = "no end"
 """In the place of a heat or temperature that grows for as long as nothing clears the fault."""
 
 AT_THE_ROD = 0.1
-"""m; a distance to keep under it is none."""
+"""m; a distance to keep that is less than this is said to be none."""
 
 BESIDE_CRITERIA = ("dalziel-50kg", "osha-fibrillation")
 """Limits that the table of faults on a circuit beside the line has margins for; the rest stand in JSON and CSV."""
