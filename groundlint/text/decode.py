@@ -99,7 +99,10 @@ def _utf16(data: bytes) -> str:
     """Which form of UTF-16 bytes are in, by their mark or, without one, by their first two letters; empty for none."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "utf-16"
-    return {(1, 0, 1, 0): "utf-16-le", (0, 1, 0, 1): "utf-16-be"}.get(tuple(map(bool, data[:4])), "")
+    zeros = [byte == 0 for byte in data[:4]]
+    if zeros == [False, True] * 2:
+        return "utf-16-le"
+    return "utf-16-be" if zeros == [True, False] * 2 else ""
 
 
 def _not_utf8(source: Source, data: bytes, error: UnicodeDecodeError) -> Diagnostic:
