@@ -278,18 +278,19 @@ ASSUMPTIONS: Final[dict[str, Assumption]] = {
         Assumption(
             "conductor-spacing",
             0.3,
-            12.0,
+            15.0,
             "length",
             "m",
-            "distance between neighbouring phases, where the plan names no spacing and no positions",
-            "common practice, no source: compact brackets to an H-frame of 230 kV",
+            "distance between neighbouring phases, where the plan names no spacing and no positions; no less than "
+            "twelve times the radius of a conductor or of its bundle",
+            "common practice, no source: compact brackets to a tower of 765 kV",
             HowKnown.PRACTICE,
             "spacing crossarm-8ft",
         ),
         Assumption(
             "parallel-spacing",
             0.3,
-            12.0,
+            15.0,
             "length",
             "m",
             "distance between neighbouring phases of a circuit beside the line, whose spacing the plan does not name; "

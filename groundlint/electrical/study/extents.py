@@ -31,6 +31,9 @@ NO_ZERO_SEQUENCE: Final = 1e6
 NOTHING: Final = 1.0
 """A and V: of less than that while a source returns nothing is known but that it is no more."""
 
+UNLIMITED: Final = 1e12
+"""A: what a fault draws that nothing limits."""
+
 POLES: Final = "poles"
 LEAST: Final = "least of poles"
 WEAKEST: Final = "weakest of poles"
@@ -213,7 +216,8 @@ class Extents:
         draws nothing even then is no fault."""
         equivalent = self.site.sources[source]
         most = [bolted_current(equivalent, sum(way.poles)) for way in self.site.ways(source, state)]
-        return np.array([0.0 if amps in (0.0, np.inf) else 1 / amps for amps in most])
+        # where nothing limits a fault, whatever flows is next to none of it
+        return np.array([1 / min(amps, UNLIMITED) if amps else 0.0 for amps in most])
 
     def _while_returning(
         self,

@@ -28,6 +28,10 @@ USUAL_HEIGHT: Final = 9.0
 USUAL_SPAN: Final = 60.0
 """Span in m for what is not known of one; a gap goes with it."""
 
+WIDEST: Final = 1 / 12
+"""Radius of a conductor, or of a bundle's circle, over the distance of phases: 25 mm at 0.3 m, half a metre at 6 m
+(common practice, no source). Wires that nearly touch would charge each other and next to nothing else."""
+
 STAND_IN: Final = "336.4 kcmil acsr"
 """In the place of a conductor whose size and kind are not stated; a gap goes with it, so that no result is reported."""
 
@@ -138,7 +142,7 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
     gmr = np.sqrt(least_gmr * most_gmr)
     radii = [_along([[one.radius for one in every] for every in wires], share) for share in (thin, thick)]
     radius = (radii[0] + radii[1]) / 2
-    places, (near, far), missing = _positions(plan, conductors, register)
+    places, (near, far), missing = _positions(plan, conductors, register, float(radii[1].max()))
     arrangements = []
     for positions in places:
         x, y = np.array([p[0] for p in positions]), np.array([p[1] for p in positions])
@@ -223,10 +227,10 @@ def _said(conductor: Conductor, usual: Wire) -> str:
 
 
 def _positions(
-    plan: Plan, conductors: Sequence[Conductor], register: Register
+    plan: Plan, conductors: Sequence[Conductor], register: Register, radius: float
 ) -> tuple[list[list[Position]], tuple[float, float], list[Gap]]:
-    """Positions of the conductors, and the bounds of the distance between phases; three arrangements where the plan
-    does not settle them, at the low bound, in the middle and at the high one."""
+    """Positions of the conductors, the widest of which is `radius` m, and the bounds of the distance between phases;
+    three arrangements where the plan does not settle them, at the low bound, in the middle and at the high one."""
     line = plan.line
     assert line is not None
     if all(c.across is not None and c.height is not None for c in conductors):
@@ -239,7 +243,7 @@ def _positions(
         room = (name for name, one in SPACINGS.items() if _of_spacing(one, conductors) is not None)
         write = f"spacing {next(room, 'ieee-500')}"
         gaps.append(Gap(f"positions of the conductors in spacing {line.spacing}", write, line.span))
-    near, far = register.bounds("conductor-spacing")
+    near, far = register.bounds("conductor-spacing", radius / WIDEST)
     apart = [near] if near == far else [near, middle(near, far), far]
     return [_flat(distance, conductors) for distance in apart], (near, far), gaps
 

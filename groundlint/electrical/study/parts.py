@@ -84,12 +84,14 @@ class Register:
         gap = ASSUMPTIONS[name].gap
         return replace(gap, where=self.where.get(name), write=self.write.get(name, gap.write))
 
-    def bounds(self, name: str) -> tuple[float, float]:
-        """Low and high value of an assumption; both the measured one where there is one."""
+    def bounds(self, name: str, least: float = -math.inf) -> tuple[float, float]:
+        """Low and high value of an assumption, which is no less than `least` here; both the measured one where there
+        is one."""
         if name in self.measured:
             return self.measured[name], self.measured[name]
         assumption = ASSUMPTIONS[name].in_soil(self.soil[::2])  # its layers, without the depth between them
         assumption = assumption.beside(self.measured)
+        assumption = assumption._replace(low=max(assumption.low, least))
         self.used[name] = assumption
         return assumption.bounds
 

@@ -11,9 +11,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Hashable, Sequence
-from typing import Final
-
-import numpy as np
 
 from groundlint.electrical.physics.constants import ComplexArray
 from groundlint.electrical.physics.sources import Equivalent
@@ -35,7 +32,7 @@ from groundlint.electrical.solver.network import (
 from groundlint.electrical.study.assumptions import ASSUMPTIONS
 from groundlint.electrical.study.circuit import BESIDE, FAULT, INDUCTION, RESIDUAL, Pieces, Return, Site
 from groundlint.electrical.study.limits import too_large, too_many_states
-from groundlint.electrical.study.line import Arrangement, LineConstants, line_constants
+from groundlint.electrical.study.line import WIDEST, Arrangement, LineConstants, line_constants
 from groundlint.electrical.study.parts import (
     Between,
     anything,
@@ -68,10 +65,6 @@ from groundlint.timeline import Timeline
 from groundlint.values import Gap, Unknown
 from groundlint.world.network import FAR, NEAR
 from groundlint.world.records import Ground, Joint, RodSet
-
-WIDEST: Final = 1 / 12
-"""Radius of a conductor, or of a bundle's circle, over the distance of phases: 25 mm at 0.3 m, half a metre at 6 m
-(common practice, no source). Wires that nearly touch would charge each other and next to nothing else."""
 
 
 def build_site(timeline: Timeline) -> Site | Unknown:
@@ -227,8 +220,11 @@ class _Builder(Pieces):
         for structure in self.structures:
             nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
             length = share.get(structure, constants.usual_span)
-            name = self.name(f"capacitance {structure}")
-            self.put(ShuntAdmittance(name, nodes, matrix(constants.shunt * length)))
+            if len(constants.arrangements) > 1:
+                self._capacitances(structure, nodes, [one.shunt * length for one in constants.arrangements])
+            else:
+                name = self.name(f"capacitance {structure}")
+                self.put(ShuntAdmittance(name, nodes, matrix(constants.shunt * length)))
             for conductor, node in zip(self.conductors, nodes, strict=True):
                 base = f"insulation {structure} {conductor}"
                 self.impedance(base, node, EARTH, self.register.resistance("leakage-resistance"))
@@ -570,17 +566,24 @@ class _Builder(Pieces):
             apart = min(math.dist(one, other) for one, other in itertools.combinations(phases, 2))
             radius = min(theirs, apart * WIDEST)
             y, volts = arrangement.coupling_per_metre(phases, voltage, own, radius)
-            # what floats takes a voltage that goes with its coupling over its own capacitance
-            scale = float(np.abs(np.linalg.eigvals(np.linalg.solve(arrangement.shunt, constants.shunt))).max())
             on = []
             for index in range(begin, begin + len(lengths) + 1):
                 length = sum(lengths[max(index - begin - 1, 0) : index - begin + 1]) / 2 or constants.usual_span
                 nodes = tuple(self.at(PointRef("conductor", route[index], c)) for c in self.conductors)
                 name = self.name(f"{circuit} beside {route[index]}")
-                self.put(CapacitiveCoupling(name, nodes, matrix(y * length * scale), volts))
+                self.put(CapacitiveCoupling(name, nodes, matrix(y * length), volts))
                 on.append(name)
             columns.append(self.scenario(*on))
         self.returns.append(Return(circuit, INDUCTION, "electric", columns=tuple(columns), assumed=unstated or wide))
+
+    def _capacitances(self, structure: Structure, nodes: Sequence[str], shunts: Sequence[ComplexArray]) -> None:
+        """The capacitances of a structure's conductors to each other and to the earth, each within what it is in the
+        arrangements that they may have."""
+        ends = (*nodes, EARTH)
+        for one, other in itertools.combinations(range(len(ends)), 2):
+            siemens = [float((y[one].sum() if other == len(nodes) else -y[one, other]).imag) for y in shunts]
+            between = Between(-1j / min(siemens), -1j / max(siemens), (), (("conductor-spacing", 1.0),))
+            self.impedance(f"capacitance {structure} {one} {other}", ends[one], ends[other], between)
 
     def _fault_beside(
         self,
