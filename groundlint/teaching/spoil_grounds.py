@@ -109,8 +109,10 @@ def on_by_unsaid(b: Bench) -> Iterator[Sheet]:
 
 
 def _clamped(b: Bench, row: Row) -> bool:
-    """Whether the first clamp on some point that a row cleans relies on that row."""
+    """Whether the first clamp on some point of a conductor that a row cleans relies on that row."""
     for at in b.acts(row, "clean"):
+        if b.role_at(at) not in CONDUCTORS:
+            continue
         point = b.slot(at, "point")
         clamps = [on for on in b.positions("attach") if b.slot(on, "point") == point]
         later = [on for on in clamps if on > at]

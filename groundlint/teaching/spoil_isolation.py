@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
+from groundlint.facts.isolation import held_behind
 from groundlint.language import statements as s
 from groundlint.language.nodes import Amount, Name, Word
 from groundlint.plan.models import Person, SupplySource, Switch
@@ -76,6 +77,14 @@ def _tags_of(b: Bench, row: Row) -> bool:
     return bool(receives) and any(at < receives[-1] for at in b.acts(row, "tag"))
 
 
+def _held_behind(b: Bench, switches: set[Any]) -> bool:
+    """Whether another point nearer to the line, open, locked, tagged and seen, holds what these keep off."""
+    receives = b.positions("receive")
+    return bool(receives) and all(
+        isinstance(one, Switch) and held_behind(b.case, receives[-1], one) for one in switches
+    )
+
+
 @operator("untagged", "An open point carries no tag", "isolation", 1)
 def untagged(b: Bench) -> Iterator[Sheet]:
     for row in b.of(s.Tag, s.Open):
@@ -83,7 +92,12 @@ def untagged(b: Bench) -> Iterator[Sheet]:
         if not _tags_of(b, row) or (isinstance(one, s.Open) and one.sole):  # in hand, it needs no tag
             continue
         switches = b.named(row, "switch", "tag")
-        if any(isinstance(switch, Switch) and switch.tagged for switch in switches):
+        if any(isinstance(switch, Switch) and switch.tagged for switch in switches) or _held_behind(b, switches):
+            continue
+        found_open = switches - b.every("switch", "open")
+        if any(
+            other.tagged and found_open & set(other.sides) for other in b.case.switches
+        ):  # the tag of another in line
             continue
         sheet = b.sheet
         if not any(switches & b.named(other, "switch", "lock") for other in b.of(s.Open, s.Lock)):
@@ -122,7 +136,7 @@ def gap_unseen(b: Bench) -> Iterator[Sheet]:
             and switches & b.named(other, "switch")
         ]
         seen_anyway = all(isinstance(switch, Switch) and switch.visible for switch in switches)
-        if others or seen_anyway or not switches & b.every("switch", "open"):
+        if others or seen_anyway or _held_behind(b, switches) or not switches & b.every("switch", "open"):
             continue
         if isinstance(one, s.Verify):
             yield b.sheet.without(row)

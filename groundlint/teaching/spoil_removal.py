@@ -51,7 +51,11 @@ def down_late(b: Bench) -> Iterator[Sheet]:
     for row in _last_leaves(b):
         if not _up(b, row):
             continue
-        first = b.doer(next(at for at in removals if at > b.acts(row)[-1]))
+        off = next(at for at in removals if at > b.acts(row)[-1])
+        here = {b.case.person_structure(at, b.slot(at, "person")) for at in b.acts(row, "leave")}
+        if not b.dual and b.where(off) not in here:  # who stands at a set of their own loses nothing
+            continue
+        first = b.doer(off)
         if not _steps_between(b, row, first, s.Unbond, s.Lift):
             after = b.sheet.after(first)
             if after is not None:

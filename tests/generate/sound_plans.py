@@ -202,9 +202,9 @@ class _Beside:
             before.append(f"bond across {structure} {phase} with {lead} by H1")
         if set_here and rng.random() < 0.25:
             before.append(f"certify grounds at {structure}")
-        strung = (
-            set_here and not this.bare and not self.choices.one_by_one and rng.random() < 0.1
-        )  # nothing is pulled past a bare live part
+        # nothing is pulled past a bare live part, nor at an end, beside the live side of an open point
+        apart = set_here and not this.bare and structure not in (this.structures[0], this.structures[-1])
+        strung = apart and not self.choices.one_by_one and rng.random() < 0.1
         if strung:
             before.append(f"string {structure} {phase}")
         self._put(enter, *before)
