@@ -68,6 +68,23 @@ def transposed(z: np.ndarray) -> complex:
     return complex(own - (z.sum() - 3 * own) / 6)
 
 
+@pytest.mark.parametrize(
+    "wires", ["A B C 4 x 2156 kcmil acsr 1 m apart", "A B C 3 x 795 kcmil acsr 18 in apart", "A B C 4/0 acsr"]
+)
+def test_no_conductors_are_nearer_than_their_bundles_leave_room(wires: str) -> None:
+    """Where the plan states no places: at 0.3 m, wide bundles would charge each other by less than nothing. Every
+    capacitance that is, to another conductor or to the earth, is more than nothing."""
+    lines = [line for line in LINE.replace("WIRES", wires).splitlines() if "place" not in line]
+    plan = read_plan(Source("plan.tpg", "\n".join(lines) + "\n")).plan
+    every = constants(plan)
+    assert len(every.arrangements) == 3
+    for one in every.arrangements:
+        between = one.shunt.imag - np.diag(np.diag(one.shunt.imag))
+        assert (between <= 0).all()
+        assert (one.shunt.imag.sum(axis=1) > 0).all()
+    assert np.diff(every.arrangements[0].x).min() >= 12 * every.radii[1].max() * (1 - 1e-9)
+
+
 def test_the_bundle_of_a_textbook() -> None:
     """Grainger and Stevenson, Power System Analysis, 1994, examples 4.5 and 5.3 (from memory): Pheasant, 0.0466 ft and
     1.382 in, two to a phase 45 cm apart, phases 8 m apart in a plane: 0.365 ohm/km, and 11.754 pF/m to neutral."""

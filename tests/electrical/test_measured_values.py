@@ -118,6 +118,12 @@ def test_what_a_declaration_states_leaves_its_assumption_unused(name: str) -> No
     assert name not in register.used
 
 
+@pytest.mark.parametrize("name", ASSUMPTIONS)
+def test_where_nothing_is_known_all_that_is_assumed_counts(name: str) -> None:
+    assert Register().bounds(name) == ASSUMPTIONS[name].bounds
+    assert Register().bounds(name, -100.0) == ASSUMPTIONS[name].bounds
+
+
 def test_every_measurable_value_is_an_assumption_with_the_same_bounds() -> None:
     assert {name for name, row in ASSUMPTIONS.items() if row.write.startswith("measured ")} == set(MEASURABLE)
     for name, value in MEASURABLE.items():
