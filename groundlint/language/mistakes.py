@@ -231,6 +231,8 @@ def explain(
     close = f"did you mean `{near}`?" if near else _hint_for(main, text, at, ends, phrase)
     hint = (
         (TIMED if _TIME_OF_DAY.match(text, at) else "")
+        or _without_colon(text, at)
+        or _to_the_last(text, at)
         or _went_on(lark, span)
         or _said_below(lark, statement, text, at)
         or ("" if meant else _two_steps(lark, text, at, known))
@@ -373,7 +375,7 @@ def _hint_for(statement: str, text: str, at: int, known: list[str], phrase: Phra
         return ""
     if named and re.fullmatch(r"[A-Z][\w-]*", named[0]):
         hint = hint.replace("NAME", named[0])
-    words = set(re.findall(r"\b[a-z]+\b|NAME", hint)) - {"write"}
+    words = set(re.findall(r"\b[a-z]+\b|NAME", hint)) - {"write", "it", "like"}
     if not known or not words or not words <= set(text[:at].lower().split()):
         return fitting(hint, phrase)
     if phrase.acts:
@@ -435,22 +437,22 @@ STATEMENT_HINTS = {
     "crew": "a role stands before its names, such as `crew lineman L1, groundman M1`",
     "attach": "write `attach LEAD to POINT, then to POINT by STICK`",
     "detach": "write `detach LEAD from POINT by STICK, then from POINT`",
-    "set": "write `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
+    "set": "write it like `set ROD at STRUCTURE, 16 ft from the pole, 6 ft deep`",
     "mount": "write `mount BAR at STRUCTURE`, and then `below the feet` or `below CONDUCTOR`",
     "enter": "write `enter PERSON at STRUCTURE on the pole, reaching POINTS`",
     "test": "write `test STRUCTURE CONDUCTORS with DETECTOR on STICK, finding dead`",
     "routine": "write `routine NAME (structure S, rod R, leads a b)`",
     "do": "write `do ROUTINE (NAMES)`",
-    "detector": "write `detector NAME for 5 kV to 40 kV`",
-    "rod": "write `rod NAME 6 ft x 5/8 in`",
-    "lead": "write `lead NAME 2/0 copper 25 ft grade 3`",
+    "detector": "write it like `detector NAME for 5 kV to 40 kV`",
+    "rod": "write it like `rod NAME 6 ft x 5/8 in`",
+    "lead": "write it like `lead NAME 2/0 copper 25 ft grade 3`",
     "waive": 'write `waive RULE because "..." by "ROLE" until DATE`',
     "gloves": "write `gloves on PERSON`",
     "clearance": "write `clearance LINE received by PERSON`, or `requested`, or `released`; of one handed over, "
     "`clearance LINE transferred by PERSON to PERSON, operator told, crew told`",
     "bond": "write `bond THING to POINT with LEAD`",
     "switch": "write `switch NAME between SOURCE and STRUCTURE`",
-    "wires": "write `wires A B C 336.4 kcmil acsr, N 4/0 acsr`",
+    "wires": "write it like `wires A B C 336.4 kcmil acsr, N 4/0 acsr`",
     "given": "write `given NAME as DIMENSION`",
 }
 
@@ -470,7 +472,9 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
         slip = name.isalpha() and name.islower() and len(name) > 3
         # a name has to stand first, and less often stands for something else
         near = nearest(name, clauses, 0.75 if at else 0.84) if slip else ""
-        if len(name) > 1 and name.islower() and name in keywords:
+        if name.lower() in ("thru", "through") and 0 < at < len(names) - 1:
+            message, mend = f"`{name}` is taken for a name here", _as_range(names[at - 1], names[at + 1])
+        elif len(name) > 1 and name.islower() and name in keywords:
             message = f"`{name}` is taken for a name here, and is a word of the plan language"
             mend = (
                 _went_on(lark, name.span) or _of_its_own(lark, name) or f"take `{name}` out, or write a name before it"
@@ -480,9 +484,6 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
         elif at and kind == "source" and name.lower() in STATIONS:
             message = f"`{name}` is taken for the name of another source here"
             mend = f"write what {names[at - 1]} is, such as `utility`, or one name, such as `{names[at - 1]}-{name}`"
-        elif name.lower() == "thru" and 0 < at < len(names) - 1:
-            message = f"`{name}` is taken for a name here"
-            mend = f"write a range with two points, such as `{names[at - 1]}..{names[at + 1]}`"
         elif re.fullmatch(r"[0-9.]+-[0-9.]+", name) and names[at + 1 : at + 2] and names[at + 1] in UNITS:
             least, most = (f"{one} {names[at + 1]}" for one in name.split("-"))
             message = f"`{name}` and `{names[at + 1]}` are taken for names here"
@@ -507,6 +508,27 @@ def doubtful_names(lark: Lark, statement: Statement, names: tuple[Name, ...]) ->
         if message:  # what stands after it may follow from it
             return [Diagnostic(code, name.span, message, Severity.DANGER, mend, (), True)]
     return []
+
+
+def _as_range(first: str, last: str) -> str:
+    return f"write a range with two points, such as `{first}..{last}`"
+
+
+def _to_the_last(text: str, at: int) -> str:
+    """What to do with the `to` of a range that stands first in a line, such as `lead G1 to G4`; empty elsewhere."""
+    row = _TO.match(text)
+    return _as_range(row[1] + row[2], row[1] + row[3]) if row and row.end(2) + 1 == at else ""
+
+
+_TO = re.compile(r"\w+ ([A-Za-z]+)([0-9]+) to \1([0-9]+)\b")
+
+
+def _without_colon(text: str, at: int) -> str:
+    """What to do with a colon without which a line is a statement; empty elsewhere."""
+    from groundlint.language.reader import read_statement
+
+    plain = f"{text[:at]} {text[at + 1 :]}" if text[at : at + 1] == ":" else ""
+    return f"take the colon out: `{' '.join(plain.split())}`" if plain and read_statement(plain) is not None else ""
 
 
 def name_of_digits(name: str, kind: str) -> str:

@@ -385,7 +385,8 @@ class Phrase:
             return " by hand"
         named = [word for word in self.words if self.known.get(word) == "STICK"]
         stick = named[0] if named else self.one("STICK") if self.says("STICK") else self.after("by", "with", "using")
-        return f" by {stick}" if stick and " " in point else ""
+        its_lead = stick in self.unknown[:1] and not self.mentions("LEAD")
+        return f" by {stick}" if stick and " " in point and not its_lead else ""
 
     def who(self) -> str:
         """`` by L1``: who is named, else the first of the crew."""

@@ -68,7 +68,9 @@ class Unfolder(Unfolding):
                 "undeclared-routine",
                 st.ident.span,
                 f"no routine is named {name}",
-                f"did you mean {near}?" if near else "write the routine",
+                f"did you mean {near}?"
+                if near
+                else 'write the routine; what is done at the place of work is a step `work "..."`',
             )
             return
         if name in self._depth:
