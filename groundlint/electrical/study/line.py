@@ -97,16 +97,15 @@ class Arrangement(NamedTuple):
 
 
 class LineConstants(NamedTuple):
-    """A line per metre: series impedance `z` (ohm/m, n by n) in the middle of its bounds and shunt admittance `shunt`.
+    """A line per metre: series impedance `z` (ohm/m, n by n) in the middle of its bounds.
 
     Relative to the middle, and each by itself, every conductor's impedance lies between the ends of `own` [n], and
     between those of `common` what is the same in every entry of the matrix: the reactance of the earth return.
-    `neutral` is the neutral's own impedance; `gaps` are what had to be stood in for. `arrangements` are those in which
-    a circuit beside the line is taken to induce, `radii` the least and largest radii of the conductors, m.
+    `neutral` is the neutral's own impedance; `gaps` are what had to be stood in for. `arrangements` are those that the
+    conductors may have, with their shunt admittances, `radii` the least and largest radii of the conductors, m.
     """
 
     z: ComplexArray
-    shunt: ComplexArray
     own: tuple[Between, ...]
     common: Between
     neutral: Between
@@ -185,7 +184,6 @@ def line_constants(plan: Plan, conductors: Sequence[Conductor], frequency: float
     )
     return LineConstants(
         z,
-        here.shunt,
         tuple(
             Between(one.low - 0.5j * apart, one.high + 0.5j * apart, one.resistance, one.reactance + spread)
             for one in each

@@ -220,11 +220,11 @@ class _Builder(Pieces):
         for structure in self.structures:
             nodes = tuple(self.at(PointRef("conductor", structure, c)) for c in self.conductors)
             length = share.get(structure, constants.usual_span)
-            if len(constants.arrangements) > 1:
-                self._capacitances(structure, nodes, [one.shunt * length for one in constants.arrangements])
+            shunts = [one.shunt * length for one in constants.arrangements]
+            if len(shunts) > 1:
+                self._capacitances(structure, nodes, shunts)
             else:
-                name = self.name(f"capacitance {structure}")
-                self.put(ShuntAdmittance(name, nodes, matrix(constants.shunt * length)))
+                self.put(ShuntAdmittance(self.name(f"capacitance {structure}"), nodes, matrix(shunts[0])))
             for conductor, node in zip(self.conductors, nodes, strict=True):
                 base = f"insulation {structure} {conductor}"
                 self.impedance(base, node, EARTH, self.register.resistance("leakage-resistance"))
