@@ -20,6 +20,7 @@ from groundlint.report.brief.chart import Mark, worst_of
 from groundlint.report.brief.page import Brief, grouped
 from groundlint.report.brief.results import Duty, Exposure
 from groundlint.report.brief.svg import plain_text
+from groundlint.report.pages import environment
 from groundlint.report.text import MOST_ALIKE
 from groundlint.review import Reviewer
 from groundlint.text import Source
@@ -190,6 +191,14 @@ def test_the_head_says_what_the_review_came_to(name: str, word: str, said: str) 
     page = page_of(name)
     assert f'class="status {word}"' in page
     assert said in Seen(page).text
+
+
+def test_what_is_to_be_written_stands_as_code_and_a_lone_backquote_as_it_is() -> None:
+    show = environment("groundlint.report.brief").from_string("{{ said|written }}").render
+    assert show(said="write `spacing <2 ft`, or `contact 0.2 mohm`") == (
+        "write <code>spacing &lt;2 ft</code>, or <code>contact 0.2 mohm</code>"
+    )
+    assert show(said="a ` of <the> plan") == "a ` of &lt;the&gt; plan"
 
 
 def test_a_plan_that_could_not_be_read_whole_is_not_fit_for_use() -> None:
