@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 EPILOG = """\
 An edit is made only where the plan with it, reviewed again, has the finding no more and no new one. None takes a step
 out, and none states a fact of the site: each is a proposal to whoever answers for the plan, who reads it as a diff.
+Into a Word document `groundlint review PLAN --comments OUT.docx --propose` writes them, as tracked changes.
 
 exit status: that of `groundlint review` for the plans as they then stand; 1 as well where a diff is printed that is not
 written. So 0 says that there is nothing to mend and nothing at the gate is found."""

@@ -274,6 +274,10 @@ def test_without_git_it_is_said(
     assert "git can't be run" in said(capsys, "--since", "HEAD", status=3)
 
 
+def test_outside_of_a_repository_two_plans_can_be_named(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "name the old plan and the new one" in said(capsys, "--since", "HEAD", ".", status=3)
+
+
 def test_settings_hold_for_both_sides(repository: Path, capsys: pytest.CaptureFixture[str]) -> None:
     written("plans/groundlint.toml", 'gate = "notice"\nbooks = ["practice"]\n')
     edited("plans/delta-jumper.tpg", r"^ +9\. ", "  ")
