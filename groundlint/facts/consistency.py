@@ -51,6 +51,7 @@ LIKELY_SPAN = (1.0, 10e3)  # m; a run of spans may stand as one
 NIGHT = 8 * 3600.0
 """s: what nobody is there for so long has a night in it, as far as days on which something is due go."""
 NEAR = 3.048
+SAME_VOLTAGE = 0.1  # as far apart as two names of one voltage class, 12 kV and 13.2 kV
 """10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV to ground."""
 NEAR_UP_TO, NEARER_A_VOLT = 50e3, 0.1016 / 10e3
 """V to ground, and m for each volt above it: 4 in for every 10 kV, by 29 CFR 1910.333(c)(3)(i)(A)(2)."""
@@ -338,7 +339,8 @@ def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> Answer
     if off is None or off >= _near(parallel.voltage or LIKELY_VOLTAGE[1]) or not case.plan.neighbours_complete:
         return False
     beside = [one.order for one in (parallel.first, parallel.last) if one is not None and one.order is not None]
-    there = (one.at or (one.gap_from.structure if one.gap_from is not None else None) for one in case.all(Neighbour))
+    alike = (one for one in case.all(Neighbour) if _of_one_voltage(one.voltage, parallel.voltage))
+    there = (one.at or (one.gap_from.structure if one.gap_from is not None else None) for one in alike)
     if any(
         place is None or place.order is None or not beside or min(beside) <= place.order <= max(beside)
         for place in there
@@ -347,6 +349,11 @@ def near_unnamed(case: PlanTrace, _at: int, parallel: ParallelCircuit) -> Answer
     if parallel.voltage is None and off >= NEAR:
         return Unknown.of(f"the voltage of parallel {parallel}", "voltage 115 kV", parallel.span)
     return True
+
+
+def _of_one_voltage(one: float | None, other: float | None) -> bool:
+    """Whether two live parts may be of one circuit, by their voltages."""
+    return one is None or other is None or math.isclose(one, other, rel_tol=SAME_VOLTAGE)
 
 
 # ---- steps against what is known ----
@@ -483,7 +490,8 @@ def unqualified(_case: PlanTrace, _at: int, person: Person) -> bool:
     lines=lambda _case, _at, _person, point: (
         ((point.structure.span, f"{point.structure} declared"),) if point.structure is not None else ()
     ),
-    meaning="the person is on or reaches a pole that has this guy or pole ground, and does not count it as in reach",
+    meaning="the person is on or reaches a pole that has this guy or pole ground, or works a handle beside its pole "
+    "ground, and does not count it as in reach",
 )
 def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bool:
     stand, pole = case.timeline.stand(at, person), point.structure
@@ -494,7 +502,8 @@ def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bo
         return False
     reach = (one for one in stand.reach if isinstance(one, PointRef))
     touched = (stand.point, *(one for one in reach if one.structure is pole))
-    if all(one.sort not in ("pole", "steel", "guy", "pole ground") for one in touched):
+    beside = {"pole", "steel", "guy", "pole ground"} | ({"handle"} if point.sort == "pole ground" else set())
+    if all(one.sort not in beside for one in touched):
         return False  # the phases alone, from a bucket or the ground
     return case.reaches(at, person, point) is False
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import hypot, sqrt
 from typing import Any
 
 from groundlint.facts.answers import Answer, Lines, by_change, only_if, said, settled, where_stated, word
 from groundlint.facts.catalogue import fact
 from groundlint.facts.trace import PlanTrace
-from groundlint.plan.models import Neighbour, ParallelCircuit, Structure, SupplySource, Switch
-from groundlint.values import Gap, Unknown
+from groundlint.plan.models import Conductor, Neighbour, ParallelCircuit, PointRef, Structure, SupplySource, Switch
+from groundlint.values import FALSE, Gap, Unknown
 
 # ---- sources ----
 
@@ -423,23 +424,72 @@ def behind_another(case: PlanTrace, at: int, switch: Switch) -> bool:
 
 def held_behind(case: PlanTrace, at: int, switch: Switch) -> bool:
     """The same; False where the plan does not say what stands on either side of it."""
-    timeline = case.timeline
-
-    def holds(other: Switch) -> bool:
-        seen = timeline.verified(at, other) or timeline.gap_visible(at, other)
-        held = timeline.locked(at, other) and timeline.tagged(at, other)
-        return timeline.switch_position(at, other) == "open" and held and seen
-
     reached, left = {switch}, [switch]
     while left:
         one = left.pop()
         sides = {*one.sides, *(other for other in case.switches if one in other.sides)}
         if any(isinstance(side, Structure) for side in sides):
             return False
-        onward = {side for side in sides if isinstance(side, Switch) and not holds(side)} - reached
+        onward = {side for side in sides if isinstance(side, Switch) and not _holds(case, at, side)} - reached
         reached |= onward
         left += onward
     return any(isinstance(side, SupplySource) for side in switch.sides) and len(switch.sides) > 1
+
+
+def _holds(case: PlanTrace, at: int, switch: Switch) -> bool:
+    """Whether an open point is open, locked, tagged, and seen or verified so."""
+    timeline = case.timeline
+    seen = timeline.verified(at, switch) or timeline.gap_visible(at, switch)
+    held = timeline.locked(at, switch) and timeline.tagged(at, switch)
+    return timeline.switch_position(at, switch) == "open" and held and seen
+
+
+@fact(
+    "held-off-besides",
+    "source",
+    lines=_open_points,
+    meaning="it is open, and besides its own open points others that are open, locked, tagged and seen or verified so "
+    "stand in the line toward everybody in place and every clamp on a phase",
+)
+def held_off_besides(case: PlanTrace, at: int, source: SupplySource) -> bool:
+    timeline, end = case.timeline, source.at
+    own = [one for one in case.switches if source in one.sources or source in one.sides]
+    if end is None or end.order is None or source_open.compute(case, at, source) is not True:
+        return False
+    hops: dict[int, list[Switch]] = {}
+    for one in case.switches:
+        if one.hop is not None:
+            hops.setdefault(one.hop, []).append(one)
+        elif one not in own and sum(isinstance(side, Structure) for side in one.sides) > 1:
+            return False  # it may lead round the others
+    if any(one.hop is not None for one in own):
+        return False
+    held = [hop for hop, beside in hops.items() if all(_holds(case, at, one) for one in beside)]
+    phases = [one for one in case.conductors if one.role == "phase"]
+    network = timeline.world.network
+    for place in _taken(case, at, phases):
+        if place is None or place.order is None:
+            return False
+        between = range(min(end.order, place.order), max(end.order, place.order))
+        if not any(hop in between and all(one.hangs is not place for one in hops[hop]) for hop in held):
+            return False
+        for phase in phases:
+            home = network.end_of_route(end, phase) if source.beyond else PointRef("conductor", end, phase)
+            if timeline.joined(at, home, PointRef("conductor", place, phase)) is not FALSE:
+                return False
+    return True
+
+
+def _taken(case: PlanTrace, at: int, phases: list[Conductor]) -> Iterator[Structure | None]:
+    """The structures where somebody is in place or a clamp is on a phase; None for one that is not stated."""
+    for person in case.timeline.people_in_place(at):
+        found = case.person_structure(at, person)
+        yield found if isinstance(found, Structure) else None
+    for structure in case.all(Structure):
+        for phase in phases:
+            sides = (PointRef(sort, structure, phase) for sort in ("conductor", "near side", "far side"))
+            if any(case.timeline.loaded(at, side) is not False for side in sides):
+                yield structure
 
 
 @fact(

@@ -131,6 +131,11 @@ SAYINGS = (
         r"\bbypass\w* (?:is )?(?:closed|in)\b",
         r"\b(?:leave|leaves|put|puts|kick|kicks|slam) (?:GATE|the (?:blades|barrels?|regulator)) in\b",
         r"\bhas (?:his|her|the) fuses in\b",
+        (
+            r"\bGATE (?:is|was|stays?|stayed|remains) (?:found |left |back |still )*(?:in(?! (?:sight|view|reach|hand"
+            r"|order|place|the|its|one|two|three)\b)|shut|made)\b"
+        ),
+        r"\b(?:controller|time ?clock|timer)\b.*\b(?:times|closes|switches|comes|goes|cuts) (?:it |them )?in\b",
     ),
     _row(
         "closing",
@@ -213,7 +218,10 @@ SAYINGS = (
         r"\b[0-9.]+ ?(?:kv|v|volts) (?:on|to|into) ",
         r"\bsoaks? the line\b",
         r"\b(?:is|are) (?:now )?(?:fed|backed up)\b",
-        r"\bfed from\b",
+        r"\b(?:fed|hot|alive) from\b",
+        r"\bGATE (?:shows?|reads?|carries) (?!0 )[0-9.]+ ?(?:a|WIRE|amps?|amperes)\b",
+        r"\b(?:pick|take)s? up PLACE(?!')\b",
+        r"\bbridges? the (?:neutral|phase) (?:section|break)\b",
         r"\brolls? the line\b",
         r"\bfeeds? (?:the )?(?:school|customers?|town|village|section|PLACE|from\b)",
         r"\bat full voltage\b",
@@ -248,6 +256,12 @@ SAYINGS = (
         r"\bstandby set\b",
         r"\bemergency generator\b",
         r"\binverter come\w* back\b",
+        (
+            r"\b(?:inverters?|array|panels|genset|generator|turbines?|plant|battery)\b.*\b(?:left|stays?|still) (?:on"
+            r"|in|up|running)\b(?! the )"
+        ),
+        r"\b(?:inverters?|array|genset|generator|turbines?) (?:is|are|was) (?:running|producing|on$)",
+        r"\bplugs? (?:\w+ )*(?:set|genset|generator) (?:in|into)\b",
         r"\b(?:genset|generator) (?:takes|feeds|is shifted)\b",
         r"\bwelder plugged in\b",
         r"\bfrom the truck inverter\b",
@@ -299,7 +313,15 @@ SAYINGS = (
     _row(
         "taking-off",
         r"\b(?:bump|kick|knock|shake|jiggle|jog)(?:s|ed|ing)? (?:the )?(?:clamps?|sets?|leads?|tail)\b",
-        r"\b(?:bring|take|drag|carr|mov)(?:s|y|ies|e|es)? the (?:whole )?(?:set|chain|outfit|grounds)\b",
+        (
+            r"\b(?:bring|take|drag|carr|mov)(?:s|y|ies|e|es)? (?:the|its|his|her|their|our) (?:whole )?(?:set|chain"
+            r"|outfit|grounds)\b"
+        ),
+        (
+            r"\bGROUND(?:'s \w+)? (?:has |have |had )?(?:fell|fallen|falls|slipped|slips|slides|blew|blown|dropped"
+            r"|drops|worked loose|(?:is |was |hangs )(?:found )?(?:missing|gone|loose|stolen|finger))\b"
+        ),
+        r"\bfinger[- ]tight\b",
         r"\bbreaks? the ground on\b",
         r"\bset is (?:shifted|rearranged)\b",
         r"\bgrounds are rearranged\b",
@@ -360,7 +382,7 @@ SAYINGS = (
         ),
         r"\bsteps? off the mat\b",
         r"\bsteps? (?:onto|on) the (?:neutral|mat|guy)\b",
-        r"\bstands? on the (?:guy|neutral|transformer|new pole)\b",
+        r"\bstands? on the (?:\w+ )?(?:guy|neutral|transformer|new pole|strand|messenger|cable)\b",
     ),
     _row(
         "moving on",
@@ -382,8 +404,8 @@ SAYINGS = (
         "moving",
         r"\bahead (?:at|to|on) PLACE\b",
         (
-            r"\b(?:MAN|UP) (?:\w+ ){0,3}(?:works|does|takes|readies|preps|prepares|trims|helps|starts|strips|ahead"
-            r"|meanwhile)\b.*\bPLACE\b"
+            r"\b(?:MAN|UP) (?:\w+ ){0,3}(?:works|does|takes|readies|preps|prepares|trims|helps|starts|strips|dresses"
+            r"|frames|rigs|bolts|drills|climbs|ahead|meanwhile)\b.*\bPLACE\b"
         ),
         r"\bMAN does PLACE\b",
         r"\b(?:second man|somebody|another) takes PLACE\b",
@@ -395,6 +417,9 @@ SAYINGS = (
             r"|on the (?:pole|arm|tower)))\b"
         ),
         r"\bMAN (?:joins|spells|relieves|takes over from|helps) UP\b",
+        r"\bMAN\b.*\binside the barricade\b",
+        r"\b(?:sets|lands|drops|lifts|flies|puts|takes) MAN (?:off )?(?:on|onto|at|to|up)\b",
+        r"\bMAN is (?:set|landed|dropped|lifted|flown) (?:on|onto|at|to|up)\b",
         r"\bMAN and \w+ are up\b",
         (
             r"\b(?:visitor|inspector|apprentice|second man|painters?|(?:cable|phone|telephone) man"

@@ -170,6 +170,7 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         for spelling in ((word,) if kind == "rigid cover" else (f"rubber {word}", f"insulating {word}"))
     },
     "DEAD_END": {"dead-end": "dead end"},
+    "ON_INSULATORS": {"on insulators": "insulated"},
     "KIND": {
         "poles": "structure",
         "pole": "structure",
@@ -257,6 +258,7 @@ FLAG_CLAUSES = {
     "hidden": "hidden",
     "guyed": "guyed",
     "dead_end": "dead_end",
+    "on_insulators": "on_insulators",
     "tag_it": "tag_it",
     "seen": "seen",
     "operator_told": "operator_told",

@@ -312,6 +312,7 @@ class Declarations:
             phases=phases,
             neutral=neutral,
             shield=shield,
+            shield_insulated="shield" in props and props["shield"].on_insulators,
             neutral_earthing=str(props["neutral"].earthing)
             if "neutral" in props and props["neutral"].earthing
             else None,

@@ -72,6 +72,7 @@ class Line(Thing):
     neutral_earthing: str | None = None  # multigrounded, unigrounded
     neutral_duty: str | None = None  # carries the fault, too small for the fault
     shield: tuple[Conductor, ...] | None = None
+    shield_insulated: bool = False  # on insulators, and not clamped to steel
     spacing: str | None = None
 
     @property

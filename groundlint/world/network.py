@@ -92,7 +92,8 @@ class Network:
             if structure.material is None:
                 gap = Gap(f"the material of structure {structure}", f"structure {structure} wood pole", structure.span)
             joints = [(pole, steel), (steel, footing), (guy, steel)]
-            shields = (self.plan.line.shield if self.plan.line is not None else None) or ()
+            line = self.plan.line
+            shields = () if line is None or line.shield_insulated else line.shield or ()
             joints += [(PointRef("conductor", structure, one), steel) for one in shields]
             for one, other in joints:
                 graphs.link(("structure", one, other), one, other, 0, gap=gap)

@@ -47,6 +47,24 @@ enter Bell at 43 on the pole, reaching A B C N pole
 
 SPEAKING = """
 close S41 to see whether it holds
+S41 was found in
+S45 is in again
+the bank controller times in at noon
+S41 shows 12 A on C
+raise the bank, hot from the secondary
+Mill lets South pick up 42
+the train bridges the neutral section
+inverter was left on
+the roof array is on
+the shop plugs its set into the welder outlet
+Bell takes his set along
+G2 fell off in the night
+G3 is finger tight
+G1's clamp is missing
+stand on the phone strand
+Dunn dresses 44 meanwhile
+Dunn works inside the barricade
+the helicopter sets Dunn on the arm
 throw S41 in without a word to the crew
 strip the set with nobody below
 the line goes back at four whether or not the arm is on
@@ -117,6 +135,12 @@ a tree fell across the line
 """.strip().splitlines()
 
 HARMLESS = """
+S41 shows 0 A
+the panels are out and locked
+generator is on the trailer
+the inverter is off and tagged
+takes up the slack
+set the reel stand on the ground
 look whether the bolts are tight
 ask the operator whether reclosing is off
 lift the arm without closing S41

@@ -277,7 +277,7 @@ class World:
         for structure in self.structures:
             if line and structure.pole_ground and isinstance(line.neutral, Conductor) and self.many():
                 yield ("pole ground", structure), ("wire", structure, line.neutral, "near")
-            if line and structure.material == "steel":
+            if line and structure.material == "steel" and not line.shield_insulated:
                 for shield in line.shield or ():
                     yield ("steel", structure), ("wire", structure, shield, "near")
 

@@ -50,6 +50,7 @@ class Site:
         material: str | None = "wood",
         neutral: str | None = "multigrounded",
         shield: bool = False,
+        insulated: bool = False,
         complete: bool = True,
         switch: dict[str, Any] | None = None,
         source: dict[str, Any] | None = None,
@@ -67,6 +68,7 @@ class Site:
         self.line = Line(
             name="Larkspur", span=self.span(0), voltage=12470.0, phases=phases,
             neutral=n, neutral_earthing=neutral, shield=(s,) if shield else (),
+            shield_insulated=insulated,
         )  # fmt: skip
         self.add(self.line, *self.line.conductors)
         if source is not None or switch is not None:

@@ -96,6 +96,13 @@ def test_a_shield_wire_is_grounded_by_steel_structures_alone(site: Any) -> None:
         assert made.run().grounded(0, made.point("212 OHGW")) is grounded
 
 
+def test_an_insulated_shield_wire_is_no_part_of_the_steel(site: Any) -> None:
+    made = site(material="steel", shield=True, insulated=True)
+    timeline = made.run()
+    assert timeline.grounded(0, made.point("212 OHGW")) is FALSE
+    assert timeline.joined(0, made.point("212 OHGW"), made.point("212 steel"), local=True) is FALSE
+
+
 def test_a_pole_ground_counts_where_the_plan_states_one(site: Any) -> None:
     from groundlint.plan.models import Structure
 
