@@ -490,8 +490,7 @@ def unqualified(_case: PlanTrace, _at: int, person: Person) -> bool:
     lines=lambda _case, _at, _person, point: (
         ((point.structure.span, f"{point.structure} declared"),) if point.structure is not None else ()
     ),
-    meaning="the person is on or reaches a pole that has this guy or pole ground, or works a handle beside its pole "
-    "ground, and does not count it as in reach",
+    meaning="a guy or pole ground of the pole that the person touches, or of the handle's, is not counted in reach",
 )
 def leaving_out(case: PlanTrace, at: int, person: Person, point: PointRef) -> bool:
     stand, pole = case.timeline.stand(at, person), point.structure

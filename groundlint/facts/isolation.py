@@ -448,10 +448,10 @@ def _holds(case: PlanTrace, at: int, switch: Switch) -> bool:
     "held-off-besides",
     "source",
     lines=_open_points,
-    meaning="it is open, and besides its own open points others that are open, locked, tagged and seen or verified so "
-    "stand in the line toward everybody in place and every clamp on a phase",
+    meaning="it is open, and another open point, held so, is between it and each person in place or clamp on a phase",
 )
 def held_off_besides(case: PlanTrace, at: int, source: SupplySource) -> bool:
+    """Held: open, locked, tagged, and seen or verified so."""
     timeline, end = case.timeline, source.at
     own = [one for one in case.switches if source in one.sources or source in one.sides]
     if end is None or end.order is None or source_open.compute(case, at, source) is not True:
