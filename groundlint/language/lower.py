@@ -170,7 +170,6 @@ MAIN_SPELLING: dict[str, dict[str, str]] = {
         for spelling in ((word,) if kind == "rigid cover" else (f"rubber {word}", f"insulating {word}"))
     },
     "DEAD_END": {"dead-end": "dead end"},
-    "ON_INSULATORS": {"on insulators": "insulated"},
     "KIND": {
         "poles": "structure",
         "pole": "structure",

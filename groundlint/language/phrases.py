@@ -334,7 +334,7 @@ def _(st: s.Neutral, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Shield)
 def _(st: s.Shield, w: _Words) -> tuple[str, ...]:
-    return ("shield", names(st.names), when(st.on_insulators, "insulated")) if st.names else ("no shield wire",)
+    return ("shield", names(st.names), when(st.on_insulators, "on insulators")) if st.names else ("no shield wire",)
 
 
 @_says(s.Wires)

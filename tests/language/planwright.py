@@ -210,6 +210,8 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["people"] = () if v["all"] else v["people"] or (Name("L1"),)
         case "Neutral" if v["name"] is None:
             v["earthing"] = v["duty"] = None
+        case "Shield" if not v["names"]:
+            v["on_insulators"] = False
         case "Clears":
             v["amount"] = None if v["never"] else v["amount"] or Amount("24 cycles")
         case "Fault" if not (v["three_phase"] or v["to_ground"]):

@@ -134,7 +134,7 @@ def _line(plan: Plan) -> Iterator[Input]:
         neutral = str(line.neutral)
         yield Input("line", neutral, "grounding", line.neutral_earthing, "", line.place("neutral_earthing"))
     for shield in (line.shield or ()) if line.shield_insulated else ():
-        yield Input("line", shield.name, "hung", "insulated", "", line.place("shield"))
+        yield Input("line", shield.name, "hung", "on insulators", "", line.place("shield"))
 
 
 def _source(source: SupplySource) -> Iterator[Input]:

@@ -54,12 +54,12 @@ class Neutral(Property):
 
 @statement
 class Shield(Property):
-    """The shield wires, one or two, or that there is none. Those that are `insulated` hang on insulators, with gaps
-    across them; others are taken to be clamped to the steel of each steel structure."""
+    """The shield wires, one or two, or that there is none. Those `on insulators` have gaps across these;
+    others are taken to be clamped to the steel of each steel structure."""
 
     kind: Literal["shield"] = "shield"
     names: Names = row("their names; absent in `no shield wire`")
-    on_insulators: bool = flag("`insulated`: on insulators, so that steel is not joined to them")
+    on_insulators: bool = flag("`on insulators`: steel is not joined to them")
 
 
 @dataclass(frozen=True)
