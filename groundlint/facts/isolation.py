@@ -199,6 +199,19 @@ def clearing_time(case: PlanTrace, _at: int, source: SupplySource) -> float | Un
 
 
 @fact(
+    "clears-from",
+    "source",
+    returns="current",
+    timed=False,
+    unit="A",
+    lines=where_stated("clears_from"),
+    meaning="least current at which it clears in the time stated, as a fuse's curve says; none where none is stated",
+)
+def clears_from(_case: PlanTrace, _at: int, source: SupplySource) -> float | None:
+    return source.clears_from
+
+
+@fact(
     "quickest-clearing",
     "source",
     returns="time",

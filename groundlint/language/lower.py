@@ -45,17 +45,31 @@ _SWITCHES: dict[str, tuple[str, ...]] = {
         "switches",
         *(
             f"{sort} {word}"
-            for sort in ("tie", "gang", "gang-operated", "air-break", "load-break", "oil")
+            for sort in ("tie", "gang", "gang-operated", "air-break", "load-break", "oil", "by-pass", "bypass")
             for word in ("switch", "switches")
         ),
     ),
-    "disconnect": ("disconnects", "disconnector", "disconnectors", "isolator", "isolators"),
-    "breaker": ("breakers", "circuit breaker", "circuit breakers"),
+    "disconnect": (
+        *("disconnects", "disconnector", "disconnectors", "isolator", "isolators"),
+        *(f"{one} {word}" for one in ("disconnect", "disconnects") for word in ("switch", "switches")),
+    ),
+    "breaker": tuple(
+        f"{sort}{word}"
+        for sort in ("", "oil ", "vacuum ", "gas ", "sf6 ", "air-blast ")
+        for word in ("breaker", "breakers", "circuit breaker", "circuit breakers")
+        if sort or word != "breaker"
+    ),
+    "recloser": tuple(
+        f"{sort}{word}"
+        for sort in ("", "oil ", "vacuum ", "hydraulic ", "electronic ")
+        for word in ("recloser", "reclosers")
+        if sort or word != "recloser"
+    ),
     "fuse": (
         "fuses",
         *(f"{sort}{word}" for sort in ("", "fuse ", "fused ") for word in ("cutout", "cutouts")),
     ),
-    **{one: (f"{one}s",) for one in ("recloser", "jumper", "elbow", "network protector", "open point", "tap")},
+    **{one: (f"{one}s",) for one in ("jumper", "elbow", "network protector", "open point", "tap")},
 }
 # Main spelling of a word that has several; a word not listed is its own main spelling, in lower case with single
 # spaces.
@@ -393,6 +407,9 @@ class Lowering:
 
     def _on_wire_touching(self, children: list[Node]) -> Clause:
         return Clause("touching", {"touching": self._on_reaching(children).values["reaching"]}, children[0].span)
+
+    def _on_doers(self, children: list[Node]) -> Clause:
+        return self._clause("by", children, {"by": tuple(children)})
 
     def _on_touching(self, children: list[Node]) -> Clause:
         return self._clause("touching", children, {"touching": tuple(children)})

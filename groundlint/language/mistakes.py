@@ -210,8 +210,8 @@ def explain(
     if re.match(r"[0-9]/0", word) and text[at - 1 : at] == " " and "NAME" in expected:
         message = f"{_short(word)} can't stand here; the name comes before it"
         return say("unexpected-word", message, STATEMENT_HINTS.get(main, "write the name first"))
-    if {"WIRESIZE", "QUANTITY"} <= expected and re.fullmatch(r"[0-9]+/[0-9]+", word):
-        return _bad_size(say, word)
+    if "/" in word and (problem := _slash(lark, say, text, at, word, expected, known)):
+        return problem
     if "QUANTITY" in expected and re.match(r"[0-9.]", word):
         return _unit(say, text, at, words_of(lark, {t.name for t in lark.terminals}))
     if word[0] in _FEET and text[at - 1 : at].isdigit():
@@ -258,6 +258,33 @@ def explain(
         hint = ""
     mend = hint or one or _written_like(lark, text, phrase)
     return say("unexpected-word", f"{_short(word)} can't stand here" + (f"; {could} could" if could else ""), mend)
+
+
+def _slash(
+    lark: Lark, say: _Say, text: str, at: int, word: str, expected: set[str], known: Mapping[str, str]
+) -> Diagnostic | None:
+    """A size that there is not; a name whose only fault is a slash, so that with a hyphen for it more is read; several
+    of the plan's names with slashes between them. Where an amount could stand as well, `5/8` is one that lacks its
+    unit, but after a word that a name follows."""
+    if "WIRESIZE" in expected:
+        return _bad_size(say, word) if "QUANTITY" in expected and re.fullmatch(r"[0-9]+/[0-9]+", word) else None
+    begin = len(re.sub(r"[\w.-]+$", "", text[:at]))
+    whole = (text[begin:at] + word).rstrip(",")
+    if not _SLASHED.fullmatch(whole):
+        return None
+    measure = "QUANTITY" in expected or re.match(r"\s*(?:in|inch|ft)\b", text[begin + len(whole) :])
+    if measure and re.fullmatch(r"[\d./]+", whole) and not _BEFORE_A_NAME.search(text[:begin]):
+        return None
+    hyphened = whole.replace("/", "-")
+    if _where(lark, text[:begin] + hyphened + text[begin + len(whole) :])[0] < begin + len(whole):
+        return None
+    parts = whole.split("/")
+    mend = f"write a hyphen for it everywhere, as in `{hyphened}`"
+    if all(part in known for part in parts):
+        mend = f"write `{' '.join(parts)}`"
+    elif not any(part.isdigit() for part in parts):
+        mend = f"write `{' '.join(parts)}` if these are several; if it is one, {mend}"
+    return say("slash-in-a-name", f"a name has no slash in it, as `{whole}` has", mend)
 
 
 def _two_steps(lark: Lark, text: str, at: int, known: Mapping[str, str]) -> str:
@@ -429,6 +456,8 @@ def _slip_within(lark: Lark, text: str) -> str:
     return ""
 
 
+_SLASHED = re.compile(r"[\w.-]+(?:/[\w.-]+)+")
+_BEFORE_A_NAME = re.compile(r"\b(?:at|beyond|between|beside|from|in|on|reaching|to)(?:\s+the)?\s+$", re.I)
 _TIME_OF_DAY = re.compile(r"(?:(?:at|@)\s*)?[0-2]?[0-9](?::[0-5][0-9]|[0-5][0-9]\s*(?:h|hrs?|hours))(?!\w)", re.I)
 TIMED = 'take the time of day out; on a line of its own, `note "..."` can say it'
 

@@ -94,7 +94,6 @@ _NAMING: dict[type[Statement], str] = {
     s.Pull: "pull",
 }
 _MEASURING: dict[type[Statement], str] = {
-    s.Voltage: "voltage",
     s.Frequency: "frequency",
     s.Altitude: "altitude",
     s.Approach: "approach",
@@ -373,11 +372,17 @@ def _(st: s.Place, w: _Words) -> tuple[str, ...]:
     return "place", " ".join(f"{x.conductor} ({x.across}, {x.height})" for x in st.coordinates)
 
 
+@_says(s.Voltage)
+def _(st: s.Voltage, w: _Words) -> tuple[str, ...]:
+    return "voltage", f"{st.to_ground} {w('to ground')}" if st.to_ground else st.amount or ""
+
+
 @_says(s.Fault)
 def _(st: s.Fault, w: _Words) -> tuple[str, ...]:
     three = f"{st.three_phase} three-phase" if st.three_phase else ""
+    two = f"{st.between_phases} phase-to-phase" if st.between_phases else ""
     one = f"{st.to_ground} {w('to ground')}" if st.to_ground else ""
-    return "fault", ", ".join(part for part in (three, one, after("x/r", st.x_over_r)) if part)
+    return "fault", ", ".join(part for part in (three, two, one, after("x/r", st.x_over_r)) if part)
 
 
 @_says(s.Power)
@@ -393,7 +398,7 @@ def _(st: s.Impedance, w: _Words) -> tuple[str, ...]:
 
 @_says(s.Clears)
 def _(st: s.Clears, w: _Words) -> tuple[str, ...]:
-    return "clears", "never" if st.never else f"in {st.amount}"
+    return "clears", "never" if st.never else f"in {st.amount}", f"at {st.least} or more" if st.least else ""
 
 
 @_says(s.Relay)
@@ -591,7 +596,7 @@ def _(st: s.Move, w: _Words) -> tuple[str, ...]:
 @_says(s.Work)
 def _(st: s.Work, w: _Words) -> tuple[str, ...]:
     touching = after("touching", w.points(st.touching) if st.touching else None)
-    return "work", quoted(st.text), after("by", st.by), after("at", st.at), touching
+    return "work", quoted(st.text), after("by", names(st.by) or None), after("at", st.at), touching
 
 
 @_says(s.Pause)

@@ -616,8 +616,8 @@ def _work(p: Phrase) -> str:
         one = f"(?:{'|'.join(map(re.escape, named)) or '(?!)'})"
         text = re.sub(rf"\s+by\s+{one}(?:(?:,|\s+and)?\s+{one})*(?![\w-])", "", text)
         text = re.sub(r"\s+(?:at|on)\s+(?:the\s+)?(?:pole\s+)?\d[^\s\"]*(?=\s|\"|$)", "", text)
-    # without a name it is the work of everybody there
-    return "\n".join(f"work {text}{f' by {one}' if one else ''}{p.at()}" for one in named or [""])
+    people = " ".join(named)  # without a name it is the work of everybody there
+    return f"work {text}{f' by {people}' if people else ''}{p.at()}"
 
 
 def _hold(p: Phrase) -> str:

@@ -227,6 +227,33 @@ class Declarations:
             return False
         return True
 
+    def voltage(self, said: s.Voltage | None) -> float | None:
+        """A voltage between phases in V, of which that to ground may be stated."""
+        if said is None:
+            return None
+        if said.amount is not None:
+            return self.positive(said.amount, "voltage", "a voltage")
+        volts = self.positive(said.to_ground, "voltage", "a voltage")
+        return volts * 3**0.5 if volts is not None else None
+
+    def three_phase(self, fault: s.Fault | None) -> float | None:
+        """A three-phase fault current in A, of which that between two phases may be stated, sqrt(3)/2 of it."""
+        if fault is None:
+            return None
+        found = self.positive(fault.three_phase, "current", "a fault current")
+        if fault.between_phases is None:
+            return found
+        if found is not None:
+            self.names.refuse(
+                "said-twice",
+                fault.place("between_phases"),
+                "the current between two phases follows from the three-phase current, which is stated as well",
+                "keep one",
+            )
+            return found
+        two = self.positive(fault.between_phases, "current", "a fault current")
+        return two * 2 / 3**0.5 if two is not None else None
+
     def build_line(self, st: s.Line, props: dict[str, Any]) -> None:
         """The line and its conductors."""
         wires: dict[str, dict[str, Any]] = {}
@@ -303,7 +330,7 @@ class Declarations:
             name=str(name),
             span=st.span,
             places=places,
-            voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
+            voltage=self.voltage(props.get("voltage")),
             frequency=self.positive(props["frequency"].amount, "frequency", "a frequency")
             if "frequency" in props
             else None,
@@ -337,11 +364,19 @@ class Declarations:
             )
         fault, clears, relay, imp, power = (props.get(k) for k in ("fault", "clears", "relay", "impedance", "power"))
         clearing, cycles = self.time_or_cycles(clears.amount, "time") if clears else (None, None)
+        if relay is not None and clears is not None and clears.least is not None:
+            self.names.refuse(
+                "said-twice",
+                clears.place("least"),
+                "what current its device clears is said by its relay already",
+                "write the time alone, or, of a fuse, take the relay out",
+                (relay.span, "its relay"),
+            )
         breaker, breaker_cycles = self.time_or_cycles(relay.breaker, "time") if relay else (None, None)
         ratio = (fault.x_over_r if fault else None) or (power.x_over_r if power else None)
         places = dict(st.places) | {key: prop.span for key, prop in props.items()}
         for key, prop, clause in (
-            ("three_phase", fault, "three_phase"),
+            ("three_phase", fault, "three_phase" if fault is None or fault.three_phase else "between_phases"),
             ("to_ground", fault, "to_ground"),
             ("x_over_r", fault, "x_over_r"),
         ):
@@ -358,8 +393,8 @@ class Declarations:
             at=at,
             beyond=st.beyond is not None,
             located=not st.located,
-            voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
-            three_phase=self.positive(fault.three_phase, "current", "a fault current") if fault else None,
+            voltage=self.voltage(props.get("voltage")),
+            three_phase=self.three_phase(fault),
             to_ground=self.positive(fault.to_ground, "current", "a fault current") if fault else None,
             x_over_r=float(ratio) if ratio else None,
             power=self.positive(power.amount, "power", "a fault level") if power else None,
@@ -367,6 +402,9 @@ class Declarations:
             zero=pair[1] if len(pair[1]) == 2 else None,
             clearing=clearing,
             clearing_cycles=cycles,
+            clears_from=self.positive(clears.least, "current", "a current at which a device clears")
+            if clears
+            else None,
             never_clears=bool(clears and clears.never),
             relay=str(relay.ident) if relay else None,
             pickup=self.positive(relay.pickup, "current", "a pickup") if relay else None,
@@ -383,12 +421,20 @@ class Declarations:
         """A parallel circuit with its properties."""
         ends = [self.names.find(n, {}, Structure) for n in st.beside or ()]
         fault, clears = props.get("fault"), props.get("clears")
-        if fault is not None and fault.three_phase is not None:
+        over = next((one for one in ("three_phase", "between_phases") if fault and getattr(fault, one) is not None), "")
+        if fault is not None and over:
             self.names.refuse(
                 "not-of-a-circuit",
-                fault.place("three_phase"),
+                fault.place(over),
                 "of a fault on a circuit beside the line only the current to ground is computed with",
                 "write `fault 4 kA to ground, x/r 9`, and what feeds the line as a source",
+            )
+        if clears is not None and clears.least is not None:
+            self.names.refuse(
+                "not-of-a-circuit",
+                clears.place("least"),
+                "of a circuit beside the line only the time is computed with in which a fault on it is cleared",
+                "write the longest time that a fault on it lasts, such as `clears in 24 cycles`",
             )
         clearing, cycles = self.time_or_cycles(clears.amount, "time") if clears else (None, None)
         made = self._each(
@@ -397,7 +443,7 @@ class Declarations:
             first=ends[0] if ends else None,
             last=ends[-1] if ends else None,
             distance=self.positive(st.distance, "length", "a distance"),
-            voltage=self.positive(props["voltage"].amount, "voltage", "a voltage") if "voltage" in props else None,
+            voltage=self.voltage(props.get("voltage")),
             current=self.positive(props["current"].amount, "current", "a current") if "current" in props else None,
             residual=self.not_less(props["residual"].amount, "current", "a current") if "residual" in props else None,
             spacing=arrangement(props["spacing"], self.names) if "spacing" in props else None,

@@ -113,8 +113,8 @@ class SupplySource(Thing):
     """What can energize the line. ``sort``: utility, tie, customer generation, transformer backfeed, possible backfeed.
 
     ``at`` is the structure it feeds in at (for ``beyond``, the end of the route). ``three_phase`` and ``to_ground`` in
-    A rms; ``power``
-    in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where stated in cycles.
+    A rms; ``power`` in VA; impedances in ohm as (resistance, reactance); ``clearing`` in s, ``clearing_cycles`` where
+    stated in cycles; ``clears_from`` is the least current in A that clears in that time, as of a fuse.
     """
 
     sort: str = "utility"
@@ -130,6 +130,7 @@ class SupplySource(Thing):
     zero: tuple[float, float] | None = None
     clearing: float | None = None
     clearing_cycles: float | None = None
+    clears_from: float | None = None
     never_clears: bool = False
     relay: str | None = None
     pickup: float | None = None
@@ -483,8 +484,11 @@ class Plan(Record):
 
     def fault_gap(self, source: SupplySource) -> Gap:
         """What is not stated where a source's fault current is not."""
-        one_phase = self.line is not None and self.line.one_phase
-        write = "fault 5.2 kA to ground, x/r 9" if one_phase else "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
+        write = "fault 6.8 kA three-phase, 5.2 kA to ground, x/r 9"
+        if self.line is not None and self.line.one_phase:
+            write = "fault 5.2 kA to ground, x/r 9"
+        elif self.line is not None and len(self.line.phases or ()) == 2:  # as a railway's, which has no third
+            write = "fault 5.9 kA phase-to-phase, 5.2 kA to ground, x/r 9"
         return Gap(f"the fault current of source {source}", write, source.span)
 
     @property

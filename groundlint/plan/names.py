@@ -96,6 +96,8 @@ POINT_SORT: dict[type[Thing], str] = {
 SIDES = ("near side", "far side")
 """Of a conductor that is open at a structure: toward the beginning of the route, and toward its end."""
 
+_ON_STRUCTURES = frozenset(["arm", "bridge", "chair", "crossarm", "gaff", "hook", "ladder", "peak", "step"])
+"""What people stand on, sit in or hang by up a structure, each without an `s`."""
 _HYPHENED = re.compile(r"(.*?)([0-9]{1,6})-\1([0-9]{1,6})")
 _RANGE = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)$")
 
@@ -186,7 +188,8 @@ class Names:
             belongs = "" if wanted == "a thing" else f"; {wanted} belongs here"
             digits = text.isdigit() and classes and not any(issubclass(one, Structure | Line) for one in classes)
             hint = (
-                self._meant(text, classes)
+                _up_there(name)
+                or self._meant(text, classes)
                 or (_number_as_name(text, wanted) if digits else "")
                 or (
                     f"declare {text} as {wanted}, or correct the name" if belongs else "declare it, or correct the name"
@@ -439,6 +442,21 @@ def _itself(name: str, span: Span) -> Span:
     """The place of a name within that of its point, where it stands there as it is."""
     found = re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w.-])", span.text)
     return span.source.span(span.start + found.start(), span.start + found.end()) if found else span
+
+
+def _up_there(name: Node) -> str:
+    """What to write for a word of what people stand on or in up a structure, where they do; empty elsewhere."""
+    before = name.span.source.text[: name.span.start].rsplit("\n", 1)[-1]
+    if not re.search(r"\b(?:on|in)(?:\s+(?:the|a|his|her))?\s*$", before, re.IGNORECASE):
+        return ""
+    if name.lower().rstrip("s") in _ON_STRUCTURES:
+        return "who is there is on the structure that it hangs on: write `on the pole` or `on steel`"
+    if name.lower() in ("helicopter", "chopper"):
+        return (
+            "the plan language has no words for work from it; who is set down on the structure stands `on the pole` or "
+            '`on steel`, and the rest is a `note "..."`'
+        )
+    return ""
 
 
 def _is_noun(word: str) -> bool:

@@ -13,10 +13,20 @@ from pathlib import PurePosixPath
 from typing import Any, TypeAlias
 
 from groundlint.language import statements as s
-from groundlint.language.nodes import Amount, Name, Size
+from groundlint.language.nodes import Amount, Name, Point, Size
 from groundlint.language.reader import read_statements
 from groundlint.plan.declare import Declarations
-from groundlint.plan.models import Neighbour, ParallelCircuit, Person, Plan, PlanResult, SupplySource, Thing, Waiver
+from groundlint.plan.models import (
+    Conductor,
+    Neighbour,
+    ParallelCircuit,
+    Person,
+    Plan,
+    PlanResult,
+    SupplySource,
+    Thing,
+    Waiver,
+)
 from groundlint.plan.names import Names
 from groundlint.reading.parts import begin, left, part_number
 from groundlint.reading.unfold import Unfolder
@@ -24,7 +34,9 @@ from groundlint.text import Diagnostic, Severity, Source, Span
 from groundlint.text.numbering import order_of
 from groundlint.values.units import Quantity, UnitProblem
 from groundlint.values.wire import parse_wire
+from groundlint.words.rows import listed
 
+Owner: TypeAlias = s.Line | s.SourceDecl | s.Parallel | s.Neighbour
 Opener: TypeAlias = Callable[[str], "Source | str"]
 """Gives the source of a path relative to the plan's folder, or a text that says why it can't."""
 
@@ -58,6 +70,18 @@ def read_plan(
     where the plan does.
     """
     return _Resolver(source, opener, dict(given or {}), dict(offered or {})).result()
+
+
+def _words_of_points(st: s.Statement) -> Iterator[str]:
+    """Every name in the points of a step."""
+    for field in fields(st):
+        value = getattr(st, field.name)
+        if field.name in ("points", "touching", "reaching"):
+            yield from value or ()
+        for one in value if isinstance(value, tuple) else (value,):
+            point = one.point if isinstance(one, s.End) else one
+            if isinstance(point, Point):
+                yield from point.words
 
 
 class _Resolver:
@@ -145,7 +169,7 @@ class _Resolver:
     def result(self) -> PlanResult:
         every = list(self.statements(self.source, PurePosixPath(), ()))
         own: dict[str, Any] = {}
-        owners: list[tuple[s.Statement, dict[str, Any]]] = []
+        owners: list[tuple[Owner, dict[str, Any]]] = []
         routines: dict[str, s.Routine] = {}
         for st in every:
             kind = str(st.kind)  # type: ignore[attr-defined]
@@ -177,7 +201,7 @@ class _Resolver:
                     f"write `given {name} as ...`, or drop the value",
                 )
         self._declare(every, owners)
-        unfolder = Unfolder(self.names, self.declared, routines)
+        unfolder = Unfolder(self.names, self.declared, routines, self._hiding_a_conductor(routines))
         part = part_number(self.names, own["part"]) if "part" in own else None
         begins = begin(unfolder, part, [st for st in every if isinstance(st, s.Begins)])
         leaves = left(unfolder, part, [st for st in every if isinstance(st, s.Leaves)])
@@ -193,8 +217,23 @@ class _Resolver:
             object.__setattr__(plan, "unread", True)
         return PlanResult(plan, tuple(diagnostics))
 
-    def _property(self, st: s.Property, kind: str, owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
+    def _property(self, st: s.Property, kind: str, owners: list[tuple[Owner, dict[str, Any]]]) -> None:
         wanted = st.owners
+        above = owners[-1][0] if owners else None
+        # what a line alone has is plain below a source, which has no conductors
+        if above is not None and above.kind not in wanted and (above.kind != "source" or wanted != ("line",)):
+            if not self._not_read_between(above.span, st.span, wanted):
+                whose = next((one for one, _ in reversed(owners) if one.kind in wanted), None)
+                below = f"`{wanted[0]} NAME`" if whose is None else f"`{whose.kind} {whose.names[0]}`"
+                self._refuse(
+                    "property-of-another",
+                    st.span,
+                    f"`{kind}` is said of a {' or '.join(wanted)}, and stands below {above.kind} {above.names[0]}",
+                    f"write it below {below}, or take it out"
+                    + ("; how the conductors of a circuit beside hang is a `spacing`" if kind == "place" else ""),
+                    (above.span, f"{above.names[0]} begins here"),
+                )
+            return
         for owner, props in reversed(owners):
             if owner.kind in wanted:
                 if self._not_read_between(owner.span, st.span, wanted):  # of which it is said
@@ -254,7 +293,35 @@ class _Resolver:
             self._refuse("empty-routine", st.span, f"routine {name} has no steps", "indent its steps below it")
         routines[name] = st
 
-    def _declare(self, every: list[s.Statement], owners: list[tuple[s.Statement, dict[str, Any]]]) -> None:
+    def _hiding_a_conductor(self, routines: dict[str, s.Routine]) -> set[str]:
+        """The routines in which a point names a conductor of the line by what stands for a lead, a structure or the
+        like there; each said once."""
+        found = set()
+        for name, routine in routines.items():
+            points = {word for st in routine.body for word in _words_of_points(st)}
+            words = [
+                word
+                for param in routine.params
+                if param.sort not in ("conductor", "rod", "bar", "vehicle", "mat")
+                for word in self.names.expand(param.names)
+                if word in points
+            ]
+            wires = [(word, one) for word in words if isinstance(one := self.names.things.get(word), Conductor)]
+            if wires:
+                found.add(name)
+                first, wire = wires[0]
+                called = listed([str(word) for word, _ in wires])
+                what = "is a conductor" if len(wires) == 1 else "are conductors"
+                self._refuse(
+                    "name-of-a-conductor",
+                    first.span,
+                    f"{called} {what} of the line, which a point of routine {name} can't name then",
+                    f"call it otherwise throughout the routine, such as `{first.lower()}1` for {first}",
+                    (wire.span, f"{wire} is declared here"),
+                )
+        return found
+
+    def _declare(self, every: list[s.Statement], owners: list[tuple[Owner, dict[str, Any]]]) -> None:
         line = next(((st, props) for st, props in owners if isinstance(st, s.Line)), None)
         self.declared.structures(
             [st for st in every if isinstance(st, s.Structure)],
@@ -264,22 +331,22 @@ class _Resolver:
         if line is not None:
             self.declared.build_line(line[0], line[1])
         through: dict[str, s.Through] = {}
-        for st, props in owners:
-            if isinstance(st, s.SourceDecl):
-                self.declared.build_source(st, props)
+        for owner, props in owners:
+            if isinstance(owner, s.SourceDecl):
+                self.declared.build_source(owner, props)
                 if "through" in props:
-                    through.update(dict.fromkeys(map(str, st.names), props["through"]))
-            elif isinstance(st, s.Parallel):
-                self.declared.build_parallel(st, props)
+                    through.update(dict.fromkeys(map(str, owner.names), props["through"]))
+            elif isinstance(owner, s.Parallel):
+                self.declared.build_parallel(owner, props)
         # before the switches, so that `disconnect CB1` gets the message and not the capacitor's own declaration
         capacitors = self.declared.build_capacitors([st for st in every if isinstance(st, s.Capacitor)])
         self.declared.build_switches([st for st in every if isinstance(st, s.Switch)], through)
         for st in every:
             if isinstance(st, s.Equipment | s.Mat | s.LooseWire | s.Crew | s.Soil | s.Surface | s.Measured):
                 self.declared.build_equipment(st)
-        for st, props in owners:  # last, since the point that a distance is from may be any of the others
-            if isinstance(st, s.Neighbour):
-                self.declared.build_neighbour(st, props)
+        for owner, props in owners:  # last, since the point that a distance is from may be any of the others
+            if isinstance(owner, s.Neighbour):
+                self.declared.build_neighbour(owner, props)
         self.declared.place_capacitors(capacitors)
         for st in every:
             if isinstance(st, s.Crew) and st.under is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -39,9 +39,12 @@ class Done(NamedTuple):
 class Unfolder(Unfolding):
     """Walks the steps in order and gathers actions."""
 
-    def __init__(self, names: Names, declared: Declarations, routines: Mapping[str, s.Routine]) -> None:
+    def __init__(
+        self, names: Names, declared: Declarations, routines: Mapping[str, s.Routine], left_out: Collection[str] = ()
+    ) -> None:
         super().__init__(names, declared)
         self.routines = routines
+        self._left_out = left_out  # routines of which a message says enough
         self._done: list[Done] = []
         self._walked = 0  # statements, those among them of which no action came
         self._not_read: set[str] = set()  # routines of which a `do` was refused
@@ -72,6 +75,9 @@ class Unfolder(Unfolding):
                 if near
                 else 'write the routine; what is done at the place of work is a step `work "..."`',
             )
+            return
+        if name in self._left_out:
+            self._not_read.add(name)
             return
         if name in self._depth:
             self.names.refuse(

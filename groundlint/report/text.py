@@ -262,6 +262,8 @@ def _waiting(group: _Group) -> Iterator[str]:
 def _not_read(one: NotRead, paint: Paint) -> Iterator[str]:
     *lines, end = _finding(_Group(one.finding), paint, why=False)
     yield from lines
+    if one.again:
+        yield f"    also in {places(span.called for span in one.again)}"
     if one.uses:
         lines_ = places(use.called for use in one.uses)
         names = ", ".join(one.names)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from groundlint.language import statements as s
 from groundlint.plan.models import Action, Person, Structure
@@ -25,8 +26,10 @@ def _brief(run: Run, action: Action) -> None:
 def _say_work(group: Sequence[Action], _words: Words) -> str:
     slots = group[0].slots
     at = f" at {named(slots.get('structure'))}" if slots.get("structure") is not None else ""
-    touch = f", touching {reach_words(slots['touch'])}" if slots.get("touch") else ""
-    return f"Work{at}: {named(slots.get('text'))}{does_it(group[0])}{touch}"
+    touches: list[Any] = [action.slots.get("touch") or () for action in group]
+    touched = tuple(dict.fromkeys(point for touch in touches for point in touch))
+    touch = f", touching {reach_words(touched)}" if touched else ""
+    return f"Work{at}: {named(slots.get('text'))}{does_it(*group)}{touch}"
 
 
 def _say_certify(group: Sequence[Action], _words: Words) -> str:
@@ -50,10 +53,10 @@ def _work(run: Run, _action: Action) -> None:
 
 def _from_work(to: Unfolding, st: s.Work, env: Env) -> None:
     structure = to.at(st.at, env, "the work is", st) if st.at is not None else None
-    worker = to.person(st.by, env)
-    here = structure if isinstance(structure, Structure | Gap) else _one_place(to, worker)
-    touch = tuple(to.names.points(st.touching, env, here)) if st.touching is not None else None
-    to.put("work", st, operator=worker, structure=structure, touch=touch, text=str(st.text))
+    for worker in [to.person(name, env) for name in to.names.expand(st.by)] or [None]:
+        here = structure if isinstance(structure, Structure | Gap) else _one_place(to, worker)
+        touch = tuple(to.names.points(st.touching, env, here)) if st.touching is not None else None
+        to.put("work", st, operator=worker, structure=structure, touch=touch, text=str(st.text))
 
 
 def _one_place(to: Unfolding, worker: Person | None) -> Structure | None:

@@ -8,6 +8,7 @@ from typing import Any
 from groundlint.plan.models import Action, PointRef, Thing
 from groundlint.steps.kind import Say
 from groundlint.values import Gap
+from groundlint.words import rows
 
 NOT_STATED = "not stated"
 _SIDES = {"near side": "near side of", "far side": "far side of"}
@@ -48,10 +49,10 @@ def saying(words: str, slot: str, after: str = "") -> Say:
     return lambda group, _: f"{words} {listed(group, slot)}{after}".strip()
 
 
-def does_it(action: Action) -> str:
+def does_it(*actions: Action) -> str:
     """Who does a step, where it names somebody."""
-    who = action.slots.get("operator")
-    return f", by {who}" if isinstance(who, Thing) else ""
+    who = dict.fromkeys(str(one) for action in actions if isinstance(one := action.slots.get("operator"), Thing))
+    return f", by {rows.listed(list(who))}" if who else ""
 
 
 def by_means(action: Action, preposition: str = "by") -> str:

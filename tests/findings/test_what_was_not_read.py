@@ -148,3 +148,24 @@ def test_everything_is_shown_when_asked_for() -> None:
     assert resting
     assert resting[0].message not in review_text(review)
     assert resting[0].message in review_text(review, everything=True)
+
+
+def test_names_with_a_slash_are_one_message_with_what_to_write() -> None:
+    text = (FOLDER / "dual-point-crossarm.tpg").read_text(encoding="utf-8")
+    review = Reviewer([]).review(Source("plan.tpg", re.sub(r"\bSC(?=1\d\b)", "SC/", text)), opener(FOLDER))
+    (one,) = not_read(review.findings)
+    assert one.finding.slug == "slash-in-a-name"
+    assert "SC-14" in one.finding.mend
+    assert len(one.again) > 20
+    assert "also in lines" in review_text(review)
+
+
+@pytest.mark.parametrize(
+    ("stand", "said"),
+    [("on the ladder", "on the pole"), ("on hooks", "on the pole"), ("in the helicopter", "no words for work from it")],
+)
+def test_what_people_stand_on_up_a_structure_is_answered_with_the_structure(stand: str, said: str) -> None:
+    text = (FOLDER / "dual-point-crossarm.tpg").read_text(encoding="utf-8")
+    review = Reviewer([]).review(Source("plan.tpg", text.replace("on the pole,", f"{stand},")), opener(FOLDER))
+    (one,) = not_read(review.findings)
+    assert said in one.finding.mend

@@ -214,6 +214,9 @@ def sayable(owner: type, v: dict[str, Any]) -> dict[str, Any]:
             v["on_insulators"] = False
         case "Clears":
             v["amount"] = None if v["never"] else v["amount"] or Amount("24 cycles")
+            v["least"] = None if v["never"] else v["least"]
+        case "Voltage":
+            v["amount"] = None if v["to_ground"] else v["amount"] or Amount("12.47 kV")
         case "Fault" if not (v["three_phase"] or v["to_ground"]):
             v["x_over_r"] = Name("9")
         case "Impedance" if not (v["positive"] or v["zero"]):

@@ -122,6 +122,11 @@ clean
 mount K1 on 212
 mount K1 at 212 under the feet
 set R1 at 212 16 ft away
+set R1 at 14/5, 20 ft from the pole
+pole 14/5 14/6 wood
+rod R1 5/8 x 8 ft
+clean 212 A/B
+brief L1/14
 enter L1 on pole 212 reaching A
 enter L1 at 212 on the pole, reaching
 climb L1 212

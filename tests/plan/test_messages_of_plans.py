@@ -185,6 +185,13 @@ no other source => source East utility beyond 214\nno source but East
   clears in 24 cycles => clears in 24 cycles\n  through SW1\nswitch SW2 between West and 211
 | no parallel lines\nparallel Elm 69 kV, 40 ft
 | parallel Elm beside 211 to 213 at 40 ft\n  fault 4 kA three-phase, 3 kA to ground
+| parallel Elm beside 211 to 213 at 40 ft\n  place A (20 m, 10 m) B (20 m, 14 m) C (20 m, 18 m)
+| parallel Elm beside 211 to 213 at 40 ft\n  relay iec-very-inverse pickup 300 A dial 0.2 breaker 5 cycles
+| parallel Elm beside 211 to 213 at 40 ft\n  clears in 24 cycles at 900 A or more
+  fault 6.8 kA three-phase, 5.2 kA to ground =>   fault 6.8 kA three-phase, 5.9 kA phase-to-phase, 5.2 kA to ground
+  clears in 24 cycles =>   clears in 24 cycles at 900 A\n  relay iec-very-inverse pickup 300 A dial 0.2 breaker 5 cycles
+| routine shown (structure S, leads A B)\n  clean S A\n  attach A to K1\ndo shown (212, G2 G3)
+| routine shown (structure S, leads A B)\n  clean S A
 | neighbour Elm live 69 kV at 212 6 ft from 212 A covered bare
 | rubber line hose LH\nneighbour Elm Oak covered with LH
 | detector D3 for 40 kV to 5 kV

@@ -377,12 +377,15 @@ def protection_of(plan: Plan, source: SupplySource) -> Protection | Unknown:
     if source.never_clears:
         return Protection(None, None, True)
     frequency = frequency_of(plan)
-    if source.clearing is not None:
-        return Protection(source.clearing, _device(source, frequency))
+    fixed = source.clearing
     if source.clearing_cycles is not None:
         if isinstance(frequency, Unknown):
             return frequency
-        return Protection(source.clearing_cycles / frequency, _device(source, frequency))
+        fixed = source.clearing_cycles / frequency
+    if fixed is not None:
+        if source.clears_from is not None:  # nothing is taken to clear below the current that a fuse is stated for
+            return Protection(fixed, Device(source.clears_from, 0.0, CURVES["definite-time"], fixed))
+        return Protection(fixed, _device(source, frequency))
     if source.relay is None:
         return Unknown.of(f"the clearing time of source {source}", "clears in 24 cycles", source.span)
     curve = find_curve(source.relay)

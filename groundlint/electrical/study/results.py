@@ -31,7 +31,7 @@ from groundlint.electrical.study.parts import (
 )
 from groundlint.electrical.study.ratings import clamp_rating, rating_of
 from groundlint.electrical.study.study import Study
-from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Thing
+from groundlint.plan.models import Lead, ParallelCircuit, Person, Plan, PointRef, Rod, SupplySource, Switch, Thing
 from groundlint.values import Bounds, Gap, Unknown
 from groundlint.values.bounds import Measure, compared, ends, gaps_of
 from groundlint.world.records import RodSet
@@ -803,15 +803,26 @@ def clearing(study: Study, source: SupplySource, at: int) -> Clearing | Unknown:
     elif guard.never:  # no text: that it never clears is stated, and only another device would change it
         multiple = Unknown.of(f"what clears a fault from source {source}, which is said never to", "", source.span)
     elif guard.device is None:
-        multiple = Unknown.of(
-            f"pickup of the relay of source {source}",
-            "relay iec-very-inverse pickup 300 A dial 0.2 breaker 5 cycles",
-            source.span,
-        )
+        multiple = _pickup_gap(study.timeline.plan, source)
     else:
         pickup = guard.device.pickup
         multiple = over(least, lambda amps: amps / pickup)
     return Clearing(source, at, way, least, share, multiple, time)
+
+
+def _pickup_gap(plan: Plan, source: SupplySource) -> Unknown:
+    """That it is not known at what current a source's device clears: of a fuse, where the open point nearest to the
+    line is one, from what current on it does so in the time stated."""
+    ways = [one for one in plan.of(Switch) if isinstance(one, Switch) and source in one.sources]
+    if ways and all(one.sort == "fuse" for one in ways):
+        clears = f"{source.clearing_cycles:g} cycles" if source.clearing_cycles else f"{source.clearing or 0.2:g} s"
+        what = f"from what current on the fuse of source {source} clears in its time"
+        return Unknown.of(what, f"clears in {clears} at 900 A or more", source.place("clears"))
+    return Unknown.of(
+        f"pickup of the relay of source {source}",
+        "relay iec-very-inverse pickup 300 A dial 0.2 breaker 5 cycles",
+        source.span,
+    )
 
 
 def quickest_clearing(plan: Plan, source: SupplySource) -> float | Unknown | None:

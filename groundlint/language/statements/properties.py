@@ -19,11 +19,13 @@ class Property(Statement):
 
 @statement
 class Voltage(Property):
-    """Nominal voltage between phases."""
+    """Nominal voltage between phases, also on a line of one phase; `voltage 7.2 kV to ground` says the same of a
+    12.47 kV system."""
 
     owners = ("line", "source", "parallel")
     kind: Literal["voltage"] = "voltage"
-    amount: Amount = need("voltage", dimension="voltage")
+    amount: Amount | None = doc("voltage", dimension="voltage")
+    to_ground: Amount | None = doc("that of one phase to ground, in its place", dimension="voltage")
 
 
 @statement
@@ -174,13 +176,17 @@ class Residual(Property):
 @statement
 class Fault(Property):
     """Fault current that the source can drive at the place where it feeds in; of a parallel circuit, the most that a
-    fault to ground on it draws along the line. On a line of one phase the current to ground is enough."""
+    fault to ground on it draws along the line. On a line of one phase the current to ground is enough; on one of two,
+    as of a railway, that between the two may stand for the three-phase current."""
 
     owners = ("source", "parallel")
     kind: Literal["fault"] = "fault"
     three_phase: Amount | None = doc("three-phase fault current, rms symmetrical", dimension="current")
     to_ground: Amount | None = doc("single line to ground fault current", dimension="current")
     x_over_r: Name | None = doc("X/R of the source")
+    between_phases: Amount | None = doc(
+        "fault current between two phases, in place of the three-phase one, of which it is 0.866", dimension="current"
+    )
 
 
 @statement
@@ -206,12 +212,14 @@ class Impedance(Property):
 @statement
 class Clears(Property):
     """Clearing time of the protection of the source, or of the parallel circuit for a fault on that, or that it never
-    trips."""
+    trips. Of a fuse, `clears in 12 cycles at 900 A or more`: the time of its total clearing curve and the least current
+    at which it holds; below that nothing is taken to clear."""
 
     owners = ("source", "parallel")
     kind: Literal["clears"] = "clears"
     amount: Amount | None = doc("time", dimension="time")
     never: bool = flag("nothing trips")
+    least: Amount | None = doc("least current at which it clears in that time, as of a fuse", dimension="current")
 
 
 @statement

@@ -336,7 +336,7 @@ class Work(Step):
 
     kind: Literal["work"] = "work"
     text: Text = need("the task")
-    by: Name | None = doc("who")
+    by: Names = row("who, one or several")
     at: Name | None = doc("structure")
     touching: tuple[Word, ...] | None = doc(
         "what is worked on, or touched at it: it must be in reach of whoever works; conductors without a structure are "

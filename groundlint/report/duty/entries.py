@@ -273,6 +273,8 @@ def protection_words(guard: Protection | Unknown) -> str:
         return "never clears, as stated"
     device = guard.device
     relay = ""
+    if device is not None and device.dial == guard.fixed and not device.breaker_time:
+        return f"clears in {rounded(device.dial)} s at {device.pickup:g} A or more, as stated"
     if device is not None:
         relay = (
             f"relay {device.curve.name}, pickup {device.pickup:g} A, dial {device.dial:g}, "
