@@ -50,8 +50,8 @@ LIKELY_LENGTH: dict[type[Thing], tuple[float, float]] = {Lead: (0.9, 60.0), Rod:
 LIKELY_SPAN = (1.0, 10e3)  # m; a run of spans may stand as one
 NIGHT = 8 * 3600.0
 """s: what nobody is there for so long has a night in it, as far as days on which something is due go."""
-NEAR = 3.048
 SAME_VOLTAGE = 0.1  # as far apart as two names of one voltage class, 12 kV and 13.2 kV
+NEAR = 3.048
 """10 ft in m, the distance at which unqualified people keep off by 29 CFR 1910.333(c)(3)(i) up to 50 kV to ground."""
 NEAR_UP_TO, NEARER_A_VOLT = 50e3, 0.1016 / 10e3
 """V to ground, and m for each volt above it: 4 in for every 10 kV, by 29 CFR 1910.333(c)(3)(i)(A)(2)."""

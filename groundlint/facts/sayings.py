@@ -132,8 +132,8 @@ SAYINGS = (
         r"\b(?:leave|leaves|put|puts|kick|kicks|slam) (?:GATE|the (?:blades|barrels?|regulator)) in\b",
         r"\bhas (?:his|her|the) fuses in\b",
         (
-            r"\bGATE (?:is|was|stays?|stayed|remains) (?:found |left |back |still )*(?:in(?! (?:sight|view|reach|hand"
-            r"|order|place|the|its|one|two|three)\b)|shut|made)\b"
+            r"\bGATE (?:is|was|stays?|stayed|remains) (?:found |left |back |still )*(?:in(?= (?:again|now|already|yet"
+            r"|still|since|too|when|while|by|at)\b|$)|shut\b|made\b)"
         ),
         r"\b(?:controller|time ?clock|timer)\b.*\b(?:times|closes|switches|comes|goes|cuts) (?:it |them )?in\b",
     ),

@@ -122,7 +122,7 @@ RODS = _among("rod rods")
 LOOKING = _among(
     "see sees seen look looks looked check checks checked inspect inspects inspected verify verifies verified watch "
     "watches watched find finds found read reads test tests tested tightens tightened count counts counted keep "
-    "keeps kept mind minds stay stays tell tells told knows names shows"
+    "keeps kept mind minds stay stays tell tells told knows names shows sight view order rated marked"
 )
 """What is done to equipment that a clause names, and changes nothing of it."""
 COMING_OFF = re.compile(

@@ -135,6 +135,9 @@ a tree fell across the line
 """.strip().splitlines()
 
 HARMLESS = """
+S41 is in sight of Ames
+S41 is in plain view
+G1 is in good order
 S41 shows 0 A
 the panels are out and locked
 generator is on the trailer
