@@ -49,6 +49,10 @@ WORD = re.compile(r"[\w.-]*\w")
 NUMBERED = re.compile(r"\b[a-z]{1,5}-?[0-9]+[a-z]?\b")
 """A name as equipment has them. One that the plan gives to nothing may be a switch's."""
 DENYING = _among("not no nobody never none without stay stays remain remains whether cannot")
+STAYING_IN = re.compile(
+    r"\b(?:stays?|remains?) (?=in(?:$|[.,;]| (?:until|till|for|while|all|today)\b)|closed|shut|made)"
+)
+"""That an open point stays closed denies nothing."""
 CLOSING = _among("close closes closing closed reclose recloses reclosed shut shuts")
 REFITTED = _among("fuse fuses barrel barrels elbow elbows")
 """What closes where it goes back: `put the fuses of CB33 back in`."""
@@ -330,7 +334,7 @@ def _sent_up(case: PlanTrace, at: int, clause: str) -> bool:
 
 def _said_otherwise(case: PlanTrace, at: int, kind: str, text: str) -> str:
     """What the rows of `SAYINGS` find in words; nothing where none does."""
-    for clause in CLAUSES.split(NO_LOCK.sub(" ", _with_kinds(case, at, text))):
+    for clause in CLAUSES.split(NO_LOCK.sub(" ", STAYING_IN.sub("is ", _with_kinds(case, at, text)))):
         said = set(WORD.findall(clause))
         if said & DENYING or "if" in said:
             continue
@@ -422,7 +426,7 @@ def spoken_of(case: PlanTrace, at: int, step: Event) -> str:
         {str(one).lower() for one in some} for some in (people, (case.person_structure(at, p) for p in people))
     )
     machines = MACHINES | set(_names(case, SupplySource))
-    for clause in _clauses(text.lower()):
+    for clause in _clauses(STAYING_IN.sub("is ", text.lower())):
         clause = NO_LOCK.sub(" ", clause)
         said = set(WORD.findall(clause))
         taking = bool(said & TAKING) and "off" in said

@@ -48,6 +48,9 @@ enter Bell at 43 on the pole, reaching A B C N pole
 SPEAKING = """
 close S41 to see whether it holds
 S41 was found in
+S41 stays in
+S41 remains closed
+the breaker stays shut until noon
 S45 is in again
 the bank controller times in at noon
 S41 shows 12 A on C
@@ -136,6 +139,8 @@ a tree fell across the line
 
 HARMLESS = """
 S41 is in sight of Ames
+S41 stays in sight
+S41 stays open and tagged
 S41 is in plain view
 G1 is in good order
 S41 shows 0 A
