@@ -199,7 +199,7 @@ def proposed(whole: bytes) -> tuple[bytes, Review]:
     """A document with the repairs proposed, and the review of the plan with them."""
     one = Document(whole, "a.docx")
     review = reviewed(whole)
-    mended = mended_plan(review, lambda source: reviewer().review(source, opener(EXAMPLES)), MOST).review
+    mended = mended_plan(review, lambda source: reviewer().review(source, opener(EXAMPLES)), most=MOST).review
     runs = Runs(one)
     Comments(runs).write([Note(span.start, span.end, text) for span, text in review_notes(reviewed(whole))])
     Proposals(runs).write(mended.plan.source.text)
