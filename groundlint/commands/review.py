@@ -138,6 +138,12 @@ def run(args: argparse.Namespace) -> int:
     finder = SettingsFinder()
     outputs = outputs_of(args.format or finder.of(Path()).formats or ("text",))
     REPORT.check(outputs)
+    of_text = [f"--{option}" for option in ("why", "all", "ask") if getattr(args, option)]
+    if of_text and "text" not in outputs.values():
+        raise UsageError(
+            f"{of_text[0]} shapes the text for people, and no text is asked for: leave it out, "
+            "or add `--format text=FILE`"
+        )
     found, tasks, used = gather(args, args.plans, finder)
     _check_comments(args, tasks)
     printed = outputs.get(None) == "text"

@@ -315,7 +315,7 @@ SAYINGS = (
         r"\b(?:bump|kick|knock|shake|jiggle|jog)(?:s|ed|ing)? (?:the )?(?:clamps?|sets?|leads?|tail)\b",
         (
             r"\b(?:bring|take|drag|carr|mov)(?:s|y|ies|e|es)? (?:the|its|his|her|their|our) (?:whole )?(?:set|chain"
-            r"|outfit|grounds)\b"
+            r"|outfit|grounds)\b(?! (?:of tools|hoist|saw|sling|binder))"
         ),
         (
             r"\bGROUND(?:'s \w+)? (?:has |have |had )?(?:fell|fallen|falls|slipped|slips|slides|blew|blown|dropped"
@@ -416,7 +416,7 @@ SAYINGS = (
             r"\bMAN (?:\w+ ){0,3}(?:comes? (?:up|over)|goes up|lends a hand up|is (?:also |already )?(?:up"
             r"|on the (?:pole|arm|tower)))\b"
         ),
-        r"\bMAN (?:joins|spells|relieves|takes over from|helps) UP\b",
+        r"\bMAN (?:joins|spells|relieves|takes over from|helps) UP\b(?!.*\b(?:line|rope|from below|from the ground)\b)",
         r"\bMAN\b.*\binside the barricade\b",
         r"\b(?:sets|lands|drops|lifts|flies|puts|takes) MAN (?:off )?(?:on|onto|at|to|up)\b",
         r"\bMAN is (?:set|landed|dropped|lifted|flown) (?:on|onto|at|to|up)\b",

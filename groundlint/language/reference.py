@@ -173,7 +173,7 @@ _ONE_THING = {
 _INTRO = """\
 # The plan language
 
-Made from the grammar and the models; do not edit by hand.
+Made from the grammar that plans are read with.
 
 One statement stands on a line; a line that ends in a comma goes on in the next. `#` begins a comment, after a blank
 where a number follows (`#2` is a wire size). Commas, `and` and `the` are for the reader's ease and mean nothing. The

@@ -149,3 +149,10 @@ def test_clean_is_said_of_plans_without_a_finding(capsys: pytest.CaptureFixture[
     put("c.tpg", "\n".join(line for line in SOUND.split("\n") if not line.startswith("caution")))
     out = said(capsys, ".", status=0)
     assert "3 plans: 1 clean, 2 passed with findings that are waived or below the gate, 0 broken, 0 not shown" in out
+
+
+@pytest.mark.parametrize("option", ["--ask", "--why", "--all"])
+def test_an_option_that_would_do_nothing_is_refused(option: str, capsys: pytest.CaptureFixture[str]) -> None:
+    out = said(capsys, option, "--format", "json", "a.tpg", status=3)
+    assert f"{option} shapes the text for people, and no text is asked for" in out
+    said(capsys, option, "--format", "text=a.txt", "--format", "json", "a.tpg", status=0)

@@ -140,6 +140,8 @@ a tree fell across the line
 HARMLESS = """
 S41 is in sight of Ames
 S41 stays in sight
+bring the chain hoist
+Cole helps Bell with the hand line
 S41 stays open and tagged
 S41 is in plain view
 G1 is in good order
