@@ -102,6 +102,7 @@ UNSTATED: dict[str, tuple[str, ...]] = {
     "an example would need a value that comes out at its limit to nine figures": (
         "clamp-carries-duty | require 1: `<=` made `<`",
         "clears-with-grounds-on | require 1: `>=` made `>`",
+        "clears-with-grounds-on | require 1: `<=` made `<`",
         "first-peak-within-test | require 1: `<=` made `<`",
         "induced-current-within-limit | require 1: `<=` made `<`",
         "lead-carries-duty | require 1: `<=` made `<`",
