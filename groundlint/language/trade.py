@@ -292,12 +292,12 @@ class Phrase:
         line, bare = _TEXT.sub(" ", self.text), _TEXT.sub(" ", text)
         # what is to be read by the crew says what it quotes
         quoting = re.match(r"(?:note|hold)\b", text) is not None
-        held, told = _names(_WORD.findall(bare)), _names(_WORD.findall(text.replace('"', " ")))
+        unquoted, every = _names(_WORD.findall(bare)), _names(_WORD.findall(text.replace('"', " ")))
         whole = True
         for word in _WORD.findall(line):
             kind = self.known.get(word.rstrip("."), "NAME" if word in self.unknown else "")
             # who works is no matter of words
-            if not kind or _names([word.rstrip(".")]) <= (told if quoting or kind != "PERSON" else held):
+            if not kind or _names([word.rstrip(".")]) <= (every if quoting or kind != "PERSON" else unquoted):
                 continue
             aside = kind == "LINE" or (kind == "PERSON" and not re.match(_BY, text))
             if not aside and not (kind == "STRUCTURE" and re.match(_NOWHERE, text)):
@@ -312,7 +312,7 @@ class Phrase:
         said = _names(self.words)
         for word in _names(_WORD.findall(bare)) - said:
             kind = self.known.get(word, "")
-            whole = whole and word not in ("POINT", "LEAD") and (not kind or set(self.every(kind)) <= held)
+            whole = whole and word not in ("POINT", "LEAD") and (not kind or set(self.every(kind)) <= unquoted)
         return Meant(text, whole)
 
     @property

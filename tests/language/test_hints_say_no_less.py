@@ -99,7 +99,7 @@ ASIDE = re.compile(r"(?:note|hold|work|brief|pause|crew|lead|vehicle|wires|cauti
 """What says a line in its own words, or what it is about in no words at all."""
 
 
-def told(text: str) -> list[str]:
+def hints_of(text: str) -> list[str]:
     """The statements that hints on a line give to write, as what it means or as an example; those that quote aside."""
     found = read_plan(Source("plan.tpg", f"{PLAN}{text}\n")).diagnostics
     mends = [one.mend for one in found if re.match("write (?:`|it whole)", one.mend)]
@@ -111,7 +111,7 @@ def told(text: str) -> list[str]:
 
 @pytest.mark.parametrize("text", [text for text, *_ in ANSWERED])
 def test_a_line_with_a_word_that_nobody_knows_gets_no_text(text: str) -> None:
-    assert told(f"{text} beside the brindle") == []
+    assert hints_of(f"{text} beside the brindle") == []
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_a_line_with_a_word_that_nobody_knows_gets_no_text(text: str) -> None:
 )
 @pytest.mark.parametrize("text", [text for text, *_ in ANSWERED])
 def test_what_else_a_line_does_is_in_its_hint(text: str, more: str, said: str) -> None:
-    for hint in told(f"{text}{more}"):
+    for hint in hints_of(f"{text}{more}"):
         assert re.search(said, hint, re.MULTILINE)
 
 
@@ -136,10 +136,10 @@ ON = re.compile(r"^(?:attach|bond|mount|set|cover|barricade|tag|lock|gloves on|e
 @pytest.mark.parametrize("what", ["grounds", "G1", "tags", "locks", "covers", "gloves", "barriers", "the rod", "K1"])
 @pytest.mark.parametrize("where", ["removed", "are removed", "taken off", "are down", "gone"])
 def test_what_is_away_is_not_put_on(what: str, where: str) -> None:
-    assert [one for one in told(f"{what} {where}") if ON.match(one)] == []
+    assert [one for one in hints_of(f"{what} {where}") if ON.match(one)] == []
 
 
 @pytest.mark.parametrize("what", ["G1", "the grounds", "the tag on SW41", "the clearance", "SW41", "the cover"])
 @pytest.mark.parametrize("how", ["leave {} as is", "keep {}", "do not remove {}", "never take off {}", "leave {} on"])
 def test_what_stays_is_not_taken_off(what: str, how: str) -> None:
-    assert [one for one in told(how.format(what)) if OFF.match(one)] == []
+    assert [one for one in hints_of(how.format(what)) if OFF.match(one)] == []

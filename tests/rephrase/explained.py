@@ -56,14 +56,14 @@ EXPLAINED = (
         "other names",
         ("faulty-gear-not-used", "words-replace-no-step"),
         ("examples/deliberate-lone-hand", "examples/deliberate-slips"),
-        "what it finds is told by a name in words in quotes, and these are not changed",
+        "what it finds is shown by a name in words in quotes, and these are not changed",
         by_words=True,
     ),
     Explained(
         "other texts",
         ("faulty-gear-not-used", "words-replace-no-step"),
         ("examples/deliberate-lone-hand", "examples/deliberate-slips"),
-        "what it finds is told by words in quotes, which are others",
+        "what it finds is shown by words in quotes, which are others",
         by_words=True,
     ),
     Explained(

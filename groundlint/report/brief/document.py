@@ -278,7 +278,7 @@ def _dots(drawing: Element) -> bytes:
 
 @lru_cache
 def _has_letters() -> bool:
-    """Whether letters come out in pictures: without fonts they would be left out, and nobody would be told."""
+    """Whether letters come out in pictures: without fonts they would be left out, and nothing would say so."""
     blank = el("svg", "drawing", xmlns="http://www.w3.org/2000/svg", width=20, height=20)
     written = el("svg", "drawing", xmlns="http://www.w3.org/2000/svg", width=20, height=20)
     return _dots(blank) != _dots(written.add(label(4, 14, "G1")))
